@@ -1,0 +1,61 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* sim/agenda.h - what is due when, in the one order of time: by tick, and within a tick by actor.
+ *
+ * Actors are numbered 0 .. actor_count - 1 in the order in which they act within a tick. Each has at
+ * most one wake-up outstanding, plus possibly one in the tick at work. An actor that is woken for the
+ * tick at work acts in it when its turn is still to come, else in the next tick. Waking somebody in
+ * vain is never wrong, only a waste.
+ *
+ * Wake-ups hang in timing wheels (G. Varghese, T. Lauck, "Hashed and hierarchical timing wheels",
+ * IEEE/ACM Transactions on Networking 5 (1997) 824-834): rows of one tick each for the near future,
+ * coarser wheels above, from which rows trickle down as their time comes. The actors of the tick at
+ * work are a set of bits with summaries above it, so that they come out in order without sorting.
+ * Costs are constant in the number of actors and in the ticks between wake-ups. */
+#pragma once
+
+#include <stdbool.h>
+#include <stdint.h>
+
+/* No wake-up outstanding. */
+#define AGENDA_NEVER INT64_MAX
+#define AGENDA_NOBODY UINT32_MAX
+
+struct agenda_entry {
+    int64_t due;         /* tick, AGENDA_NEVER when it hangs nowhere */
+    uint32_t next, prev; /* in its row; prev of the first names the row */
+};
+
+struct agenda {
+    struct agenda_entry *entry; /* [actor_count] */
+    uint32_t *row;              /* [level_count << row_bits] first actor of each row */
+    uint64_t *row_used;         /* a bit a row, level by level */
+    uint64_t *row_summary;      /* a bit a word of row_used, level by level */
+    uint64_t *bits[3];          /* actors of this tick; a bit a word of the set below */
+    uint32_t actor_count;
+    uint32_t row_bits; /* a wheel has 1 << row_bits rows */
+    uint32_t row_mask; /* one less */
+    uint32_t level_count;
+    int64_t now;      /* the tick at work, -1 before the first */
+    int64_t position; /* nothing outstanding is due before this tick */
+    int64_t block;    /* coarse wheels have been emptied for this block of near rows */
+    uint32_t cursor;  /* the actor at work; AGENDA_NOBODY between ticks */
+};
+
+/* An empty agenda before tick 0. `near_ticks`: most wake-ups are less than so many ticks ahead (a
+ * matter of speed alone). Owns its memory; agenda_free gives it back. */
+void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks);
+void agenda_free(struct agenda *agenda);
+
+/* Wakes `actor` at `tick`, or as soon as its turn comes when that is past, unless it is to be woken
+ * before anyway. */
+void agenda_wake(struct agenda *agenda, uint32_t actor, int64_t tick);
+
+/* Makes `tick` (AGENDA_NEVER: none) the one outstanding wake-up of `actor`. */
+void agenda_set(struct agenda *agenda, uint32_t actor, int64_t tick);
+
+/* Goes on to the next tick in which somebody is due, and makes it `now`. False, and nothing changes
+ * but bookkeeping, when there is none up to and including `limit`. */
+bool agenda_turn(struct agenda *agenda, int64_t limit);
+
+/* The next actor of this tick, in order; AGENDA_NOBODY when all have acted. */
+uint32_t agenda_next(struct agenda *agenda);

@@ -1,0 +1,120 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* sim/fault.c - keeps what was found wrong until somebody shows it.
+ *
+ * A hostile file can be wrong millions of times: the first FAULTS_KEPT_MAX faults are kept whole,
+ * of the others only the newest, and all are counted. */
+#include "sim/fault.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "sim/require.h"
+
+enum { FAULTS_KEPT_MAX = 10000 };
+
+static char *text_by_format(const char *format, va_list arguments) {
+    va_list again;
+    va_copy(again, arguments);
+    int length = vsnprintf(NULL, 0, format, again);
+    va_end(again);
+    require(length >= 0);
+    char *text = require_memory((size_t)length + 1, 1);
+    vsnprintf(text, (size_t)length + 1, format, arguments);
+    return text;
+}
+
+static void fault_texts_free(struct fault *fault) {
+    free(fault->source);
+    free(fault->excerpt);
+    free(fault->what);
+    free(fault->note);
+    free(fault->help);
+}
+
+/* Room for one more fault; when the list is full, that of the last one. */
+static struct fault *next_slot(struct faults *faults) {
+    if (faults->count == FAULTS_KEPT_MAX) {
+        fault_texts_free(&faults->fault[faults->count - 1]);
+        return &faults->fault[faults->count - 1];
+    }
+    if (faults->count == faults->capacity) {
+        faults->capacity = faults->capacity > 0 ? 2 * faults->capacity : 8;
+        faults->fault =
+            require_more_memory(faults->fault, faults->capacity, sizeof *faults->fault);
+    }
+    return &faults->fault[faults->count++];
+}
+
+struct fault *faults_add(struct faults *faults, enum fault_grade grade, const char *what, ...) {
+    struct fault *fault = next_slot(faults);
+    *fault = (struct fault){.grade = grade, .source = require_text(""), .width = 1};
+    va_list arguments;
+    va_start(arguments, what);
+    fault->what = text_by_format(what, arguments);
+    va_end(arguments);
+    *(grade == FAULT_ERROR ? &faults->error_count : &faults->warning_count) += 1;
+    return fault;
+}
+
+void fault_note(struct fault *fault, const char *text, ...) {
+    free(fault->note);
+    va_list arguments;
+    va_start(arguments, text);
+    fault->note = text_by_format(text, arguments);
+    va_end(arguments);
+}
+
+void fault_help(struct fault *fault, const char *text, ...) {
+    free(fault->help);
+    va_list arguments;
+    va_start(arguments, text);
+    fault->help = text_by_format(text, arguments);
+    va_end(arguments);
+}
+
+bool faults_failed(const struct faults *faults) { return faults->error_count > 0; }
+
+/* A fault and what it is sorted by. */
+struct ranked_fault {
+    struct fault fault;
+    uint32_t source_rank; /* index of the first fault of the same source */
+    uint32_t index;       /* where it stood, so that equals keep their order */
+};
+
+static int order_of(uint32_t a, uint32_t b) { return (a > b) - (a < b); }
+
+static int compare_ranked(const void *left, const void *right) {
+    const struct ranked_fault *a = left, *b = right;
+    int order = order_of(a->source_rank, b->source_rank);
+    if (order == 0)
+        order = order_of(a->fault.line, b->fault.line);
+    if (order == 0)
+        order = order_of(a->fault.column, b->fault.column);
+    return order != 0 ? order : order_of(a->index, b->index);
+}
+
+static uint32_t first_of_source(const struct faults *faults, uint32_t index) {
+    for (uint32_t i = 0; i < index; i++)
+        if (strcmp(faults->fault[i].source, faults->fault[index].source) == 0)
+            return i;
+    return index;
+}
+
+void faults_sort(struct faults *faults) {
+    struct ranked_fault *ranked = require_memory(faults->count, sizeof *ranked);
+    for (uint32_t i = 0; i < faults->count; i++)
+        ranked[i] = (struct ranked_fault){faults->fault[i], first_of_source(faults, i), i};
+    qsort(ranked, faults->count, sizeof *ranked, compare_ranked);
+    for (uint32_t i = 0; i < faults->count; i++)
+        faults->fault[i] = ranked[i].fault;
+    free(ranked);
+}
+
+void faults_free(struct faults *faults) {
+    for (uint32_t i = 0; i < faults->count; i++)
+        fault_texts_free(&faults->fault[i]);
+    free(faults->fault);
+    *faults = (struct faults){0};
+}

@@ -1,0 +1,15 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/exact/scatter.h - random scenarios, small, lively and odd on purpose: all kinds of arms,
+ * gates, stations, supplies, demands, incidents and breakdowns thrown together. */
+#pragma once
+
+#include <stdbool.h>
+#include <stdint.h>
+#include <stdio.h>
+
+/* A valid scenario as YAML text, freed with free(); the same seed gives the same text. With
+ * `chance` it has random elements too (durations, choices, outputs, breakdowns). */
+char *scatter_scenario(uint64_t seed, bool chance);
+
+/* Writes ticks as seconds with nine places, which read back to the same number of ticks. */
+void scatter_write_ticks(FILE *out, int64_t ticks, int64_t ticks_per_second);

@@ -1,0 +1,59 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later bite.sh - the checks of the house find what they are
+# for: each is run on a small tree that is as it should be, and on one with a single fault.
+here=$(cd "$(dirname "$0")" && pwd)
+tree=$(mktemp -d) || exit 1
+trap 'rm -rf "$tree"' EXIT
+line='/* SPDX-License-Identifier: GPL-3.0-or-later */'
+
+fresh() {
+    rm -rf "$tree"
+    mkdir -p "$tree/.ci" "$tree/sim" "$tree/model" "$tree/tools" "$tree/tests"
+    printf '%s\n#include "sim/require.h"\nint require_one = 1;\n' "$line" >"$tree/sim/require.c"
+    printf '%s\nstruct span {\n    int a;\n};\n' "$line" >"$tree/sim/require.h"
+    printf '%s\n#include "sim/require.h"\nint read_two = 2;\n' "$line" >"$tree/model/read_station.c"
+    printf '%s\n#include "model/read.h"\nint main(void) { return 0; }\n' "$line" \
+        >"$tree/tools/tool.c"
+    printf '# SPDX-License-Identifier: GPL-3.0-or-later\n' >"$tree/Makefile"
+    printf '#!/bin/sh\n# SPDX-License-Identifier: GPL-3.0-or-later\n' >"$tree/.ci/run"
+}
+objects() { # only what has no model/read.h, which the small tree lacks
+    (cd "$tree" && for stem in sim/require model/read_station; do
+        ${CC:-cc} -I. -c "$stem.c" -o "$stem.o" || exit 1
+    done)
+}
+bad=0
+want() { # want STATUS CHECK ARGUMENT...: the check ends with STATUS
+    status=$1
+    shift
+    "$@" >/dev/null 2>&1
+    found=$?
+    [ "$found" -eq "$status" ] && return
+    echo "status $found in place of $status: $*"
+    bad=1
+}
+
+fresh
+objects
+want 0 "$here/floors.sh" "$tree"
+want 0 "$here/licence.sh" "$tree"
+want 0 "$here/symbols.sh" "$tree" "$tree"
+echo '#include "model/read.h"' >>"$tree/sim/require.h"
+want 1 "$here/floors.sh" "$tree"
+fresh
+echo '#include "tests/help.h"' >>"$tree/tools/tool.c"
+want 1 "$here/floors.sh" "$tree"
+fresh
+echo '# include "../tools/tool.h"' >>"$tree/model/read_station.c"
+want 1 "$here/floors.sh" "$tree"
+fresh
+echo 'int x;' >"$tree/tests/test_x.c"
+want 1 "$here/licence.sh" "$tree"
+fresh
+echo 'int span_ask(void) { return 1; }' >>"$tree/sim/require.c"
+objects
+want 0 "$here/symbols.sh" "$tree" "$tree"
+echo 'int stray(void) { return 1; }' >>"$tree/model/read_station.c"
+objects
+want 1 "$here/symbols.sh" "$tree" "$tree"
+exit $bad

@@ -1,0 +1,251 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/unit/test_csv.c - fields as RFC 4180 has them, numbers that read back, errors that are
+ * kept. */
+#include <check.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "model/quantity.h"
+#include "tools/csv.h"
+
+enum { TEXT_BYTES = 128, MEBIBYTE = 1 << 20 };
+
+/* ---- a directory to write in ---- */
+
+static char place[] = "/tmp/test_csv_XXXXXX";
+static int directory;
+
+static void make_place(void) {
+    strcpy(place, "/tmp/test_csv_XXXXXX");
+    ck_assert_ptr_nonnull(mkdtemp(place));
+    directory = open(place, O_RDONLY | O_DIRECTORY);
+    ck_assert_int_ge(directory, 0);
+}
+
+static void remove_place(void) {
+    unlinkat(directory, "t.csv", 0);
+    close(directory);
+    ck_assert_int_eq(rmdir(place), 0);
+}
+
+/* The bytes of t.csv; freed by the caller. */
+static char *written(size_t *length) {
+    int file = openat(directory, "t.csv", O_RDONLY);
+    struct stat status;
+    ck_assert(file >= 0 && fstat(file, &status) == 0);
+    char *bytes = malloc((size_t)status.st_size + 1);
+    ck_assert_int_eq(read(file, bytes, (size_t)status.st_size), status.st_size);
+    bytes[status.st_size] = '\0';
+    *length = (size_t)status.st_size;
+    close(file);
+    return bytes;
+}
+
+/* ---- fields ---- */
+
+static const char *const field_pair[][2] = {
+    /* RFC 4180, section 2, rules 5 to 7 */
+    {"plain", "plain"},
+    {"", ""},
+    {"ring/outer@4; a b", "ring/outer@4; a b"},
+    {"aaa,bbb", "\"aaa,bbb\""},
+    {"b\"bb", "\"b\"\"bb\""},
+    {"b\nbb", "\"b\nbb\""},
+    {"b\rbb", "\"b\rbb\""},
+    {"\"", "\"\"\"\""},
+};
+
+START_TEST(field_is_quoted_where_the_standard_says) {
+    struct csv_text text = csv_text_field(field_pair[_i][0]);
+    char copy[TEXT_BYTES] = "";
+    char *end = csv_put_text(copy, &text);
+    ck_assert_int_eq(end - copy, (int)strlen(field_pair[_i][1]));
+    *end = '\0';
+    ck_assert_str_eq(copy, field_pair[_i][1]);
+    csv_text_free(&text);
+}
+END_TEST
+
+/* ---- numbers: the C library prints the same ---- */
+
+static void same_number(int64_t number) {
+    char ours[TEXT_BYTES], theirs[TEXT_BYTES];
+    *csv_put_number(ours, number) = '\0';
+    snprintf(theirs, sizeof theirs, "%lld", (long long)number);
+    ck_assert_str_eq(ours, theirs);
+}
+
+START_TEST(numbers_are_those_of_the_c_library) {
+    for (int64_t number = 0; number < 20000; number++)
+        same_number(number);
+    for (int64_t power = 1; power < INT64_MAX / 10; power *= 10) {
+        same_number(power - 1);
+        same_number(power);
+        same_number(power + 1);
+    }
+    same_number(INT64_MAX);
+}
+END_TEST
+
+/* ---- decimals ---- */
+
+static const struct {
+    int64_t number, divisor;
+    const char *text;
+} decimal[] = {
+    {0, 100, "0"},
+    {250, 100, "2.5"},
+    {250340, 100, "2503.4"},
+    {1, 1000000, "0.000001"},
+    {1, 3, "0.333333333"},          /* no exact decimal: nine places, rounded */
+    {2, 3, "0.666666667"},
+    {1, 7, "0.142857143"},
+    {1, 512, "0.001953125"},        /* just fits */
+    {1, 1024, "0.000976563"},       /* 0.0009765625: a half goes up */
+    {999999, 1000000, "0.999999"},
+    {INT64_C(1) << 53, 1, "9007199254740992"},
+    {(INT64_C(1) << 53) + 1, 1000000, "9007199254.740993"},
+    {120, 120, "1"},
+};
+
+START_TEST(decimal_is_exact_or_rounded_to_nine_places) {
+    struct csv_scale scale;
+    char text[TEXT_BYTES];
+    csv_scale_init(&scale, decimal[_i].divisor);
+    *csv_put_scaled(text, &scale, decimal[_i].number) = '\0';
+    ck_assert_str_eq(text, decimal[_i].text);
+    csv_scale_free(&scale);
+}
+END_TEST
+
+static const int64_t tick_rate[] = {1,    2,     3,     7,     60,     100,    128,
+                                    1000, 16384, 16385, 44100, 999983, 1000000};
+
+/* The promise of the interface page: floor(time_s * ticks_per_second + 1/2) is the tick. The reader
+ * of scenarios rounds the same way, in exact decimals, so it is asked. */
+START_TEST(time_reads_back_to_its_tick) {
+    int64_t rate = tick_rate[_i], ticks[] = {0, 1, 2, rate - 1, rate, rate + 1, 12345, 99999999, 0};
+    struct csv_scale scale;
+    csv_scale_init(&scale, rate);
+    for (int64_t k = 0; k < 3000; k++) {
+        int64_t tick = k < 9 ? ticks[k] : k * k * 977 + k;
+        char text[TEXT_BYTES];
+        struct duration duration;
+        *csv_put_scaled(text, &scale, tick) = '\0';
+        ck_assert_int_eq(quantity_duration(text, &duration), QUANTITY_FITS);
+        ck_assert_int_eq(quantity_ticks(&duration, rate), tick);
+    }
+    csv_scale_free(&scale);
+}
+END_TEST
+
+/* ---- files ---- */
+
+START_TEST(rows_end_in_lf_and_nothing_is_lost_between_buffers) {
+    struct csv csv;
+    enum { ROWS = 200000 };
+    csv_open(&csv, directory, "t.csv", "a,b");
+    struct csv_text middle = csv_text_of(",%s", "a-name-of-some-length");
+    for (int i = 0; i < ROWS; i++) {
+        char *at = csv_row(&csv, CSV_NUMBER_BYTES + csv_text_most(&middle));
+        csv_row_end(&csv, csv_put_text(csv_put_number(at, i), &middle));
+    }
+    ck_assert_uint_eq(csv.row_count, ROWS);
+    ck_assert_int_eq(csv_close(&csv), 0);
+    csv_text_free(&middle);
+    size_t length;
+    char *bytes = written(&length), *at = bytes;
+    ck_assert(strncmp(at, "a,b\n", 4) == 0);
+    at += 4;
+    for (int i = 0; i < ROWS; i++) {
+        char row[TEXT_BYTES];
+        int bytes_of_row = snprintf(row, sizeof row, "%d,a-name-of-some-length\n", i);
+        ck_assert(strncmp(at, row, (size_t)bytes_of_row) == 0);
+        at += bytes_of_row;
+    }
+    ck_assert_uint_eq((size_t)(at - bytes), length);
+    free(bytes);
+}
+END_TEST
+
+START_TEST(row_may_be_longer_than_the_buffer) {
+    struct csv csv;
+    char *row = malloc(MEBIBYTE);
+    memset(row, 'x', MEBIBYTE);
+    csv_open(&csv, directory, "t.csv", "a");
+    csv_long_row(&csv, row, MEBIBYTE);
+    csv_long_row(&csv, "y", 1);
+    ck_assert_int_eq(csv_close(&csv), 0);
+    size_t length;
+    char *bytes = written(&length);
+    ck_assert_uint_eq(length, 2 + MEBIBYTE + 1 + 2);
+    ck_assert(memcmp(bytes + 2, row, MEBIBYTE) == 0);
+    ck_assert_str_eq(bytes + 2 + MEBIBYTE, "\ny\n");
+    free(bytes);
+    free(row);
+}
+END_TEST
+
+/* A file that may not grow any more acts as a full disk does. */
+START_TEST(first_error_of_a_full_disk_is_kept_to_the_end) {
+    struct csv csv;
+    struct rlimit limit = {MEBIBYTE, MEBIBYTE};
+    signal(SIGXFSZ, SIG_IGN);
+    ck_assert_int_eq(setrlimit(RLIMIT_FSIZE, &limit), 0);
+    csv_open(&csv, directory, "t.csv", "a");
+    for (int i = 0; i < MEBIBYTE; i++)
+        csv_row_end(&csv, csv_put_number(csv_row(&csv, CSV_NUMBER_BYTES), i));
+    ck_assert_int_eq(csv.error, EFBIG);
+    ck_assert_int_eq(csv_close(&csv), EFBIG);
+}
+END_TEST
+
+START_TEST(file_that_is_there_already_is_an_error) {
+    struct csv csv;
+    csv_open(&csv, directory, "t.csv", "a");
+    ck_assert_int_eq(csv_close(&csv), 0);
+    csv_open(&csv, directory, "t.csv", "a");
+    csv_row_end(&csv, csv_put_number(csv_row(&csv, CSV_NUMBER_BYTES), 1));
+    ck_assert_int_eq(csv_close(&csv), EEXIST);
+}
+END_TEST
+
+static TCase *texts(void) {
+    TCase *tests = tcase_create("texts");
+    tcase_add_loop_test(tests, field_is_quoted_where_the_standard_says, 0,
+                        sizeof field_pair / sizeof *field_pair);
+    tcase_add_test(tests, numbers_are_those_of_the_c_library);
+    tcase_add_loop_test(tests, decimal_is_exact_or_rounded_to_nine_places, 0,
+                        sizeof decimal / sizeof *decimal);
+    tcase_add_loop_test(tests, time_reads_back_to_its_tick, 0,
+                        sizeof tick_rate / sizeof *tick_rate);
+    return tests;
+}
+
+static TCase *files(void) {
+    TCase *tests = tcase_create("files");
+    tcase_add_checked_fixture(tests, make_place, remove_place);
+    tcase_add_test(tests, rows_end_in_lf_and_nothing_is_lost_between_buffers);
+    tcase_add_test(tests, row_may_be_longer_than_the_buffer);
+    tcase_add_test(tests, first_error_of_a_full_disk_is_kept_to_the_end);
+    tcase_add_test(tests, file_that_is_there_already_is_an_error);
+    return tests;
+}
+
+int main(void) {
+    Suite *suite = suite_create("csv");
+    suite_add_tcase(suite, texts());
+    suite_add_tcase(suite, files());
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_ENV);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? 0 : 1;
+}

@@ -1,0 +1,289 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/unit/test_directory.c - a run's directory is whole, or as it was, whatever happens in
+ * between. */
+#include <check.h>
+#include <dirent.h>
+#include <fcntl.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include "tools/directory.h"
+
+enum { TEXT_BYTES = 256 };
+
+/* Each test works in a directory of its own, as the current one. */
+static char place[TEXT_BYTES];
+
+static void make_place(void) {
+    strcpy(place, "/tmp/test_directory_XXXXXX");
+    ck_assert_ptr_nonnull(mkdtemp(place));
+    ck_assert_int_eq(chdir(place), 0);
+    int quiet = open("/dev/null", O_WRONLY); /* what is told to a user is not looked at here */
+    dup2(quiet, STDERR_FILENO);
+    close(quiet);
+}
+
+static void remove_tree(const char *path) {
+    DIR *names = opendir(path);
+    if (names == NULL) {
+        unlink(path);
+        return;
+    }
+    for (struct dirent *entry = readdir(names); entry != NULL; entry = readdir(names)) {
+        char below[2 * TEXT_BYTES + 2];
+        if (strcmp(entry->d_name, ".") == 0 || strcmp(entry->d_name, "..") == 0)
+            continue;
+        snprintf(below, sizeof below, "%s/%s", path, entry->d_name);
+        remove_tree(below);
+    }
+    closedir(names);
+    rmdir(path);
+}
+
+static void remove_place(void) { remove_tree(place); }
+
+/* How many names stand in a directory, hidden ones too. */
+static int names_in(const char *path) {
+    int count = -2;
+    DIR *names = opendir(path);
+    ck_assert_ptr_nonnull(names);
+    while (readdir(names) != NULL)
+        count++;
+    closedir(names);
+    return count;
+}
+
+static void put_file(const char *path, const char *text) {
+    FILE *file = fopen(path, "w");
+    ck_assert_ptr_nonnull(file);
+    fputs(text, file);
+    ck_assert_int_eq(fclose(file), 0);
+}
+
+static void check_file(const char *path, const char *text) {
+    char found[TEXT_BYTES] = "";
+    FILE *file = fopen(path, "r");
+    ck_assert_msg(file != NULL, "%s is missing", path);
+    size_t length = fread(found, 1, sizeof found - 1, file);
+    found[length] = '\0';
+    fclose(file);
+    ck_assert_str_eq(found, text);
+}
+
+static bool add(const struct directory *directory, const char *name, const char *text) {
+    return directory_add(directory, name, text, strlen(text));
+}
+
+/* A run whose files all hold `text`. */
+static void write_run(const char *path, const char *text) {
+    struct directory directory;
+    ck_assert(directory_begin(&directory, path));
+    ck_assert(add(&directory, "summary.json", text));
+    ck_assert(add(&directory, "scenario.yaml", text));
+    ck_assert(directory_commit(&directory));
+}
+
+static void check_run(const char *path, const char *text) {
+    char name[TEXT_BYTES];
+    snprintf(name, sizeof name, "%s/summary.json", path);
+    check_file(name, text);
+    snprintf(name, sizeof name, "%s/scenario.yaml", path);
+    check_file(name, text);
+}
+
+START_TEST(run_appears_when_it_is_complete) {
+    struct directory directory;
+    ck_assert(directory_begin(&directory, "out"));
+    ck_assert(add(&directory, "summary.json", "one"));
+    ck_assert_int_ne(access("out", F_OK), 0);
+    ck_assert(add(&directory, "scenario.yaml", "one"));
+    ck_assert(directory_commit(&directory));
+    check_run("out", "one");
+    ck_assert_int_eq(names_in("out"), 2);
+    ck_assert_int_eq(names_in("."), 1);
+}
+END_TEST
+
+START_TEST(earlier_run_is_replaced_as_a_whole) {
+    write_run("out", "one");
+    put_file("out/moves.csv", "tick\n");
+    struct directory directory;
+    ck_assert(directory_begin(&directory, "out/"));
+    ck_assert(add(&directory, "summary.json", "two"));
+    check_run("out", "one");
+    ck_assert(add(&directory, "scenario.yaml", "two"));
+    ck_assert(directory_commit(&directory));
+    check_run("out", "two");
+    ck_assert_int_eq(names_in("out"), 2); /* moves.csv went with its run */
+    ck_assert_int_eq(names_in("."), 1);
+}
+END_TEST
+
+START_TEST(abandoned_run_leaves_nothing) {
+    write_run("out", "one");
+    struct directory directory;
+    ck_assert(directory_begin(&directory, "out"));
+    ck_assert(add(&directory, "summary.json", "two"));
+    directory_abandon(&directory);
+    check_run("out", "one");
+    ck_assert_int_eq(names_in("."), 1);
+}
+END_TEST
+
+START_TEST(empty_directory_is_taken) {
+    ck_assert_int_eq(mkdir("out", 0777), 0);
+    write_run("out", "one");
+    check_run("out", "one");
+}
+END_TEST
+
+START_TEST(link_to_an_earlier_run_stays_a_link) {
+    ck_assert_int_eq(mkdir("disk", 0777), 0);
+    write_run("disk/run", "one");
+    ck_assert_int_eq(symlink("disk/run", "out"), 0);
+    write_run("out", "two");
+    struct stat status;
+    ck_assert_int_eq(lstat("out", &status), 0);
+    ck_assert(S_ISLNK(status.st_mode));
+    check_run("disk/run", "two");
+}
+END_TEST
+
+/* ---- refused ---- */
+
+static void check_refused(const char *path) {
+    struct directory directory;
+    ck_assert(!directory_begin(&directory, path));
+}
+
+START_TEST(what_no_run_wrote_is_kept) {
+    write_run("out", "one");
+    put_file("out/notes.txt", "mine");
+    check_refused("out");
+    check_file("out/notes.txt", "mine");
+    check_run("out", "one");
+    ck_assert_int_eq(names_in("."), 1);
+}
+END_TEST
+
+START_TEST(half_a_run_is_not_an_earlier_run) {
+    ck_assert_int_eq(mkdir("out", 0777), 0);
+    put_file("out/summary.json", "mine");
+    check_refused("out");
+    check_file("out/summary.json", "mine");
+}
+END_TEST
+
+START_TEST(places_that_cannot_be_are_refused) {
+    put_file("file", "mine");
+    check_refused("file");
+    check_refused("file/out");
+    check_refused("nowhere/out");
+    check_refused("/");
+    check_refused("nowhere/..");
+    check_file("file", "mine");
+    ck_assert_int_eq(names_in("."), 1);
+}
+END_TEST
+
+START_TEST(subdirectory_is_something_other) {
+    write_run("out", "one");
+    ck_assert_int_eq(mkdir("out/mine", 0777), 0);
+    check_refused("out");
+    ck_assert_int_eq(names_in("out"), 3);
+}
+END_TEST
+
+/* ---- others at work, and those who died ---- */
+
+/* A child that begins a run to `out`, writes half of it, and waits to be killed. */
+static pid_t begin_and_wait(void) {
+    int ready[2];
+    ck_assert_int_eq(pipe(ready), 0);
+    pid_t child = fork();
+    if (child == 0) {
+        struct directory directory;
+        if (directory_begin(&directory, "out") && add(&directory, "summary.json", "half"))
+            (void)!write(ready[1], "x", 1);
+        for (;;)
+            pause();
+    }
+    char byte;
+    ck_assert_int_eq(read(ready[0], &byte, 1), 1);
+    close(ready[0]);
+    close(ready[1]);
+    return child;
+}
+
+static void kill_child(pid_t child) {
+    kill(child, SIGKILL);
+    waitpid(child, NULL, 0);
+}
+
+START_TEST(killed_run_leaves_the_earlier_one_and_is_cleared_away) {
+    write_run("out", "one");
+    kill_child(begin_and_wait());
+    check_run("out", "one");
+    ck_assert_int_eq(names_in("."), 3); /* out, and two hidden ones */
+    write_run("out", "two");
+    check_run("out", "two");
+    ck_assert_int_eq(names_in("out"), 2);
+    ck_assert_int_eq(names_in("."), 1);
+}
+END_TEST
+
+START_TEST(two_at_once_are_kept_apart) {
+    pid_t child = begin_and_wait();
+    check_refused("out");
+    check_file(".out.unfinished/summary.json", "half");
+    kill_child(child);
+    write_run("out", "one");
+    check_run("out", "one");
+    ck_assert_int_eq(names_in("."), 1);
+}
+END_TEST
+
+/* Where a disk can't exchange names, a kill may fall between the two renames. */
+START_TEST(run_that_was_set_aside_comes_back) {
+    write_run("out", "one");
+    ck_assert_int_eq(rename("out", ".out.replaced"), 0);
+    struct directory directory;
+    ck_assert(directory_begin(&directory, "out"));
+    check_run("out", "one");
+    directory_abandon(&directory);
+    ck_assert_int_eq(mkdir(".out.replaced", 0777), 0); /* the kill fell behind the second one */
+    put_file(".out.replaced/summary.json", "old");
+    write_run("out", "two");
+    check_run("out", "two");
+    ck_assert_int_eq(names_in("."), 1);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("directory");
+    TCase *tests = tcase_create("directory");
+    tcase_add_checked_fixture(tests, make_place, remove_place);
+    tcase_add_test(tests, run_appears_when_it_is_complete);
+    tcase_add_test(tests, earlier_run_is_replaced_as_a_whole);
+    tcase_add_test(tests, abandoned_run_leaves_nothing);
+    tcase_add_test(tests, empty_directory_is_taken);
+    tcase_add_test(tests, link_to_an_earlier_run_stays_a_link);
+    tcase_add_test(tests, what_no_run_wrote_is_kept);
+    tcase_add_test(tests, half_a_run_is_not_an_earlier_run);
+    tcase_add_test(tests, places_that_cannot_be_are_refused);
+    tcase_add_test(tests, subdirectory_is_something_other);
+    tcase_add_test(tests, killed_run_leaves_the_earlier_one_and_is_cleared_away);
+    tcase_add_test(tests, two_at_once_are_kept_apart);
+    tcase_add_test(tests, run_that_was_set_aside_comes_back);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_ENV);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? 0 : 1;
+}

@@ -1,0 +1,8 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/command.h - the commands of the program, each in a file of its own. They return the exit
+ * status (tools/status.h); what goes wrong is told on standard error by then. */
+#pragma once
+
+#include "tools/options.h"
+
+int run_command(const struct options *options);

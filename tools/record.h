@@ -1,0 +1,52 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/record.h - all that is kept of a run while it goes: its events, its tables, the totals at
+ * the end of its warm-up; and the files that come of it. Without a directory there are no files,
+ * but the same numbers. */
+#pragma once
+
+#include <stdbool.h>
+
+#include "model/world.h"
+#include "tools/directory.h"
+#include "tools/events.h"
+#include "tools/moves.h"
+#include "tools/samples.h"
+#include "tools/starvation.h"
+#include "tools/summary.h"
+#include "tools/verdict.h"
+#include "tools/window.h"
+
+struct record {
+    const struct scenario *scenario;
+    struct world *world;
+    const struct directory *directory; /* NULL: no files */
+    struct events *events;
+    struct starvation *starvation;
+    struct samples *samples; /* NULL: no files */
+    struct moves *moves;     /* NULL: not wanted */
+    struct window window;
+    struct verdict verdict;
+};
+
+/* Begins to listen to a world before its first tick. `directory` (NULL: none) must be begun, and
+ * outlive the record; `with_moves`: also write moves.csv there. False: told, nothing to be
+ * freed. */
+bool record_open(struct record *record, const struct scenario *scenario, struct world *world,
+                 const struct directory *directory, bool with_moves);
+/* Gives everything back; files that are not written stay as they are. */
+void record_free(struct record *record);
+
+/* To be called when the world has executed a sample tick, and when it has executed the last tick of
+ * its warm-up. */
+void record_sample(struct record *record);
+void record_warm(struct record *record);
+
+/* True when a file could not be written so far: going on is in vain, record_write will tell. */
+bool record_failed(const struct record *record);
+
+/* The run is over: tells what is still open and reaches the verdict. */
+void record_end(struct record *record);
+/* What came of it; good as long as the record. */
+struct outcome record_outcome(const struct record *record);
+/* Writes all files of the run, `summary` as summary.json. False: told. */
+bool record_write(struct record *record, const char *summary);

@@ -1,0 +1,25 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/samples.h - the tables that look at a world at each sample tick: occupancy.csv, levels.csv,
+ * stations.csv, arms.csv. Which rows there are, and what in them never changes, is worked out
+ * once. */
+#pragma once
+
+#include <stdbool.h>
+
+#include "model/scenario.h"
+#include "model/world.h"
+#include "tools/directory.h"
+
+struct samples;
+
+/* Begins the four tables of a run of `scenario` (which must outlive them) in `directory`. */
+struct samples *samples_open(const struct scenario *scenario, const struct directory *directory);
+/* Adds the rows of the world's last tick, which is a sample tick. */
+void samples_take(struct samples *samples, const struct world *world);
+/* True when a table could not be written so far: going on is in vain. */
+bool samples_failed(const struct samples *samples);
+/* Ends the tables and gives everything back. False: a table could not be written, and that was
+ * told. */
+bool samples_close(struct samples *samples, const struct directory *directory);
+/* Gives everything back, the tables as they are; for a run that is given up. NULL is allowed. */
+void samples_discard(struct samples *samples);

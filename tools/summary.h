@@ -1,0 +1,23 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/summary.h - the numbers of a finished run, as data: summary.json and `run --json`. */
+#pragma once
+
+#include "tools/events.h"
+#include "tools/verdict.h"
+#include "tools/window.h"
+
+/* A finished run. Nothing of it is owned. */
+struct outcome {
+    const struct scenario *scenario;
+    const struct world *world;
+    const struct events *events;
+    const struct window *window;
+    const struct verdict *verdict;
+};
+
+/* The text of summary.json, LF at its end; freed with free(). */
+char *summary_text(const struct outcome *outcome);
+
+/* All of an item that is anywhere: in chests, stocks and hands, on loops and lines. `left` has room
+ * for each item of the scenario. */
+void summary_left(const struct outcome *outcome, int64_t *left);

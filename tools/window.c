@@ -1,0 +1,114 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/window.c - differences of totals. */
+#include "tools/window.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "sim/require.h"
+
+void window_init(struct window *window, const struct scenario *scenario,
+                 const struct world *world) {
+    *window = (struct window){
+        .scenario = scenario,
+        .world = world,
+        .arm = require_memory(scenario->arm_count, sizeof *window->arm),
+        .station = require_memory(scenario->station_count, sizeof *window->station),
+        .item = require_memory(scenario->item_count, sizeof *window->item),
+        .cell_ticks = require_memory((size_t)scenario->lane_count + scenario->line_count,
+                                     sizeof *window->cell_ticks),
+        .in_hand = require_memory(scenario->arm_count, sizeof *window->in_hand)};
+}
+
+void window_free(struct window *window) {
+    free(window->arm);
+    free(window->station);
+    free(window->item);
+    free(window->cell_ticks);
+    free(window->in_hand);
+    *window = (struct window){0};
+}
+
+static double *cell_ticks_of(const struct window *window, struct place track) {
+    uint32_t before = track.kind == PLACE_LANE ? 0 : window->scenario->lane_count;
+    return &window->cell_ticks[before + track.index];
+}
+
+static int64_t in_hand(const struct window *window, uint32_t arm) {
+    const struct scenario_arm *fixed = &window->scenario->arm[arm];
+    int64_t count = 0;
+    for (uint32_t i = 0; i < fixed->item_count; i++)
+        count += world_hand_count(window->world, arm, fixed->item[i]);
+    return count;
+}
+
+static void open_track(struct window *window, struct place track) {
+    *cell_ticks_of(window, track) = world_track_totals(window->world, track).cell_ticks;
+}
+
+void window_open(struct window *window) {
+    const struct scenario *scenario = window->scenario;
+    window->open = true;
+    window->start_tick = world_tick(window->world);
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        window->arm[i] = world_arm_totals(window->world, i);
+        window->in_hand[i] = in_hand(window, i);
+    }
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        window->station[i] = world_station_totals(window->world, i);
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        window->item[i] = world_item_totals(window->world, i);
+    for (uint32_t i = 0; i < scenario->lane_count; i++)
+        open_track(window, (struct place){PLACE_LANE, i, 0});
+    for (uint32_t i = 0; i < scenario->line_count; i++)
+        open_track(window, (struct place){PLACE_LINE, i, 0});
+}
+
+int64_t window_ticks(const struct window *window) {
+    return window->open ? world_tick(window->world) - window->start_tick : 0;
+}
+
+double window_seconds(const struct window *window) {
+    return (double)window_ticks(window) / (double)window->scenario->ticks_per_second;
+}
+
+static double per_tick(const struct window *window, double total) {
+    int64_t ticks = window_ticks(window);
+    return ticks > 0 ? total / (double)ticks : (double)NAN;
+}
+
+double window_arm_share(const struct window *window, uint32_t arm, enum arm_state state) {
+    int64_t now = world_arm_totals(window->world, arm).ticks[state];
+    return per_tick(window, (double)(now - window->arm[arm].ticks[state]));
+}
+
+double window_station_share(const struct window *window, uint32_t station,
+                            enum station_state state) {
+    int64_t now = world_station_totals(window->world, station).ticks[state];
+    return per_tick(window, (double)(now - window->station[station].ticks[state]));
+}
+
+double window_track_share(const struct window *window, struct place track) {
+    double now = world_track_totals(window->world, track).cell_ticks;
+    return per_tick(window, now - *cell_ticks_of(window, track)) /
+           window_track_cells(window->scenario, track);
+}
+
+double window_made_per_minute(const struct window *window, uint32_t item) {
+    int64_t made = world_item_totals(window->world, item).made - window->item[item].made;
+    return per_tick(window, (double)(made * 60 * window->scenario->ticks_per_second));
+}
+
+int64_t window_arm_moved(const struct window *window, uint32_t arm) {
+    return world_arm_totals(window->world, arm).moved - window->arm[arm].moved;
+}
+
+int64_t window_arm_picked(const struct window *window, uint32_t arm) {
+    return window_arm_moved(window, arm) + in_hand(window, arm) - window->in_hand[arm];
+}
+
+uint32_t window_track_cells(const struct scenario *scenario, struct place track) {
+    if (track.kind == PLACE_LINE)
+        return scenario->line[track.index].cell_count;
+    return scenario->loop[scenario->lane[track.index].loop].cell_count;
+}

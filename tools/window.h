@@ -1,0 +1,48 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/window.h - the run after its warm-up: shares of time, means and rates are told over it. It
+ * keeps the totals at the end of the warm-up; what came since is the difference. */
+#pragma once
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "model/scenario.h"
+#include "model/world.h"
+
+struct window {
+    const struct scenario *scenario;
+    const struct world *world;
+    bool open;
+    int64_t start_tick;
+    struct arm_totals *arm;
+    struct station_totals *station;
+    struct item_totals *item;
+    double *cell_ticks; /* lanes, then lines */
+    int64_t *in_hand;   /* items in the hand of each arm */
+};
+
+/* A window on a world that has not reached its warm-up's end yet. Both must outlive it. */
+void window_init(struct window *window, const struct scenario *scenario,
+                 const struct world *world);
+void window_free(struct window *window);
+/* The warm-up is over with the world's last tick. */
+void window_open(struct window *window);
+
+/* Ticks since; 0 where the run is no longer than its warm-up: then shares and rates are NAN. */
+int64_t window_ticks(const struct window *window);
+double window_seconds(const struct window *window);
+
+/* Shares of time, 0 .. 1. */
+double window_arm_share(const struct window *window, uint32_t arm, enum arm_state state);
+double window_station_share(const struct window *window, uint32_t station,
+                            enum station_state state);
+/* Mean over ticks of the occupied share of a lane or line. */
+double window_track_share(const struct window *window, struct place track);
+/* What was made of an item in a minute. */
+double window_made_per_minute(const struct window *window, uint32_t item);
+/* What an arm picked and put down since. */
+int64_t window_arm_picked(const struct window *window, uint32_t arm);
+int64_t window_arm_moved(const struct window *window, uint32_t arm);
+
+/* Cells of a lane or line. */
+uint32_t window_track_cells(const struct scenario *scenario, struct place track);
