@@ -118,13 +118,13 @@ static bool accepts_any(const struct world *world, const struct arm *arm) {
 
 /* ---- placing ---- */
 
-static void hand_emptied(struct world *world, struct arm *arm) {
+static inline void hand_emptied(struct world *world, struct arm *arm) {
     arm->run_count = arm->runs_done = 0;
     enter(world, arm, arm->back_ticks == 0 ? ARM_REACHING : ARM_RETURNING);
     arm->due = world_now(world) + arm->back_ticks;
 }
 
-static bool place_on_track(struct world *world, uint32_t index) {
+static inline bool place_on_track(struct world *world, uint32_t index) {
     struct arm *arm = &world->arm[index];
     struct hand_run *run = &world->hand_run[arm->first_run + arm->runs_done];
     const struct arm_item *item = &items_of(world, arm)[run->what];
@@ -138,14 +138,14 @@ static bool place_on_track(struct world *world, uint32_t index) {
     return true;
 }
 
-static void place_kind(struct world *world, uint32_t index, uint32_t what, int64_t count) {
+static inline void place_kind(struct world *world, uint32_t index, uint32_t what, int64_t count) {
     struct arm *arm = &world->arm[index];
     stock_keep_promise(world, items_of(world, arm)[what].dest, arm->to, count);
     tell_move(world, index, MOVE_PLACE, what, count);
 }
 
 /* The whole hand, kind by kind in the order in which they were first picked. */
-static void place_in_stock(struct world *world, uint32_t index) {
+static inline void place_in_stock(struct world *world, uint32_t index) {
     struct arm *arm = &world->arm[index];
     const struct hand_run *run = world->hand_run + arm->first_run;
     if (arm->run_count == 1) {
@@ -167,7 +167,7 @@ static void place_in_stock(struct world *world, uint32_t index) {
 }
 
 /* True when something was put down. */
-static bool place(struct world *world, uint32_t index) {
+static inline bool place(struct world *world, uint32_t index) {
     struct arm *arm = &world->arm[index];
     bool placed = true;
     if (is_track(arm->to_kind))
@@ -192,7 +192,7 @@ static void start_swing(struct world *world, uint32_t index) {
     arm->back_ticks = swing - arm->out_ticks;
 }
 
-static void take_in_hand(struct world *world, uint32_t index, uint32_t what, uint32_t count) {
+static inline void take_in_hand(struct world *world, uint32_t index, uint32_t what, uint32_t count) {
     struct arm *arm = &world->arm[index];
     if (arm->held == 0)
         start_swing(world, index);
@@ -245,7 +245,7 @@ static bool pick_from_track(struct world *world, uint32_t index) {
 }
 
 /* How many of an item can be taken from its chest or station now. */
-static int64_t takeable(const struct world *world, const struct arm *arm, uint32_t what) {
+static inline int64_t takeable(const struct world *world, const struct arm *arm, uint32_t what) {
     int64_t count = world->tally[items_of(world, arm)[what].source].count;
     if (count == 0)
         return 0;
@@ -379,7 +379,7 @@ static int64_t step_to_wanted(struct world *world, uint32_t index, uint32_t clas
 }
 
 /* When something that it wants comes to its cell, from `tick` on; or when to look again. */
-static int64_t plan_look(struct world *world, uint32_t index, int64_t tick) {
+static inline int64_t plan_look(struct world *world, uint32_t index, int64_t tick) {
     struct arm *arm = &world->arm[index];
     bool all;
     uint32_t classes = wanted_classes(world, arm, &all);
@@ -406,7 +406,7 @@ static int64_t plan_look(struct world *world, uint32_t index, int64_t tick) {
 }
 
 /* `tick` when something can be taken from its chest or station now; else it waits. */
-static int64_t plan_stock(struct world *world, uint32_t index, int64_t tick) {
+static inline int64_t plan_stock(struct world *world, uint32_t index, int64_t tick) {
     struct arm *arm = &world->arm[index];
     const struct arm_item *item = items_of(world, arm);
     bool some = false;
@@ -423,7 +423,7 @@ static int64_t plan_stock(struct world *world, uint32_t index, int64_t tick) {
 }
 
 /* What comes first: something to pick, from `tick` on, or the end of its lingering. */
-static void plan_pick(struct world *world, uint32_t index, int64_t tick) {
+static inline void plan_pick(struct world *world, uint32_t index, int64_t tick) {
     struct arm *arm = &world->arm[index];
     int64_t next = AGENDA_NEVER;
     if (arm->held > 0) {
@@ -442,7 +442,7 @@ static void plan_pick(struct world *world, uint32_t index, int64_t tick) {
     agenda_set(&world->agenda, actor_of(world, index), next);
 }
 
-static void plan(struct world *world, uint32_t index) {
+static inline void plan(struct world *world, uint32_t index) {
     const struct arm *arm = &world->arm[index];
     int64_t next = world_now(world) + 1;
     switch ((enum arm_state)arm->state) {
@@ -471,29 +471,44 @@ static void stop_waiting(struct world *world, uint32_t index) {
     arm->looks = 0;
 }
 
-static void leave_placing(struct world *world, uint32_t index) {
+/* Where it puts everything down at once it is blocked only if that takes no time at all. */
+static void settle_at_stock(struct world *world, uint32_t index) {
     struct arm *arm = &world->arm[index];
-    if (arm->waits & ARM_BLOCKED_TOLD)
+    bool placing = arm->state == ARM_PLACING && arm->stops == 0;
+    if (placing && !(arm->waits & ARM_BLOCKED_TOLD)) {
+        world->placing[index].since = world_now(world);
+        watch_arm_blocked(world, index);
+    } else if (!placing && arm->waits & ARM_BLOCKED_TOLD) {
         watch_arm_unblocked(world, index);
-    track_leave_placing(world, arm->to, index);
-    arm->waits &= (uint8_t) ~(ARM_WAITS_TO_PLACE | ARM_BLOCKED_TOLD);
+    }
 }
 
 /* Keeps the list of those placing onto its track: who has put something down begins anew. */
-static void settle_placing(struct world *world, uint32_t index, bool placed) {
+static void settle_on_track(struct world *world, uint32_t index, bool placed) {
     struct arm *arm = &world->arm[index];
-    bool placing = arm->state == ARM_PLACING && is_track(arm->to_kind);
+    bool placing = arm->state == ARM_PLACING && arm->stops == 0;
     bool listed = arm->waits & ARM_WAITS_TO_PLACE;
     if (placing == listed && !(placing && placed))
         return; /* as a rule */
     if (placing && arm->waits & ARM_BLOCKED_TOLD && world->scenario->watch.blocked_after_ticks == 0)
         return; /* blocked for no time at all, before and after what it put down: it goes on being so */
-    if (listed)
-        leave_placing(world, index);
+    if (listed) {
+        if (arm->waits & ARM_BLOCKED_TOLD)
+            watch_arm_unblocked(world, index);
+        track_leave_placing(world, arm->to, index);
+        arm->waits &= (uint8_t)~ARM_WAITS_TO_PLACE;
+    }
     if (placing) {
         track_join_placing(world, arm->to, index);
         arm->waits |= ARM_WAITS_TO_PLACE;
     }
+}
+
+static inline void settle(struct world *world, uint32_t index, bool placed) {
+    if (is_track(world->arm[index].to_kind))
+        settle_on_track(world, index, placed);
+    else if (world->scenario->watch.blocked_after_ticks == 0)
+        settle_at_stock(world, index);
 }
 
 static void pick_completed(struct world *world, uint32_t index, bool *placed) {
@@ -505,10 +520,19 @@ static void pick_completed(struct world *world, uint32_t index, bool *placed) {
         *placed = place(world, index);
 }
 
+/* It was stopped earlier in this tick, and not started again. */
+static void retire(struct world *world, uint32_t index) {
+    stop_waiting(world, index);
+    settle(world, index, false);
+    agenda_set(&world->agenda, actor_of(world, index), AGENDA_NEVER);
+}
+
 void arm_act(struct world *world, uint32_t index) {
     struct arm *arm = &world->arm[index];
-    if (arm->stops != 0)
+    if (arm->stops != 0) {
+        retire(world, index);
         return;
+    }
     if (arm->waits & ARM_WAITS_FOR_PICK)
         stop_waiting(world, index);
     arm->looks = 0;
@@ -523,7 +547,7 @@ void arm_act(struct world *world, uint32_t index) {
         if (complete)
             pick_completed(world, index, &placed);
     }
-    settle_placing(world, index, placed);
+    settle(world, index, placed);
     plan(world, index);
 }
 
@@ -563,13 +587,6 @@ void arm_hear_gate(struct world *world, uint32_t index, bool open) {
 void arm_set_stops(struct world *world, uint32_t index, uint8_t stops) {
     struct arm *arm = &world->arm[index];
     book_time(arm, world_now(world));
-    if (arm->stops == 0 && stops != 0) {
-        if (arm->waits & ARM_WAITS_TO_PLACE)
-            leave_placing(world, index);
-        stop_waiting(world, index);
-        agenda_set(&world->agenda, actor_of(world, index), AGENDA_NEVER);
-    } else if (arm->stops != 0 && stops == 0) {
-        agenda_wake(&world->agenda, actor_of(world, index), world_now(world));
-    }
     arm->stops = stops;
+    agenda_wake(&world->agenda, actor_of(world, index), world_now(world));
 }

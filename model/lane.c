@@ -35,7 +35,7 @@ uint32_t lane_slot(const struct lane *lane, int64_t steps, uint32_t cell) {
 }
 
 /* Flips bit `slot` of a set of words that stand `stride` apart, and its images behind the end. */
-static void flip(const struct lane *lane, uint64_t *set, uint32_t stride, uint32_t slot) {
+static inline void flip(const struct lane *lane, uint64_t *set, uint32_t stride, uint32_t slot) {
     set[(size_t)(slot / WORD_BITS) * stride] ^= UINT64_C(1) << (slot % WORD_BITS);
     if (slot >= LANE_WINDOW)
         return;
@@ -75,7 +75,7 @@ bool lane_is_free(const struct lane *lane, uint32_t slot, uint32_t length) {
     return free_run(lane, slot, length) == length;
 }
 
-static void flip_item(struct lane *lane, uint32_t slot, uint32_t length, uint32_t kind) {
+static inline void flip_item(struct lane *lane, uint32_t slot, uint32_t length, uint32_t kind) {
     flip(lane, lane->heads + kind % LANE_CLASSES, LANE_CLASSES, slot);
     for (uint32_t i = 0; i < length; i++)
         flip(lane, lane->held, 1, slot_after(lane, slot, i));

@@ -40,7 +40,7 @@ uint32_t track_kind_at(struct world *world, uint32_t index, uint32_t spot) {
 }
 
 /* Books the time for which the lane was filled as it is, before that changes. */
-static void book_cells(struct world *world, struct track *track) {
+static inline void book_cells(struct world *world, struct track *track) {
     int64_t ticks = world_now(world) - track->cells_since;
     if (ticks == 0)
         return;
@@ -58,7 +58,7 @@ static void tell_gates(struct world *world, const struct track *track,
             stock_change(world, read[i], change);
 }
 
-static void count_move(struct world *world, uint32_t index, struct track_kind *kind,
+static inline void count_move(struct world *world, uint32_t index, struct track_kind *kind,
                        int32_t change) {
     struct track *track = &world->track[index];
     struct belt *belt = &world->belt[track->belt];

@@ -171,12 +171,8 @@ static struct event blocked_event(const struct world *world, uint32_t index) {
     const struct placing *placing = &world->placing[index];
     struct event event =
         actor_event(EVENT_BLOCKED, ACTOR_ARM, index, placing->told_start, placing->since);
-    event.track = place_of_track(world, world->arm[index].to);
+    event.track = world->scenario->arm[index].to;
     return event;
-}
-
-void watch_arm_unblocked(struct world *world, uint32_t index) {
-    tell_ended(world, blocked_event(world, index), world_now(world));
 }
 
 static uint32_t name_hand(struct world *world, const struct arm *arm) {
@@ -195,6 +191,21 @@ static uint32_t name_hand(struct world *world, const struct arm *arm) {
         world->item_scratch[at] = item[what].item;
     }
     return count;
+}
+
+void watch_arm_blocked(struct world *world, uint32_t index) {
+    struct arm *arm = &world->arm[index];
+    world->placing[index].told_start = world_now(world);
+    arm->waits |= ARM_BLOCKED_TOLD;
+    struct event event = blocked_event(world, index);
+    event.item_count = name_hand(world, arm);
+    event.item = world->item_scratch;
+    tell_began(world, &event);
+}
+
+void watch_arm_unblocked(struct world *world, uint32_t index) {
+    world->arm[index].waits &= (uint8_t)~ARM_BLOCKED_TOLD;
+    tell_ended(world, blocked_event(world, index), world_now(world));
 }
 
 static int64_t arm_tells_at(const struct world *world, const struct track *track, uint32_t arm) {
@@ -220,12 +231,7 @@ static void look_at_blocked(struct world *world, uint32_t index) {
             return;
         }
         track->first_unreported = world->placing[arm].next;
-        world->placing[arm].told_start = world_now(world);
-        world->arm[arm].waits |= ARM_BLOCKED_TOLD;
-        struct event event = blocked_event(world, arm);
-        event.item_count = name_hand(world, &world->arm[arm]);
-        event.item = world->item_scratch;
-        tell_began(world, &event);
+        watch_arm_blocked(world, arm);
     }
 }
 

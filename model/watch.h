@@ -26,7 +26,8 @@ void watch_placing_began(struct world *world, uint32_t track);
 void watch_placing_ended(struct world *world, uint32_t track);
 void watch_belt_changed(struct world *world, uint32_t belt);
 
-/* Ends the `blocked` event of an arm that has put something down, or stops. */
+/* Begins the `blocked` event of an arm that is placing; ends it when it has put something down. */
+void watch_arm_blocked(struct world *world, uint32_t arm);
 void watch_arm_unblocked(struct world *world, uint32_t arm);
 
 /* An incident or breakdown is about to change something in the tick at work. */

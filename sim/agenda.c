@@ -85,14 +85,15 @@ static void row_unmark(struct agenda *agenda, uint32_t level, uint32_t row) {
             ~(UINT64_C(1) << (word % WORD_BITS));
 }
 
-/* Puts an actor at the front of the row `first`, which has number `row` among all. */
-static void link_first(struct agenda *agenda, uint32_t *first, uint32_t row, uint32_t actor,
-                       int64_t due) {
-    uint32_t next = *first;
+/* Puts an actor at the front of row number `row` among all; true when the row was empty. */
+static bool link_first(struct agenda *agenda, uint32_t row, uint32_t actor, int64_t due) {
+    uint32_t next = agenda->row[row];
     agenda->entry[actor] = (struct agenda_entry){.due = due, .next = next, .prev = FIRST_OF_ROW | row};
-    *first = actor;
-    if (next != AGENDA_NOBODY)
-        agenda->entry[next].prev = actor;
+    agenda->row[row] = actor;
+    if (next == AGENDA_NOBODY)
+        return true;
+    agenda->entry[next].prev = actor;
+    return false;
 }
 
 static void hang_far(struct agenda *agenda, uint32_t actor, int64_t due) {
@@ -102,17 +103,18 @@ static void hang_far(struct agenda *agenda, uint32_t actor, int64_t due) {
         level++;
     require(level < agenda->level_count);
     uint32_t row = (uint32_t)((due >> (level * bits)) & (rows - 1));
-    link_first(agenda, &agenda->row[(level << bits) + row], level << bits | row, actor, due);
-    row_mark(agenda, level, row);
+    if (link_first(agenda, level << bits | row, actor, due))
+        row_mark(agenda, level, row);
 }
 
-static void hang(struct agenda *agenda, uint32_t actor, int64_t due) {
+void agenda_hang(struct agenda *agenda, uint32_t actor, int64_t due) {
     if (due - agenda->position > agenda->row_mask) {
         hang_far(agenda, actor, due);
         return;
     }
     uint32_t row = (uint32_t)due & agenda->row_mask;
-    link_first(agenda, &agenda->row[row], row, actor, due);
+    if (!link_first(agenda, row, actor, due))
+        return;
     uint32_t word = row / WORD_BITS;
     agenda->row_used[word] |= UINT64_C(1) << (row % WORD_BITS);
     agenda->row_summary[word / WORD_BITS] |= UINT64_C(1) << (word % WORD_BITS);
@@ -159,18 +161,16 @@ void agenda_wake(struct agenda *agenda, uint32_t actor, int64_t tick) {
         return;
     if (agenda->entry[actor].due != AGENDA_NEVER)
         unhang(agenda, actor);
-    hang(agenda, actor, tick);
+    agenda_hang(agenda, actor, tick);
 }
 
-void agenda_set(struct agenda *agenda, uint32_t actor, int64_t tick) {
+void agenda_move(struct agenda *agenda, uint32_t actor, int64_t tick) {
     if (agenda->entry[actor].due == tick)
         return;
     if (agenda->entry[actor].due != AGENDA_NEVER)
         unhang(agenda, actor);
-    if (tick <= agenda->now)
+    if (tick != AGENDA_NEVER)
         agenda_wake(agenda, actor, tick);
-    else if (tick != AGENDA_NEVER)
-        hang(agenda, actor, tick);
 }
 
 /* How many rows after `from` (itself included, going round) the first used row of a level is; the
@@ -219,7 +219,7 @@ static void trickle(struct agenda *agenda, uint32_t level, int64_t start) {
     row_unmark(agenda, level, row);
     while (actor != AGENDA_NOBODY) {
         uint32_t next = agenda->entry[actor].next;
-        hang(agenda, actor, agenda->entry[actor].due);
+        agenda_hang(agenda, actor, agenda->entry[actor].due);
         actor = next;
     }
 }

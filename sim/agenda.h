@@ -50,8 +50,18 @@ void agenda_free(struct agenda *agenda);
  * before anyway. */
 void agenda_wake(struct agenda *agenda, uint32_t actor, int64_t tick);
 
+/* Hangs the wake-up of an actor that has none; tick > now. */
+void agenda_hang(struct agenda *agenda, uint32_t actor, int64_t tick);
+/* Moves or takes away the wake-up of an actor. */
+void agenda_move(struct agenda *agenda, uint32_t actor, int64_t tick);
+
 /* Makes `tick` (AGENDA_NEVER: none) the one outstanding wake-up of `actor`. */
-void agenda_set(struct agenda *agenda, uint32_t actor, int64_t tick);
+static inline void agenda_set(struct agenda *agenda, uint32_t actor, int64_t tick) {
+    if (agenda->entry[actor].due != AGENDA_NEVER || tick <= agenda->now)
+        agenda_move(agenda, actor, tick);
+    else if (tick != AGENDA_NEVER)
+        agenda_hang(agenda, actor, tick);
+}
 
 /* Goes on to the next tick in which somebody is due, and makes it `now`. False, and nothing changes
  * but bookkeeping, when there is none up to and including `limit`. */
