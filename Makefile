@@ -20,7 +20,7 @@ O := build/$(MODE)$(CLANG:%=-%)
 PACKAGES := gsl yaml-0.1 jansson
 WARN := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wmissing-prototypes \
 	-Wstrict-prototypes -Werror
-release := -O2 -g $(if $(CLANG),,-flto=auto -ffat-lto-objects)
+release := -O3 -g $(if $(CLANG),,-flto=auto -ffat-lto-objects)
 debug := -Og -g -fsanitize=address,undefined -fno-sanitize-recover=all
 FLAGS = -std=c17 $(WARN) -ffp-contract=off -pthread -I. -D_POSIX_C_SOURCE=200809L \
 	$($(MODE)) $(CFLAGS)
@@ -39,6 +39,7 @@ TOOL := $(call objects,sim/*.c model/*.c tools/*.c)
 PARTS := $(filter-out $O/tools/loopwright.o,$(TOOL))
 EXACT := $(call objects,tests/exact/*.c)
 LITERAL := $(call objects,tests/exact/literal*.c)
+BENCH := $(call objects,tests/bench/*.c) $(PARTS) $(LITERAL)
 TESTS := $(call programs,tests/*/test_*.c)
 SCENARIOS := $(sort $(wildcard scenarios/*.yaml tests/*/*.yaml))
 
@@ -50,6 +51,11 @@ $O/loopwright: $(TOOL)
 	$(Q)$(CC) $(FLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
 $O/tests/exact/compare: $(EXACT) $(PARTS)
 	$(Q)$(CC) $(FLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
+# As shipped, and once with whole functions, whose calls can be counted.
+$O/tests/bench/probe: $(BENCH)
+	$(Q)$(CC) $(FLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
+$O/tests/bench/probe-whole: $(BENCH)
+	$(Q)$(CC) $(FLAGS) -fno-lto $(LDFLAGS) $^ $(LIBS) -o $@
 # A test is linked with what its directory shares (files not named test_*), and without work on the
 # whole program, which would take long.
 .SECONDEXPANSION:

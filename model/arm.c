@@ -15,10 +15,6 @@
 #include "model/watch.h"
 #include "sim/require.h"
 
-static bool is_track(uint8_t place_kind) {
-    return place_kind == PLACE_LANE || place_kind == PLACE_LINE;
-}
-
 static uint32_t actor_of(const struct world *world, uint32_t arm) {
     return world_actor(world, RANK_ARM, arm);
 }
@@ -90,7 +86,7 @@ static inline void tell_move(struct world *world, uint32_t index, enum move_act 
 /* ---- what the destination accepts ---- */
 
 static int64_t room_for(const struct world *world, const struct arm *arm, uint32_t what) {
-    if (is_track(arm->to_kind))
+    if (arm->to_track)
         return NO_LIMIT;
     uint32_t dest = items_of(world, arm)[what].dest;
     return stock_room(world, dest == NO_INDEX ? arm->to : dest, arm->to);
@@ -98,7 +94,7 @@ static int64_t room_for(const struct world *world, const struct arm *arm, uint32
 
 /* One more of any item, as far as the place as a whole goes; of this one, given that. */
 static inline bool accepts_on_the_whole(const struct world *world, const struct arm *arm) {
-    return is_track(arm->to_kind) || stock_accepts(world, arm->to);
+    return arm->to_track || stock_accepts(world, arm->to);
 }
 
 static inline bool accepts_too(const struct world *world, const struct arm *arm,
@@ -170,7 +166,7 @@ static inline void place_in_stock(struct world *world, uint32_t index) {
 static inline bool place(struct world *world, uint32_t index) {
     struct arm *arm = &world->arm[index];
     bool placed = true;
-    if (is_track(arm->to_kind))
+    if (arm->to_track)
         placed = place_on_track(world, index);
     else
         place_in_stock(world, index);
@@ -202,7 +198,7 @@ static inline void take_in_hand(struct world *world, uint32_t index, uint32_t wh
     else
         run[arm->run_count++] = (struct hand_run){.what = what, .count = count};
     arm->held += count;
-    if (!is_track(arm->to_kind))
+    if (!arm->to_track)
         stock_promise(world, items_of(world, arm)[what].dest, arm->to, count);
     tell_move(world, index, MOVE_PICK, what, count);
 }
@@ -428,11 +424,11 @@ static inline void plan_pick(struct world *world, uint32_t index, int64_t tick) 
     int64_t next = AGENDA_NEVER;
     if (arm->held > 0) {
         next = arm->first_pick + arm->linger_ticks;
-        if (!is_track(arm->to_kind)) /* it is done, too, when nothing more is accepted */
+        if (!arm->to_track) /* it is done, too, when nothing more is accepted */
             wait_for_room(world, index);
     }
     if (gate_is_open(world, arm->gate)) {
-        int64_t pick = is_track(arm->from_kind) ? plan_look(world, index, tick)
+        int64_t pick = arm->from_track ? plan_look(world, index, tick)
                                                 : plan_stock(world, index, tick);
         if (pick < next)
             next = pick;
@@ -445,18 +441,16 @@ static inline void plan_pick(struct world *world, uint32_t index, int64_t tick) 
 static inline void plan(struct world *world, uint32_t index) {
     const struct arm *arm = &world->arm[index];
     int64_t next = world_now(world) + 1;
-    switch ((enum arm_state)arm->state) {
-    case ARM_CARRYING: agenda_set(&world->agenda, actor_of(world, index), arm->due); break;
-    case ARM_PLACING:
-        if (is_track(arm->to_kind))
-            plan_room(world, index, next);
-        else
-            agenda_set(&world->agenda, actor_of(world, index), next);
-        break;
-    case ARM_RETURNING: plan_pick(world, index, arm->due > next ? arm->due : next); break;
-    case ARM_REACHING: plan_pick(world, index, next); break;
-    case ARM_STOPPED: require(false);
-    }
+    if (arm->state == ARM_CARRYING)
+        agenda_set(&world->agenda, actor_of(world, index), arm->due);
+    else if (arm->state == ARM_RETURNING)
+        plan_pick(world, index, arm->due > next ? arm->due : next);
+    else if (arm->state == ARM_REACHING)
+        plan_pick(world, index, next);
+    else if (arm->to_track)
+        plan_room(world, index, next);
+    else
+        agenda_set(&world->agenda, actor_of(world, index), next);
 }
 
 /* ---- acting ---- */
@@ -505,7 +499,7 @@ static void settle_on_track(struct world *world, uint32_t index, bool placed) {
 }
 
 static inline void settle(struct world *world, uint32_t index, bool placed) {
-    if (is_track(world->arm[index].to_kind))
+    if (world->arm[index].to_track)
         settle_on_track(world, index, placed);
     else if (world->scenario->watch.blocked_after_ticks == 0)
         settle_at_stock(world, index);
@@ -542,7 +536,7 @@ void arm_act(struct world *world, uint32_t index) {
         be_back(arm);
     bool placed = arm->state == ARM_PLACING && place(world, index);
     if (arm->state == ARM_REACHING) {
-        bool complete = is_track(arm->from_kind) ? pick_from_track(world, index)
+        bool complete = arm->from_track ? pick_from_track(world, index)
                                                  : pick_from_stock(world, index);
         if (complete)
             pick_completed(world, index, &placed);

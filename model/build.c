@@ -7,6 +7,7 @@
 #include <stdlib.h>
 
 #include "model/gate.h"
+#include "model/pairs.h"
 #include "model/parts.h"
 #include "model/stock.h"
 #include "model/track.h"
@@ -15,35 +16,17 @@
 /* Arms with more items than this find an item by a map of kinds. */
 enum { ITEMS_SEARCHED_MOST = 8 };
 
-/* ---- lists of (place, item), each pair once, sorted ---- */
-
-struct pairs {
-    uint64_t *pair; /* place in the upper half */
-    size_t count, capacity;
-};
-
-static void pairs_add(struct pairs *pairs, uint32_t place, uint32_t item) {
-    if (pairs->count == pairs->capacity) {
-        pairs->capacity = pairs->capacity * 2 + 64;
-        pairs->pair = require_more_memory(pairs->pair, pairs->capacity, sizeof *pairs->pair);
-    }
-    pairs->pair[pairs->count++] = (uint64_t)place << 32 | item;
-}
+/* ---- sets of (place, item), sorted ---- */
 
 static int pair_order(const void *a, const void *b) {
     uint64_t x = *(const uint64_t *)a, y = *(const uint64_t *)b;
     return (x > y) - (x < y);
 }
 
-static void pairs_sort(struct pairs *pairs) {
-    if (pairs->count == 0)
-        return;
-    qsort(pairs->pair, pairs->count, sizeof *pairs->pair, pair_order);
-    size_t kept = 1;
-    for (size_t i = 1; i < pairs->count; i++)
-        if (pairs->pair[i] != pairs->pair[kept - 1])
-            pairs->pair[kept++] = pairs->pair[i];
-    pairs->count = kept;
+/* By place, then by item. The set can't be asked any more. */
+static void sort_pairs(struct pairs *pairs) {
+    if (pairs->count > 0)
+        qsort(pairs->pair, pairs->count, sizeof *pairs->pair, pair_order);
 }
 
 static uint32_t pair_place(uint64_t pair) { return (uint32_t)(pair >> 32); }
@@ -121,19 +104,19 @@ static struct pairs track_pairs(const struct world *world) {
         for (uint32_t j = 0; j < arm->item_count; j++)
             if (arm->from.kind != PLACE_STATION ||
                 is_made_at(scenario, arm->from.index, arm->item[j]))
-                pairs_add(&pairs, track_of_place(world, arm->to), arm->item[j]);
+                pairs_add(&pairs, track_of_place(world, arm->to), arm->item[j], 0);
     }
     for (uint32_t i = 0; i < scenario->incident_count; i++)
         if (scenario->incident[i].kind == INCIDENT_DROP)
             pairs_add(&pairs, track_of_place(world, scenario->incident[i].track),
-                      scenario->incident[i].item);
-    pairs_sort(&pairs);
+                      scenario->incident[i].item, 0);
+    sort_pairs(&pairs);
     return pairs;
 }
 
 static void make_kinds(struct world *world) {
     struct pairs pairs = track_pairs(world);
-    world->kind_count = (uint32_t)pairs.count;
+    world->kind_count = pairs.count;
     world->kind = require_memory(pairs.count, sizeof *world->kind);
     for (uint32_t i = 0; i < world->kind_count; i++) {
         struct track *track = &world->track[pair_place(pairs.pair[i])];
@@ -146,7 +129,7 @@ static void make_kinds(struct world *world) {
         if (length > track->length_most)
             track->length_most = length;
     }
-    free(pairs.pair);
+    pairs_free(&pairs);
 }
 
 /* ---- counts ---- */
@@ -174,24 +157,24 @@ static struct pairs chest_pairs(const struct world *world) {
         const struct item_counts *lists[] = {&scenario->chest[i].start, &scenario->chest[i].limits};
         for (int list = 0; list < 2; list++)
             for (uint32_t j = 0; j < lists[list]->count; j++)
-                pairs_add(&pairs, i, lists[list]->entry[j].item);
+                pairs_add(&pairs, i, lists[list]->entry[j].item, 0);
     }
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         const struct scenario_arm *arm = &scenario->arm[i];
         for (uint32_t j = 0; arm->to.kind == PLACE_CHEST && j < arm->item_count; j++)
             if (may_come(world, arm, arm->item[j]))
-                pairs_add(&pairs, arm->to.index, arm->item[j]);
+                pairs_add(&pairs, arm->to.index, arm->item[j], 0);
     }
     for (uint32_t i = 0; i < scenario->supply_count; i++)
-        pairs_add(&pairs, scenario->supply[i].chest, scenario->supply[i].item);
+        pairs_add(&pairs, scenario->supply[i].chest, scenario->supply[i].item, 0);
     for (uint32_t i = 0; i < scenario->demand_count; i++)
-        pairs_add(&pairs, scenario->demand[i].chest, scenario->demand[i].item);
+        pairs_add(&pairs, scenario->demand[i].chest, scenario->demand[i].item, 0);
     for (uint32_t i = 0; i < scenario->gate_count; i++) {
         const struct scenario_gate *gate = &scenario->gate[i];
         if (gate->first_child == NO_INDEX && gate->reads == READS_CHEST && gate->item != NO_INDEX)
-            pairs_add(&pairs, gate->subject, gate->item);
+            pairs_add(&pairs, gate->subject, gate->item, 0);
     }
-    pairs_sort(&pairs);
+    sort_pairs(&pairs);
     return pairs;
 }
 
@@ -257,7 +240,7 @@ static void make_tallies(struct world *world) {
     world->tally = require_memory(most, sizeof *world->tally);
     make_chests(world, &pairs);
     make_stations(world);
-    free(pairs.pair);
+    pairs_free(&pairs);
 }
 
 /* ---- gates ---- */
@@ -493,6 +476,7 @@ static void make_arm(struct world *world, uint32_t index, uint32_t *next_item, u
     *arm = (struct arm){
         .state = ARM_REACHING, .from_kind = (uint8_t)fixed->from.kind,
         .to_kind = (uint8_t)fixed->to.kind, .choose = (uint8_t)fixed->choose,
+        .from_track = is_track(fixed->from.kind), .to_track = is_track(fixed->to.kind),
         .from = common_of(world, fixed->from, false), .to = common_of(world, fixed->to, true),
         .from_cell = fixed->from.cell, .to_cell = fixed->to.cell, .first_item = *next_item,
         .kind_map = NO_INDEX, .hand = fixed->hand, .first_run = *next_run, .gate = fixed->gate,

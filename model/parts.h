@@ -157,6 +157,7 @@ struct arm {
     uint8_t stops, waits;
     uint8_t looks;      /* classes of kinds that it waits for on its track; 0: none */
     uint8_t from_kind, to_kind, choose; /* fixed */
+    bool from_track, to_track;          /* fixed: a lane or line */
     uint8_t bounded_room; /* fixed: acceptance hangs on each item, not only on the total */
     uint8_t source_classes; /* fixed: of all its items on its track */
     uint32_t from, to;             /* fixed: tally of all (chest, station side) or track */

@@ -135,7 +135,7 @@ static void unhang(struct agenda *agenda, uint32_t actor) {
         row_unmark(agenda, row >> agenda->row_bits, row & agenda->row_mask);
 }
 
-static void join_tick(struct agenda *agenda, uint32_t actor) {
+static inline void join_tick(struct agenda *agenda, uint32_t actor) {
     uint32_t word = actor / WORD_BITS, middle = word / WORD_BITS;
     uint64_t before = agenda->bits[0][word];
     agenda->bits[0][word] = before | UINT64_C(1) << (actor % WORD_BITS);
@@ -250,7 +250,7 @@ static int64_t near_tick(const struct agenda *agenda) {
     return ahead > agenda->row_mask ? AGENDA_NEVER : agenda->position + ahead;
 }
 
-static void gather(struct agenda *agenda, int64_t tick) {
+static inline void gather(struct agenda *agenda, int64_t tick) {
     uint32_t row = (uint32_t)tick & agenda->row_mask;
     uint32_t actor = agenda->row[row];
     agenda->row[row] = AGENDA_NOBODY;
