@@ -483,7 +483,7 @@ static void settle_on_track(struct world *world, uint32_t index, bool placed) {
     bool placing = arm->state == ARM_PLACING && arm->stops == 0;
     bool listed = arm->waits & ARM_WAITS_TO_PLACE;
     if (placing == listed && !(placing && placed))
-        return; /* as a rule */
+        return;
     if (placing && arm->waits & ARM_BLOCKED_TOLD && world->scenario->watch.blocked_after_ticks == 0)
         return; /* blocked for no time at all, before and after what it put down: it goes on being so */
     if (listed) {
@@ -499,7 +499,10 @@ static void settle_on_track(struct world *world, uint32_t index, bool placed) {
 }
 
 static inline void settle(struct world *world, uint32_t index, bool placed) {
-    if (world->arm[index].to_track)
+    const struct arm *arm = &world->arm[index];
+    if (arm->state != ARM_PLACING && (arm->waits & (ARM_WAITS_TO_PLACE | ARM_BLOCKED_TOLD)) == 0)
+        return; /* as a rule */
+    if (arm->to_track)
         settle_on_track(world, index, placed);
     else if (world->scenario->watch.blocked_after_ticks == 0)
         settle_at_stock(world, index);
