@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/limits.h - the bounds of what a scenario may hold. Whoever passes one is told its number.
- * They keep every sum and product of the engine within 64 bits, and a hostile file from taking the
- * machine. */
+ * They keep sums and products of the engine within 64 bits for as long as anybody can wait, and a
+ * hostile file from taking the machine. */
 #pragma once
 
 #include <stdint.h>
@@ -19,7 +19,8 @@
 #define LIMIT_CELLS INT64_C(1000000)       /* of a loop, a line or an item's length */
 #define LIMIT_HAND INT64_C(10000)          /* items in one swing */
 #define LIMIT_HANDS INT64_C(10000000)      /* hands together of arms that pick from belts */
-#define LIMIT_ARM_ITEMS INT64_C(50000000)  /* `items` of all arms, equal defaults counted once */
+#define LIMIT_ARM_ITEMS INT64_C(20000000)  /* `items` of all arms, equal defaults counted once */
+#define LIMIT_BATCH INT64_C(1000000)       /* of one delivery or order, so that sums last */
 #define LIMIT_COUNT INT64_C(1000000000000) /* any count, capacity, threshold, or stock */
 
 /* ---- time and chance ---- */

@@ -304,5 +304,6 @@ void read_incidents(struct reading *reading) {
         read_when(reading, &fields, &scenario->incident[i]);
         read_what(reading, &fields, &scenario->incident[i]);
     }
-    make_labels(reading);
+    if (!faults_failed(reading->faults))
+        make_labels(reading);
 }

@@ -13,7 +13,7 @@ static void read_stream(struct reading *reading, const struct fields *fields, co
     stream->chest = chest != NULL ? chest->index : NO_INDEX;
     stream->item = reading_item(reading, reading_get(fields, "item"), "item");
     read_span_interval(reading, reading_get(fields, "every"), &stream->every);
-    read_value_count(reading, reading_get(fields, "batch"), "batch", 1, LIMIT_COUNT,
+    read_value_count(reading, reading_get(fields, "batch"), "batch", 1, LIMIT_BATCH,
                      &stream->batch);
     read_span_ticks(reading, reading_get(fields, "first"), "first", &stream->first_tick);
     read_span_ticks(reading, reading_get(fields, "from"), "from", &stream->from_tick);

@@ -92,7 +92,7 @@ void tree_insert_pair(struct tree *tree, struct node *map, struct node *key, str
 /* Takes member or pair number `index` out of a list or map. */
 void tree_remove(struct node *node, uint32_t index);
 
-/* ---- tree_write.c: back to YAML; the caller frees the text ---- */
+/* ---- tree_write.c: back to YAML, without broken nodes; the caller frees the text ---- */
 /* The whole scenario: a section a block, a part of it one flow map. */
 char *tree_write(const struct node *root);
 /* One node on one line. */

@@ -194,8 +194,6 @@ char *tree_write(const struct node *root) {
 
 char *tree_write_flow(const struct node *node) {
     struct writing writing = {0};
-    if (node->kind == NODE_BROKEN)
-        return require_text("");
     put_flow(&writing, node, NULL);
     return writing.text;
 }

@@ -836,7 +836,7 @@ static const struct message_case supplies_and_demands[] = {
      "9:53+1 error: `every` must be more than 0"},
     {"+supplies: [{name: s, chest: bin, item: comb, every: 1, batch: 0}]\n",
      NULL,
-     "9:63+1 error: `batch` is out of range: 0 | allowed: 1 to 1,000,000,000,000"},
+     "9:63+1 error: `batch` is out of range: 0 | allowed: 1 to 1,000,000"},
     {"+supplies: [{name: s, chest: bin, item: comb, every: 1, when_full: backlog}]\n",
      NULL,
      "9:67+7 error: `when_full` wants one of its words, not the text `backlog` | known: hold, "
@@ -885,6 +885,11 @@ static const struct message_case incidents[] = {
      "- {at: 1, stop: in, start: in}\n",
      NULL,
      "10:21+5 error: `stop` and `start` exclude each other"},
+    {"+incidents:\n"
+     "- {at: 1, stop: *in}\n",
+     NULL,
+     "10:17+3 error: aliases are not used here | help: write the value out wherever it is "
+     "wanted"},
     {"+incidents:\n"
      "- {at: 1, stop: bin}\n",
      NULL,

@@ -67,7 +67,8 @@ static const char workshop[] =
     "  - {name: comb-feeder, from: comb-bin, to: ring/outer@4, items: [comb], hand: 2,\n"
     "     swing: 1.5 s, choose: random, linger: 3,\n"
     "     gate: {all: [{chest: shelf, item: movement, below: 20, reopen_below: 8},\n"
-    "     {any: [{lane: ring/inner, at_least: 1}, {loop: ring, item: comb, below: 9}, {line: case-line, below: 4}]},\n"
+    "     {any: [{lane: ring/inner, at_least: 1}, {loop: ring, item: comb, below: 9},\n"
+    "     {line: case-line, below: 4}]},\n"
     "     {station: bench, input: spring, at_least: 2}]}}\n"
     "  - {name: bench-taker, from: ring/outer@40, to: bench, swing: {uniform: [0.25, 0.5]}}\n"
     "  - {name: shelver, from: bench, to: shelf, swing: 0}\n"
@@ -380,7 +381,8 @@ static const char *const hard_titles[] = {
     "'- a'", "'a \"quoted\" word'", "'back\\slash'", "Gr\303\266\303\237e", "'@x'", "'%x'", "'?'",
     "'...'", "'---'", "'it''s'", "'  blanks  '", "\"\"", "'1:02:03'", "a:b", "'a:'", "x - y", "-5x",
     "'&a'", "'*a'", "'!a'", "'|'", "'>'", "\"\\u00e9\"", "5 min", "1.5.2", "<<", "=", "a?b",
-    "\"a\\u2028b\"", "\"a\\uFEFFb\"", "\"a\\uFFFEb\"", "-x", "two\n  lines", "\"folded\n  line\"", "'\360\237\216\265'"};
+    "\"a\\u2028b\"", "\"a\\uFEFFb\"", "\"a\\uFFFEb\"", "-x",
+    "two\n  lines", "\"folded\n  line\"", "'\360\237\216\265'"};
 
 START_TEST(titles_read_back) {
     char text[200];
@@ -568,19 +570,20 @@ START_TEST(durations_of_the_command_line_are_read) {
 
 /* ---- limits ---- */
 
-/* `count` copies of `part`, %d of which is the number of the copy, between head and tail. */
+/* `count` copies of `part`, each # in it the number of the copy, between head and tail. */
 static char *repeated(const char *head, const char *part, size_t count, const char *tail) {
-    size_t size = strlen(head) + count * (strlen(part) + 12) + strlen(tail) + 1, used = 0;
-    char *text = malloc(size);
-    used += (size_t)snprintf(text, size, "%s", head);
-    for (size_t i = 0; i < count; i++) {
-        const char *mark = strchr(part, '#');
-        int before = mark != NULL ? (int)(mark - part) : (int)strlen(part);
-        used += (size_t)snprintf(text + used, size - used, "%.*s", before, part);
-        if (mark != NULL)
-            used += (size_t)snprintf(text + used, size - used, "%zu%s", i, mark + 1);
-    }
-    snprintf(text + used, size - used, "%s", tail);
+    char *text = NULL;
+    size_t size = 0;
+    FILE *out = open_memstream(&text, &size);
+    fputs(head, out);
+    for (size_t i = 0; i < count; i++)
+        for (const char *at = part; *at != '\0'; at++)
+            if (*at == '#')
+                fprintf(out, "%zu", i);
+            else
+                fputc(*at, out);
+    fputs(tail, out);
+    fclose(out);
     return text;
 }
 
@@ -610,7 +613,18 @@ START_TEST(limits_are_told_with_their_number) {
                 "at most 16,000,000 names and values");
 } END_TEST
 
-START_TEST(hands_and_lists_of_arms_are_limited) {
+/* Lengths and cells are all different, so that no two arms have the same default. */
+START_TEST(lists_of_what_arms_may_carry_are_limited) {
+    char *items = repeated("items:\n", "  i#: {length: 1#}\n", 10000,
+                           "lines: [{name: queue, cells: 1000000, rate: 1}]\n"
+                           "chests: [{name: bin, start: {i1: 1}}]\narms:\n");
+    char *text = repeated(items, "- {name: a#, from: bin, to: queue@1#, swing: 1}\n", 10000, "");
+    free(items);
+    check_limit(text, "the lists of what arms may carry are too long",
+                "at most 20,000,000 entries together");
+} END_TEST
+
+START_TEST(hands_are_limited) {
     static const char floor[] = "items: [comb]\nlines: [{name: queue, cells: 1000000, rate: 1}]\n"
                                 "chests: [{name: bin, start: {comb: 1}}]\narms:\n"
                                 "- {name: in, from: bin, to: queue@0, swing: 1}\n";
@@ -693,9 +707,9 @@ START_TEST(junk_is_refused_fast) {
 START_TEST(a_damaged_file_is_read_or_refused) {
     static const char bytes[] = "\0\n\t\"'[]{},:#&*!|>%@-?\xFF\xC3 05az";
     char *text = malloc(sizeof workshop);
-    for (size_t i = 0; i + 1 < sizeof workshop; i++) {
+    for (size_t i = 0; i < 3 * (sizeof workshop - 1); i++) {
         memcpy(text, workshop, sizeof workshop);
-        text[i] = bytes[i % (sizeof bytes - 1)];
+        text[i / 3] = bytes[i % (sizeof bytes - 1)];
         struct faults faults = {0};
         struct scenario *scenario = read_scenario(text, sizeof workshop - 1, "", NULL, 0, &faults);
         ck_assert((scenario == NULL) == faults_failed(&faults));
@@ -755,7 +769,8 @@ static TCase *sizes(void) {
     TCase *tests = tcase_create("sizes");
     tcase_set_timeout(tests, 120);
     tcase_add_test(tests, limits_are_told_with_their_number);
-    tcase_add_test(tests, hands_and_lists_of_arms_are_limited);
+    tcase_add_test(tests, lists_of_what_arms_may_carry_are_limited);
+    tcase_add_test(tests, hands_are_limited);
     tcase_add_test(tests, time_to_read_is_linear_in_size);
     tcase_add_loop_test(tests, junk_is_refused_fast, 0, LENGTH(junk_table));
     tcase_add_test(tests, a_damaged_file_is_read_or_refused);
