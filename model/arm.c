@@ -443,6 +443,8 @@ static inline void plan(struct world *world, uint32_t index) {
     int64_t next = world_now(world) + 1;
     if (arm->state == ARM_CARRYING)
         agenda_set(&world->agenda, actor_of(world, index), arm->due);
+    else if (arm->state == ARM_RETURNING && !arm->from_track && arm->due > next)
+        agenda_set(&world->agenda, actor_of(world, index), arm->due);
     else if (arm->state == ARM_RETURNING)
         plan_pick(world, index, arm->due > next ? arm->due : next);
     else if (arm->state == ARM_REACHING)
