@@ -27,7 +27,6 @@
 #define LIMIT_TICKS_PER_SECOND INT64_C(1000000)
 #define LIMIT_TICKS (INT64_C(1) << 53)      /* of a run and of every other duration */
 #define LIMIT_SEED ((INT64_C(1) << 53) - 1) /* greatest seed */
-#define LIMIT_RATE_PLACES 9                 /* digits behind the point of a rate, share or bound */
-#define LIMIT_PLACES 18                     /* digits behind the point of any other number */
+#define LIMIT_PLACES 18                     /* digits behind the point of any number */
 #define LIMIT_VARIATION 1000                /* greatest coefficient of variation */
 #define LIMIT_SHAPE 1000                    /* greatest shape of `weibull`; the least is 1/20 */

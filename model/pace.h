@@ -19,7 +19,8 @@ struct pace {
     bool running;
 };
 
-/* A pace that runs from tick 0. rate > 0 and not above ticks_per_second. */
+/* A pace that runs from tick 0. rate > 0 and not above ticks_per_second; its denominator times
+ * ticks_per_second fits into 63 bits. */
 void pace_init(struct pace *pace, struct ratio rate, int64_t ticks_per_second);
 
 /* Steps made up to and including phase 1 of `tick`, which is not before the last stop or start. */

@@ -77,7 +77,7 @@ bool read_value_count(struct reading *reading, const struct node *node, const ch
 bool read_value_ratio(struct reading *reading, const struct node *node, const char *key,
                       int64_t least, bool above_least, int64_t most, struct ratio *ratio) {
     struct decimal decimal;
-    if (!read_number(reading, node, key, "a number", most, LIMIT_RATE_PLACES, &decimal))
+    if (!read_number(reading, node, key, "a number", most, LIMIT_PLACES, &decimal))
         return false;
     struct ratio number;
     bool in_range = !decimal.negative && decimal.whole <= most;

@@ -128,7 +128,7 @@ void reading_suggest(struct reading *reading, struct fault *fault, const char *w
 /* ---- values (read_value.c): false when there is none or it is wrong, then told ---- */
 bool read_value_count(struct reading *reading, const struct node *node, const char *key,
                       int64_t least, int64_t most, int64_t *count);
-/* A number with at most LIMIT_RATE_PLACES digits after the point, least <= n <= most or, when
+/* A number with at most LIMIT_PLACES digits in all, least <= n <= most or, when
  * `above_least`, least < n <= most. */
 bool read_value_ratio(struct reading *reading, const struct node *node, const char *key,
                       int64_t least, bool above_least, int64_t most, struct ratio *ratio);
