@@ -11,6 +11,7 @@
 #include "model/read.h"
 
 /* What is printed for a scenario; the caller frees it. */
+__attribute__((noinline)) /* inlined, gcc 12 takes the text for its own pointer and warns */
 static char *complaint_about(const char *text, const char *override) {
     char *printed = NULL;
     size_t size = 0;
