@@ -3,6 +3,7 @@
 # make             builds the program, build/release/loopwright
 # make demo        builds it, runs scenarios/demo.yaml and says what happened
 # make check       tries all that can be tried; some minutes
+# make bench       measures what a move costs, beside the goals; some minutes
 # make install     to PREFIX (/usr/local), below DESTDIR if given; `make uninstall` undoes it
 # make clean       removes build/
 #
@@ -41,11 +42,11 @@ EXACT := $(call objects,tests/exact/*.c)
 LITERAL := $(call objects,tests/exact/literal*.c)
 BENCH := $(call objects,tests/bench/*.c) $(PARTS) $(LITERAL)
 TESTS := $(call programs,tests/*/test_*.c)
-SCENARIOS := $(sort $(wildcard scenarios/*.yaml tests/*/*.yaml))
+SCENARIOS := $(sort $(wildcard scenarios/*.yaml tests/*/*.yaml tests/*/*/*.yaml))
 
 .PHONY: all setup demo tests install uninstall clean
 all: $O/loopwright
-tests: all $(TESTS) $(if $(EXACT),$O/tests/exact/compare)
+tests: all $(TESTS) $(if $(EXACT),$O/tests/exact/compare $O/tests/bench/probe)
 
 $O/loopwright: $(TOOL)
 	$(Q)$(CC) $(FLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
@@ -63,6 +64,9 @@ shared = $(filter-out $O/$1test_%,$(call objects,$1*.c))
 $(TESTS): $O/%: $O/%.o $(PARTS) $$(call shared,$$(dir $$*))
 	$(Q)$(CC) $(FLAGS) -fno-lto $(LDFLAGS) $^ $(LIBS) $(CHECK_LIBS) -o $@
 $O/tests/unit/test_literal: $(LITERAL)
+$O/tests/unit/test_state $O/tests/unit/test_capsule $O/tests/story/test_replay: $O/tests/exact/scatter.o
+$O/tests/unit/test_identities $O/tests/unit/test_certificate: $O/tests/exact/scatter.o
+$O/tests/unit/test_long: $O/tests/bench/ring.o $O/tests/exact/scatter.o $(LITERAL)
 $O/tests/%.o: HEADERS += $(CHECK_HEADERS)
 $O/%.o: %.c Makefile | setup
 	@mkdir -p $(@D)
@@ -79,6 +83,12 @@ demo: all
 	@$O/loopwright run scenarios/demo.yaml --out build/demo
 	@echo "events.csv there tells what happened when, occupancy.csv what lay on the lane;"
 	@echo "docs/files.md explains them all."
+
+# Counts under callgrind: Debian's valgrind must be there, which `make check` sees to.
+.PHONY: bench
+PROBES := $O/tests/bench/probe $O/tests/bench/probe-whole
+bench: all $(PROBES)
+	@tests/bench/bench.sh $O/tests/bench $O/loopwright
 
 # ---- make check: one line a step; what a step printed is shown only when it fails ----
 .PHONY: check check-steps setup-check FORCE
@@ -98,10 +108,13 @@ check-steps:
 	@$(STEP) "stories"                $(MAKE) -k $(JOBS) run-story
 	@$(STEP) "both engines: scenarios" $O/tests/exact/compare $(SCENARIOS)
 	@$(STEP) "both engines: random"   $O/tests/exact/compare --random 500 --seed 1 --chance-every 4
+	@$(STEP) "what a move costs"      tests/bench/guard.sh $O/tests/bench
 	@$(STEP) "build with clang"       $(MAKE) $(JOBS) tests CC=clang
+	@$(STEP) "same states with clang" build/release-clang/tests/unit/test_state
 	@$(STEP) "build with sanitizers"  $(MAKE) $(JOBS) tests MODE=debug
 	@$(STEP) "unit tests, sanitized"  $(MAKE) -k $(JOBS) run-unit MODE=debug
 	@$(STEP) "stories, sanitized"     $(MAKE) -k $(JOBS) run-story MODE=debug
+	@$(STEP) "soak as a job array"    tests/slurm/array.sh $O/loopwright
 	@$(STEP) "memory, by valgrind"    tests/house/valgrind.sh $O/loopwright scenarios/*.yaml
 	@echo "all holds"
 

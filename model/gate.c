@@ -80,16 +80,10 @@ void gate_tell(struct world *world, uint32_t tally) {
     find_quiet_range(world, tally);
 }
 
-void gate_init_all(struct world *world) {
+/* Branches as often as trees are deep. */
+void gate_settle_all(struct world *world) {
     uint32_t count = world->scenario->gate_count;
-    for (uint32_t i = 0; i < count; i++) {
-        struct gate *gate = &world->gate[i];
-        if (gate->first_child != NO_INDEX)
-            continue;
-        int64_t now = world->tally[gate->tally].count;
-        gate->open = gate->kind == GATE_BELOW ? now < gate->threshold : now >= gate->threshold;
-    }
-    for (bool settled = false; !settled;) { /* branches: as often as trees are deep */
+    for (bool settled = false; !settled;) {
         settled = true;
         for (uint32_t i = 0; i < count; i++) {
             struct gate *gate = &world->gate[i];
@@ -101,4 +95,16 @@ void gate_init_all(struct world *world) {
     }
     for (uint32_t i = 0; i < world->tally_count; i++)
         find_quiet_range(world, i);
+}
+
+void gate_init_all(struct world *world) {
+    uint32_t count = world->scenario->gate_count;
+    for (uint32_t i = 0; i < count; i++) {
+        struct gate *gate = &world->gate[i];
+        if (gate->first_child != NO_INDEX)
+            continue;
+        int64_t now = world->tally[gate->tally].count;
+        gate->open = gate->kind == GATE_BELOW ? now < gate->threshold : now >= gate->threshold;
+    }
+    gate_settle_all(world);
 }

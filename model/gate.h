@@ -9,7 +9,8 @@
 
 struct world;
 
-/* Brings the gates that read `tally` up to date and tells the owners of those that open or close. */
+/* Brings the gates that read `tally` up to date and tells the owners of those that open or close.
+ */
 void gate_tell(struct world *world, uint32_t tally);
 
 /* True when the gate is open; NO_INDEX (no gate) always is. */
@@ -17,3 +18,7 @@ bool gate_is_open(const struct world *world, uint32_t gate);
 
 /* Fresh state of all gates at tick 0, from the counts; tells nobody. */
 void gate_init_all(struct world *world);
+
+/* Brings what combines gates, and the range in which nothing happens to any, in line with the
+ * leaves as they are; tells nobody. */
+void gate_settle_all(struct world *world);

@@ -61,13 +61,27 @@ void line_look(struct world *world, uint32_t index) {
     line->step = step;
 }
 
-int64_t line_rolled_tick(struct world *world, uint32_t index, bool *rolling) {
+int64_t line_rolled_by_step(const struct world *world, uint32_t index, int64_t step) {
     const struct line *line = &world->line[index];
+    int64_t last = step < line->roll_until ? step : line->roll_until;
+    if (last <= line->step)
+        return line->rolled_tick;
+    return pace_tick_of(&world->belt[belt_of_line(world, index)].pace, last);
+}
+
+int64_t line_rolled_tick(struct world *world, uint32_t index, bool *rolling) {
     const struct belt *belt = &world->belt[belt_of_line(world, index)];
     int64_t step = belt_step(world, belt_of_line(world, index));
-    *rolling = belt->pace.running && line->roll_until > step;
-    int64_t last = step < line->roll_until ? step : line->roll_until;
-    return last > line->step ? pace_tick_of(&belt->pace, last) : line->rolled_tick;
+    *rolling = belt->pace.running && world->line[index].roll_until > step;
+    return line_rolled_by_step(world, index, step);
+}
+
+uint32_t line_item_cell(const struct world *world, uint32_t index, uint32_t item, int64_t step,
+                        int64_t *stop) {
+    const struct line_item *self = &items_of(world, index)[item];
+    int64_t cell = cell_at(&world->line[index], self, *stop, step);
+    *stop -= length_of(world, index, self->kind);
+    return (uint32_t)cell;
 }
 
 /* Index of the first item, from the head end, whose head is at or before `cell`. */

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/line.h - an accumulating line. Where an item will be follows from where it was: it goes on a
- * cell a step until it lies against what is in front of it, at
- *     min(cell + steps, last cell - lengths of all in front of it),
- * so that a line costs nothing from one pick or place to the next. */
+/* model/line.h - an accumulating line. Where an item will be follows from where it was: it goes on
+ * a cell a step until it lies against what is in front of it, at min(cell + steps, last cell -
+ * lengths of all in front of it), so that a line costs nothing from one pick or place to the next.
+ */
 #pragma once
 
 #include <stdbool.h>
@@ -38,6 +38,14 @@ int64_t line_step_to_wanted(struct world *world, uint32_t line, uint32_t cell, u
 /* The last tick up to the one at work in which something rolled along, NOT_GIVEN when nothing has;
  * *rolling is true when something will still roll if nobody stops it. */
 int64_t line_rolled_tick(struct world *world, uint32_t line, bool *rolling);
+
+/* The cell of item `item`, from the head end, after `step` steps, for who only looks at all of them
+ * in turn. *stop is where it comes to rest: to be the last cell for the first, and moved on. */
+uint32_t line_item_cell(const struct world *world, uint32_t line, uint32_t item, int64_t step,
+                        int64_t *stop);
+
+/* The last tick up to `step` in which something rolled along, for who only looks. */
+int64_t line_rolled_by_step(const struct world *world, uint32_t line, int64_t step);
 
 /* Stops the program when items overlap or leave the line. */
 void line_audit(const struct world *world, uint32_t line);

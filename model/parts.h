@@ -275,6 +275,7 @@ struct world {
     struct stillness stillness;
     int64_t last_move; /* last tick in which something moved (rules 11), lines apart; NOT_GIVEN: none */
     uint64_t moves;
+    wide_count made_ticks, used_ticks; /* items that batches made and used, times when */
     bool looks_at_moves; /* the next move ends, or may begin, a rest or deadlock */
 
     uint32_t *scratch;       /* [most items of an arm], all 0 between uses */

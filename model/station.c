@@ -78,6 +78,7 @@ static void put_output(struct world *world, uint32_t index, uint32_t output, uin
     if (makes->has_chance && !chance_hits(&world->chance[(*chance)++], makes->chance))
         return;
     world->item[makes->item].made += makes->count;
+    world->made_ticks += (wide_count)makes->count * (wide_count)world_now(world);
     stock_change_both(world, station->first_output + output, station->out, makes->count);
 }
 
@@ -99,6 +100,7 @@ static void consume(struct world *world, uint32_t index) {
     const struct item_counts *takes = &world->scenario->station[index].takes;
     for (uint32_t i = 0; i < takes->count; i++) {
         world->item[takes->entry[i].item].consumed += takes->entry[i].count;
+        world->used_ticks += (wide_count)takes->entry[i].count * (wide_count)world_now(world);
         stock_change_both(world, station->first_input + i, station->in, -takes->entry[i].count);
     }
 }

@@ -84,6 +84,12 @@ static void look_at_edge(const struct world *world, struct collector *look) {
             note_busy(look, look->tick);
 }
 
+bool still_help_comes(const struct world *world) {
+    struct collector look = {.tick = world_now(world)};
+    look_at_edge(world, &look);
+    return look.busy;
+}
+
 static struct collector collect(struct world *world, enum standstill kind, int64_t tick) {
     struct collector look = {.kind = kind, .tick = tick, .since = world->stillness.anchor[kind]};
     note_begin(world, &look, world->last_move);

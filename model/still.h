@@ -25,5 +25,8 @@ struct still_finding still_look(struct world *world, enum standstill kind);
 void still_before_outside(struct world *world);
 void still_after_outside(struct world *world);
 
+/* True when help from the edge is still to come: deadlock, 5 to 7. */
+bool still_help_comes(const struct world *world);
+
 /* The first tick in which a standstill that began with the last move can be long enough. */
 int64_t still_earliest(struct world *world);

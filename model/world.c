@@ -12,6 +12,7 @@
 #include "model/line.h"
 #include "model/parts.h"
 #include "model/station.h"
+#include "model/still.h"
 #include "model/stock.h"
 #include "model/stream.h"
 #include "model/track.h"
@@ -83,6 +84,20 @@ void world_advance(struct world *world, int64_t tick) {
     require_context_set(NULL);
     if (tick > world->tick)
         world->tick = tick;
+}
+
+bool world_step(struct world *world, int64_t limit) {
+    struct require_context context = {.what = "in a tick"};
+    bool due = agenda_turn(&world->agenda, limit);
+    context.tick = world_now(world);
+    require_context_set(&context);
+    if (due)
+        execute_tick(world);
+    require_context_set(NULL);
+    int64_t tick = due ? world_now(world) : limit;
+    if (tick > world->tick)
+        world->tick = tick;
+    return due;
 }
 
 int64_t world_tick(const struct world *world) { return world->tick; }
@@ -178,6 +193,18 @@ struct track_totals world_track_totals(const struct world *world, struct place p
     return (struct track_totals){.cell_ticks = (double)sum, .cells_most = most};
 }
 
+double world_batch_item_ticks(const struct world *world) {
+    int64_t made = 0, used = 0;
+    wide_count tick = (wide_count)world->tick;
+    for (uint32_t i = 0; i < world->scenario->item_count; i++) {
+        made += world->item[i].made;
+        used += world->item[i].consumed;
+    }
+    wide_count more = (wide_count)made * tick + world->used_ticks;
+    wide_count less = (wide_count)used * tick + world->made_ticks;
+    return more >= less ? (double)(more - less) : -(double)(less - more);
+}
+
 void world_forget_most(struct world *world) {
     for (uint32_t i = 0; i < world->track_count; i++)
         world->track[i].cells_most = 0;
@@ -190,3 +217,5 @@ int64_t world_supply_held(const struct world *world, uint32_t supply) {
 int64_t world_demand_owed(const struct world *world, uint32_t demand) {
     return stream_owed(world, demand);
 }
+
+bool world_help_comes(const struct world *world) { return still_help_comes(world); }

@@ -22,6 +22,10 @@ void world_listen(struct world *world, const struct listener *listener);
  * nothing. Durations of watchers are measured on as if the run had no end. */
 void world_advance(struct world *world, int64_t tick);
 
+/* Executes the next tick in which something is due, if it is not behind `limit`: true. Else nothing
+ * happens up to and including `limit`, which counts as executed: false. */
+bool world_step(struct world *world, int64_t limit);
+
 /* The last tick that was executed; -1 before tick 0. */
 int64_t world_tick(const struct world *world);
 
@@ -86,8 +90,15 @@ struct arm_totals world_arm_totals(const struct world *world, uint32_t arm);
 struct station_totals world_station_totals(const struct world *world, uint32_t station);
 struct item_totals world_item_totals(const struct world *world, uint32_t item);
 struct track_totals world_track_totals(const struct world *world, struct place track);
+/* Items that batches have made, less those that they have used, summed over ticks: each counts from
+ * the tick in which it was made or used. Exact below 2^53. */
+double world_batch_item_ticks(const struct world *world);
 /* Makes every track's cells_most what it holds after the last tick (the end of a warm-up). */
 void world_forget_most(struct world *world);
 /* Deliveries and orders that wait: held by a supply, owed to a demand. */
 int64_t world_supply_held(const struct world *world, uint32_t supply);
 int64_t world_demand_owed(const struct world *world, uint32_t demand);
+
+/* Whether help from the edge of the workshop is still to come: a supply that could deliver, a demand
+ * that could take, a repair of what is broken now (rules 11, deadlock, 5 to 7). */
+bool world_help_comes(const struct world *world);

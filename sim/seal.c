@@ -199,16 +199,32 @@ static size_t kind_length(const char *kind) {
     return length;
 }
 
-bool seal_write(const char *path, const char *kind, uint64_t version, const void *data,
-                size_t length, struct faults *faults) {
-    unsigned char header[SEAL_HEADER_BYTES] = {0};
+static void fill_header(unsigned char header[SEAL_HEADER_BYTES], const char *kind,
+                        uint64_t version, const void *data, size_t length) {
+    memset(header, 0, SEAL_HEADER_BYTES);
     memcpy(header, magic, MAGIC_BYTES);
     memcpy(header + KIND_AT, kind, kind_length(kind));
     put_number(header + VERSION_AT, version);
     put_number(header + LENGTH_AT, length);
     put_number(header + CHECKSUM_AT, checksum_of(header, data, length));
+}
+
+bool seal_write(const char *path, const char *kind, uint64_t version, const void *data,
+                size_t length, struct faults *faults) {
+    unsigned char header[SEAL_HEADER_BYTES];
+    fill_header(header, kind, version, data, length);
     struct piece piece[] = {{header, sizeof header}, {data, length}};
     return replace(path, piece, 2, faults);
+}
+
+size_t seal_bytes(const char *kind, uint64_t version, const void *data, size_t length,
+                  void **sealed) {
+    unsigned char *bytes = require_memory(SEAL_HEADER_BYTES + length, 1);
+    fill_header(bytes, kind, version, data, length);
+    if (length > 0)
+        memcpy(bytes + SEAL_HEADER_BYTES, data, length);
+    *sealed = bytes;
+    return SEAL_HEADER_BYTES + length;
 }
 
 /* ---- reading ---- */

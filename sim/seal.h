@@ -32,6 +32,10 @@ enum { SEAL_HEADER_BYTES = 40, SEAL_KIND_LENGTH_MAX = 8 };
 bool seal_write(const char *path, const char *kind, uint64_t version, const void *data,
                 size_t length, struct faults *faults);
 
+/* The bytes that seal_write would give a file, in *sealed (free() it); returns their number. */
+size_t seal_bytes(const char *kind, uint64_t version, const void *data, size_t length,
+                  void **sealed);
+
 /* Reads what seal_write made: *data (free() it) and *length. False: a fault was added, because the
  * file cannot be read, is foreign, damaged, cut short or too long, or is of another kind or
  * version; *data and *length are as they were. */

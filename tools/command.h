@@ -6,3 +6,9 @@
 #include "tools/options.h"
 
 int run_command(const struct options *options);
+int budget_command(const struct options *options);
+int cause_command(const struct options *options);
+int replay_command(const struct options *options);
+int drain_command(const struct options *options);
+int soak_command(const struct options *options);
+int merge_command(const struct options *options);

@@ -15,15 +15,22 @@
 #include "sim/require.h"
 #include "tools/file.h"
 
-/* What may lie in the directory of a run; a capsule has any name that ends in ".capsule". */
+/* What may lie in the directory of a run or soak; a capsule has any name that ends in ".capsule", the
+ * events before a jam any that ends in "-events.csv". */
 static const char *const run_file[] = {"occupancy.csv", "levels.csv",   "stations.csv",
                                        "arms.csv",      "events.csv",   "moves.csv",
-                                       "summary.json",  "scenario.yaml", "drain.json"};
+                                       "summary.json",  "scenario.yaml", "drain.json",
+                                       "runs.csv",      "against.csv",   "soak.json",
+                                       "soak.results",  "soak.journal",  "plan.json"};
 enum { RUN_FILES = sizeof run_file / sizeof *run_file };
 
+static bool ends_in(const char *name, const char *end) {
+    size_t length = strlen(name), end_length = strlen(end);
+    return length > end_length && strcmp(name + length - end_length, end) == 0;
+}
+
 static bool is_run_file(const char *name) {
-    const char *end = strrchr(name, '.');
-    if (end != NULL && strcmp(end, ".capsule") == 0)
+    if (ends_in(name, ".capsule") || ends_in(name, "-events.csv"))
         return true;
     for (size_t i = 0; i < RUN_FILES; i++)
         if (strcmp(name, run_file[i]) == 0)
@@ -82,7 +89,7 @@ static int remove_directory(int parent, const char *name) {
 /* ---- what stands at the wanted place ---- */
 
 struct contents {
-    bool summary, scenario, empty;
+    bool summary, scenario, results, empty;
     char *stranger; /* the first by name of what no run wrote */
 };
 
@@ -92,6 +99,7 @@ static struct contents contents_of(DIR *names) {
         contents.empty = false;
         contents.summary |= strcmp(name, "summary.json") == 0;
         contents.scenario |= strcmp(name, "scenario.yaml") == 0;
+        contents.results |= strcmp(name, "soak.results") == 0;
         bool first = contents.stranger == NULL || strcmp(name, contents.stranger) < 0;
         if (is_run_file(name) || !first)
             continue;
@@ -109,7 +117,8 @@ static bool accept_contents(struct directory *directory, const struct contents *
                 directory->path, contents->stranger);
         return false;
     }
-    if (!contents->empty && !(contents->summary && contents->scenario))
+    bool whole = contents->results || (contents->summary && contents->scenario);
+    if (!contents->empty && !whole)
         return refuse(directory->path, "is not an earlier run (it lacks summary.json or "
                                        "scenario.yaml), so nothing is written");
     directory->replaces = !contents->empty;
@@ -169,11 +178,11 @@ static void take_back(struct directory *directory) {
         renameat(directory->parent, directory->replaced, directory->parent, directory->name);
 }
 
-/* Makes the hidden directory anew. */
-static bool make_work(struct directory *directory) {
-    int error = remove_directory(directory->parent, directory->unfinished);
+/* Makes the hidden directory, anew or, when it is there, as a program that was stopped left it. */
+static bool make_work(struct directory *directory, bool resume) {
+    int error = resume ? 0 : remove_directory(directory->parent, directory->unfinished);
     if (error == 0 && mkdirat(directory->parent, directory->unfinished, 0777) != 0)
-        error = errno;
+        error = resume && errno == EEXIST ? 0 : errno;
     if (error == 0) {
         directory->work = openat(directory->parent, directory->unfinished,
                                  O_RDONLY | O_DIRECTORY | O_CLOEXEC | O_NOFOLLOW);
@@ -230,25 +239,33 @@ static void forget(struct directory *directory) {
     *directory = (struct directory){.parent = -1, .work = -1, .lock = -1};
 }
 
-static bool begin(struct directory *directory) {
+static bool begin(struct directory *directory, bool resume) {
     directory->unfinished = joined(".", directory->name, ".unfinished");
     directory->replaced = joined(".", directory->name, ".replaced");
     directory->locked = joined(".", directory->name, ".lock");
     if (!lock_place(directory))
         return false;
     take_back(directory);
-    return accept_place(directory) && make_work(directory);
+    return accept_place(directory) && make_work(directory, resume);
 }
 
-bool directory_begin(struct directory *directory, const char *path) {
+static bool begin_at(struct directory *directory, const char *path, bool resume) {
     *directory = (struct directory){
         .path = require_text(path), .parent = -1, .work = -1, .lock = -1};
     char *plain = plain_path(path);
-    bool begun = open_parent(directory, plain) && begin(directory);
+    bool begun = open_parent(directory, plain) && begin(directory, resume);
     free(plain);
     if (!begun)
         forget(directory);
     return begun;
+}
+
+bool directory_begin(struct directory *directory, const char *path) {
+    return begin_at(directory, path, false);
+}
+
+bool directory_resume(struct directory *directory, const char *path) {
+    return begin_at(directory, path, true);
 }
 
 bool directory_add(const struct directory *directory, const char *name, const char *bytes,
@@ -315,3 +332,5 @@ void directory_abandon(struct directory *directory) {
         remove_directory(directory->parent, directory->unfinished);
     forget(directory);
 }
+
+void directory_leave(struct directory *directory) { forget(directory); }

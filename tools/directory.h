@@ -26,6 +26,9 @@ struct directory {
 /* Looks whether a run may be written to `path` and begins it. The parent must exist; what stands at
  * `path` must be an empty directory or an earlier run with nothing else beside it. False: told. */
 bool directory_begin(struct directory *directory, const char *path);
+/* The same for what may take long: where a program that was stopped left an unfinished directory,
+ * work goes on with what is in it. */
+bool directory_resume(struct directory *directory, const char *path);
 /* Writes a whole file there. False: told. */
 bool directory_add(const struct directory *directory, const char *name, const char *bytes,
                    size_t count);
@@ -35,3 +38,5 @@ void directory_tell(const struct directory *directory, const char *name, int err
 bool directory_commit(struct directory *directory);
 /* Takes away what was begun and gives the memory back. What is not begun, or committed, stays. */
 void directory_abandon(struct directory *directory);
+/* Gives the memory back and leaves what was begun for directory_resume. */
+void directory_leave(struct directory *directory);

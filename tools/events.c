@@ -30,9 +30,16 @@ struct pending {
     uint32_t sequence; /* in order of being told */
 };
 
+/* An event that is open, kept in case that rows begin, or a capsule is taken, while it lasts. */
+struct lasting {
+    struct record record;
+    uint32_t item[]; /* [record.event.item_count] */
+};
+
 struct slot {
     struct event_tally tally;
-    int64_t offset; /* in the spool of the open event, or not_spooled */
+    struct lasting *lasting; /* NULL: none is open */
+    int64_t offset;          /* in the spool of the open event, or not_spooled */
 };
 
 struct spool {
@@ -105,7 +112,7 @@ struct events *events_new(const struct scenario *scenario) {
     events->slot = require_memory(slots, sizeof *events->slot);
     const struct event_tally none = {0, NOT_GIVEN, NOT_GIVEN, NOT_GIVEN, 0, false};
     for (uint32_t i = 0; i < slots; i++)
-        events->slot[i] = (struct slot){none, not_spooled};
+        events->slot[i] = (struct slot){none, NULL, not_spooled};
     return events;
 }
 
@@ -119,6 +126,8 @@ void events_free(struct events *events) {
     if (events == NULL)
         return;
     pending_clear(events);
+    for (uint32_t i = 0; i < events->first_slot[EVENT_KINDS]; i++)
+        free(events->slot[i].lasting);
     if (events->spool.file >= 0)
         close(events->spool.file);
     free(events->spool.buffer);
@@ -129,11 +138,13 @@ void events_free(struct events *events) {
 
 /* ---- the spool ---- */
 
-static const char spool_name[] = "events.spool";
-
-bool events_keep(struct events *events, const struct directory *directory) {
-    struct spool *spool = &events->spool;
-    spool->file = openat(directory->work, spool_name, O_RDWR | O_CREAT | O_EXCL | O_CLOEXEC, 0600);
+/* Several runs may have their spools in one directory: each is named for its place in memory until
+ * it has no name. What a program that was killed left under that name is written over. */
+static bool spool_open(struct spool *spool, const struct directory *directory) {
+    char spool_name[64];
+    snprintf(spool_name, sizeof spool_name, "events-%p.spool", (void *)spool);
+    spool->file =
+        openat(directory->work, spool_name, O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
     if (spool->file < 0 || unlinkat(directory->work, spool_name, 0) != 0) {
         directory_tell(directory, spool_name, errno);
         return false;
@@ -173,6 +184,69 @@ static void spool_patch(struct spool *spool, int64_t offset, const void *bytes, 
         spool->error = errno != 0 ? errno : EIO;
 }
 
+/* ---- events that last ---- */
+
+/* Field by field, so that what lies between them stays zero: it all goes to a file. */
+static void copy_event(struct event *to, const struct event *from) {
+    to->kind = from->kind;
+    to->start_tick = from->start_tick;
+    to->end_tick = from->end_tick;
+    to->since_tick = from->since_tick;
+    to->subject = from->subject;
+    to->actor = from->actor;
+    to->track = from->track;
+    to->chest = from->chest;
+    to->incident = from->incident;
+    to->item_count = from->item_count;
+    to->count = from->count;
+    to->short_count = from->short_count;
+    to->value = from->value;
+}
+
+static struct lasting *lasting_of(const struct event *event, const uint32_t *item) {
+    struct lasting *lasting =
+        require_memory(1, sizeof *lasting + event->item_count * sizeof *lasting->item);
+    copy_event(&lasting->record.event, event);
+    if (event->item_count > 0)
+        memcpy(lasting->item, item, event->item_count * sizeof *lasting->item);
+    return lasting;
+}
+
+static int lasting_order(const void *a, const void *b) {
+    const struct slot *first = *(struct slot *const *)a, *second = *(struct slot *const *)b;
+    int64_t first_tick = first->lasting->record.event.start_tick;
+    int64_t second_tick = second->lasting->record.event.start_tick;
+    if (first_tick != second_tick)
+        return first_tick < second_tick ? -1 : 1;
+    return first < second ? -1 : 1; /* slots stand in the order of rows */
+}
+
+/* Sends what is open to the spool, in the order of rows. */
+static void spool_lasting(struct events *events) {
+    uint32_t slots = events->first_slot[EVENT_KINDS], count = 0;
+    struct slot **open = require_memory(slots, sizeof(struct slot *));
+    for (uint32_t i = 0; i < slots; i++)
+        if (events->slot[i].lasting != NULL)
+            open[count++] = &events->slot[i];
+    if (count > 0)
+        qsort(open, count, sizeof *open, lasting_order);
+    for (uint32_t i = 0; i < count; i++) {
+        const struct lasting *lasting = open[i]->lasting;
+        open[i]->offset = events->spool.written + (int64_t)events->spool.used;
+        spool_append(&events->spool, &lasting->record, sizeof lasting->record);
+        spool_append(&events->spool, lasting->item,
+                     lasting->record.event.item_count * sizeof *lasting->item);
+    }
+    free(open);
+}
+
+bool events_keep(struct events *events, const struct directory *directory) {
+    if (!spool_open(&events->spool, directory))
+        return false;
+    spool_lasting(events);
+    return true;
+}
+
 /* ---- events of the tick at work ---- */
 
 static int pending_order(const void *a, const void *b) {
@@ -208,23 +282,6 @@ static struct pending *pending_room(struct events *events) {
     struct pending *pending = &events->pending[events->pending_count++];
     memset(pending, 0, sizeof *pending);
     return pending;
-}
-
-/* Field by field, so that what lies between them stays zero: it all goes to a file. */
-static void copy_event(struct event *to, const struct event *from) {
-    to->kind = from->kind;
-    to->start_tick = from->start_tick;
-    to->end_tick = from->end_tick;
-    to->since_tick = from->since_tick;
-    to->subject = from->subject;
-    to->actor = from->actor;
-    to->track = from->track;
-    to->chest = from->chest;
-    to->incident = from->incident;
-    to->item_count = from->item_count;
-    to->count = from->count;
-    to->short_count = from->short_count;
-    to->value = from->value;
 }
 
 static void keep(struct events *events, const struct event *event, uint32_t rank) {
@@ -273,6 +330,8 @@ void events_began(struct events *events, const struct event *event) {
     tally->last_end_tick = NOT_GIVEN;
     if (tally->count == 1)
         tally->first_start_tick = event->start_tick;
+    free(events->slot[index].lasting);
+    events->slot[index].lasting = lasting_of(event, event->item);
     keep(events, event, index + 1);
 }
 
@@ -283,6 +342,8 @@ void events_ended(struct events *events, const struct event *event) {
     slot->tally.open = events->last;
     if (events->last || event->end_tick >= events->scenario->warm_up_ticks)
         events->counted[event->kind]++;
+    free(slot->lasting);
+    slot->lasting = NULL;
     complete(events, event, slot);
 }
 
@@ -312,6 +373,113 @@ const struct event_tally *events_tally(const struct events *events, enum event_k
 }
 
 bool events_failed(const struct events *events) { return events->spool.error != 0; }
+
+/* ---- kept in a capsule ---- */
+
+static void save_slot(struct bytes *bytes, uint32_t index, const struct slot *slot) {
+    const struct event_tally *tally = &slot->tally;
+    bytes_add(bytes, index, 4);
+    bytes_add(bytes, tally->count, 8);
+    bytes_add(bytes, (uint64_t)tally->first_start_tick, 8);
+    bytes_add(bytes, (uint64_t)tally->last_start_tick, 8);
+    bytes_add(bytes, (uint64_t)tally->last_end_tick, 8);
+    bytes_add(bytes, (uint64_t)tally->lasted_ticks, 8);
+    bytes_add(bytes, slot->lasting != NULL, 1);
+    if (slot->lasting == NULL)
+        return;
+    bytes_add(bytes, slot->lasting->record.event.item_count, 4);
+    for (uint32_t i = 0; i < slot->lasting->record.event.item_count; i++)
+        bytes_add(bytes, slot->lasting->item[i], 4);
+}
+
+void events_save(const struct events *events, struct bytes *bytes) {
+    uint32_t slots = events->first_slot[EVENT_KINDS], used = 0;
+    for (int kind = 0; kind < EVENT_KINDS; kind++) {
+        bytes_add(bytes, events->count[kind], 8);
+        bytes_add(bytes, events->counted[kind], 8);
+    }
+    for (uint32_t i = 0; i < slots; i++)
+        used += events->slot[i].tally.count > 0;
+    bytes_add(bytes, used, 4);
+    for (uint32_t i = 0; i < slots; i++)
+        if (events->slot[i].tally.count > 0)
+            save_slot(bytes, i, &events->slot[i]);
+}
+
+static bool restore_items(struct events *events, struct slot *slot, struct bytes_reader *reader) {
+    uint32_t count = (uint32_t)bytes_take(reader, 4);
+    if (reader->failed || count > events->scenario->item_count)
+        return false;
+    slot->lasting = require_memory(1, sizeof *slot->lasting + count * sizeof(uint32_t));
+    slot->lasting->record.event.item_count = count;
+    for (uint32_t i = 0; i < count; i++) {
+        slot->lasting->item[i] = (uint32_t)bytes_take(reader, 4);
+        if (slot->lasting->item[i] >= events->scenario->item_count)
+            return false;
+    }
+    return true;
+}
+
+static bool restore_slot(struct events *events, struct bytes_reader *reader) {
+    uint64_t index = bytes_take(reader, 4);
+    if (reader->failed || index >= events->first_slot[EVENT_KINDS] ||
+        events->slot[index].tally.count > 0)
+        return false;
+    struct slot *slot = &events->slot[index];
+    slot->tally.count = bytes_take(reader, 8);
+    slot->tally.first_start_tick = (int64_t)bytes_take(reader, 8);
+    slot->tally.last_start_tick = (int64_t)bytes_take(reader, 8);
+    slot->tally.last_end_tick = (int64_t)bytes_take(reader, 8);
+    slot->tally.lasted_ticks = (int64_t)bytes_take(reader, 8);
+    bool lasts = bytes_take(reader, 1) != 0;
+    return slot->tally.count > 0 && slot->tally.last_start_tick >= 0 &&
+           slot->tally.lasted_ticks >= 0 && (!lasts || restore_items(events, slot, reader));
+}
+
+/* Compares what a log holds open with what a world says is. */
+struct roll_call {
+    struct events *events;
+    uint32_t open; /* that the world has named */
+    bool fits;
+};
+
+/* What the world knows of an open event comes from there; its items are those of the log. */
+static void answer(void *self, const struct event *event) {
+    struct roll_call *call = self;
+    struct slot *slot = &call->events->slot[slot_of(call->events, event)];
+    call->open++;
+    if (slot->lasting == NULL || slot->tally.last_start_tick != event->start_tick) {
+        call->fits = false;
+        return;
+    }
+    uint32_t item_count = slot->lasting->record.event.item_count;
+    copy_event(&slot->lasting->record.event, event);
+    slot->lasting->record.event.end_tick = event->start_tick;
+    slot->lasting->record.event.item_count = item_count;
+}
+
+static bool open_ones_fit(struct events *events, struct world *world) {
+    struct roll_call call = {.events = events, .fits = true};
+    uint32_t open = 0;
+    for (uint32_t i = 0; i < events->first_slot[EVENT_KINDS]; i++)
+        open += events->slot[i].lasting != NULL;
+    world_listen(world, &(struct listener){.self = &call, .ended = answer});
+    world_tell_open(world);
+    world_listen(world, NULL);
+    return call.fits && call.open == open;
+}
+
+bool events_restore(struct events *events, struct world *world, struct bytes_reader *reader) {
+    for (int kind = 0; kind < EVENT_KINDS; kind++) {
+        events->count[kind] = bytes_take(reader, 8);
+        events->counted[kind] = bytes_take(reader, 8);
+    }
+    uint64_t used = bytes_take(reader, 4);
+    for (uint64_t i = 0; i < used; i++)
+        if (!restore_slot(events, reader))
+            return false;
+    return !reader->failed && open_ones_fit(events, world);
+}
 
 /* ---- rows ---- */
 
@@ -530,10 +698,10 @@ static int tell_all(struct events *events, struct teller *teller) {
     return error;
 }
 
-bool events_write(struct events *events, const struct directory *directory) {
+bool events_write_as(struct events *events, const struct directory *directory, const char *name) {
     struct teller teller = {.scenario = events->scenario};
     csv_scale_init(&teller.seconds, events->scenario->ticks_per_second);
-    csv_open(&teller.csv, directory->work, "events.csv",
+    csv_open(&teller.csv, directory->work, name,
              "start_s,end_s,event,subject,loop,lane,item,count,detail");
     int error = tell_all(events, &teller);
     int csv_error = csv_close(&teller.csv);
@@ -541,6 +709,10 @@ bool events_write(struct events *events, const struct directory *directory) {
     free(teller.row);
     error = error != 0 ? error : csv_error;
     if (error != 0)
-        directory_tell(directory, "events.csv", error);
+        directory_tell(directory, name, error);
     return error == 0;
+}
+
+bool events_write(struct events *events, const struct directory *directory) {
+    return events_write_as(events, directory, "events.csv");
 }

@@ -12,6 +12,7 @@
 
 #include "model/listener.h"
 #include "model/world.h"
+#include "sim/bytes.h"
 #include "tools/directory.h"
 
 /* The events of one kind on one subject, together. */
@@ -27,8 +28,8 @@ struct events;
 /* An empty log of a run of `scenario`, which must outlive it. Never NULL. */
 struct events *events_new(const struct scenario *scenario);
 void events_free(struct events *events);
-/* From now on events are kept for their rows, in a file without a name in `directory`. False: that
- * went wrong, and was told. */
+/* From now on events are kept for their rows, in a file without a name in `directory`, those that
+ * are open already first. False: that went wrong, and was told. */
 bool events_keep(struct events *events, const struct directory *directory);
 
 /* To be called by a listener. */
@@ -55,7 +56,14 @@ const struct event_tally *events_tally(const struct events *events, enum event_k
 /* How many things can be watched for a kind: indices of events_tally are below it. */
 uint32_t events_subjects(const struct events *events, enum event_kind kind);
 
+/* Adds to `bytes` what was counted and what is open. Takes that back into an empty log, when
+ * `world` is in the state in which it was then and nobody listens to it. False: they do not fit. */
+void events_save(const struct events *events, struct bytes *bytes);
+bool events_restore(struct events *events, struct world *world, struct bytes_reader *reader);
+
 /* True when an event could not be kept so far: going on is in vain. */
 bool events_failed(const struct events *events);
 /* Writes events.csv, after the run. False: told. */
 bool events_write(struct events *events, const struct directory *directory);
+/* The same under another name. */
+bool events_write_as(struct events *events, const struct directory *directory, const char *name);

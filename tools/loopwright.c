@@ -16,14 +16,14 @@
 static const struct command {
     const char *name, *operand;
     const char *summary; /* one line */
-    uint32_t options;
+    uint64_t options;
     int (*run)(const struct options *options);
     const char *about; /* the rest of its --help */
 } command_row[] = {
     {"run", "SCENARIO", "runs a scenario and prints a summary to read",
      OPTION_BIT(OPTION_OUT) | OPTION_BIT(OPTION_SEED) | OPTION_BIT(OPTION_FOR) |
-         OPTION_BIT(OPTION_SET) | OPTION_BIT(OPTION_MOVES) | OPTION_BIT(OPTION_QUIET) |
-         OPTION_BIT(OPTION_JSON),
+         OPTION_BIT(OPTION_SET) | OPTION_BIT(OPTION_MOVES) | OPTION_BIT(OPTION_KEEP_EVERY) |
+         OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON),
      run_command,
      "SCENARIO is a file in YAML, or - for standard input. The same scenario with the\n"
      "same seed gives the same results, to the byte, on every machine.\n"
@@ -37,6 +37,8 @@ static const struct command {
      "  moves.csv       each pick and place (--moves)\n"
      "  summary.json    the verdict and the numbers of the run\n"
      "  scenario.yaml   the scenario as it was run, changes applied\n"
+     "  *.capsule       moments to go on from: the start, every ten minutes, before\n"
+     "                  each jam\n"
      "The directory appears when all of them are complete; a run that is stopped or\n"
      "fails leaves nothing, and an earlier run as it was.\n"
      "\n"
@@ -44,6 +46,97 @@ static const struct command {
      "  loopwright run ring.yaml\n"
      "  loopwright run ring.yaml --out run-1 --for 12h --seed 7\n"
      "  loopwright run ring.yaml --set chests.shelf.capacity=30 --json\n"},
+    {"budget", "SCENARIO", "says what everything must carry, and which rules it breaks",
+     OPTION_BIT(OPTION_SET) | OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON), budget_command,
+     "Nothing is run. What is demanded is taken back through the recipes; then it is\n"
+     "told what each lane, arm and station must carry against what it can, the\n"
+     "greatest rate of each product and what limits it, which of eight rules of the\n"
+     "trade are broken and what would mend them, and which lanes are proven never to\n"
+     "fill.\n"
+     "The status is 1 if a rule is broken or what is demanded can't be made.\n"
+     "\n"
+     "Examples:\n"
+     "  loopwright budget ring.yaml\n"
+     "  loopwright budget ring.yaml --set arms.feeder.hand=2 --json\n"},
+    {"replay", "CAPSULE|DIR", "runs a stretch again exactly, from a saved moment",
+     OPTION_BIT(OPTION_FROM_TIME) | OPTION_BIT(OPTION_FOR) | OPTION_BIT(OPTION_UNTIL) |
+         OPTION_BIT(OPTION_OUT) | OPTION_BIT(OPTION_MOVES) | OPTION_BIT(OPTION_KEEP_EVERY) |
+         OPTION_BIT(OPTION_SHOW) | OPTION_BIT(OPTION_SET) | OPTION_BIT(OPTION_SEED) |
+         OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON),
+     replay_command,
+     "CAPSULE is a file that a run has kept, DIR the directory of a run: of its\n"
+     "capsules the one before --from serves, or else the one before the first jam, or\n"
+     "the start. Rows of the tables begin at --from; totals and the summary are those\n"
+     "of the whole run. With --set or --seed it goes on otherwise than it did: the\n"
+     "parts must stay.\n"
+     "\n"
+     "Examples:\n"
+     "  loopwright replay run-1 --show\n"
+     "  loopwright replay run-1 --from 1:29:30 --for 60 --out look --moves\n"
+     "  loopwright replay run-1/at-600.capsule --set arms.feeder.gate.below=12\n"},
+    {"cause", "DIR|CAPSULE", "says why a run jammed or starved, and what prevents it",
+     OPTION_BIT(OPTION_AT) | OPTION_BIT(OPTION_EVENT) | OPTION_BIT(OPTION_DOT) |
+         OPTION_BIT(OPTION_WRITE) | OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON),
+     cause_command,
+     "DIR is the directory of a run, CAPSULE a moment that a run kept, from which on\n"
+     "things are explained. The scenario is run again; then it is told who\n"
+     "waited for whom, since when, what let it happen, the last moment at which it\n"
+     "could still have been prevented by feeding no more, and which single changes\n"
+     "would have prevented it. Each change was tried by running again with it: at most\n"
+     "64 for one jam or starvation, 512 in all, on all processors.\n"
+     "Without --event or --at it explains each jam, deadlock and clog, and each\n"
+     "starvation that lasted. The status is 0 when it could answer.\n"
+     "\n"
+     "Examples:\n"
+     "  loopwright run ring.yaml --out run-1; loopwright cause run-1\n"
+     "  loopwright cause run-1 --event 12 --json\n"
+     "  loopwright cause run-1 --write mended.yaml --dot waits.dot\n"},
+    {"drain", "SCENARIO", "stops the demands; says if and when the loops run empty",
+     OPTION_BIT(OPTION_AFTER) | OPTION_BIT(OPTION_WITHIN) | OPTION_BIT(OPTION_SUPPLIES_TOO) |
+         OPTION_BIT(OPTION_RESTART) | OPTION_BIT(OPTION_RUNS) | OPTION_BIT(OPTION_FLOOD) |
+         OPTION_BIT(OPTION_FLOOD_UNTIL_IT_FAILS) | OPTION_BIT(OPTION_OUT) |
+         OPTION_BIT(OPTION_SEED) | OPTION_BIT(OPTION_SET) | OPTION_BIT(OPTION_JOBS) |
+         OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON),
+     drain_command,
+     "It runs the scenario up to --after, stops all demands, and runs on until nothing\n"
+     "moves and nothing more is to come: drained, if every loop is empty then. If not,\n"
+     "it says what is left, where, and why it can't leave. With --out, the run itself\n"
+     "is written too, with drain.json, and `loopwright cause DIR` explains it.\n"
+     "\n"
+     "Examples:\n"
+     "  loopwright drain ring.yaml\n"
+     "  loopwright drain ring.yaml --after 20min --supplies-too --restart\n"
+     "  loopwright drain ring.yaml --flood 0.8 --out flooded\n"
+     "  loopwright drain ring.yaml --runs 50 --json\n"},
+    {"soak", "SCENARIO", "runs many seeds for long times, and says how often it jams",
+     OPTION_BIT(OPTION_RUNS) | OPTION_BIT(OPTION_FOR) | OPTION_BIT(OPTION_SEED) |
+         OPTION_BIT(OPTION_SET) | OPTION_BIT(OPTION_JOBS) | OPTION_BIT(OPTION_OUT) |
+         OPTION_BIT(OPTION_RESUME) | OPTION_BIT(OPTION_UNTIL_JAM) | OPTION_BIT(OPTION_DISTURB) |
+         OPTION_BIT(OPTION_AGAINST) | OPTION_BIT(OPTION_KEEP) | OPTION_BIT(OPTION_PLAN) |
+         OPTION_BIT(OPTION_SHARDS) | OPTION_BIT(OPTION_FROM_PLAN) | OPTION_BIT(OPTION_SHARD) |
+         OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON),
+     soak_command,
+     "Run k has the seed of the scenario plus k. What comes out hangs on nothing else:\n"
+     "not on --jobs, nor on how often the soak was stopped and taken up again.\n"
+     "\n"
+     "Files (--out):\n"
+     "  runs.csv        a row for each run\n"
+     "  soak.json       probability of a jam, time to the first one, throughput, items\n"
+     "                  at work, occupied shares, each with its 95 % interval\n"
+     "  jam-K.capsule   for `cause` and `replay`: from before the first jam of run K,\n"
+     "  jam-K-events.csv  and what happened up to it; of the first 20 runs that jam\n"
+     "\n"
+     "Examples:\n"
+     "  loopwright soak ring.yaml --runs 200 --for 12h --out night\n"
+     "  loopwright soak ring.yaml --runs 200 --for 12h --out night --resume\n"
+     "  loopwright soak ring.yaml --disturb --until-jam --for 2d\n"
+     "  loopwright soak ring.yaml --against longer-ring.yaml --for 12h\n"
+     "  loopwright soak ring.yaml --for 12h --runs 1000 --plan night --shards 16\n"
+     "  loopwright soak --from night --shard 3\n"},
+    {"merge", "DIR", "puts the shards of a soak together",
+     OPTION_BIT(OPTION_OUT) | OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON), merge_command,
+     "DIR is the directory of the plan. runs.csv, soak.json and the capsules are\n"
+     "written there, or into --out: the same bytes as of a soak in one piece.\n"},
 };
 enum { COMMANDS = sizeof command_row / sizeof *command_row };
 

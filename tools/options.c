@@ -2,12 +2,14 @@
 /* tools/options.c - says what an option needs in the words of its row. */
 #include "tools/options.h"
 
+#include <ctype.h>
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "model/limits.h"
 #include "model/nearest.h"
+#include "model/quantity.h"
 #include "model/read.h"
 #include "sim/require.h"
 
@@ -31,13 +33,74 @@ static const struct option_row {
     [OPTION_MOVES] = {"--moves", NULL, NULL,
                       "with --out: also write moves.csv, a row for each pick\n"
                       "and place"},
+    [OPTION_KEEP_EVERY] = {"--keep-every", "DURATION", "a duration, as in --keep-every 10min",
+                           "with --out: how much simulated time lies between two\n"
+                           "capsules (10 min), as long as they are not too many"},
+    [OPTION_FROM_TIME] = {"--from", "TIME", "a time of the run, as in --from 1:30:00",
+                          "where to begin (the capsule; of a directory, the one\n"
+                          "before its first jam)"},
+    [OPTION_UNTIL] = {"--until", "TIME", "a time of the run, as in --until 2h",
+                      "where to end (the end of the run)"},
+    [OPTION_SHOW] = {"--show", NULL, NULL,
+                     "print what happens, and how the loops look, in place of\n"
+                     "the summary"},
+    [OPTION_AFTER] = {"--after", "DURATION", "a duration, as in --after 12min",
+                      "when the demands stop (10 min after the warm-up)"},
+    [OPTION_WITHIN] = {"--within", "DURATION", "a duration, as in --within 1h",
+                       "how long after that the loops may take (1 h)"},
+    [OPTION_SUPPLIES_TOO] = {"--supplies-too", NULL, NULL, "stop the supplies as well"},
+    [OPTION_RESTART] = {"--restart", NULL, NULL,
+                        "then start the demands again, and say when the products\n"
+                        "come as often as before"},
+    [OPTION_FLOOD] = {"--flood", "HEAP", "ITEM=N or a share, as in --flood spring=40 or --flood 0.5",
+                      "begin with a heap on every lane: ITEM=N, so many of an\n"
+                      "item, or a share of the lane's cells (0.5), of all kinds\n"
+                      "that arms place there"},
+    [OPTION_FLOOD_UNTIL_IT_FAILS] = {"--flood-until-it-fails", NULL, NULL,
+                                     "look for the greatest heap from which the loop still\n"
+                                     "recovers, with 20 seeds"},
+    [OPTION_RUNS] = {"--runs", "N", "a whole number from 1 to 500000, as in --runs 200",
+                     "how many runs, each with a seed of its own"},
+    [OPTION_JOBS] = {"--jobs", "N", "a whole number from 1 to 1024, as in --jobs 4",
+                     "how many runs at once (as many as there are processors);\n"
+                     "results do not hang on it"},
+    [OPTION_UNTIL_JAM] = {"--until-jam", NULL, NULL, "end each run with its first jam"},
+    [OPTION_DISTURB] = {"--disturb", NULL, NULL,
+                        "add disturbances by chance: takers that stop, supplies\n"
+                        "that fail and come back with a rush, heaps, pauses of all\n"
+                        "demands"},
+    [OPTION_KEEP] = {"--keep", "N", "a whole number from 0 to 1000, as in --keep 50",
+                     "of how many jammed runs to keep a capsule and events (20)"},
+    [OPTION_RESUME] = {"--resume", NULL, NULL,
+                       "go on where the same command line was stopped"},
+    [OPTION_AGAINST] = {"--against", "SCENARIO", "a scenario, as in --against b.yaml",
+                        "run this one with the same seeds too, and tell the\n"
+                        "differences"},
+    [OPTION_PLAN] = {"--plan", "DIR", "a directory, as in --plan night",
+                     "run nothing, but write a plan into DIR, to be run in\n"
+                     "shards; needs --shards"},
+    [OPTION_SHARDS] = {"--shards", "N", "a whole number from 1 to 100000, as in --shards 16",
+                       "into how many shards the plan is cut"},
+    [OPTION_FROM_PLAN] = {"--from", "DIR", "the directory of a plan, as in --from night",
+                          "run a shard of the plan in DIR; no SCENARIO then"},
+    [OPTION_SHARD] = {"--shard", "K", "a whole number from 0 on, as in --shard 3",
+                      "which shard, from 0 (else SLURM_ARRAY_TASK_ID says it)"},
+    [OPTION_AT] = {"--at", "TIME", "a time, as in --at 41min or --at 0:41:00",
+                   "explain what lasts at that time"},
+    [OPTION_EVENT] = {"--event", "N", "the number of a row of events.csv, from 1, as in --event 12",
+                      "explain that row of events.csv"},
+    [OPTION_DOT] = {"--dot", "FILE", "a file, as in --dot waits.dot",
+                    "write who waits for whom, in the first that is explained,\n"
+                    "into FILE, as a graph for Graphviz"},
+    [OPTION_WRITE] = {"--write", "FILE", "a file, as in --write mended.yaml",
+                      "write the scenario with the best change into FILE"},
     [OPTION_QUIET] = {"--quiet", NULL, NULL, "no summary and no progress"},
     [OPTION_JSON] = {"--json", NULL, NULL, "print summary.json in place of the summary"},
     [OPTION_HELP] = {"--help", NULL, NULL, "say how the command is used, and do nothing else"},
     [OPTION_VERSION] = {"--version", NULL, NULL, "say which version this is, and do nothing else"},
 };
 
-static bool is_allowed(uint32_t allowed, int option) {
+static bool is_allowed(uint64_t allowed, int option) {
     return (allowed & OPTION_BIT(option)) != 0;
 }
 
@@ -51,7 +114,7 @@ static bool complain(const char *command, const char *format, const char *word) 
 /* ---- reading ---- */
 
 /* The option that a word names, up to its `=`; OPTIONS: none that is allowed. */
-static int option_named(uint32_t allowed, const char *word) {
+static int option_named(uint64_t allowed, const char *word) {
     size_t length = strcspn(word, "=");
     for (int option = 0; option < OPTIONS; option++)
         if (is_allowed(allowed, option) && strlen(option_row[option].name) == length &&
@@ -60,7 +123,7 @@ static int option_named(uint32_t allowed, const char *word) {
     return OPTIONS;
 }
 
-static bool unknown_option(const char *command, uint32_t allowed, const char *word) {
+static bool unknown_option(const char *command, uint64_t allowed, const char *word) {
     char *name = require_text(word);
     name[strcspn(name, "=")] = '\0';
     struct nearest nearest = nearest_start(name);
@@ -77,7 +140,7 @@ static bool unknown_option(const char *command, uint32_t allowed, const char *wo
 }
 
 /* Reads the option at word[*at]; *at moves on to its last word. */
-static bool read_option(struct options *options, const char *command, uint32_t allowed, int count,
+static bool read_option(struct options *options, const char *command, uint64_t allowed, int count,
                         char *const *word, int *at) {
     int option = option_named(allowed, word[*at]);
     if (option == OPTIONS)
@@ -115,7 +178,7 @@ static bool read_operand(struct options *options, const char *command, const cha
 }
 
 static bool read_words(struct options *options, const char *command, const char *operand,
-                       uint32_t allowed, int count, char *const *word) {
+                       uint64_t allowed, int count, char *const *word) {
     bool options_over = false;
     for (int i = 0; i < count; i++) {
         bool is_option = !options_over && word[i][0] == '-' && word[i][1] != '\0';
@@ -129,15 +192,18 @@ static bool read_words(struct options *options, const char *command, const char 
     return true;
 }
 
-static bool asks_only(const struct options *options) {
-    return options->given[OPTION_HELP] || options->given[OPTION_VERSION];
+static bool may_lack_operand(const struct options *options) {
+    return options->given[OPTION_HELP] || options->given[OPTION_VERSION] ||
+           options->given[OPTION_FROM_PLAN];
 }
 
 bool options_read(struct options *options, const char *command, const char *operand,
-                  uint32_t allowed, int count, char *const *word) {
-    *options = (struct options){.set = require_memory((size_t)count, sizeof *options->set)};
+                  uint64_t allowed, int count, char *const *word) {
+    *options = (struct options){.set = require_memory((size_t)count, sizeof *options->set),
+                                .word = word,
+                                .word_count = count};
     bool read = read_words(options, command, operand, allowed | OPTIONS_ALWAYS, count, word);
-    if (read && options->operand == NULL && !asks_only(options))
+    if (read && options->operand == NULL && !may_lack_operand(options))
         read = complain(command, "a %s is missing", operand);
     if (!read)
         options_free(options);
@@ -200,6 +266,48 @@ int options_overrides(const struct options *options, const char *command, const 
     return count;
 }
 
+/* ---- numbers and durations ---- */
+
+bool options_number(const struct options *options, const char *command, enum option option,
+                    int64_t least, int64_t most, int64_t *number) {
+    const char *text = options->value[option];
+    struct decimal decimal;
+    int64_t read = 0;
+    if (text == NULL)
+        return true;
+    if (quantity_decimal(text, &decimal) != QUANTITY_FITS || !quantity_integer(&decimal, &read) ||
+        read < least || read > most)
+        return wrong_value(command, options, option);
+    *number = read;
+    return true;
+}
+
+bool options_ticks(const struct options *options, const char *command, enum option option,
+                   int64_t ticks_per_second, int64_t *ticks) {
+    if (options->value[option] == NULL)
+        return true;
+    if (!is_duration(options->value[option]))
+        return wrong_value(command, options, option);
+    struct faults faults = {0};
+    *ticks = read_duration(options->value[option], ticks_per_second, &faults);
+    faults_free(&faults);
+    return *ticks != NOT_GIVEN || wrong_value(command, options, option);
+}
+
+void options_print_words(const struct options *options, const char *command, FILE *out) {
+    fprintf(out, "loopwright %s", command);
+    for (int i = 0; i < options->word_count; i++) {
+        const char *word = options->word[i];
+        bool plain = word[0] != '\0';
+        for (const char *at = word; *at != '\0'; at++)
+            plain = plain && (isalnum((unsigned char)*at) || strchr("-_=./:,+@%", *at) != NULL);
+        fputs(plain ? " " : " '", out);
+        for (const char *at = word; *at != '\0'; at++)
+            fputs(*at == '\'' ? "'\\''" : (char[]){*at, '\0'}, out);
+        fputs(plain ? "" : "'", out);
+    }
+}
+
 /* ---- help ---- */
 
 enum { HELP_COLUMN = 22 };
@@ -217,7 +325,7 @@ static void print_option(const struct option_row *row, FILE *out) {
     fputc('\n', out);
 }
 
-void options_print(uint32_t allowed, FILE *out) {
+void options_print(uint64_t allowed, FILE *out) {
     for (int option = 0; option < OPTIONS; option++)
         if (is_allowed(allowed | OPTIONS_ALWAYS, option))
             print_option(&option_row[option], out);

@@ -19,6 +19,8 @@ static void began(void *self, const struct event *event) {
     events_began(record->events, event);
     if (event->kind == EVENT_STARVED)
         starvation_began(record->starvation, event);
+    if (event->kind == EVENT_JAM && record->keeper != NULL)
+        keeper_note_jam(record->keeper, event->since_tick);
 }
 
 static void ended(void *self, const struct event *event) {
@@ -28,31 +30,77 @@ static void ended(void *self, const struct event *event) {
         starvation_ended(record->starvation, event, events_are_last(record->events));
 }
 
-static bool open_files(struct record *record, bool with_moves) {
-    if (!events_keep(record->events, record->directory))
+void record_listen(struct record *record) {
+    struct listener listener = record_listener(record);
+    world_listen(record->world, &listener);
+}
+
+void record_begin(struct record *record, const struct scenario *scenario, struct world *world,
+                  bool tables) {
+    *record = (struct record){.scenario = scenario,
+                              .world = world,
+                              .events = events_new(scenario),
+                              .starvation = starvation_new(scenario, world),
+                              .samples = tables ? samples_new(scenario) : NULL};
+    window_init(&record->window, scenario, world);
+    record_listen(record);
+}
+
+bool record_keep(struct record *record, const struct directory *directory, bool with_moves) {
+    record->directory = directory;
+    if (!events_keep(record->events, directory))
         return false;
-    record->samples = samples_open(record->scenario, record->directory);
+    samples_keep(record->samples, directory);
     if (with_moves)
-        record->moves = moves_open(record->scenario, record->directory);
+        record->moves = moves_open(record->scenario, directory);
+    record_listen(record);
     return true;
 }
 
 bool record_open(struct record *record, const struct scenario *scenario, struct world *world,
                  const struct directory *directory, bool with_moves) {
-    *record = (struct record){.scenario = scenario,
-                              .world = world,
-                              .directory = directory,
-                              .events = events_new(scenario),
-                              .starvation = starvation_new(scenario, world)};
-    window_init(&record->window, scenario, world);
-    if (directory != NULL && !open_files(record, with_moves)) {
-        record_free(record);
-        return false;
-    }
-    struct listener listener = {record, record->moves != NULL ? moved : NULL, happened, began,
-                                ended};
-    world_listen(world, &listener);
-    return true;
+    record_begin(record, scenario, world, directory != NULL);
+    if (directory == NULL || record_keep(record, directory, with_moves))
+        return true;
+    record_free(record);
+    return false;
+}
+
+/* What only tables need stands in a block of its own, which may be passed over. */
+static void save_samples(const struct record *record, struct bytes *bytes) {
+    struct bytes levels = {0};
+    if (record->samples != NULL)
+        samples_save(record->samples, &levels);
+    bytes_add_block(bytes, levels.data, levels.length);
+    bytes_free(&levels);
+}
+
+void record_save(const struct record *record, struct bytes *bytes) {
+    window_save(&record->window, bytes);
+    events_save(record->events, bytes);
+    starvation_save(record->starvation, bytes);
+    save_samples(record, bytes);
+}
+
+static bool restore_samples(struct record *record, struct bytes_reader *reader) {
+    size_t length;
+    const void *block = bytes_take_block(reader, &length);
+    struct bytes_reader levels = bytes_reader_of(block, length);
+    return length == 0 || record->samples == NULL || samples_restore(record->samples, &levels);
+}
+
+bool record_restore(struct record *record, const struct bytes *saved) {
+    struct bytes_reader reader = bytes_reader_of(saved->data, saved->length);
+    bool fits = window_restore(&record->window, &reader) &&
+                events_restore(record->events, record->world, &reader) &&
+                starvation_restore(record->starvation, &reader) &&
+                restore_samples(record, &reader) && bytes_at_end(&reader);
+    record_listen(record);
+    return fits;
+}
+
+struct listener record_listener(struct record *record) {
+    return (struct listener){record, record->moves != NULL ? moved : NULL, happened, began, ended};
 }
 
 void record_free(struct record *record) {

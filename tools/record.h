@@ -7,8 +7,10 @@
 #include <stdbool.h>
 
 #include "model/world.h"
+#include "sim/bytes.h"
 #include "tools/directory.h"
 #include "tools/events.h"
+#include "tools/keeper.h"
 #include "tools/moves.h"
 #include "tools/samples.h"
 #include "tools/starvation.h"
@@ -19,11 +21,12 @@
 struct record {
     const struct scenario *scenario;
     struct world *world;
-    const struct directory *directory; /* NULL: no files */
+    const struct directory *directory; /* NULL: no files, or not yet */
     struct events *events;
     struct starvation *starvation;
-    struct samples *samples; /* NULL: no files */
-    struct moves *moves;     /* NULL: not wanted */
+    struct samples *samples; /* NULL: no tables are wanted */
+    struct moves *moves;     /* NULL: not wanted, or not yet */
+    struct keeper *keeper;   /* hears of jams; NULL: no moments are kept; the caller's own */
     struct window window;
     struct verdict verdict;
 };
@@ -33,6 +36,23 @@ struct record {
  * freed. */
 bool record_open(struct record *record, const struct scenario *scenario, struct world *world,
                  const struct directory *directory, bool with_moves);
+
+/* The same in two steps, for a run that is followed for a while before its rows begin. First it
+ * only counts; `tables`: rows are to come. Then its rows begin, behind the world's last tick, with
+ * the events that are open. False: told. */
+void record_begin(struct record *record, const struct scenario *scenario, struct world *world,
+                  bool tables);
+bool record_keep(struct record *record, const struct directory *directory, bool with_moves);
+
+/* Adds to `bytes` all that it has kept of the time so far, between ticks. Takes that back into a
+ * record that has just begun, of a world in the state of that moment. False: they do not fit. */
+void record_save(const struct record *record, struct bytes *bytes);
+bool record_restore(struct record *record, const struct bytes *saved);
+
+/* How the record listens, for somebody who listens in between and passes it on. */
+struct listener record_listener(struct record *record);
+/* Listens again, after somebody else did. */
+void record_listen(struct record *record);
 /* Gives everything back; files that are not written stay as they are. */
 void record_free(struct record *record);
 

@@ -8,93 +8,60 @@
 #include "sim/require.h"
 #include "tools/command.h"
 #include "tools/complaint.h"
+#include "tools/conclude.h"
 #include "tools/directory.h"
+#include "tools/follow.h"
 #include "tools/interrupt.h"
 #include "tools/progress.h"
 #include "tools/record.h"
-#include "tools/screen.h"
 #include "tools/status.h"
 
 static const char name[] = "run";
 
-/* Simulated seconds in one go, so that a signal is noticed soon. */
-enum { STRETCH_SECONDS = 60 };
-
-static int64_t earlier(int64_t a, int64_t b) { return a < b ? a : b; }
-
-/* Advances the world to its end, with a sample at each multiple of watch.every; stops early at a
- * signal or when a file can't be written. */
-static void advance(struct record *record, struct progress *progress) {
+/* From the first tick to the last, then the end of it. */
+static int run_record(const struct options *options, struct record *record,
+                      struct directory *directory) {
     const struct scenario *scenario = record->scenario;
-    struct world *world = record->world;
-    int64_t sample = 0, stretch = STRETCH_SECONDS * scenario->ticks_per_second;
-    while (world_tick(world) < scenario->run_ticks) {
-        int64_t next = earlier(scenario->run_ticks, earlier(sample, world_tick(world) + stretch));
-        if (!record->window.open && scenario->warm_up_ticks < next)
-            next = scenario->warm_up_ticks;
-        world_advance(world, next);
-        if (next == scenario->warm_up_ticks)
-            record_warm(record);
-        if (next == sample) {
-            record_sample(record);
-            sample += scenario->watch.every_ticks;
-        }
-        progress_show(progress, next);
-        if (interrupt_signal() != 0 || record_failed(record))
-            return;
-    }
-}
-
-static void print_outcome(const struct options *options, const struct outcome *outcome,
-                          const char *summary) {
-    if (options->given[OPTION_JSON])
-        fputs(summary, stdout);
-    else if (!options->given[OPTION_QUIET])
-        screen_print(outcome, options->value[OPTION_OUT], stdout);
-}
-
-/* The files are in their place before anything is said about them. */
-static int conclude(const struct options *options, struct record *record,
-                    struct directory *directory) {
-    record_end(record);
-    struct outcome outcome = record_outcome(record);
-    char *summary = summary_text(&outcome);
-    bool written = directory == NULL || record_write(record, summary);
-    if (written && directory != NULL)
-        written = directory_commit(directory);
-    if (written)
-        print_outcome(options, &outcome, summary);
-    free(summary);
-    if (!written)
-        return STATUS_FILE;
-    return record->verdict.holds ? STATUS_HOLDS : STATUS_FAILS;
+    struct progress progress;
+    progress_init(&progress, scenario->run_ticks, scenario->ticks_per_second,
+                  !options->given[OPTION_QUIET]);
+    if (record->keeper != NULL)
+        keeper_take(record->keeper, record);
+    follow_to(record, &progress, NULL, scenario->run_ticks);
+    progress_end(&progress);
+    return interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal()
+                                   : conclude_run(options, record, directory, false);
 }
 
 static int run_world(const struct options *options, const struct scenario *scenario,
-                     struct world *world, struct directory *directory) {
+                     struct world *world, struct directory *directory, int64_t keep_ticks) {
     struct record record;
-    struct progress progress;
+    struct keeper keeper;
     if (!record_open(&record, scenario, world, directory, options->given[OPTION_MOVES]))
         return STATUS_FILE;
-    progress_init(&progress, scenario->run_ticks, scenario->ticks_per_second,
-                  !options->given[OPTION_QUIET]);
-    advance(&record, &progress);
-    progress_end(&progress);
-    int status = interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal()
-                                         : conclude(options, &record, directory);
+    if (directory != NULL) {
+        keeper_init(&keeper, scenario, keep_ticks);
+        record.keeper = &keeper;
+    }
+    int status = run_record(options, &record, directory);
+    if (directory != NULL)
+        keeper_free(&keeper);
     record_free(&record);
     return status;
 }
 
 static int run_scenario(const struct options *options, const struct scenario *scenario) {
     struct directory directory, *place = NULL;
+    int64_t keep_ticks;
+    if (!keeper_ticks(options, name, scenario, &keep_ticks))
+        return STATUS_USAGE;
     if (options->value[OPTION_OUT] != NULL) {
         if (!directory_begin(&directory, options->value[OPTION_OUT]))
             return STATUS_FILE;
         place = &directory;
     }
     struct world *world = world_new(scenario);
-    int status = run_world(options, scenario, world, place);
+    int status = run_world(options, scenario, world, place, keep_ticks);
     world_free(world);
     if (place != NULL)
         directory_abandon(place);
@@ -116,10 +83,8 @@ static int read_and_run(const struct options *options, const char *const *overri
 }
 
 int run_command(const struct options *options) {
-    if (options->given[OPTION_MOVES] && options->value[OPTION_OUT] == NULL) {
-        fputs("loopwright run: `--moves` needs a directory for moves.csv: add --out DIR\n", stderr);
+    if (!conclude_may_write(options, name))
         return STATUS_USAGE;
-    }
     char *made[2] = {NULL, NULL};
     const char **override = require_memory(options->set_count + 2, sizeof *override);
     int count = options_overrides(options, name, override, made);

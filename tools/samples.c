@@ -42,6 +42,7 @@ struct level_row {
 
 struct samples {
     const struct scenario *scenario;
+    bool kept; /* the tables are begun */
     struct csv csv[TABLES];
     struct csv_scale seconds;
     struct csv_scale *share; /* one for each length of track that differs from the one before */
@@ -262,7 +263,7 @@ static void make_actor_texts(struct samples *samples) {
         samples->arm[i] = csv_text_of(",%s,", scenario->arm[i].name);
 }
 
-struct samples *samples_open(const struct scenario *scenario, const struct directory *directory) {
+struct samples *samples_new(const struct scenario *scenario) {
     struct samples *samples = require_memory(1, sizeof *samples);
     samples->scenario = scenario;
     csv_scale_init(&samples->seconds, scenario->ticks_per_second);
@@ -270,9 +271,15 @@ struct samples *samples_open(const struct scenario *scenario, const struct direc
     make_level_rows(samples);
     make_actor_texts(samples);
     for (int table = 0; table < TABLES; table++)
+        samples->csv[table].file = -1;
+    return samples;
+}
+
+void samples_keep(struct samples *samples, const struct directory *directory) {
+    for (int table = 0; table < TABLES; table++)
         csv_open(&samples->csv[table], directory->work, table_file[table].name,
                  table_file[table].header);
-    return samples;
+    samples->kept = true;
 }
 
 /* ---- a sample ---- */
@@ -368,13 +375,74 @@ static void take_arms(struct samples *samples, const struct world *world,
     }
 }
 
+static void note_levels(struct samples *samples, const struct world *world) {
+    for (uint32_t i = 0; i < samples->level_row_count; i++)
+        samples->level_row[i].told = level_of(world, &samples->level_row[i]);
+}
+
 void samples_take(struct samples *samples, const struct world *world) {
     struct stamp stamp;
+    if (!samples->kept) {
+        note_levels(samples, world);
+        return;
+    }
     stamp_set(&stamp, &samples->seconds, world_tick(world));
     take_tracks(samples, world, &stamp);
     take_levels(samples, world, &stamp);
     take_stations(samples, world, &stamp);
     take_arms(samples, world, &stamp);
+}
+
+/* ---- kept in a capsule ---- */
+
+/* The item of a row, which for a station stands in its recipe. */
+static uint32_t item_of_row(const struct scenario *scenario, const struct level_row *row) {
+    switch (row->kind) {
+    case LEVEL_CHEST: return row->item;
+    case LEVEL_INPUT: return scenario->station[row->place].takes.entry[row->item].item;
+    case LEVEL_OUTPUT: return scenario->station[row->place].makes[row->item].item;
+    }
+    return NO_INDEX;
+}
+
+void samples_save(const struct samples *samples, struct bytes *bytes) {
+    bytes_add(bytes, samples->level_row_count, 4);
+    for (uint32_t i = 0; i < samples->level_row_count; i++) {
+        const struct level_row *row = &samples->level_row[i];
+        bytes_add(bytes, row->kind, 1);
+        bytes_add(bytes, row->place, 4);
+        bytes_add(bytes, item_of_row(samples->scenario, row), 4);
+        bytes_add(bytes, (uint64_t)row->told, 8);
+    }
+}
+
+/* The row of an item at a place, looked for from *next on, which moves behind it; NULL: none. */
+static struct level_row *find_row(struct samples *samples, uint32_t *next, uint64_t kind,
+                                  uint64_t place, uint64_t item) {
+    for (uint32_t i = 0; i < samples->level_row_count; i++) {
+        uint32_t at = (uint32_t)(((uint64_t)*next + i) % samples->level_row_count);
+        struct level_row *row = &samples->level_row[at];
+        if (row->kind != kind || row->place != place ||
+            item_of_row(samples->scenario, row) != item)
+            continue;
+        *next = at + 1;
+        return row;
+    }
+    return NULL;
+}
+
+bool samples_restore(struct samples *samples, struct bytes_reader *reader) {
+    uint64_t count = bytes_take(reader, 4);
+    uint32_t next = 0;
+    for (uint64_t i = 0; i < count && !reader->failed; i++) {
+        uint64_t kind = bytes_take(reader, 1), place = bytes_take(reader, 4);
+        uint64_t item = bytes_take(reader, 4);
+        int64_t told = (int64_t)bytes_take(reader, 8);
+        struct level_row *row = find_row(samples, &next, kind, place, item);
+        if (row != NULL)
+            row->told = told;
+    }
+    return !reader->failed;
 }
 
 /* ---- the end ---- */

@@ -8,6 +8,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "model/product.h"
 #include "model/quantity.h"
 #include "sim/require.h"
 #include "tools/stretch.h"
@@ -135,23 +136,6 @@ static void print_verdict(const struct outcome *outcome, FILE *out) {
 
 /* ---- products ---- */
 
-/* A station makes it and a demand takes it; without demands: a station makes it and none takes
- * it. */
-static void mark_products(const struct scenario *scenario, bool *product) {
-    bool *taken = require_memory(scenario->item_count, sizeof *taken);
-    for (uint32_t i = 0; i < scenario->demand_count; i++)
-        taken[scenario->demand[i].item] = true;
-    for (uint32_t i = 0; i < scenario->station_count && scenario->demand_count == 0; i++)
-        for (uint32_t j = 0; j < scenario->station[i].takes.count; j++)
-            taken[scenario->station[i].takes.entry[j].item] = true;
-    for (uint32_t i = 0; i < scenario->station_count; i++)
-        for (uint32_t j = 0; j < scenario->station[i].makes_count; j++) {
-            uint32_t item = scenario->station[i].makes[j].item;
-            product[item] = taken[item] == (scenario->demand_count > 0);
-        }
-    free(taken);
-}
-
 static void add_product(struct table *table, const struct outcome *outcome, uint32_t item) {
     struct item_totals totals = world_item_totals(outcome->world, item);
     char rate[QUANTITY_TEXT_SIZE];
@@ -178,7 +162,7 @@ static void print_products(const struct outcome *outcome, FILE *out) {
     struct table table;
     uint32_t total = 0;
     bool *product = require_memory(outcome->scenario->item_count, sizeof *product);
-    mark_products(outcome->scenario, product);
+    product_mark(outcome->scenario, product);
     table_init(&table, column, sizeof column / sizeof *column);
     for (uint32_t i = 0; i < outcome->scenario->item_count; i++)
         if (product[i] && total++ < ROWS_MAX)

@@ -32,6 +32,9 @@ need_to_check() {
     need binutils command -v nm
     need clang command -v clang
     need valgrind command -v valgrind
+    need slurm-wlm test -x /usr/sbin/slurmctld
+    need slurm-client command -v sbatch
+    need munge test -x /usr/sbin/munged
 }
 
 give_up() {

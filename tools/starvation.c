@@ -254,3 +254,49 @@ void starvation_look(struct starvation *starvation) {
 bool starvation_lasted(const struct starvation *starvation, uint32_t station) {
     return starvation->hunger[station].lasted;
 }
+
+/* ---- kept in a capsule ---- */
+
+void starvation_save(const struct starvation *starvation, struct bytes *bytes) {
+    for (uint32_t i = 0; i < starvation->scenario->station_count; i++) {
+        const struct hunger *hunger = &starvation->hunger[i];
+        bytes_add(bytes, hunger->unwanted, 1);
+        bytes_add(bytes, hunger->lasted, 1);
+        bytes_add(bytes, (uint64_t)hunger->start_tick, 8);
+        bytes_add(bytes, (uint64_t)hunger->swings, 8);
+        bytes_add(bytes, hunger->item_count, 4);
+        for (uint32_t j = 0; j < hunger->item_count; j++)
+            bytes_add(bytes, hunger->item[j], 4);
+    }
+}
+
+static bool restore_items(const struct starvation *starvation, uint32_t station,
+                          struct bytes_reader *reader) {
+    struct hunger *hunger = &starvation->hunger[station];
+    uint64_t count = bytes_take(reader, 4);
+    if (count > starvation->scenario->station[station].takes.count)
+        return false;
+    hunger->item_count = (uint32_t)count;
+    for (uint32_t i = 0; i < hunger->item_count; i++) {
+        hunger->item[i] = (uint32_t)bytes_take(reader, 4);
+        if (hunger->item[i] >= starvation->scenario->item_count)
+            return false;
+    }
+    return true;
+}
+
+bool starvation_restore(struct starvation *starvation, struct bytes_reader *reader) {
+    int64_t now = world_tick(starvation->world);
+    for (uint32_t i = 0; i < starvation->scenario->station_count; i++) {
+        struct hunger *hunger = &starvation->hunger[i];
+        bool unwanted = bytes_take(reader, 1) != 0;
+        hunger->lasted = bytes_take(reader, 1) != 0;
+        hunger->start_tick = (int64_t)bytes_take(reader, 8);
+        hunger->swings = (int64_t)bytes_take(reader, 8);
+        set_unwanted(starvation, i, unwanted);
+        if (!restore_items(starvation, i, reader) || hunger->start_tick < 0 ||
+            (hunger->start_tick > 0 && hunger->start_tick > now))
+            return false;
+    }
+    return !reader->failed;
+}

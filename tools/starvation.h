@@ -17,6 +17,7 @@
 
 #include "model/listener.h"
 #include "model/world.h"
+#include "sim/bytes.h"
 
 struct starvation;
 
@@ -30,6 +31,11 @@ void starvation_began(struct starvation *starvation, const struct event *event);
 void starvation_ended(struct starvation *starvation, const struct event *event, bool open);
 /* To be called between ticks, at each sample. */
 void starvation_look(struct starvation *starvation);
+
+/* Adds what it keeps to `bytes`; takes that back into a new one of the same world's state. False:
+ * it does not fit. */
+void starvation_save(const struct starvation *starvation, struct bytes *bytes);
+bool starvation_restore(struct starvation *starvation, struct bytes_reader *reader);
 
 /* True when a station had a starvation that lasted. */
 bool starvation_lasted(const struct starvation *starvation, uint32_t station);

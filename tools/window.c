@@ -64,6 +64,66 @@ void window_open(struct window *window) {
         open_track(window, (struct place){PLACE_LINE, i, 0});
 }
 
+/* ---- kept in a capsule ---- */
+
+/* Every total is a row of numbers, whichever struct it is. */
+static void add_numbers(struct bytes *bytes, const int64_t *number, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        bytes_add(bytes, (uint64_t)number[i], 8);
+}
+
+static void take_numbers(struct bytes_reader *reader, int64_t *number, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        number[i] = (int64_t)bytes_take(reader, 8);
+}
+
+enum {
+    ARM_NUMBERS = sizeof(struct arm_totals) / sizeof(int64_t),
+    STATION_NUMBERS = sizeof(struct station_totals) / sizeof(int64_t),
+    ITEM_NUMBERS = sizeof(struct item_totals) / sizeof(int64_t)
+};
+_Static_assert(ARM_NUMBERS == 2 + ARM_STATES, "struct arm_totals is numbers only");
+_Static_assert(STATION_NUMBERS == 1 + STATION_STATES, "struct station_totals is numbers only");
+_Static_assert(ITEM_NUMBERS == 9, "struct item_totals is numbers only");
+
+static uint32_t track_count(const struct scenario *scenario) {
+    return scenario->lane_count + scenario->line_count;
+}
+
+void window_save(const struct window *window, struct bytes *bytes) {
+    const struct scenario *scenario = window->scenario;
+    bytes_add(bytes, window->open, 1);
+    if (!window->open)
+        return;
+    add_numbers(bytes, &window->start_tick, 1);
+    add_numbers(bytes, &window->arm->swings, (size_t)ARM_NUMBERS * scenario->arm_count);
+    add_numbers(bytes, window->in_hand, scenario->arm_count);
+    add_numbers(bytes, &window->station->batches,
+                (size_t)STATION_NUMBERS * scenario->station_count);
+    add_numbers(bytes, &window->item->made, (size_t)ITEM_NUMBERS * scenario->item_count);
+    for (uint32_t i = 0; i < track_count(scenario); i++)
+        bytes_add_real(bytes, window->cell_ticks[i]);
+}
+
+bool window_restore(struct window *window, struct bytes_reader *reader) {
+    const struct scenario *scenario = window->scenario;
+    window->open = bytes_take(reader, 1) != 0;
+    if (!window->open)
+        return !reader->failed;
+    take_numbers(reader, &window->start_tick, 1);
+    take_numbers(reader, &window->arm->swings, (size_t)ARM_NUMBERS * scenario->arm_count);
+    take_numbers(reader, window->in_hand, scenario->arm_count);
+    take_numbers(reader, &window->station->batches,
+                 (size_t)STATION_NUMBERS * scenario->station_count);
+    take_numbers(reader, &window->item->made, (size_t)ITEM_NUMBERS * scenario->item_count);
+    for (uint32_t i = 0; i < track_count(scenario); i++)
+        window->cell_ticks[i] = bytes_take_real(reader);
+    return !reader->failed && window->start_tick >= 0 &&
+           window->start_tick <= world_tick(window->world);
+}
+
+/* ---- what came of it ---- */
+
 int64_t window_ticks(const struct window *window) {
     return window->open ? world_tick(window->world) - window->start_tick : 0;
 }

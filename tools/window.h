@@ -8,6 +8,7 @@
 
 #include "model/scenario.h"
 #include "model/world.h"
+#include "sim/bytes.h"
 
 struct window {
     const struct scenario *scenario;
@@ -27,6 +28,11 @@ void window_init(struct window *window, const struct scenario *scenario,
 void window_free(struct window *window);
 /* The warm-up is over with the world's last tick. */
 void window_open(struct window *window);
+
+/* Adds what it keeps to `bytes`; takes that back into a new window of the same world's state.
+ * False: it does not fit. */
+void window_save(const struct window *window, struct bytes *bytes);
+bool window_restore(struct window *window, struct bytes_reader *reader);
 
 /* Ticks since; 0 where the run is no longer than its warm-up: then shares and rates are NAN. */
 int64_t window_ticks(const struct window *window);

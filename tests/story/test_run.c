@@ -254,7 +254,8 @@ static void check_same_file(const char *first, const char *second) {
 }
 
 static const char *const run_file[] = {"occupancy.csv", "levels.csv", "stations.csv", "arms.csv",
-                                       "events.csv", "summary.json", "scenario.yaml"};
+                                       "events.csv", "summary.json", "scenario.yaml",
+                                       "start.capsule"};
 enum { RUN_FILES = sizeof run_file / sizeof *run_file };
 
 static void check_same_run(const char *first, const char *second) {

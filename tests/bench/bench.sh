@@ -1,0 +1,107 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later bench.sh PROGRAMS LOOPWRIGHT - measures what a move costs
+# and prints it beside the goals; some minutes. PROGRAMS is the directory of probe and probe-whole.
+#
+# Instructions and events are counted by callgrind and come out the same each time; times are of the
+# processor, the best of three runs, and depend on the machine and on what else it does.
+programs=$1 loopwright=$2
+work=$(mktemp -d) || exit 1
+trap 'rm -rf "$work"' EXIT
+. "$(dirname "$0")/measure.sh"
+
+# row WHAT GOAL FLOOR FOUND: a line of the table; "-": there is no goal.
+row() {
+    verdict=$(awk -v goal="$2" -v floor="$3" -v found="$4" 'BEGIN {
+        print goal == "-" ? "" : found + 0 <= goal ? "goal" : found + 0 <= floor ? "floor" : "MISSED" }')
+    printf '%-58s %8s %8s %12s  %s\n' "$1" "$2" "$3" "$4" "$verdict"
+}
+note() { printf '\n%s\n' "$*"; }
+
+# best_ns OPTION...: nanoseconds a move.
+best_ns() {
+    for i in 1 2 3; do
+        probe moves "$@"
+        value ns_a_move
+    done | sort -n | head -n 1
+}
+per() { ratio "$1" "$2" "${3:-2}"; }
+minus() { awk -v a="$1" -v b="$2" 'BEGIN { print a - b }'; }
+
+printf '%-58s %8s %8s %12s\n' 'restless: staggered, feeders swing 1.25 s' 'goal' 'floor' 'found'
+
+note 'Instructions a move'
+row '1 sector, 1 h' - - "$(instructions_a_move --sectors 1 $restless)"
+row '8 sectors, 1 h' 550 1000 "$(instructions_a_move --sectors 8 $restless)"
+few=$(instructions_a_move --sectors 8 --for 10min $restless)
+row '8 sectors, 10 min' - - "$few"
+row '64 sectors, 10 min' - - "$(instructions_a_move --sectors 64 --for 10min $restless)"
+many=$(instructions_a_move --sectors 512 --for 10min $restless)
+row '512 sectors, 10 min' 550 1000 "$many"
+row 'growth: 512 sectors / 8' 1.05 1.2 "$(per "$many" "$few" 3)"
+row 'growth: 6000 cells a sector / 60' 1.05 1.1 \
+    "$(per "$(instructions_a_move --sectors 8 --for 10min --cells 6000 $restless)" "$few" 3)"
+row 'growth: 10000 ticks a second / 100' 1.05 1.2 \
+    "$(per "$(instructions_a_move --sectors 8 --for 10min --ticks-per-second 10000 $restless)" \
+        "$few" 3)"
+
+note 'Nanoseconds a move'
+row '1 sector, 1 h' - - "$(best_ns --sectors 1 $restless)"
+few=$(best_ns --sectors 8 --for 10min $restless)
+row '8 sectors, 10 min' - - "$few"
+row '64 sectors, 10 min' - - "$(best_ns --sectors 64 --for 10min $restless)"
+many=$(best_ns --sectors 512 --for 10min $restless)
+row '512 sectors, 10 min' - - "$many"
+row 'growth: 512 sectors / 8' 1.3 2 "$(per "$many" "$few")"
+probe engines --sectors 1 $restless
+row 'times as fast as the literal engine, 1 sector, 1 h' - - "$(value times_as_fast)"
+probe engines --sectors 8 --for 10min $restless
+row 'times as fast as the literal engine, 8 sectors, 10 min' - - "$(value times_as_fast)"
+
+note 'A thousand arms more that wait: events each in 60 steps of the loop (10 min are 4500 steps)'
+count_of probe-whole --sectors 1 --for 10min $restless
+without=$(calls_of '^arm_act$') base=$(instructions)
+count_of probe-whole --sectors 1 --for 10min --idle-at-gate 1000 $restless
+row 'before a gate that stays shut' 0.05 1 "$(per "$(minus "$(calls_of '^arm_act$')" "$without")" 75000)"
+row '  instructions each in 60 steps' - - "$(per "$(minus "$(instructions)" "$base")" 75000)"
+count_of probe-whole --sectors 1 --for 10min --idle-at-lane 1000 $restless
+row 'before a full lane' 1.05 1.05 "$(per "$(minus "$(calls_of '^arm_act$')" "$without")" 75000)"
+row '  instructions each in 60 steps' - - "$(per "$(minus "$(instructions)" "$base")" 75000)"
+
+note 'Memory'
+probe memory --sectors 8 --for 10min $restless
+few_world=$(value world_bytes) few_scenario=$(value scenario_bytes) few_text=$(value text_bytes)
+probe memory --sectors 512 --for 10min $restless
+world=$(per "$(minus "$(value world_bytes)" "$few_world")" 504 0)
+scenario=$(per "$(minus "$(value scenario_bytes)" "$few_scenario")" 504 0)
+text=$(per "$(minus "$(value text_bytes)" "$few_text")" 504 0)
+row 'bytes a sector: world and scenario, without texts' 4096 8192 $((world + scenario - text))
+row '  of these the world' - - "$world"
+row '  texts: the names, and the file as read' - - "$text"
+probe memory --sectors 1 --for '365 d' $restless
+row 'bytes more after a year than after four days, 1 sector' 0 0 "$(value growth_bytes)"
+row '  resident KiB more' - - "$(value growth_kib)"
+
+note 'Tables: all of them, a sample each second, 1 sector, 1 h'
+probe rows "$work/tables" --sectors 1 --watch 1s $restless
+rows=$(cat "$work"/tables/*.csv | wc -l)
+row 'nanoseconds a row' 25 50 "$(per "$(minus "$(value with_ns)" "$(value without_ns)")" "$rows" 1)"
+row '  share of the time of the run' - - \
+    "$(per "$(minus "$(value with_ns)" "$(value without_ns)")" "$(value with_ns)")"
+
+note 'Reading'
+for sectors in 1400 2800 5600; do
+    probe read --sectors $sectors
+    row "$(value bytes) bytes: nanoseconds a byte" - - "$(value ns_a_byte)"
+done
+"$programs/probe" ring --sectors 512 $restless >"$work/ring.yaml"
+began=$(date +%s.%N)
+"$loopwright" run "$work/ring.yaml" --quiet
+row '512 sectors: read, check, run 1 h, sum up: seconds' - - \
+    "$(per "$(minus "$(date +%s.%N)" "$began")" 1)"
+
+note 'Where the instructions go: 8 sectors, 10 min, whole functions, each without those it calls'
+count_of probe-whole --sectors 8 --for 10min $restless
+acts='_act$|_batch$|_look$|^incident_break$'
+row 'events a move, arms only' - - "$(per "$(calls_of '^arm_act$')" "$(value moves)")"
+row 'events a move, all' - - "$(per "$(calls_of "$acts")" "$(value moves)")"
+callgrind_annotate "$work/counts" | sed -n '/file:function/,$p' | sed -n '3,27p' | sed 's/ \[.*//'

@@ -1,0 +1,24 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later guard.sh PROGRAMS - a move has not become dear: counted
+# instructions, which no busy machine changes, stay near the best that was reached, and do not grow
+# with the number of sectors. PROGRAMS is the directory of probe.
+programs=$1
+work=$(mktemp -d) || exit 1
+trap 'rm -rf "$work"' EXIT
+. "$(dirname "$0")/measure.sh"
+
+# Instructions a move of eight restless sectors in an hour, as docs/speed.md has it: the best so far.
+best=712
+
+# within FOUND MOST WHAT
+within() {
+    echo "$3: $1, at most $2"
+    awk -v found="$1" -v most="$2" 'BEGIN { exit !(found + 0 > 0 && found + 0 <= most) }' || bad=1
+}
+bad=0
+within "$(instructions_a_move --sectors 8 $restless)" $((best * 3 / 2)) \
+    'instructions a move, 8 sectors'
+few=$(instructions_a_move --sectors 8 --for 10min $restless)
+many=$(instructions_a_move --sectors 64 --for 10min $restless)
+within "$(ratio "$many" "$few" 3)" 1.2 'growth from 8 to 64 sectors'
+exit $bad

@@ -1,0 +1,45 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later measure.sh - what bench.sh and guard.sh share; read by
+# `.` with $programs (the directory of probe and probe-whole) and $work (a directory of theirs) set.
+
+# Sectors out of step, and feeders that must wait for cells: the case that counts.
+restless='--stagger --feeder-swing 1.25'
+
+# probe MODE OPTION...: what the probe says, into $work/said.
+probe() {
+    "$programs/probe" "$@" >"$work/said" || exit 1
+}
+
+# value KEY: one number of it.
+value() { awk -v key="$1" '$1 == key { print $2 }' "$work/said"; }
+
+# count_of PROGRAM OPTION...: runs it under callgrind, counting in world_advance alone; what is found
+# is kept in $work/counts, what it says in $work/said.
+count_of() {
+    program=$1
+    shift
+    valgrind -q --tool=callgrind --callgrind-out-file="$work/counts" \
+        --toggle-collect=probe_advance "$programs/$program" moves "$@" >"$work/said" || exit 1
+}
+
+# Instructions in the counts of the last run; by how many moves it was; the one by the other.
+instructions() { awk '$1 == "totals:" { print $2 }' "$work/counts"; }
+instructions_a_move() {
+    count_of probe "$@"
+    ratio "$(instructions)" "$(value moves)" 1
+}
+
+# ratio A B PLACES
+ratio() { awk -v a="$1" -v b="$2" -v places="$3" 'BEGIN { printf "%.*f\n", places, a / b }'; }
+
+# calls_of PATTERN: how often functions whose name matches were called in the last run.
+calls_of() {
+    awk -v pattern="$1" '
+        /^c?fn=\(/ {
+            split($0, part, /[()]/)
+            if (match($0, /\) /)) name[part[2]] = substr($0, RSTART + 2)
+            if ($0 ~ /^cfn=/) called = name[part[2]]
+        }
+        /^calls=/ && called ~ pattern { total += substr($1, 7) }
+        END { print total + 0 }' "$work/counts"
+}

@@ -1,0 +1,243 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/bench/probe.c - runs the benchmark scenario once and says what it took, one number a line.
+ *
+ *   probe ring [OPTION...]          writes the scenario
+ *   probe moves [OPTION...]         runs it: moves, and the processor's time for each; to be run under
+ *                                   callgrind, too, counting in probe_advance alone
+ *   probe engines [OPTION...]       runs it in both engines: what one's time is to the other's
+ *   probe read [OPTION...]          reads it: the time of a byte
+ *   probe memory [OPTION...]        bytes of scenario and world, and what is added while it runs
+ *   probe rows DIR [OPTION...]      runs it without and with all tables, which go to DIR: the time of
+ *                                   a row
+ *
+ * OPTIONs are those of tests/bench/ring.h. Times are of the processor, not of the clock on the wall. */
+#include <inttypes.h>
+#include <malloc.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <time.h>
+
+#include "model/read.h"
+#include "model/world.h"
+#include "sim/require.h"
+#include "tests/bench/ring.h"
+#include "tests/exact/literal.h"
+#include "tools/directory.h"
+#include "tools/record.h"
+
+/* A run with tables is short and is repeated; the fastest counts. */
+enum { ROW_RUNS = 5 };
+
+static double now_ns(void) {
+    struct timespec time;
+    require(clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &time) == 0);
+    return (double)time.tv_sec * 1e9 + (double)time.tv_nsec;
+}
+
+static struct scenario *read_text(const char *text, size_t length) {
+    struct faults faults = {0};
+    struct scenario *scenario = read_scenario(text, length, "ring", NULL, 0, &faults);
+    if (scenario == NULL)
+        fprintf(stderr, "probe: %s\n", faults.fault[0].what);
+    faults_free(&faults);
+    return scenario;
+}
+
+static struct scenario *read_ring(const struct ring *ring) {
+    char *text = ring_text(ring);
+    struct scenario *scenario = read_text(text, strlen(text));
+    free(text);
+    return scenario;
+}
+
+/* What callgrind counts. */
+__attribute__((noinline)) void probe_advance(struct world *world, int64_t tick);
+void probe_advance(struct world *world, int64_t tick) { world_advance(world, tick); }
+
+static int say_moves(const struct scenario *scenario, const char *directory) {
+    (void)directory;
+    struct world *world = world_new(scenario);
+    double start = now_ns();
+    probe_advance(world, scenario->run_ticks);
+    double spent = now_ns() - start;
+    uint64_t moves = world_moves(world);
+    printf("moves %" PRIu64 "\nns_a_move %.2f\n", moves, spent / (double)moves);
+    world_free(world);
+    return 0;
+}
+
+static int say_engines(const struct scenario *scenario, const char *directory) {
+    (void)directory;
+    struct world *world = world_new(scenario);
+    struct literal *literal = literal_new(scenario);
+    double start = now_ns();
+    probe_advance(world, scenario->run_ticks);
+    double between = now_ns();
+    literal_advance(literal, scenario->run_ticks);
+    double end = now_ns();
+    require(world_moves(world) == literal_moves(literal));
+    printf("moves %" PRIu64 "\ntimes_as_fast %.1f\n", world_moves(world),
+           (end - between) / (between - start));
+    literal_free(literal);
+    world_free(world);
+    return 0;
+}
+
+static int say_read(const struct scenario *scenario, const char *directory) {
+    (void)directory;
+    size_t length = strlen(scenario->text);
+    double start = now_ns();
+    struct scenario *again = read_text(scenario->text, length);
+    double spent = now_ns() - start;
+    scenario_free(again);
+    printf("bytes %zu\nns_a_byte %.2f\n", length, spent / (double)length);
+    return again == NULL;
+}
+
+/* ---- memory ---- */
+
+static size_t bytes_held(void) {
+    struct mallinfo2 info = mallinfo2();
+    return info.uordblks + info.hblkhd;
+}
+
+static long resident_kib(void) {
+    struct rusage usage;
+    require(getrusage(RUSAGE_SELF, &usage) == 0);
+    return usage.ru_maxrss;
+}
+
+static size_t name_bytes(const char *name) {
+    return name == NULL ? 0 : malloc_usable_size((void *)(uintptr_t)name) + sizeof(size_t);
+}
+
+/* All texts of the scenario: of its own file, and the names. */
+static size_t text_bytes(const struct scenario *scenario) {
+    size_t bytes = name_bytes(scenario->text) + name_bytes(scenario->title);
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        bytes += name_bytes(scenario->item[i].name);
+    for (uint32_t i = 0; i < scenario->chest_count; i++)
+        bytes += name_bytes(scenario->chest[i].name);
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        bytes += name_bytes(scenario->station[i].name);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        bytes += name_bytes(scenario->arm[i].name);
+    for (uint32_t i = 0; i < scenario->supply_count; i++)
+        bytes += name_bytes(scenario->supply[i].name);
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        bytes += name_bytes(scenario->demand[i].name);
+    return bytes;
+}
+
+static int say_memory(const struct scenario *scenario, const char *directory) {
+    (void)directory;
+    size_t before = bytes_held();
+    struct world *world = world_new(scenario);
+    size_t made = bytes_held();
+    world_advance(world, scenario->run_ticks / 100);
+    long resident = resident_kib();
+    size_t began = bytes_held();
+    world_advance(world, scenario->run_ticks);
+    size_t grown = bytes_held() - began;
+    printf("scenario_bytes %zu\ntext_bytes %zu\nworld_bytes %zu\n", before, text_bytes(scenario),
+           made - before);
+    printf("growth_bytes %zu\ngrowth_kib %ld\n", grown, resident_kib() - resident);
+    world_free(world);
+    return 0;
+}
+
+/* ---- tables ---- */
+
+/* Nanoseconds of a run with samples; `directory` NULL: without tables. */
+static double sampled_ns(const struct scenario *scenario, const struct directory *directory) {
+    struct world *world = world_new(scenario);
+    struct record record;
+    require(record_open(&record, scenario, world, directory, directory != NULL));
+    double start = now_ns();
+    for (int64_t tick = 0; tick <= scenario->run_ticks; tick += scenario->watch.every_ticks) {
+        world_advance(world, tick);
+        record_sample(&record);
+    }
+    record_end(&record);
+    require(directory == NULL || record_write(&record, "{}"));
+    double spent = now_ns() - start;
+    record_free(&record);
+    world_free(world);
+    return spent;
+}
+
+static double rows_ns(const struct scenario *scenario, const char *path) {
+    struct directory directory;
+    if (path == NULL)
+        return sampled_ns(scenario, NULL);
+    require(directory_begin(&directory, path));
+    double spent = sampled_ns(scenario, &directory);
+    require(directory_commit(&directory));
+    directory_abandon(&directory);
+    return spent;
+}
+
+static double fastest_ns(const struct scenario *scenario, const char *path) {
+    double fastest = rows_ns(scenario, path);
+    for (int i = 1; i < ROW_RUNS; i++) {
+        double spent = rows_ns(scenario, path);
+        fastest = spent < fastest ? spent : fastest;
+    }
+    return fastest;
+}
+
+/* The script counts the rows: they lie in the directory. */
+static int say_rows(const struct scenario *scenario, const char *path) {
+    printf("without_ns %.0f\n", fastest_ns(scenario, NULL));
+    printf("with_ns %.0f\n", fastest_ns(scenario, path));
+    return 0;
+}
+
+/* ---- the program ---- */
+
+static const struct mode {
+    const char *name;
+    bool wants_directory;
+    int (*say)(const struct scenario *scenario, const char *directory); /* NULL: writes it */
+} mode_table[] = {{"ring", false, NULL},
+                  {"moves", false, say_moves},
+                  {"engines", false, say_engines},
+                  {"read", false, say_read},
+                  {"memory", false, say_memory},
+                  {"rows", true, say_rows}};
+
+static const struct mode *find_mode(int count, char **word) {
+    for (size_t i = 0; i < sizeof mode_table / sizeof *mode_table && count > 1; i++)
+        if (strcmp(word[1], mode_table[i].name) == 0)
+            return count > 2 || !mode_table[i].wants_directory ? &mode_table[i] : NULL;
+    return NULL;
+}
+
+static bool read_ring_options(struct ring *ring, int count, char **word) {
+    *ring = ring_default();
+    for (int i = 0, used; i < count; i += used)
+        if (!ring_set(ring, word[i], i + 1 < count ? word[i + 1] : NULL, &used))
+            return false;
+    return true;
+}
+
+int main(int count, char **word) {
+    const struct mode *mode = find_mode(count, word);
+    int first = mode != NULL && mode->wants_directory ? 3 : 2;
+    struct ring ring;
+    if (mode == NULL || !read_ring_options(&ring, count - first, word + first)) {
+        fputs("usage: probe ring|moves|engines|read|memory|rows DIR [OPTION...]\n", stderr);
+        return 2;
+    }
+    if (mode->say == NULL) {
+        ring_write(&ring, stdout);
+        return ferror(stdout) || fflush(stdout) != 0;
+    }
+    struct scenario *scenario = read_ring(&ring);
+    if (scenario == NULL)
+        return 1;
+    int status = mode->say(scenario, mode->wants_directory ? word[2] : NULL);
+    scenario_free(scenario);
+    return status;
+}

@@ -1,0 +1,590 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/story/test_cause.c - `loopwright cause` as a user meets it. Each scenario of the gallery
+ * was built to jam or starve for the cause that its head names (`# cause: KIND SUBJECT [ITEM]`);
+ * the command must name it first, and what it says would have prevented it must prevent it when it
+ * is run. Run from the top of the tree; LOOPWRIGHT names the program. */
+#define _DEFAULT_SOURCE /* P_tmpdir */
+#include <check.h>
+#include <glob.h>
+#include <jansson.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include "tests/story/story.h"
+
+enum { PATH_BYTES = 256, COMMAND_BYTES = 4096, WORD_BYTES = 80, SCENARIOS_LEAST = 16 };
+
+/* ---- a place to work in ---- */
+
+static char place[PATH_BYTES];
+static glob_t gallery;
+
+static void set_up(void) {
+    snprintf(place, sizeof place, "%s/test_cause.XXXXXX", P_tmpdir);
+    ck_assert_ptr_nonnull(mkdtemp(place));
+}
+
+static void tear_down(void) {
+    char command[COMMAND_BYTES];
+    snprintf(command, sizeof command, "rm -rf '%s'", place);
+    ck_assert_int_eq(system(command), 0);
+}
+
+/* Runs the program with what stands behind its name; what it says goes to `out` and `err` in the
+ * place. Returns the status. */
+static int loopwright(const char *format, ...) {
+    char command[COMMAND_BYTES];
+    int length = snprintf(command, sizeof command, "%s ", getenv("LOOPWRIGHT"));
+    va_list arguments;
+    va_start(arguments, format);
+    length += vsnprintf(command + length, sizeof command - (size_t)length, format, arguments);
+    va_end(arguments);
+    length += snprintf(command + length, sizeof command - (size_t)length,
+                       " >%s/out 2>%s/err </dev/null", place, place);
+    ck_assert_int_lt(length, COMMAND_BYTES);
+    int status = system(command);
+    ck_assert_msg(WIFEXITED(status), "%s", command);
+    return WEXITSTATUS(status);
+}
+
+static char *text_of(const char *file) {
+    char path[2 * PATH_BYTES];
+    snprintf(path, sizeof path, "%s/%s", place, file);
+    return story_text(path);
+}
+
+static json_t *said(void) {
+    char *text = text_of("out");
+    json_error_t error;
+    json_t *object = json_loads(text, 0, &error);
+    ck_assert_msg(object != NULL, "%s", error.text);
+    free(text);
+    return object;
+}
+
+static void run(const char *scenario) {
+    int status = loopwright("run %s --quiet --out %s/run", scenario, place);
+    ck_assert_msg(status == 0, "%s does not come out as expected", scenario);
+}
+
+/* What is said about a scenario's run. */
+static json_t *cause_of(const char *scenario) {
+    run(scenario);
+    ck_assert_int_eq(loopwright("cause %s/run --json", place), 0);
+    return said();
+}
+
+static const char *word(const json_t *object, const char *key) {
+    const char *text = json_string_value(json_object_get(object, key));
+    return text != NULL ? text : "";
+}
+
+static double number(const json_t *object, const char *key) {
+    return json_number_value(json_object_get(object, key));
+}
+
+static const json_t *list(const json_t *object, const char *key) {
+    const json_t *array = json_object_get(object, key);
+    ck_assert_msg(json_is_array(array), "%s", key);
+    return array;
+}
+
+/* ---- the gallery ---- */
+
+/* The words behind `# cause:` or `# cause too:` in the head of a scenario; false: there are none.
+ * */
+static bool planted(const char *scenario, const char *mark, char kind[WORD_BYTES],
+                    char subject[WORD_BYTES], char item[WORD_BYTES]) {
+    char *text = story_text(scenario);
+    const char *line = strstr(text, mark);
+    item[0] = '\0';
+    int words = line == NULL
+                    ? 0
+                    : sscanf(line + strlen(mark), "%79s %79s%*1[ ]%79[a-z]", kind, subject, item);
+    free(text);
+    ck_assert(line == NULL || words >= 2);
+    return line != NULL;
+}
+
+static bool is_root(const json_t *root, const char *kind, const char *subject, const char *item) {
+    return strcmp(word(root, "kind"), kind) == 0 && strcmp(word(root, "subject"), subject) == 0 &&
+           (item[0] == '\0' || strcmp(word(root, "item"), item) == 0);
+}
+
+static bool is_jam(const json_t *one) {
+    return strcmp(word(one, "kind"), "jam") == 0 || strcmp(word(one, "kind"), "deadlock") == 0;
+}
+
+/* The case that a scenario is about: its first jam; where it has none, its first. */
+static const json_t *first_case(const json_t *told) {
+    const json_t *found = list(told, "found");
+    for (size_t i = 0; i < json_array_size(found); i++)
+        if (is_jam(json_array_get(found, i)))
+            return json_array_get(found, i);
+    ck_assert_uint_gt(json_array_size(found), 0);
+    return json_array_get(found, 0);
+}
+
+START_TEST(the_planted_cause_is_named_first) {
+    char kind[WORD_BYTES], subject[WORD_BYTES], item[WORD_BYTES];
+    const char *scenario = gallery.gl_pathv[_i];
+    ck_assert_msg(planted(scenario, "# cause:", kind, subject, item), "%s", scenario);
+    json_t *told = cause_of(scenario);
+    const json_t *found = list(told, "found");
+    bool jams = is_jam(first_case(told));
+    for (size_t i = 0; i < json_array_size(found); i++) { /* each jam of it has the same cause */
+        const json_t *one = json_array_get(found, i);
+        const json_t *root = json_array_get(list(one, "roots"), 0);
+        if (is_jam(one) == jams && (jams || one == first_case(told)))
+            ck_assert_msg(is_root(root, kind, subject, item), "%s: %s %s %s", scenario,
+                          word(root, "kind"), word(root, "subject"), word(root, "item"));
+    }
+    if (planted(scenario, "# cause too:", kind, subject, item)) {
+        const json_t *roots = list(first_case(told), "roots");
+        size_t at = 0;
+        while (at < json_array_size(roots) &&
+               !is_root(json_array_get(roots, at), kind, subject, item))
+            at++;
+        ck_assert_uint_lt(at, json_array_size(roots));
+    }
+    json_decref(told);
+}
+END_TEST
+
+/* The changes of a remedy as options. */
+static void write_changes(const json_t *remedy, char text[COMMAND_BYTES]) {
+    const json_t *set = list(remedy, "set");
+    text[0] = '\0';
+    for (size_t i = 0; i < json_array_size(set); i++) {
+        size_t used = strlen(text);
+        snprintf(text + used, COMMAND_BYTES - used, " --set '%s'",
+                 json_string_value(json_array_get(set, i)));
+    }
+}
+
+/* Every remedy that is shown does what is said of it: the first one cures. */
+START_TEST(remedies_do_what_is_said_of_them) {
+    const char *scenario = gallery.gl_pathv[_i];
+    json_t *told = cause_of(scenario);
+    const json_t *one = first_case(told), *remedies = list(one, "remedies");
+    bool jam = is_jam(one);
+    char changes[COMMAND_BYTES], expected[COMMAND_BYTES];
+    ck_assert_uint_gt(json_array_size(remedies), 0);
+    snprintf(expected, sizeof expected, jam ? "jam: false" : "jam: false, starved: []");
+    for (size_t i = 0; i < json_array_size(remedies); i++) {
+        const json_t *remedy = json_array_get(remedies, i);
+        bool comes = json_is_true(json_object_get(remedy, jam ? "jam" : "starved"));
+        write_changes(remedy, changes);
+        int status = loopwright("run %s%s --set 'expect={%s}' --json", scenario, changes, expected);
+        ck_assert_msg(status == (comes ? 1 : 0), "%s%s: status %d", scenario, changes, status);
+        ck_assert(i > 0 || !comes);
+        json_t *summary = said();
+        const char *product;
+        json_t *rate;
+        json_object_foreach(json_object_get(remedy, "throughput"), product, rate) {
+            const json_t *made = json_object_get(json_object_get(summary, "items"), product);
+            ck_assert(fabs(number(made, "made_per_min") - json_number_value(rate)) < 1e-9);
+        }
+        json_decref(summary);
+    }
+    json_decref(told);
+}
+END_TEST
+
+/* Best first: no jam, then most products; what does not cure comes last. */
+START_TEST(remedies_stand_best_first) {
+    json_t *told = cause_of(gallery.gl_pathv[_i]);
+    const json_t *one = first_case(told), *remedies = list(one, "remedies");
+    const char *key = is_jam(one) ? "jam" : "starved";
+    for (size_t i = 1; i < json_array_size(remedies); i++) {
+        const json_t *a = json_array_get(remedies, i - 1), *b = json_array_get(remedies, i);
+        bool a_comes = json_is_true(json_object_get(a, key));
+        bool b_comes = json_is_true(json_object_get(b, key));
+        ck_assert(a_comes <= b_comes);
+        double made[2] = {0, 0};
+        const char *product;
+        json_t *rate;
+        json_object_foreach(json_object_get(a, "throughput"), product, rate) {
+            made[0] += json_number_value(rate);
+            made[1] += number(json_object_get(b, "throughput"), product);
+        }
+        ck_assert(a_comes != b_comes || made[0] >= made[1] - 1e-9);
+    }
+    json_decref(told);
+}
+END_TEST
+
+/* Two scenarios at least for each kind of root, sixteen in all. */
+START_TEST(the_gallery_has_every_kind) {
+    static const char *const kinds[] = {"foreign_item", "stopped",    "dead_supply",
+                                        "gate_shut",    "no_exit",    "full_chest",
+                                        "surplus",      "slow_taker", "ungated_feeder"};
+    size_t count[9] = {0};
+    char kind[WORD_BYTES], subject[WORD_BYTES], item[WORD_BYTES];
+    for (size_t i = 0; i < gallery.gl_pathc; i++) {
+        ck_assert(planted(gallery.gl_pathv[i], "# cause:", kind, subject, item));
+        for (size_t j = 0; j < 9; j++)
+            count[j] += strcmp(kind, kinds[j]) == 0;
+    }
+    ck_assert_uint_ge(gallery.gl_pathc, SCENARIOS_LEAST);
+    for (size_t j = 0; j < 9; j++)
+        ck_assert_msg(count[j] >= 2, "%s", kinds[j]);
+}
+END_TEST
+
+/* ---- what is told agrees with the files of the run ---- */
+
+static bool has_wait(const json_t *one, const char *who, const char *what, const char *on,
+                     double since) {
+    const json_t *waits = list(one, "waits");
+    for (size_t i = 0; i < json_array_size(waits); i++) {
+        const json_t *wait = json_array_get(waits, i);
+        if (strcmp(word(wait, "who"), who) == 0 &&
+            strncmp(word(wait, "what"), what, strlen(what)) == 0 &&
+            strcmp(word(wait, "on"), on) == 0 && fabs(number(wait, "since_s") - since) < 1e-6)
+            return true;
+    }
+    return false;
+}
+
+/* Rows of events.csv, by the program's own table reader. */
+static double since_of(const struct happening *event) {
+    const char *since = strstr(event->detail, "since=");
+    ck_assert_ptr_nonnull(since);
+    return strtod(since + 6, NULL);
+}
+
+START_TEST(times_are_those_of_events_csv) {
+    struct story story = story_run("tests/story/gallery/second-loop-full.yaml", NULL);
+    ck_assert_int_eq(loopwright("cause %s/out --json", story.directory), 0);
+    json_t *told = said();
+    const json_t *found = list(told, "found");
+    ck_assert_uint_eq(json_array_size(found), 4);
+    for (size_t i = 0; i < 4; i++) {
+        const json_t *one = json_array_get(found, i);
+        struct happening event = story_event(&story, word(one, "kind"), word(one, "subject"), 0);
+        ck_assert(number(one, "start_s") == event.start_s && event.open);
+        ck_assert(json_is_null(json_object_get(one, "end_s")));
+        ck_assert(number(one, "since_s") == since_of(&event));
+    }
+    json_decref(told);
+    story_free(&story);
+}
+END_TEST
+
+/* Whoever is blocked while it places onto the lane when the jam begins waits for a cell, since when
+ * events.csv says. */
+START_TEST(every_blocked_arm_waits_for_the_lane) {
+    static const char *const feeder[] = {"comb-feeder", "spring-feeder"};
+    struct story story = story_run("tests/story/gallery/springs-outrun-combs.yaml", NULL);
+    ck_assert_int_eq(loopwright("cause %s/out --json", story.directory), 0);
+    json_t *told = said();
+    const json_t *one = first_case(told);
+    for (size_t i = 0; i < 2; i++) {
+        size_t last = story_count(&story, "blocked", feeder[i]) - 1;
+        struct happening blocked = story_event(&story, "blocked", feeder[i], last);
+        ck_assert(blocked.open && blocked.start_s <= number(one, "start_s"));
+        ck_assert(has_wait(one, feeder[i], "a free cell", "ring/lane", since_of(&blocked)));
+    }
+    const json_t *lane = json_object_get(one, "lane");
+    ck_assert(number(lane, "cells") == 90 && number(lane, "occupied") == 90);
+    ck_assert(number(json_object_get(lane, "items"), "spring") == 90);
+    json_decref(told);
+    story_free(&story);
+}
+END_TEST
+
+/* Each in the circle waits for the next, the last for the first. */
+START_TEST(the_circle_is_one_of_the_waits) {
+    json_t *told = cause_of("tests/story/gallery/springs-outrun-combs.yaml");
+    const json_t *one = first_case(told), *cycle = list(one, "cycle"), *waits = list(one, "waits");
+    static const char *const expected[] = {"ring/lane", "bench-taker", "bench"};
+    ck_assert_uint_eq(json_array_size(cycle), 3);
+    for (size_t i = 0; i < 3; i++) {
+        const char *who = json_string_value(json_array_get(cycle, i));
+        const char *next = json_string_value(json_array_get(cycle, (i + 1) % 3));
+        size_t at = 0;
+        ck_assert_str_eq(who, expected[i]);
+        while (at < json_array_size(waits) &&
+               (strcmp(word(json_array_get(waits, at), "who"), who) != 0 ||
+                strcmp(word(json_array_get(waits, at), "on"), next) != 0))
+            at++;
+        ck_assert_uint_lt(at, json_array_size(waits));
+    }
+    json_decref(told);
+}
+END_TEST
+
+/* No circle where the waits have an end: the shelf is full because nobody takes from it. */
+START_TEST(a_chain_with_an_end_is_no_circle) {
+    json_t *told = cause_of("tests/story/gallery/full-shelf.yaml");
+    ck_assert(json_is_null(json_object_get(first_case(told), "cycle")));
+    json_decref(told);
+}
+END_TEST
+
+START_TEST(a_cause_may_lie_more_than_an_hour_back) {
+    json_t *told = cause_of("tests/story/gallery/orders-stopped.yaml");
+    ck_assert(number(first_case(told), "start_s") - 600 > 3600); /* the orders stop at 10 min */
+    json_decref(told);
+}
+END_TEST
+
+/* ---- the turning point ---- */
+
+/* Cells held on the lane ten minutes after the end when its two feeders stop at a second; by the
+ * scenario language alone. */
+static double left_when_stopped(const char *scenario, const char *first, const char *second,
+                                double at_s, const char *run_for) {
+    loopwright("run %s --set run.for='%s' --set 'expect={jam: false}' --json "
+               "--set 'incidents=[{at: %.0f s, stop: %s}, {at: %.0f s, stop: %s}]'",
+               scenario, run_for, at_s, first, at_s, second);
+    json_t *summary = said();
+    const json_t *lane = json_object_get(json_object_get(summary, "lanes"), "ring/lane");
+    double count = 0;
+    const char *item;
+    json_t *held;
+    json_object_foreach(json_object_get(lane, "items"), item, held) count +=
+        json_number_value(held);
+    json_decref(summary);
+    return count;
+}
+
+START_TEST(until_the_turning_point_the_lane_could_be_saved) {
+    static const struct {
+        const char *scenario, *first, *second, *run_for;
+    } row[] = {
+        {"tests/story/gallery/full-shelf.yaml", "comb-feeder", "spring-feeder", "50 min"},
+        {"tests/story/gallery/chips-in-the-lathe.yaml", "rod-feeder", "rod-feeder", "30 min"},
+        {"tests/story/gallery/springs-without-a-gate.yaml", "comb-feeder", "spring-feeder",
+         "60 min"},
+    };
+    json_t *told = cause_of(row[_i].scenario);
+    const json_t *turning = json_object_get(first_case(told), "turning_point_s");
+    ck_assert(json_is_number(turning));
+    double at_s = json_number_value(turning);
+    ck_assert(at_s == floor(at_s) && at_s < number(first_case(told), "start_s"));
+    ck_assert(left_when_stopped(row[_i].scenario, row[_i].first, row[_i].second, at_s,
+                                row[_i].run_for) == 0);
+    ck_assert(left_when_stopped(row[_i].scenario, row[_i].first, row[_i].second, at_s + 1,
+                                row[_i].run_for) > 0);
+    json_decref(told);
+}
+END_TEST
+
+/* A heap that nothing takes off lies there even if nobody ever feeds: null. And a starvation has
+ * none. */
+START_TEST(there_may_be_no_turning_point) {
+    static const char *const scenario[] = {"tests/story/gallery/heap-of-springs.yaml",
+                                           "tests/story/gallery/bin-without-a-supply.yaml"};
+    json_t *told = cause_of(scenario[_i]);
+    const json_t *one = first_case(told);
+    ck_assert(json_is_null(json_object_get(one, "turning_point_s")));
+    ck_assert(json_is_null(json_object_get(one, "lane")) == (_i == 1));
+    json_decref(told);
+}
+END_TEST
+
+/* ---- the command ---- */
+
+START_TEST(a_row_or_a_time_may_be_chosen) {
+    run("tests/story/gallery/springs-without-a-gate.yaml");
+    ck_assert_int_eq(loopwright("cause %s/run --json", place), 0);
+    json_t *all = said();
+    size_t jams = 0, count = json_array_size(list(all, "found"));
+    ck_assert_uint_gt(count, 1);
+    for (size_t row = 1; row < 1000; row++) {
+        int status = loopwright("cause %s/run --json --event %zu", place, row);
+        if (status == 2)
+            break;
+        json_t *told = said();
+        const json_t *found = list(told, "found");
+        ck_assert_uint_le(json_array_size(found), 1);
+        jams += json_array_size(found) == 1 && is_jam(json_array_get(found, 0));
+        json_decref(told);
+    }
+    ck_assert_uint_eq(jams, 2); /* the jam, and the deadlock that it became */
+    ck_assert_int_eq(loopwright("cause %s/run --json --at 1:00", place), 2);
+    ck_assert_int_eq(loopwright("cause %s/run --json --at 1min", place), 0);
+    json_t *told = said();
+    ck_assert_uint_eq(json_array_size(list(told, "found")), 0);
+    json_decref(told);
+    ck_assert_int_eq(loopwright("cause %s/run --json --at 0:49:00", place), 0);
+    told = said();
+    ck_assert_uint_eq(json_array_size(list(told, "found")), count);
+    json_decref(told);
+    json_decref(all);
+}
+END_TEST
+
+/* Whatever row is asked for: the answer is about that row, or nothing where it needs no answer. */
+START_TEST(a_row_is_the_row_of_events_csv) {
+    struct story story = story_run("tests/story/gallery/second-loop-full.yaml", NULL);
+    const struct table *events = &story.events;
+    for (size_t row = 1; row < events->rows; row++) {
+        const char *const *field = (const char *const *)events->field + row * events->columns;
+        const char *event = field[2], *loop = field[4];
+        ck_assert_int_eq(loopwright("cause %s/out --json --event %zu", story.directory, row), 0);
+        json_t *told = said();
+        const json_t *one = json_array_get(list(told, "found"), 0);
+        bool wanted = strcmp(event, "jam") == 0 || strcmp(event, "deadlock") == 0 ||
+                      strcmp(event, "starved") == 0 || strcmp(event, "clogged") == 0;
+        ck_assert_int_eq(one != NULL, wanted);
+        ck_assert(!wanted || (strcmp(word(one, "kind"), event) == 0 &&
+                              strncmp(word(one, "subject"), loop, strlen(loop)) == 0 &&
+                              number(one, "start_s") == strtod(field[0], NULL)));
+        json_decref(told);
+    }
+    ck_assert_int_eq(loopwright("cause %s/out --event %zu", story.directory, events->rows), 2);
+    story_free(&story);
+}
+END_TEST
+
+START_TEST(the_text_tells_the_most_important_first) {
+    run("tests/story/gallery/second-loop-full.yaml");
+    ck_assert_int_eq(loopwright("cause %s/run", place), 0);
+    char *text = text_of("out");
+    const char *jam = strstr(text, "jam on second/lane"),
+               *later = strstr(text, "jam on first/lane");
+    const char *why = strstr(text, "Why\n"), *root = strstr(text, "box-shelf has no room left");
+    const char *waits = strstr(text, "Who waits for whom"),
+               *cure = strstr(text, "--set chests.box-shelf");
+    ck_assert(jam != NULL && later > jam && why > later && root > why && waits > root &&
+              cure > waits);
+    ck_assert_ptr_null(strstr(why + 1, "Why\n")); /* lanes that jammed together: one paragraph */
+    free(text);
+    run("tests/story/gallery/taker-breaks.yaml");
+    ck_assert_int_eq(loopwright("cause %s/run", place), 0);
+    text = text_of("out");
+    ck_assert_ptr_nonnull(strstr(text, "and 1 starvation: --event "));
+    free(text);
+    ck_assert_int_eq(loopwright("cause %s/run --quiet", place), 0);
+    text = text_of("out");
+    ck_assert_str_eq(text, "");
+    free(text);
+}
+END_TEST
+
+START_TEST(the_mended_scenario_runs) {
+    run("tests/story/gallery/full-shelf.yaml");
+    ck_assert_int_eq(loopwright("cause %s/run --quiet --write %s/mended.yaml", place, place), 0);
+    ck_assert_int_eq(loopwright("run %s/mended.yaml --set 'expect={jam: false}'", place), 0);
+    ck_assert_int_eq(loopwright("run %s/mended.yaml", place),
+                     1); /* it expects a jam, like the first */
+}
+END_TEST
+
+START_TEST(the_graph_is_drawn_the_same_each_time) {
+    char command[COMMAND_BYTES];
+    run("tests/story/gallery/springs-outrun-combs.yaml");
+    ck_assert_int_eq(loopwright("cause %s/run --quiet --dot %s/a.dot", place, place), 0);
+    ck_assert_int_eq(loopwright("cause %s/run --quiet --dot %s/b.dot", place, place), 0);
+    char *a = text_of("a.dot"), *b = text_of("b.dot");
+    ck_assert_str_eq(a, b);
+    ck_assert(strncmp(a, "digraph", 7) == 0);
+    size_t bold = 0;
+    for (const char *at = a; (at = strstr(at, "penwidth=3")) != NULL; at++)
+        bold++;
+    ck_assert_uint_eq(bold, 6 + 0); /* three vertices and the three waits between them */
+    free(a);
+    free(b);
+    if (system("command -v dot >/dev/null 2>&1") == 0) {
+        snprintf(command, sizeof command, "dot -Tsvg %s/a.dot -o %s/a.svg", place, place);
+        ck_assert_int_eq(system(command), 0);
+    }
+}
+END_TEST
+
+START_TEST(threads_change_nothing) {
+    run("tests/story/gallery/full-offcut-box.yaml");
+    ck_assert_int_eq(loopwright("cause %s/run --json", place), 0);
+    char *first = text_of("out");
+    for (int i = 0; i < 5; i++) {
+        ck_assert_int_eq(loopwright("cause %s/run --json", place), 0);
+        char *again = text_of("out");
+        ck_assert_str_eq(first, again);
+        free(again);
+    }
+    free(first);
+}
+END_TEST
+
+/* From a capsule on it is the same story; what began before it is told from there. */
+START_TEST(a_capsule_tells_the_same) {
+    run("tests/story/gallery/full-shelf.yaml");
+    ck_assert_int_eq(loopwright("cause %s/run --json", place), 0);
+    json_t *whole = said();
+    static const char *const capsule[] = {"start", "at-600", "jam-1"};
+    static const char *const key[] = {"kind", "subject", "start_s",         "since_s", "end_s",
+                                      "lane", "cycle",   "turning_point_s", "remedies"};
+    for (size_t i = 0; i < 3; i++) {
+        ck_assert_int_eq(loopwright("cause %s/run/%s.capsule --json", place, capsule[i]), 0);
+        json_t *part = said();
+        const json_t *a = first_case(whole), *b = first_case(part);
+        for (size_t j = 0; j < sizeof key / sizeof *key; j++)
+            ck_assert_msg(json_equal(json_object_get(a, key[j]), json_object_get(b, key[j])),
+                          "%s: %s", capsule[i], key[j]);
+        json_decref(part);
+    }
+    json_decref(whole);
+}
+END_TEST
+
+START_TEST(what_is_wrong_is_said) {
+    run("tests/story/gallery/full-shelf.yaml");
+    ck_assert_int_eq(loopwright("cause"), 2);
+    ck_assert_int_eq(loopwright("cause %s/run --event 0", place), 2);
+    ck_assert_int_eq(loopwright("cause %s/run --event 1 --at 1", place), 2);
+    ck_assert_int_eq(loopwright("cause %s/run --event 100000", place), 2);
+    ck_assert_int_eq(loopwright("cause %s/nothing-there", place), 4);
+    ck_assert_int_eq(loopwright("cause %s", place), 4);
+    ck_assert_int_eq(loopwright("cause %s/run/events.csv", place), 4);
+    ck_assert_int_eq(loopwright("cause %s/run --dot %s/no/such/place", place, place), 4);
+    ck_assert_int_eq(loopwright("cause --help"), 0);
+}
+END_TEST
+
+/* Nothing to explain is an answer. */
+START_TEST(a_run_without_trouble_is_an_answer) {
+    run("scenarios/two-loops.yaml");
+    ck_assert_int_eq(loopwright("cause %s/run --json", place), 0);
+    json_t *told = said();
+    ck_assert_uint_eq(json_array_size(list(told, "found")), 0);
+    json_decref(told);
+    ck_assert_int_eq(loopwright("cause %s/run --quiet --write %s/mended.yaml", place, place), 1);
+}
+END_TEST
+
+static void add_tests(TCase *tests) {
+    int scenarios = glob("tests/story/gallery/*.yaml", 0, NULL, &gallery) == 0
+                        ? (int)gallery.gl_pathc
+                        : 0; /* which the_gallery_has_every_kind does not let pass */
+    tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_test(tests, the_gallery_has_every_kind);
+    tcase_add_loop_test(tests, the_planted_cause_is_named_first, 0, scenarios);
+    tcase_add_loop_test(tests, remedies_do_what_is_said_of_them, 0, scenarios);
+    tcase_add_loop_test(tests, remedies_stand_best_first, 0, scenarios);
+    tcase_add_test(tests, times_are_those_of_events_csv);
+    tcase_add_test(tests, every_blocked_arm_waits_for_the_lane);
+    tcase_add_test(tests, the_circle_is_one_of_the_waits);
+    tcase_add_test(tests, a_chain_with_an_end_is_no_circle);
+    tcase_add_test(tests, a_cause_may_lie_more_than_an_hour_back);
+    tcase_add_loop_test(tests, until_the_turning_point_the_lane_could_be_saved, 0, 3);
+    tcase_add_loop_test(tests, there_may_be_no_turning_point, 0, 2);
+    tcase_add_test(tests, a_row_or_a_time_may_be_chosen);
+    tcase_add_test(tests, a_row_is_the_row_of_events_csv);
+    tcase_add_test(tests, the_text_tells_the_most_important_first);
+    tcase_add_test(tests, the_mended_scenario_runs);
+    tcase_add_test(tests, the_graph_is_drawn_the_same_each_time);
+    tcase_add_test(tests, threads_change_nothing);
+    tcase_add_test(tests, a_capsule_tells_the_same);
+    tcase_add_test(tests, what_is_wrong_is_said);
+    tcase_add_test(tests, a_run_without_trouble_is_an_answer);
+}
+
+int main(void) { return story_main("cause", add_tests); }

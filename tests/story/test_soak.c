@@ -1,0 +1,491 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/story/test_soak.c - `loopwright soak` and `merge` as their user meets them. The promises: what
+ * comes out is the same to the byte whatever --jobs is, however often it was killed and taken up
+ * again, and in however many shards it was run; and every row is what `run` gives for that seed. */
+#include <check.h>
+#include <jansson.h>
+#include <math.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "tests/story/errand.h"
+#include "tests/story/story.h"
+
+/* A tray that is a little small: a heap of springs fills it now and then, no comb gets in any more,
+ * and the lane jams. */
+static const char clocks[] =
+    "title: Clocks, with a heap now and then\n"
+    "run: {for: 2 h, seed: 5, warm_up: 5 min}\n"
+    "items: [spring, comb, clock]\n"
+    "loops: [{name: ring, cells: 30, rate: 6}]\n"
+    "chests:\n"
+    "  - {name: bin, start: {spring: 100, comb: 100}, limits: {spring: 200, comb: 200}}\n"
+    "  - {name: tray, capacity: 16}\n"
+    "  - {name: shelf, capacity: 10}\n"
+    "stations: [{name: bench, takes: {spring: 1, comb: 1}, makes: {clock: 1}, time: {uniform: [3, 5]}}]\n"
+    "arms:\n"
+    "  - {name: spring-feeder, from: bin, to: ring@2, items: [spring], swing: 1.3 s,\n"
+    "     gate: {chest: tray, item: spring, below: 8}}\n"
+    "  - {name: comb-feeder, from: bin, to: ring@5, items: [comb], swing: 1.3 s,\n"
+    "     gate: {chest: tray, item: comb, below: 8}}\n"
+    "  - {name: taker, from: ring@15, to: tray, items: [spring, comb], swing: 0.5 s}\n"
+    "  - {name: mover, from: tray, to: bench, swing: 0.6 s}\n"
+    "  - {name: shelver, from: bench, to: shelf, swing: 0.8 s}\n"
+    "supplies:\n"
+    "  - {name: springs, chest: bin, item: spring, every: 4 s}\n"
+    "  - {name: combs, chest: bin, item: comb, every: 4 s}\n"
+    "demands: [{name: orders, chest: shelf, item: clock, every: {exponential: 5 s}}]\n"
+    "incidents: [{name: heap, every: {exponential: 1 h}, drop: {item: spring, count: 20, lane: ring}}]\n";
+
+/* The program under test is slow where sanitizers watch it. */
+#if defined __SANITIZE_ADDRESS__
+enum { WATCHED = 1 };
+#else
+enum { WATCHED = 0 };
+#endif
+
+static void begin(void) {
+    errand_begin();
+    errand_write("clocks.yaml", clocks);
+}
+
+/* ---- the same bytes ---- */
+
+START_TEST(jobs_do_not_matter) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 60 --jobs 1 --out one"), 1);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 60 --jobs 2 --out two"), 1);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 60 --jobs 4 --out four"), 1);
+    ck_assert(errand_same_directory("one", "two"));
+    ck_assert(errand_same_directory("one", "four"));
+    ck_assert(errand_exists("one/runs.csv") && errand_exists("one/soak.json"));
+}
+END_TEST
+
+static void sleep_ms(long ms) {
+    struct timespec time = {ms / 1000, ms % 1000 * 1000000};
+    nanosleep(&time, NULL);
+}
+
+/* Kills a soak at random moments and takes it up again till it is done; returns how often it was
+ * killed. */
+static int kill_and_resume(const char *words, const char *out, unsigned *luck) {
+    for (int kills = 0;; kills++) {
+        pid_t child = errand_start("%s --out %s --resume", words, out);
+        sleep_ms((long)(rand_r(luck) % (WATCHED ? 400 : 60)));
+        kill(child, SIGKILL);
+        int status = errand_wait(child);
+        if (status != 128 + SIGKILL) {
+            ck_assert_int_eq(status, 1);
+            return kills;
+        }
+    }
+}
+
+START_TEST(kill_at_any_moment_loses_nothing) {
+    static const char words[] = "soak clocks.yaml --runs 150 --for 4h --jobs 2";
+    unsigned luck = 20;
+    ck_assert_int_eq(errand_run("%s --out whole", words), 1);
+    for (int kills = 0, soak = 0; kills < 50; soak++) {
+        char out[32];
+        snprintf(out, sizeof out, "killed-%d", soak);
+        kills += kill_and_resume(words, out, &luck);
+        ck_assert_msg(errand_same_directory("whole", out), "%s differs", out);
+    }
+}
+END_TEST
+
+START_TEST(signal_ends_it_and_says_how_to_go_on) {
+    static const char words[] = "soak clocks.yaml --runs 3000 --for 4h --out stopped";
+    pid_t child = errand_start("%s", words);
+    sleep_ms(300);
+    kill(child, SIGTERM);
+    ck_assert_int_eq(errand_wait(child), 128 + SIGTERM);
+    ck_assert(errand_says("err", " of 3000 runs are done and kept"));
+    ck_assert(errand_says("err", "go on with: loopwright soak clocks.yaml --runs 3000 --for 4h "
+                                 "--out stopped --resume\n"));
+    ck_assert(!errand_exists("stopped"));
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 20 --for 4h --out stopped --resume"), 4);
+    ck_assert(errand_says("err", "begun with another command line"));
+}
+END_TEST
+
+/* In blocks of 512 bytes, as a shell counts. */
+START_TEST(full_disk_ends_it_and_it_goes_on_when_there_is_room) {
+    static const char words[] = "soak clocks.yaml --runs 40";
+    ck_assert_int_eq(errand_run("%s --out whole", words), 1);
+    for (int blocks = 1; blocks < 400; blocks = 2 * blocks + 1) { /* 15: the plan itself fits */
+        char before[64];
+        snprintf(before, sizeof before, "ulimit -f %d;", blocks);
+        int status = errand_run_after(before, "%s --out full", words);
+        if (status != 1) {
+            ck_assert_int_eq(status, 4);
+            ck_assert(!errand_exists("full"));
+            ck_assert(errand_says("err", "File too large"));
+            ck_assert(blocks < 15 || errand_says("err", "go on with: loopwright soak"));
+        }
+        ck_assert_int_eq(errand_run("%s --out full --resume", words), 1);
+        ck_assert(errand_same_directory("whole", "full"));
+        ck_assert_int_eq(system("rm -rf full"), 0);
+    }
+}
+END_TEST
+
+START_TEST(what_is_done_is_only_told_again) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 20 --out done --json"), 1);
+    ck_assert_int_eq(rename("out", "first"), 0);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 20 --out done --json --resume"), 1);
+    ck_assert(errand_same("first", "out"));
+    ck_assert(errand_same("first", "done/soak.json"));
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 10 --out fresh --resume"), 0);
+}
+END_TEST
+
+/* ---- against `run` ---- */
+
+static void check_row(size_t row) {
+    const char *seed = errand_field("soaked/runs.csv", row, "seed");
+    char length[32];
+    snprintf(length, sizeof length, "%s", errand_field("soaked/runs.csv", row, "simulated_s"));
+    int status = errand_run("run clocks.yaml --seed %s --for %s --out run --json", seed, length);
+    json_t *run = errand_json("out");
+    double jams = errand_number(run, "verdict", "jams", NULL);
+    ck_assert_int_eq(status, jams > 0);
+    ck_assert_double_eq(jams, atof(errand_field("soaked/runs.csv", row, "jams")));
+    ck_assert_double_eq(errand_number(run, "items", "clock", "made_per_min", NULL),
+                        atof(errand_field("soaked/runs.csv", row, "clock_per_min")));
+    double starved = errand_number(run, "stations", "bench", "starved", NULL);
+    ck_assert_double_eq_tol(starved * (atof(length) - 300),
+                            atof(errand_field("soaked/runs.csv", row, "starved_s")), 0.001);
+    ck_assert_str_eq(errand_field("soaked/runs.csv", row, "verdict"),
+                     errand_number(run, "verdict", "holds", NULL) != 0 ? "holds" : "fails");
+    json_decref(run);
+}
+
+/* The first row of events.csv that is a jam. */
+static const char *first_jam(const char *file) {
+    for (size_t row = 0;; row++) {
+        const char *event = errand_field(file, row, "event");
+        if (event[0] == '\0' || strcmp(event, "jam") == 0)
+            return errand_field(file, row, "start_s");
+    }
+}
+
+START_TEST(each_row_is_what_run_gives) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 24 --out soaked"), 1);
+    int jammed = 0;
+    for (size_t row = 0; row < 24; row++) {
+        check_row(row);
+        char started[32];
+        snprintf(started, sizeof started, "%s", errand_field("soaked/runs.csv", row, "first_jam_s"));
+        jammed += started[0] != '\0';
+        ck_assert_str_eq(first_jam("run/events.csv"), started);
+    }
+    ck_assert_int_gt(jammed, 0);
+}
+END_TEST
+
+START_TEST(until_jam_ends_a_run_with_its_first_jam) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 24 --until-jam --out soaked"), 1);
+    for (size_t row = 0; row < 24; row++) {
+        check_row(row);
+        double jam = atof(errand_field("soaked/runs.csv", row, "first_jam_s"));
+        double end = atof(errand_field("soaked/runs.csv", row, "simulated_s"));
+        ck_assert(jam == 0 ? end == 7200 : end >= jam && end < jam + 1.001);
+    }
+}
+END_TEST
+
+/* ---- statistics ---- */
+
+static double column_sum(const char *column, size_t rows) {
+    double sum = 0;
+    for (size_t row = 0; row < rows; row++)
+        sum += atof(errand_field("soaked/runs.csv", row, column));
+    return sum;
+}
+
+/* k of n, time at risk over jams, and the mean of a column: arithmetic on runs.csv. The interval for
+ * 12 of 100 (Clopper-Pearson, 95 %: 0.0636 to 0.2002) is that of R's binom.test(12, 100). */
+START_TEST(statistics_are_those_of_the_rows) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 100 --out soaked"), 1);
+    json_t *soak = errand_json("soaked/soak.json");
+    double jammed = 0, at_risk = 0;
+    for (size_t row = 0; row < 100; row++) {
+        const char *jam = errand_field("soaked/runs.csv", row, "first_jam_s");
+        jammed += jam[0] != '\0';
+        at_risk += jam[0] != '\0' ? atof(jam) : 7200;
+    }
+    ck_assert_double_eq(jammed, 12);
+    ck_assert_double_eq(errand_number(soak, "runs", NULL), 100);
+    ck_assert_double_eq(errand_number(soak, "jam_probability", "estimate", NULL), 0.12);
+    ck_assert_double_eq_tol(errand_number(soak, "jam_probability", "low", NULL), 0.0636, 5e-5);
+    ck_assert_double_eq_tol(errand_number(soak, "jam_probability", "high", NULL), 0.2002, 5e-5);
+    ck_assert_double_eq_tol(errand_number(soak, "first_jam", "mean_s", NULL), at_risk / jammed,
+                            1e-4);
+    ck_assert_double_eq(errand_number(soak, "first_jam", "censored", NULL), 88);
+    ck_assert_double_eq_tol(errand_number(soak, "throughput", "clock", "mean", NULL),
+                            column_sum("clock_per_min", 100) / 100, 1e-8);
+    json_decref(soak);
+}
+END_TEST
+
+/* Little's law on a loop that somebody walks round: one spring that is taken by nobody, one second
+ * after another; so one item is at work all the time, on a thirtieth of the cells. */
+START_TEST(item_that_comes_round_for_ever_is_one_at_work) {
+    errand_write("one.yaml",
+                 "run: {for: 20 min, warm_up: 1 min}\nitems: [spring]\n"
+                 "loops: [{name: ring, cells: 30, rate: 6}]\n"
+                 "incidents: [{at: 10 s, drop: {item: spring, count: 1, lane: ring}}]\n");
+    ck_assert_int_eq(errand_run("soak one.yaml --runs 3 --json"), 0);
+    json_t *soak = errand_json("out");
+    ck_assert_double_eq(errand_number(soak, "wip", "mean", NULL), 1);
+    ck_assert_double_eq(errand_number(soak, "wip", "low", NULL), 1);
+    ck_assert_double_eq_tol(errand_number(soak, "occupied_share", "ring/lane", "mean", NULL),
+                            1.0 / 30, 1e-9);
+    ck_assert(isnan(errand_number(soak, "first_jam", "mean_s", NULL)));
+    json_decref(soak);
+}
+END_TEST
+
+/* Batches of one long run give an interval about its mean, too. */
+START_TEST(one_long_run_has_intervals) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 1 --for 20h --until-jam "
+                                "--set chests.tray.capacity=60 --out soaked --json"), 0);
+    json_t *soak = errand_json("out");
+    double mean = errand_number(soak, "throughput", "clock", "mean", NULL);
+    ck_assert_double_eq_tol(mean, atof(errand_field("soaked/runs.csv", 0, "clock_per_min")), 1e-8);
+    ck_assert(errand_number(soak, "throughput", "clock", "low", NULL) < mean);
+    ck_assert(errand_number(soak, "throughput", "clock", "high", NULL) > mean);
+    ck_assert(errand_number(soak, "warm_up_s", NULL) < 36000);
+    json_decref(soak);
+}
+END_TEST
+
+/* ---- what is kept of jams ---- */
+
+START_TEST(capsule_of_a_jam_leads_to_that_jam) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 60 --out soaked --keep 3"), 1);
+    int kept = 0;
+    for (size_t row = 0; row < 60; row++) {
+        char capsule[64], events[96], started[32];
+        snprintf(capsule, sizeof capsule, "%s", errand_field("soaked/runs.csv", row, "capsule"));
+        snprintf(started, sizeof started, "%s", errand_field("soaked/runs.csv", row, "first_jam_s"));
+        if (started[0] != '\0' && kept < 3)
+            ck_assert_str_ne(capsule, "");
+        if (capsule[0] == '\0')
+            continue;
+        kept++;
+        ck_assert_int_eq(errand_run("replay soaked/%s --out replayed --quiet", capsule), 1);
+        ck_assert_str_eq(first_jam("replayed/events.csv"), started);
+        snprintf(events, sizeof events, "soaked/jam-%zu-events.csv", row);
+        ck_assert_str_eq(first_jam(events), started);
+        ck_assert_int_eq(errand_run("run clocks.yaml --seed %zu --out run --quiet", row + 5), 1);
+        ck_assert(errand_same("replayed/summary.json", "run/summary.json"));
+    }
+    ck_assert_int_eq(kept, 3);
+}
+END_TEST
+
+/* ---- disturbances ---- */
+
+START_TEST(disturbances_hang_on_the_seed_alone) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 6 --disturb --set incidents=[] "
+                                "--out soaked"), 1);
+    char row[512], capsule[64];
+    char *whole = story_text("soaked/runs.csv");
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 1 --seed 8 --disturb --set incidents=[] "
+                                "--out alone"), 1);
+    char *alone = story_text("alone/runs.csv");
+    snprintf(row, sizeof row, "%s", strchr(strchr(strchr(alone, '\n'), ',') + 1, ','));
+    row[strcspn(row, "j")] = '\0'; /* up to the name of the capsule */
+    ck_assert_ptr_nonnull(strstr(whole, row));
+    free(whole);
+    free(alone);
+    snprintf(capsule, sizeof capsule, "%s", errand_field("alone/runs.csv", 0, "capsule"));
+    ck_assert_int_eq(errand_run("replay alone/%s --out replayed --quiet", capsule), 1);
+    ck_assert(errand_says("replayed/scenario.yaml", "disturbance-1"));
+    ck_assert_str_eq(first_jam("replayed/events.csv"),
+                     errand_field("alone/runs.csv", 0, "first_jam_s"));
+    ck_assert_int_eq(errand_run("run replayed/scenario.yaml --out again --quiet"), 1);
+    ck_assert(errand_same("again/summary.json", "replayed/summary.json"));
+}
+END_TEST
+
+/* ---- two variants ---- */
+
+START_TEST(scenario_against_itself_makes_no_difference) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --against clocks.yaml --runs 12 --json --out both"),
+                     0);
+    json_t *soak = errand_json("out");
+    ck_assert_double_eq(errand_number(soak, "against", "difference", "jams", "mean", NULL), 0);
+    ck_assert_double_eq(errand_number(soak, "against", "difference", "wip", "low", NULL), 0);
+    ck_assert_double_eq(
+        errand_number(soak, "against", "difference", "throughput", "clock", "high", NULL), 0);
+    json_decref(soak);
+}
+END_TEST
+
+/* A bench that takes ten seconds makes six clocks a minute and no more, while one of four seconds on
+ * average makes as many as are ordered, twelve. */
+START_TEST(slow_bench_makes_fewer_by_the_same_luck) {
+    char *text = story_text("clocks.yaml");
+    char *time = strstr(text, "{uniform: [3, 5]}");
+    ck_assert_ptr_nonnull(time);
+    memcpy(time, "10               ", strlen("{uniform: [3, 5]}"));
+    errand_write("slow.yaml", text);
+    free(text);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --against slow.yaml --runs 10 --json"), 0);
+    json_t *soak = errand_json("out");
+    ck_assert_double_eq_tol(
+        errand_number(soak, "against", "throughput", "clock", "mean", NULL), 6, 0.05);
+    double low = errand_number(soak, "against", "difference", "throughput", "clock", "low", NULL);
+    double high = errand_number(soak, "against", "difference", "throughput", "clock", "high", NULL);
+    ck_assert(low > -6.8 && high < -5.2 && low < high);
+    json_decref(soak);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --against slow.yaml --runs 2 "
+                                "--set run.for=1h --for 1h"), 0);
+}
+END_TEST
+
+/* ---- shards ---- */
+
+START_TEST(shards_together_are_the_soak) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 40 --out whole"), 1);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 40 --plan night --shards 3"), 0);
+    ck_assert_int_eq(errand_run("soak --from night --shard 0"), 0);
+    ck_assert_int_eq(errand_run("merge night"), 4);
+    ck_assert(errand_says("err", "shard 1 (night/shard-1) is not done yet\n"
+                                 "    run: loopwright soak --from night --shard 1\n"));
+    ck_assert(errand_says("err", "loopwright soak --from night --shard 2\n"));
+    ck_assert(errand_says("err", "sbatch --array=1,2 "));
+    ck_assert(!errand_exists("night/runs.csv") && !errand_exists("night/soak.json"));
+    ck_assert_int_eq(errand_run_after("export SLURM_ARRAY_TASK_COUNT=2 SLURM_ARRAY_TASK_ID=1;",
+                                      "soak --from night --jobs 1"), 0);
+    ck_assert_int_eq(errand_run("soak --from night --shard 2"), 0);
+    ck_assert_int_eq(errand_run("merge night --out merged"), 1);
+    ck_assert(errand_same("whole/runs.csv", "merged/runs.csv"));
+    ck_assert(errand_same("whole/soak.json", "merged/soak.json"));
+    ck_assert_int_eq(errand_run("merge night --json"), 1);
+    ck_assert(errand_same("night/runs.csv", "whole/runs.csv"));
+    ck_assert(errand_same("night/soak.json", "whole/soak.json") &&
+              errand_same("out", "whole/soak.json"));
+}
+END_TEST
+
+START_TEST(shard_that_is_killed_goes_on_by_itself) {
+    unsigned luck = 3;
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 60 --for 4h --out whole"), 1);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 60 --for 4h --plan night --shards 2"), 0);
+    for (int shard = 0; shard < 2; shard++)
+        for (int status = 1; status != 0;) {
+            pid_t child = errand_start("soak --from night --shard %d --jobs 1", shard);
+            sleep_ms((long)(rand_r(&luck) % (WATCHED ? 600 : 90)));
+            kill(child, SIGKILL);
+            status = errand_wait(child);
+        }
+    ck_assert_int_eq(errand_run("merge night"), 1);
+    ck_assert(errand_same("night/runs.csv", "whole/runs.csv"));
+    ck_assert(errand_same("night/soak.json", "whole/soak.json"));
+}
+END_TEST
+
+START_TEST(plan_is_not_written_over_something_else) {
+    ck_assert_int_eq(system("mkdir other && touch other/thing"), 0);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --plan other --shards 2"), 4);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --plan night --shards 2"), 0);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --plan night --shards 2"), 0);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --plan night --shards 4"), 4);
+    ck_assert_int_eq(errand_run("soak --from nowhere --shard 0"), 4);
+    ck_assert_int_eq(errand_run("merge nowhere"), 4);
+    ck_assert_int_eq(errand_run("soak --from night --shard 2"), 2);
+    ck_assert_int_eq(errand_run("soak --from night"), 2);
+}
+END_TEST
+
+/* ---- room ---- */
+
+/* What a run needs does not grow with its length. */
+START_TEST(memory_does_not_hang_on_simulated_time) {
+    if (WATCHED)
+        return; /* sanitizers keep what was freed */
+    ck_assert_int_ge(errand_run("soak clocks.yaml --runs 1 --for 10h --set incidents=[]"), 0);
+    long before = errand_memory_kib();
+    ck_assert_int_ge(errand_run("soak clocks.yaml --runs 1 --for 1000h --set incidents=[]"), 0);
+    ck_assert_int_lt(errand_memory_kib() - before, 1024);
+}
+END_TEST
+
+/* ---- the command line ---- */
+
+START_TEST(idle_hours_are_warned_of) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 2 --set chests.tray.capacity=60 "
+                                "--set demands.orders.until=30min"), 0);
+    ck_assert(errand_says("err", "all demands end by 0:30:00, but a run goes on to 2:00:00"));
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 2 --set chests.tray.capacity=60 "
+                                "--set demands.orders.until=2h"), 0);
+    ck_assert(!errand_says("err", "all demands end"));
+}
+END_TEST
+
+static const char *const wrong_line[] = {
+    "soak", "soak clocks.yaml --runs 0", "soak clocks.yaml --runs 500001",
+    "soak clocks.yaml --runs 2 --resume", "soak clocks.yaml --plan p", "soak clocks.yaml --shards 2",
+    "soak clocks.yaml --shard 1", "soak clocks.yaml --from night --shard 1",
+    "soak --from night --runs 3", "soak clocks.yaml --plan p --shards 2 --out o",
+    "soak clocks.yaml --runs 4 --plan p --shards 5", "soak clocks.yaml --jobs 0",
+    "soak clocks.yaml --for never", "merge", "merge a b"};
+
+START_TEST(wrong_command_line_is_told) {
+    ck_assert_int_eq(errand_run("%s", wrong_line[_i]), 2);
+    ck_assert(!errand_says("err", "bug"));
+    ck_assert(errand_says("err", "loopwright "));
+}
+END_TEST
+
+START_TEST(cap_on_runs_is_told) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 1000000"), 2);
+    ck_assert(errand_says("err", "500000"));
+}
+END_TEST
+
+START_TEST(wrong_scenario_ends_it) {
+    ck_assert_int_eq(errand_run("soak nowhere.yaml"), 4);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --set chests.tray.capacity=-1"), 3);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --against nowhere.yaml"), 4);
+    ck_assert_int_eq(system("mkdir other && touch other/thing"), 0);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 2 --out other"), 4);
+}
+END_TEST
+
+static void add_tests(TCase *tests) {
+    enum { WRONG_LINES = sizeof wrong_line / sizeof *wrong_line };
+    tcase_add_checked_fixture(tests, begin, errand_end);
+    tcase_add_test(tests, jobs_do_not_matter);
+    tcase_add_test(tests, kill_at_any_moment_loses_nothing);
+    tcase_add_test(tests, signal_ends_it_and_says_how_to_go_on);
+    tcase_add_test(tests, full_disk_ends_it_and_it_goes_on_when_there_is_room);
+    tcase_add_test(tests, what_is_done_is_only_told_again);
+    tcase_add_test(tests, each_row_is_what_run_gives);
+    tcase_add_test(tests, until_jam_ends_a_run_with_its_first_jam);
+    tcase_add_test(tests, statistics_are_those_of_the_rows);
+    tcase_add_test(tests, item_that_comes_round_for_ever_is_one_at_work);
+    tcase_add_test(tests, one_long_run_has_intervals);
+    tcase_add_test(tests, capsule_of_a_jam_leads_to_that_jam);
+    tcase_add_test(tests, disturbances_hang_on_the_seed_alone);
+    tcase_add_test(tests, scenario_against_itself_makes_no_difference);
+    tcase_add_test(tests, slow_bench_makes_fewer_by_the_same_luck);
+    tcase_add_test(tests, shards_together_are_the_soak);
+    tcase_add_test(tests, shard_that_is_killed_goes_on_by_itself);
+    tcase_add_test(tests, plan_is_not_written_over_something_else);
+    tcase_add_test(tests, memory_does_not_hang_on_simulated_time);
+    tcase_add_test(tests, idle_hours_are_warned_of);
+    tcase_add_loop_test(tests, wrong_command_line_is_told, 0, WRONG_LINES);
+    tcase_add_test(tests, cap_on_runs_is_told);
+    tcase_add_test(tests, wrong_scenario_ends_it);
+}
+
+int main(void) { return story_main("soak", add_tests); }

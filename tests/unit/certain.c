@@ -1,0 +1,173 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/unit/certain.c - one loop, one to four kinds, each kind with a feeder or two and a taker;
+ * what keeps the lane from filling (gates on the belt, a stock that goes round, slow feeders, fast
+ * takers, or nothing) is thrown anew for each, and so is what disturbs it. Times are in ticks, of
+ * which there is one a second. */
+#include "tests/unit/certain.h"
+
+#include <inttypes.h>
+#include <stdbool.h>
+#include <stdio.h>
+
+#include "sim/chance.h"
+#include "sim/require.h"
+
+enum { KINDS_MAX = 4 };
+
+struct maker {
+    struct chance chance;
+    FILE *out;
+    uint32_t cells, lanes, kinds, style;
+    uint32_t threshold; /* of gates on the belt */
+};
+
+enum { STYLE_BELT_GATE, STYLE_STOCK, STYLE_SPACED, STYLE_PACED, STYLE_MIXED, STYLES };
+
+static uint32_t between(struct maker *maker, uint32_t low, uint32_t high) {
+    return low + chance_below(&maker->chance, high - low + 1);
+}
+
+static bool often(struct maker *maker, uint32_t percent) {
+    return chance_below(&maker->chance, 100) < percent;
+}
+
+static const char *lane_of(const struct maker *maker, uint32_t kind) {
+    if (maker->lanes == 1)
+        return "ring";
+    return kind % 2 == 0 ? "ring/outer" : "ring/inner";
+}
+
+static uint32_t style_of(const struct maker *maker, uint32_t kind) {
+    return maker->style == STYLE_MIXED ? kind % STYLE_MIXED : maker->style;
+}
+
+static void write_head(struct maker *maker) {
+    static const char *const rate[] = {"1", "1", "1", "0.5", "0.7", "0.334"};
+    fprintf(maker->out, "clock: {ticks_per_second: 1}\nrun: {for: %u}\nwatch: {jam_after: %u}\n",
+            between(maker, 1500, 3000), between(maker, 0, 40));
+    fputs("items: {", maker->out);
+    for (uint32_t i = 0; i < maker->kinds; i++)
+        fprintf(maker->out, "part-%u: {length: %u}, ", i, often(maker, 75) ? 1 : between(maker, 2, 3));
+    fprintf(maker->out, "box: {}}\nloops:\n  - {name: ring, cells: %u, rate: %s%s%s}\n",
+            maker->cells, rate[between(maker, 0, 5)],
+            maker->lanes == 2 ? ", lanes: [outer, inner]" : "",
+            often(maker, 4) ? ", breaks: {after: {exponential: 400}, repair: 40}" : "");
+}
+
+/* A bin to feed from, and a tray to end in, whose room is thrown too. */
+static void write_chests(struct maker *maker) {
+    fputs("chests:\n  - {name: shelf}\n", maker->out);
+    for (uint32_t i = 0; i < maker->kinds; i++) {
+        bool stock = style_of(maker, i) == STYLE_STOCK;
+        uint32_t start = stock ? between(maker, 1, maker->cells / maker->kinds) : 4000;
+        fprintf(maker->out, "  - {name: bin-%u, start: {part-%u: %u}}\n", i, i, start);
+        fprintf(maker->out, "  - {name: tray-%u", i);
+        if (often(maker, 45))
+            fprintf(maker->out, ", capacity: %u", between(maker, 1, 150));
+        fputs("}\n", maker->out);
+    }
+    fputs("stations:\n", maker->out);
+    for (uint32_t i = 0; i < maker->kinds; i++)
+        fprintf(maker->out, "  - {name: bench-%u, takes: {part-%u: %u}, makes: {box: 1}, time: %u}\n",
+                i, i, between(maker, 1, 3), between(maker, 1, 30));
+}
+
+static void write_gate(struct maker *maker, uint32_t kind) {
+    const char *lane = lane_of(maker, kind);
+    uint32_t style = style_of(maker, kind);
+    if (style == STYLE_BELT_GATE && often(maker, 92)) {
+        bool own = often(maker, 30);
+        bool whole = often(maker, 30);
+        fprintf(maker->out, ", gate: {%s: %s", whole ? "loop" : "lane", whole ? "ring" : lane);
+        if (own)
+            fprintf(maker->out, ", item: part-%u", kind);
+        fprintf(maker->out, ", below: %u}", maker->threshold);
+    } else if (style != STYLE_STOCK && often(maker, 55)) {
+        fprintf(maker->out, ", gate: {chest: tray-%u, item: part-%u, below: %u}", kind, kind,
+                between(maker, 1, 20));
+    }
+}
+
+static void write_feeder(struct maker *maker, uint32_t kind, uint32_t number) {
+    bool slow = style_of(maker, kind) == STYLE_SPACED || style_of(maker, kind) == STYLE_PACED;
+    uint32_t least = style_of(maker, kind) == STYLE_PACED ? maker->cells / 3 : 3;
+    fprintf(maker->out, "  - {name: feeder-%u-%u, from: bin-%u, to: %s@%u, swing: %u, hand: %u", kind,
+            number, kind, lane_of(maker, kind), between(maker, 0, maker->cells - 1),
+            slow ? between(maker, least, least + 40) : between(maker, 0, 6),
+            often(maker, slow ? 85 : 60) ? 1 : between(maker, 2, 4));
+    write_gate(maker, kind);
+    if (often(maker, 2))
+        fputs(", breaks: {after: {exponential: 300}, repair: 30}", maker->out);
+    fputs("}\n", maker->out);
+}
+
+static void write_taker(struct maker *maker, uint32_t kind) {
+    uint32_t style = style_of(maker, kind);
+    bool fast = style == STYLE_SPACED || style == STYLE_PACED;
+    char to[24];
+    snprintf(to, sizeof to, style == STYLE_STOCK && often(maker, 70) ? "bin-%u" : "tray-%u", kind);
+    fprintf(maker->out, "  - {name: taker-%u, from: %s@%u, to: %s, items: [part-%u", kind,
+            lane_of(maker, kind), between(maker, 0, maker->cells - 1), to, kind);
+    if (often(maker, 15) && maker->kinds > 1)
+        fprintf(maker->out, ", part-%u", (kind + 1) % maker->kinds);
+    fprintf(maker->out, "], swing: %u, hand: %u", fast ? between(maker, 0, 4) : between(maker, 0, 25),
+            often(maker, 70) ? 1 : between(maker, 2, 4));
+    if (often(maker, 20))
+        fprintf(maker->out, ", linger: %u", between(maker, 0, 20));
+    if (often(maker, fast ? 4 : 20))
+        fputs(", breaks: {after: {exponential: 200}, repair: {exponential: 60}}", maker->out);
+    fputs("}\n", maker->out);
+}
+
+static void write_arms(struct maker *maker) {
+    fputs("arms:\n", maker->out);
+    for (uint32_t i = 0; i < maker->kinds; i++) {
+        bool taker_first = often(maker, 50);
+        if (taker_first)
+            write_taker(maker, i);
+        write_feeder(maker, i, 0);
+        if (often(maker, 20))
+            write_feeder(maker, i, 1);
+        if (!taker_first)
+            write_taker(maker, i);
+        fprintf(maker->out, "  - {name: mover-%u, from: tray-%u, to: bench-%u, swing: %u}\n", i, i, i,
+                between(maker, 1, 30));
+        fprintf(maker->out, "  - {name: shelver-%u, from: bench-%u, to: shelf, swing: 3}\n", i, i);
+    }
+}
+
+static void write_incidents(struct maker *maker) {
+    if (!often(maker, 35))
+        return;
+    uint32_t kind = between(maker, 0, maker->kinds - 1);
+    fputs("incidents:\n", maker->out);
+    if (often(maker, 60))
+        fprintf(maker->out, "  - {at: %u, drop: {item: part-%u, count: %u, lane: %s}}\n",
+                between(maker, 0, 1000), kind, between(maker, 1, 1 + maker->cells / 4),
+                lane_of(maker, kind));
+    else
+        fprintf(maker->out, "  - {%s: %u, stop: taker-%u}\n", often(maker, 50) ? "at" : "every",
+                between(maker, 100, 900), kind);
+    if (often(maker, 30))
+        fprintf(maker->out, "  - {at: %u, set: {chest: tray-%u, capacity: %u}}\n",
+                between(maker, 0, 900), kind, between(maker, 0, 90));
+}
+
+char *certain_scenario(uint64_t seed) {
+    char *text = NULL;
+    size_t length = 0;
+    struct maker maker = {.out = open_memstream(&text, &length)};
+    require(maker.out != NULL);
+    chance_start(&maker.chance, seed, "certain", "scenario");
+    maker.cells = between(&maker, 12, 90);
+    maker.lanes = often(&maker, 20) ? 2 : 1;
+    maker.kinds = between(&maker, 1, KINDS_MAX);
+    maker.style = between(&maker, 0, STYLES - 1);
+    maker.threshold = between(&maker, 1, maker.cells - 6);
+    write_head(&maker);
+    write_chests(&maker);
+    write_arms(&maker);
+    write_incidents(&maker);
+    require(fclose(maker.out) == 0);
+    return text;
+}

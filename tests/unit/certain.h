@@ -1,0 +1,8 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/unit/certain.h - random loops of the kinds that can often be proven never to fill. */
+#pragma once
+
+#include <stdint.h>
+
+/* A valid scenario as YAML text, freed with free(); the same seed gives the same text. */
+char *certain_scenario(uint64_t seed);

@@ -1,0 +1,264 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/unit/test_agenda.c - the wheels against a plain sorted list of (tick, actor), under random
+ * wake-ups from the tick at work to the end of time. Fixed seeds, all comparisons exact. */
+#include "sim/agenda.h"
+
+#include <check.h>
+#include <inttypes.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "sim/require.h"
+
+/* ---- the same, plainly ---- */
+
+struct due {
+    int64_t tick;
+    uint32_t actor;
+};
+
+struct plain {
+    struct due *due; /* sorted by tick, then actor; each actor once at most */
+    uint32_t due_count;
+    bool *acts; /* [actor_count] in the tick at work, and has not yet */
+    uint32_t actor_count;
+    int64_t now;
+    int64_t cursor; /* -1: between ticks */
+};
+
+static void plain_init(struct plain *plain, uint32_t actor_count) {
+    *plain = (struct plain){.actor_count = actor_count, .now = -1, .cursor = -1};
+    plain->due = require_memory(actor_count + 1, sizeof *plain->due);
+    plain->acts = require_memory(actor_count, sizeof *plain->acts);
+}
+
+static void plain_free(struct plain *plain) {
+    free(plain->due);
+    free(plain->acts);
+}
+
+static void remove_at(struct plain *plain, uint32_t at) {
+    plain->due_count--;
+    memmove(&plain->due[at], &plain->due[at + 1], (plain->due_count - at) * sizeof *plain->due);
+}
+
+/* When the actor is due; takes that out of the list. AGENDA_NEVER when it is not. */
+static int64_t take_out(struct plain *plain, uint32_t actor) {
+    for (uint32_t i = 0; i < plain->due_count; i++)
+        if (plain->due[i].actor == actor) {
+            int64_t tick = plain->due[i].tick;
+            remove_at(plain, i);
+            return tick;
+        }
+    return AGENDA_NEVER;
+}
+
+static void put_in(struct plain *plain, uint32_t actor, int64_t tick) {
+    if (tick == AGENDA_NEVER)
+        return;
+    uint32_t at = 0;
+    while (at < plain->due_count && (plain->due[at].tick < tick || (plain->due[at].tick == tick &&
+                                                                    plain->due[at].actor < actor)))
+        at++;
+    memmove(&plain->due[at + 1], &plain->due[at], (plain->due_count - at) * sizeof *plain->due);
+    plain->due[at] = (struct due){tick, actor};
+    plain->due_count++;
+}
+
+static void plain_wake(struct plain *plain, uint32_t actor, int64_t tick) {
+    if (tick <= plain->now && plain->cursor >= 0 && actor > plain->cursor) {
+        plain->acts[actor] = true;
+        return;
+    }
+    if (tick <= plain->now)
+        tick = plain->now + 1;
+    int64_t before = take_out(plain, actor);
+    put_in(plain, actor, tick < before ? tick : before);
+}
+
+static void plain_set(struct plain *plain, uint32_t actor, int64_t tick) {
+    take_out(plain, actor);
+    plain_wake(plain, actor, tick);
+}
+
+static bool plain_turn(struct plain *plain, int64_t limit) {
+    if (plain->due_count == 0 || plain->due[0].tick > limit)
+        return false;
+    plain->now = plain->due[0].tick;
+    while (plain->due_count > 0 && plain->due[0].tick == plain->now) {
+        plain->acts[plain->due[0].actor] = true;
+        remove_at(plain, 0);
+    }
+    plain->cursor = 0;
+    return true;
+}
+
+static uint32_t plain_next(struct plain *plain) {
+    for (uint32_t actor = 0; actor < plain->actor_count; actor++)
+        if (plain->acts[actor]) {
+            plain->acts[actor] = false;
+            plain->cursor = actor;
+            return actor;
+        }
+    plain->cursor = -1;
+    return AGENDA_NOBODY;
+}
+
+/* ---- both side by side ---- */
+
+struct pair {
+    struct agenda agenda;
+    struct plain plain;
+    uint64_t seed;
+    int64_t farthest; /* most ticks ahead */
+    int64_t past;     /* up to here there is nothing more to be woken for */
+};
+
+/* splitmix64 (G. Steele, D. Lea, C. Flood, OOPSLA 2014). */
+static uint64_t draw(struct pair *pair, uint64_t below) {
+    uint64_t z = pair->seed += UINT64_C(0x9e3779b97f4a7c15);
+    z = (z ^ (z >> 30)) * UINT64_C(0xbf58476d1ce4e5b9);
+    z = (z ^ (z >> 27)) * UINT64_C(0x94d049bb133111eb);
+    return (z ^ (z >> 31)) % below;
+}
+
+/* From the past to the far future, near ones more often; at the edges of rows and wheels, too. */
+static int64_t draw_tick(struct pair *pair) {
+    int64_t now = pair->plain.now > pair->past ? pair->plain.now : pair->past;
+    static const int64_t reach[] = {4, 64, 1024, 8192, 100000, INT64_C(1) << 30, INT64_C(1) << 53};
+    int64_t most = reach[draw(pair, sizeof reach / sizeof *reach)];
+    most = most < pair->farthest ? most : pair->farthest;
+    int64_t tick = now + (int64_t)draw(pair, (uint64_t)most);
+    if (draw(pair, 4) == 0)
+        tick = (tick | 1023) + (int64_t)draw(pair, 2);
+    if (draw(pair, 8) == 0 && pair->plain.cursor >= 0)
+        tick = now - (int64_t)draw(pair, 5);
+    return pair->plain.cursor < 0 && tick <= pair->past ? pair->past + 1 : tick;
+}
+
+static void wake_or_set(struct pair *pair) {
+    uint32_t actor = (uint32_t)draw(pair, pair->plain.actor_count);
+    int64_t tick = draw_tick(pair);
+    switch (draw(pair, 4)) {
+    case 0:
+        agenda_set(&pair->agenda, actor, tick);
+        plain_set(&pair->plain, actor, tick);
+        break;
+    case 1: /* none any more, or the same once more */
+        tick = draw(pair, 2) == 0 ? AGENDA_NEVER : pair->agenda.entry[actor].due;
+        agenda_set(&pair->agenda, actor, tick);
+        plain_set(&pair->plain, actor, tick);
+        break;
+    default:
+        agenda_wake(&pair->agenda, actor, tick);
+        plain_wake(&pair->plain, actor, tick);
+    }
+}
+
+static void act_out_tick(struct pair *pair, bool busy) {
+    uint32_t actor;
+    do {
+        actor = agenda_next(&pair->agenda);
+        uint32_t due = plain_next(&pair->plain);
+        if (actor != due)
+            ck_abort_msg("tick %" PRId64 ": actor %" PRIu32 ", due is %" PRIu32, pair->plain.now,
+                         actor, due);
+        for (uint64_t k = draw(pair, 3); busy && k > 0 && actor != AGENDA_NOBODY; k--)
+            wake_or_set(pair);
+    } while (actor != AGENDA_NOBODY);
+}
+
+/* One step of both: to the next tick, up to a limit that is often too early. */
+static void turn(struct pair *pair, bool busy) {
+    int64_t limit = draw_tick(pair);
+    bool due = plain_turn(&pair->plain, limit);
+    if (agenda_turn(&pair->agenda, limit) != due || (due && pair->agenda.now != pair->plain.now))
+        ck_abort_msg("after tick %" PRId64 ", up to %" PRId64 ": tick %" PRId64 ", due is %" PRId64,
+                     pair->past, limit, pair->agenda.now, pair->plain.now);
+    if (due) {
+        act_out_tick(pair, busy);
+        pair->past = pair->plain.now;
+    } else if (limit > pair->past) {
+        pair->past = limit;
+    }
+}
+
+static const struct {
+    uint32_t actors;
+    int64_t near_ticks, farthest;
+    int turns, rounds;
+} pair_table[] = {{1, 0, 5000, 400, 40},
+                  {2, 100, 100, 400, 40},
+                  {63, 2000, 3000, 400, 40},
+                  {64, 1024, 200000, 400, 40},
+                  {65, 5000, INT64_C(1) << 40, 400, 40},
+                  {700, 9000, INT64_C(1) << 53, 800, 8},
+                  {700, 0, INT64_C(1) << 53, 20, 8},
+                  {5000, 1000000, 100000, 800, 4},
+                  {300000, 0, 10000, 100, 1}};
+
+/* A time of waking and acting, then one in which all that is due comes, with nothing new. */
+static int64_t play_round(struct pair *pair, int turns) {
+    int64_t ticks = 0;
+    for (int i = 0; i < turns || pair->plain.due_count > 0; i++) {
+        bool busy = i < turns;
+        for (uint64_t k = draw(pair, 4); busy && k > 0; k--)
+            wake_or_set(pair);
+        int64_t before = pair->plain.now;
+        turn(pair, busy);
+        ticks += pair->plain.now > before;
+    }
+    return ticks;
+}
+
+START_TEST(actors_come_in_the_order_of_a_sorted_list) {
+    struct pair pair = {.seed = (uint64_t)_i, .farthest = pair_table[_i].farthest, .past = -1};
+    agenda_init(&pair.agenda, pair_table[_i].actors, pair_table[_i].near_ticks);
+    plain_init(&pair.plain, pair_table[_i].actors);
+    int64_t ticks = 0;
+    for (int round = 0; round < pair_table[_i].rounds; round++)
+        ticks += play_round(&pair, pair_table[_i].turns);
+    ck_assert_int_gt(ticks, pair_table[_i].turns / 2);
+    agenda_free(&pair.agenda);
+    plain_free(&pair.plain);
+} END_TEST
+
+/* All actors at once, then each one when it is woken by the one before it: the whole set of bits. */
+START_TEST(all_actors_may_be_due_in_one_tick) {
+    enum { ACTORS = 300000 };
+    struct agenda agenda;
+    agenda_init(&agenda, ACTORS, 100);
+    for (uint32_t i = ACTORS; i-- > 0;)
+        agenda_wake(&agenda, i, 7);
+    ck_assert(!agenda_turn(&agenda, 6));
+    ck_assert(agenda_turn(&agenda, 7));
+    for (uint32_t i = 0; i < ACTORS; i++)
+        if (agenda_next(&agenda) != i)
+            ck_abort_msg("actor %" PRIu32, i);
+    ck_assert_uint_eq(agenda_next(&agenda), AGENDA_NOBODY);
+    ck_assert(!agenda_turn(&agenda, INT64_C(1) << 55));
+    agenda_wake(&agenda, 0, (INT64_C(1) << 55) + 1);
+    ck_assert(agenda_turn(&agenda, INT64_MAX));
+    for (uint32_t i = 0; i < ACTORS; i++) {
+        if (agenda_next(&agenda) != i)
+            ck_abort_msg("actor %" PRIu32 " in its own tick", i);
+        if (i + 1 < ACTORS)
+            agenda_wake(&agenda, i + 1, agenda.now);
+    }
+    ck_assert_uint_eq(agenda_next(&agenda), AGENDA_NOBODY);
+    agenda_free(&agenda);
+} END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("agenda");
+    TCase *tests = tcase_create("agenda");
+    tcase_add_loop_test(tests, actors_come_in_the_order_of_a_sorted_list, 0,
+                        sizeof pair_table / sizeof *pair_table);
+    tcase_add_test(tests, all_actors_may_be_due_in_one_tick);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_NORMAL);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}

@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/cause_tell.h - what was found about the cases of a run, told in three ways. */
+#pragma once
+
+#include <stdio.h>
+
+#include "tools/cause_case.h"
+#include "tools/cause_remedy.h"
+
+struct cause_report {
+    const char *path;          /* as the user named it */
+    const char *scenario_path; /* of the scenario that was run again */
+    const struct cause_cases *cases;
+    const struct remedies *remedies;
+};
+
+/* Sentences to read. */
+void cause_tell_text(const struct cause_report *report, FILE *out);
+/* The text of one JSON object, LF at its end; freed with free(). */
+char *cause_tell_json(const struct cause_report *report);
+/* The wait-for graph of one case for Graphviz; the circular wait in colour and bold. */
+char *cause_tell_dot(const struct cause_case *self);

@@ -1,0 +1,175 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/cause_words.c - one short sentence for each kind of wait, and for each kind of root. */
+#include "tools/cause_words.h"
+
+#include <stdio.h>
+
+const char *cause_root_word(enum root_kind kind) {
+    static const char *const word[ROOT_KINDS] = {[ROOT_FOREIGN_ITEM] = "foreign_item",
+                                                 [ROOT_STOPPED] = "stopped",
+                                                 [ROOT_DEAD_SUPPLY] = "dead_supply",
+                                                 [ROOT_GATE_SHUT] = "gate_shut",
+                                                 [ROOT_NO_EXIT] = "no_exit",
+                                                 [ROOT_FULL_CHEST] = "full_chest",
+                                                 [ROOT_SURPLUS] = "surplus",
+                                                 [ROOT_SLOW_TAKER] = "slow_taker",
+                                                 [ROOT_UNGATED_FEEDER] = "ungated_feeder"};
+    return word[kind];
+}
+
+static const char *thing_name(const struct scenario *scenario, enum waits_kind kind,
+                              uint32_t index) {
+    switch (kind) {
+    case WAITS_TRACK:
+        return index < scenario->lane_count ? scenario->lane[index].full_name
+                                            : scenario->line[index - scenario->lane_count].name;
+    case WAITS_ARM:
+    case WAITS_ARM_GATE: return scenario->arm[index].name;
+    case WAITS_STATION:
+    case WAITS_STATION_GATE: return scenario->station[index].name;
+    case WAITS_CHEST: return scenario->chest[index].name;
+    case WAITS_SUPPLY:
+    case WAITS_SUPPLY_GATE: return scenario->supply[index].name;
+    case WAITS_DEMAND: return scenario->demand[index].name;
+    }
+    return "";
+}
+
+static bool is_gate(enum waits_kind kind) {
+    return kind == WAITS_ARM_GATE || kind == WAITS_STATION_GATE || kind == WAITS_SUPPLY_GATE;
+}
+
+char *cause_name(const struct waits *waits, uint32_t vertex, char text[CAUSE_TEXT_BYTES]) {
+    struct waits_thing thing = waits_thing(waits, vertex);
+    snprintf(text, CAUSE_TEXT_BYTES, "%s%s", thing_name(waits->scenario, thing.kind, thing.index),
+             is_gate(thing.kind) ? ".gate" : "");
+    return text;
+}
+
+char *cause_subject_name(const struct waits *waits, struct root_subject subject,
+                         char text[CAUSE_TEXT_BYTES]) {
+    const struct scenario *scenario = waits->scenario;
+    const char *name = "";
+    if (!subject.is_belt)
+        name = thing_name(scenario, subject.kind, subject.index);
+    else if (subject.index < scenario->loop_count)
+        name = scenario->loop[subject.index].name;
+    else
+        name = scenario->line[subject.index - scenario->loop_count].name;
+    snprintf(text, CAUSE_TEXT_BYTES, "%s", name);
+    return text;
+}
+
+static const char *item_word(const struct waits *waits, uint32_t item) {
+    return item != NO_INDEX ? waits->scenario->item[item].name : "all items";
+}
+
+/* Where something lies: on a lane or line, else in it. */
+static const char *in_or_on(const struct waits *waits, uint32_t vertex) {
+    return waits_thing(waits, vertex).kind == WAITS_TRACK ? "on" : "in";
+}
+
+static const char *taken(const struct waits *waits, uint32_t from) {
+    return waits_thing(waits, from).kind == WAITS_TRACK ? "off" : "out";
+}
+
+char *cause_what(const struct waits *waits, const struct waits_edge *edge,
+                 char text[CAUSE_TEXT_BYTES]) {
+    char place[CAUSE_TEXT_BYTES];
+    const char *item = item_word(waits, edge->item);
+    switch (edge->why) {
+    case WAITS_FOR_CELL:
+        if (edge->count == 1)
+            snprintf(text, CAUSE_TEXT_BYTES, "a free cell");
+        else
+            snprintf(text, CAUSE_TEXT_BYTES, "%lld free cells in a row", (long long)edge->count);
+        break;
+    case WAITS_FOR_GATE: snprintf(text, CAUSE_TEXT_BYTES, "its gate"); break;
+    case WAITS_FOR_ITEM: snprintf(text, CAUSE_TEXT_BYTES, "an item: %s", item); break;
+    case WAITS_FOR_ROOM: snprintf(text, CAUSE_TEXT_BYTES, "room for %s", item); break;
+    case WAITS_FOR_FALL:
+    case WAITS_FOR_RISE:
+        snprintf(text, CAUSE_TEXT_BYTES, "the count of %s %s %.100s to %s %lld", item,
+                 in_or_on(waits, edge->to), cause_name(waits, edge->to, place),
+                 edge->why == WAITS_FOR_FALL ? "fall below" : "reach", (long long)edge->count);
+        break;
+    case WAITS_TO_TAKE:
+        snprintf(text, CAUSE_TEXT_BYTES, "%s to be taken %s", item, taken(waits, edge->from));
+        break;
+    case WAITS_TO_BRING: snprintf(text, CAUSE_TEXT_BYTES, "%s to be brought", item); break;
+    }
+    return text;
+}
+
+char *cause_sentence(const struct waits *waits, const struct waits_edge *edge,
+                     char text[CAUSE_TEXT_BYTES]) {
+    char who[CAUSE_TEXT_BYTES], whom[CAUSE_TEXT_BYTES], what[CAUSE_TEXT_BYTES];
+    const char *item = item_word(waits, edge->item);
+    cause_name(waits, edge->from, who);
+    cause_name(waits, edge->to, whom);
+    cause_what(waits, edge, what);
+    switch (edge->why) {
+    case WAITS_TO_TAKE:
+        snprintf(text, CAUSE_TEXT_BYTES, "%.140s waits for %.140s to take %s %s", who, whom, item,
+                 taken(waits, edge->from));
+        break;
+    case WAITS_TO_BRING:
+        snprintf(text, CAUSE_TEXT_BYTES, "%.140s waits for %.140s to bring %s", who, whom, item);
+        break;
+    case WAITS_FOR_ITEM:
+        snprintf(text, CAUSE_TEXT_BYTES, "%.140s waits for %s %s %.140s", who, item,
+                 in_or_on(waits, edge->to), whom);
+        break;
+    case WAITS_FOR_CELL:
+    case WAITS_FOR_ROOM:
+        snprintf(text, CAUSE_TEXT_BYTES, "%.140s waits for %.140s %s %.140s", who, what,
+                 in_or_on(waits, edge->to), whom);
+        break;
+    default: snprintf(text, CAUSE_TEXT_BYTES, "%.140s waits for %.300s", who, what); break;
+    }
+    return text;
+}
+
+char *cause_root_sentence(const struct waits *waits, const struct root *root,
+                          char text[CAUSE_TEXT_BYTES]) {
+    char name[CAUSE_TEXT_BYTES];
+    const char *item = item_word(waits, root->item);
+    cause_subject_name(waits, root->subject, name);
+    switch (root->kind) {
+    case ROOT_FOREIGN_ITEM:
+        snprintf(text, CAUSE_TEXT_BYTES, "%s fell onto %.140s and has lain there since", item,
+                 name);
+        break;
+    case ROOT_STOPPED: snprintf(text, CAUSE_TEXT_BYTES, "%.140s is stopped", name); break;
+    case ROOT_DEAD_SUPPLY:
+        if (root->subject.kind == WAITS_SUPPLY)
+            snprintf(text, CAUSE_TEXT_BYTES, "%.140s delivers no more %s", name, item);
+        else
+            snprintf(text, CAUSE_TEXT_BYTES, "nobody brings any more %s to %.140s", item, name);
+        break;
+    case ROOT_GATE_SHUT:
+        snprintf(text, CAUSE_TEXT_BYTES, "the gate of %.140s is shut and cannot open any more",
+                 name);
+        break;
+    case ROOT_NO_EXIT:
+        snprintf(text, CAUSE_TEXT_BYTES, "nothing takes %s off %.140s", item, name);
+        break;
+    case ROOT_FULL_CHEST:
+        snprintf(text, CAUSE_TEXT_BYTES,
+                 "%.140s has no room left, and nothing is taken out, or not fast enough", name);
+        break;
+    case ROOT_SURPLUS:
+        snprintf(text, CAUSE_TEXT_BYTES, "%.140s makes more %s than is taken away", name, item);
+        break;
+    case ROOT_SLOW_TAKER:
+        snprintf(text, CAUSE_TEXT_BYTES, "%.140s takes %s off more slowly than it is put on", name,
+                 item);
+        break;
+    case ROOT_UNGATED_FEEDER:
+        snprintf(text, CAUSE_TEXT_BYTES,
+                 "%.140s goes on putting %s on, which can no longer leave, and no gate holds it",
+                 name, item);
+        break;
+    }
+    return text;
+}

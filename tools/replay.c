@@ -1,0 +1,345 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/replay.c - `loopwright replay`: a stretch of a run again, exactly, from a moment that was
+ * kept; or, with changes, as it would have gone on. */
+#include <dirent.h>
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "model/limits.h"
+#include "model/quantity.h"
+#include "model/read.h"
+#include "sim/require.h"
+#include "tools/capsule.h"
+#include "tools/command.h"
+#include "tools/complaint.h"
+#include "tools/conclude.h"
+#include "tools/follow.h"
+#include "tools/interrupt.h"
+#include "tools/status.h"
+
+static const char name[] = "replay";
+
+/* A stretch: where it comes from, and its first and last tick. */
+struct stretch {
+    char *path; /* of the capsule */
+    struct capsule capsule;
+    struct scenario *scenario; /* as it was run; then with the changes asked for */
+    int64_t from, until;
+    bool changed; /* something was asked for that may not fit the capsule's state */
+};
+
+static void free_stretch(struct stretch *stretch) {
+    free(stretch->path);
+    capsule_free(&stretch->capsule);
+    scenario_free(stretch->scenario);
+}
+
+static int refuse(const char *path, const char *what) {
+    fprintf(stderr, "loopwright: %s: %s\n", path, what);
+    return STATUS_FILE;
+}
+
+/* ---- which capsule ---- */
+
+static bool is_directory(const char *path) {
+    struct stat status;
+    return stat(path, &status) == 0 && S_ISDIR(status.st_mode);
+}
+
+/* Millionths of a second of a time that the command line or a name gives; NOT_GIVEN: it is none. */
+static int64_t microseconds(const char *text) {
+    struct faults faults = {0};
+    int64_t ticks = read_duration(text, LIMIT_TICKS_PER_SECOND, &faults);
+    faults_free(&faults);
+    return ticks;
+}
+
+/* The time in a name such as at-600.capsule, 0 of start.capsule; NOT_GIVEN: another name. */
+static int64_t time_of_name(const char *file) {
+    static const char before[] = "at-", behind[] = ".capsule";
+    size_t length = strlen(file), ends = strlen(behind);
+    if (strcmp(file, "start.capsule") == 0)
+        return 0;
+    if (strncmp(file, before, strlen(before)) != 0 || length <= ends + strlen(before) ||
+        strcmp(file + length - ends, behind) != 0)
+        return NOT_GIVEN;
+    char *text = require_text(file + strlen(before));
+    text[length - ends - strlen(before)] = '\0';
+    int64_t time = microseconds(text);
+    free(text);
+    return time;
+}
+
+/* The name of the last capsule in a directory that is not behind `time`; of all, the first one,
+ * where they are. NULL: there is none. */
+static char *name_before(DIR *names, int64_t time) {
+    char *best = NULL;
+    int64_t best_time = NOT_GIVEN;
+    for (const struct dirent *entry = readdir(names); entry != NULL; entry = readdir(names)) {
+        int64_t found = time_of_name(entry->d_name);
+        if (found == NOT_GIVEN)
+            continue;
+        bool nearer = best == NULL ||
+                      (best_time > time ? found < best_time : found > best_time && found <= time);
+        if (!nearer)
+            continue;
+        free(best);
+        best = require_text(entry->d_name);
+        best_time = found;
+    }
+    return best;
+}
+
+static char *joined(const char *directory, const char *file) {
+    size_t room = strlen(directory) + strlen(file) + 2;
+    char *path = require_memory(room, 1);
+    snprintf(path, room, "%s/%s", directory, file);
+    return path;
+}
+
+/* The path of the capsule of a directory that serves: before its first jam, or before `time`; NULL:
+ * told. */
+static char *path_in(const char *directory, const char *time) {
+    char *path = joined(directory, "jam-1.capsule");
+    struct stat status;
+    if (time == NULL && stat(path, &status) == 0)
+        return path;
+    free(path);
+    DIR *names = opendir(directory);
+    if (names == NULL) {
+        refuse(directory, strerror(errno));
+        return NULL;
+    }
+    char *file = name_before(names, time != NULL ? microseconds(time) : 0);
+    closedir(names);
+    path = file != NULL ? joined(directory, file) : NULL;
+    if (path == NULL)
+        refuse(directory, "holds no capsule");
+    free(file);
+    return path;
+}
+
+static int find_capsule(const struct options *options, struct stretch *stretch) {
+    const char *time = options->value[OPTION_FROM_TIME];
+    int64_t ticks = 0;
+    if (!options_ticks(options, name, OPTION_FROM_TIME, LIMIT_TICKS_PER_SECOND, &ticks))
+        return STATUS_USAGE;
+    stretch->path = is_directory(options->operand) ? path_in(options->operand, time)
+                                                   : require_text(options->operand);
+    return stretch->path != NULL ? STATUS_HOLDS : STATUS_FILE;
+}
+
+/* Reads it and its scenario, as it was run. */
+static int read_capsule(struct stretch *stretch) {
+    struct faults faults = {0};
+    bool read = capsule_read(stretch->path, &stretch->capsule, &faults);
+    if (!read)
+        complaint_print(stderr, &faults);
+    faults_free(&faults);
+    if (!read)
+        return STATUS_FILE;
+    faults = (struct faults){0};
+    stretch->scenario = capsule_scenario(&stretch->capsule, stretch->path, NULL, 0, &faults);
+    faults_free(&faults); /* warnings were given when it was run */
+    return stretch->scenario != NULL ? STATUS_HOLDS
+                                     : refuse(stretch->path, "damaged: its scenario does not read");
+}
+
+/* ---- from where to where ---- */
+
+static int refuse_time(const char *what) {
+    fprintf(stderr, "loopwright %s: %s\n", name, what);
+    return STATUS_USAGE;
+}
+
+static int find_ticks(const struct options *options, struct stretch *stretch) {
+    int64_t rate = stretch->scenario->ticks_per_second, length = NOT_GIVEN;
+    stretch->from = stretch->capsule.moment.tick;
+    stretch->until = stretch->scenario->run_ticks;
+    if (options->given[OPTION_FOR] && options->given[OPTION_UNTIL])
+        return refuse_time("`--for` and `--until` both say where to end: give one of them");
+    if (!options_ticks(options, name, OPTION_FROM_TIME, rate, &stretch->from) ||
+        !options_ticks(options, name, OPTION_UNTIL, rate, &stretch->until) ||
+        !options_ticks(options, name, OPTION_FOR, rate, &length))
+        return STATUS_USAGE;
+    if (length != NOT_GIVEN)
+        stretch->until = stretch->from + length;
+    if (stretch->from < stretch->capsule.moment.tick)
+        return refuse_time("`--from` is before the capsule's moment");
+    if (stretch->until < stretch->from)
+        return refuse_time("the stretch ends before it begins");
+    if (stretch->until > LIMIT_TICKS)
+        return refuse_time("the stretch ends later than any run may");
+    return STATUS_HOLDS;
+}
+
+/* ---- changes ---- */
+
+static char *override_text(const char *path, const char *value) {
+    size_t room = strlen(path) + strlen(value) + 1;
+    char *text = require_memory(room, 1);
+    snprintf(text, room, "%s%s", path, value);
+    return text;
+}
+
+static char *override_of_end(const struct stretch *stretch) {
+    char seconds[QUANTITY_TEXT_SIZE];
+    quantity_seconds(stretch->until, stretch->scenario->ticks_per_second, seconds);
+    return override_text("run.for=", seconds);
+}
+
+static int read_changed(struct stretch *stretch, const char *const *override, size_t count) {
+    struct faults faults = {0};
+    struct scenario *changed =
+        capsule_scenario(&stretch->capsule, stretch->path, override, count, &faults);
+    complaint_print(stderr, &faults);
+    faults_free(&faults);
+    if (changed == NULL)
+        return STATUS_SCENARIO;
+    scenario_free(stretch->scenario);
+    stretch->scenario = changed;
+    return STATUS_HOLDS;
+}
+
+/* Reads the scenario again with what --set, --seed and the end of the stretch change in it. */
+static int change_scenario(const struct options *options, struct stretch *stretch) {
+    struct options changes = *options;
+    char *made[2] = {NULL, NULL}, *end = NULL;
+    const char **override = require_memory(options->set_count + 3, sizeof *override);
+    changes.value[OPTION_FOR] = NULL; /* the stretch's, not the run's */
+    int count = options_overrides(&changes, name, override, made);
+    stretch->changed = count > 0;
+    if (count >= 0 && stretch->until != stretch->scenario->run_ticks)
+        override[count++] = end = override_of_end(stretch);
+    int status = count < 0 ? STATUS_USAGE : STATUS_HOLDS;
+    if (count > 0)
+        status = read_changed(stretch, override, (size_t)count);
+    free(override);
+    free(end);
+    free(made[0]);
+    free(made[1]);
+    return status;
+}
+
+/* ---- the stretch ---- */
+
+static int refuse_state(const struct stretch *stretch) {
+    if (!stretch->changed)
+        return refuse(stretch->path, "damaged: its parts do not fit together");
+    fputs("loopwright replay: what `--set` changes does not fit what is there at that moment\n"
+          "    note: loops, lines, chests, stations, arms, supplies, demands and items stay as\n"
+          "          they are, with their places; and hands, stocks and lanes must be able to\n"
+          "          hold what they hold\n"
+          "    help: to try it from the start, use loopwright run\n",
+          stderr);
+    return STATUS_USAGE;
+}
+
+/* Plays it, the record being where the stretch begins. */
+static int play(const struct options *options, const struct stretch *stretch, struct record *record,
+                struct directory *directory, struct progress *progress) {
+    struct show show;
+    bool shown = options->given[OPTION_SHOW];
+    if (shown) {
+        show_open(&show, stretch->scenario, record->world, record_listener(record), stdout);
+        show_legend(&show);
+        show_picture(&show, "it begins at ", stretch->from);
+    }
+    follow_to(record, progress, shown ? &show : NULL, stretch->until);
+    if (shown) {
+        show_picture(&show, "it ends with ", world_tick(record->world));
+        show_free(&show, record->world);
+        record_listen(record);
+    }
+    progress_end(progress);
+    return interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal()
+                                   : conclude_run(options, record, directory, shown);
+}
+
+/* Goes silently to where the stretch begins; from there on rows are written. */
+static int go_and_play(const struct options *options, const struct stretch *stretch,
+                       struct record *record, struct directory *directory, int64_t keep_ticks) {
+    struct progress progress;
+    struct keeper keeper;
+    progress_init(&progress, stretch->until, stretch->scenario->ticks_per_second,
+                  !options->given[OPTION_QUIET]);
+    follow_to(record, &progress, NULL, stretch->from - 1);
+    if (directory == NULL || interrupt_signal() != 0)
+        return play(options, stretch, record, directory, &progress);
+    if (!record_keep(record, directory, options->given[OPTION_MOVES]))
+        return STATUS_FILE;
+    keeper_init(&keeper, stretch->scenario, keep_ticks);
+    record->keeper = &keeper;
+    keeper_take(&keeper, record);
+    int status = play(options, stretch, record, directory, &progress);
+    keeper_free(&keeper);
+    return status;
+}
+
+static int play_world(const struct options *options, const struct stretch *stretch,
+                      struct world *world, int64_t keep_ticks) {
+    struct record record;
+    struct directory directory, *place = NULL;
+    const char *out = options->value[OPTION_OUT];
+    record_begin(&record, stretch->scenario, world, out != NULL);
+    int status = STATUS_HOLDS;
+    if (!record_restore(&record, &stretch->capsule.moment.record))
+        status = refuse_state(stretch);
+    else if (out != NULL && !directory_begin(&directory, out))
+        status = STATUS_FILE;
+    else
+        place = out != NULL ? &directory : NULL;
+    if (status == STATUS_HOLDS)
+        status = go_and_play(options, stretch, &record, place, keep_ticks);
+    record_free(&record);
+    if (place != NULL)
+        directory_abandon(place);
+    return status;
+}
+
+/* The capsule itself is looked at before what is to be changed. */
+static int replay_stretch(const struct options *options, struct stretch *stretch) {
+    int64_t keep_ticks;
+    int status = find_ticks(options, stretch);
+    if (status != STATUS_HOLDS)
+        return status;
+    struct world *world = capsule_world(&stretch->capsule, stretch->scenario);
+    bool fits = world != NULL;
+    world_free(world);
+    if (!fits)
+        return refuse_state(stretch);
+    status = change_scenario(options, stretch);
+    if (status != STATUS_HOLDS)
+        return status;
+    if (!keeper_ticks(options, name, stretch->scenario, &keep_ticks))
+        return STATUS_USAGE;
+    world = capsule_world(&stretch->capsule, stretch->scenario);
+    if (world == NULL)
+        return refuse_state(stretch);
+    status = play_world(options, stretch, world, keep_ticks);
+    world_free(world);
+    return status;
+}
+
+static bool options_fit(const struct options *options) {
+    if (!options->given[OPTION_SHOW] || !options->given[OPTION_JSON])
+        return conclude_may_write(options, name);
+    fputs("loopwright replay: `--show` and `--json` do not go together: one is to be read\n",
+          stderr);
+    return false;
+}
+
+int replay_command(const struct options *options) {
+    struct stretch stretch = {0};
+    if (!options_fit(options))
+        return STATUS_USAGE;
+    int status = find_capsule(options, &stretch);
+    if (status == STATUS_HOLDS)
+        status = read_capsule(&stretch);
+    if (status == STATUS_HOLDS)
+        status = replay_stretch(options, &stretch);
+    free_stretch(&stretch);
+    return status;
+}
