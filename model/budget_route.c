@@ -15,7 +15,8 @@
 
 #include "sim/require.h"
 
-static const double leak = 1e-10, tiny = 1e-6;
+/* Of the best conductor; of what flows. */
+static const double leak = 1e-11, tiny = 1e-6, lost_share = 0.01;
 enum { ROUNDS_MAX = 60, NODES_MAX = 3000 };
 
 struct edge {
@@ -34,6 +35,8 @@ struct router {
     struct edge *edge;
     uint32_t edge_count, edge_room;
     gsl_vector *potential;
+    double best;   /* conductor */
+    double amount; /* that flows, about */
 };
 
 static void add_edge(struct router *router, uint32_t from, uint32_t to, size_t entry,
@@ -126,14 +129,25 @@ static void inject(struct router *router) {
 
 /* ---- potentials ---- */
 
-static void add_conductor(gsl_matrix *a, const struct edge *edge) {
-    *gsl_matrix_ptr(a, edge->from, edge->from) += edge->conducts;
-    *gsl_matrix_ptr(a, edge->to, edge->to) += edge->conducts;
-    *gsl_matrix_ptr(a, edge->from, edge->to) -= edge->conducts;
-    *gsl_matrix_ptr(a, edge->to, edge->from) -= edge->conducts;
+static void add_conductor(gsl_matrix *a, const struct edge *edge, double best) {
+    double conducts = edge->conducts / best;
+    *gsl_matrix_ptr(a, edge->from, edge->from) += conducts;
+    *gsl_matrix_ptr(a, edge->to, edge->to) += conducts;
+    *gsl_matrix_ptr(a, edge->from, edge->to) -= conducts;
+    *gsl_matrix_ptr(a, edge->to, edge->from) -= conducts;
 }
 
-static void solve_potentials(struct router *router, gsl_matrix *a, gsl_vector *b) {
+static void measure(struct router *router) {
+    router->best = router->amount = 0;
+    for (uint32_t i = 0; i < router->edge_count; i++)
+        router->best = fmax(router->best, router->edge[i].conducts);
+    for (uint32_t i = 0; i < router->node_count; i++)
+        router->amount = fmax(router->amount, fabs(router->inject[i]));
+}
+
+static void solve_potentials(struct router *router, gsl_matrix *a, gsl_vector *b,
+                             gsl_permutation *order) {
+    int sign;
     gsl_matrix_set_zero(a);
     for (uint32_t i = 0; i < router->node_count; i++) {
         gsl_matrix_set(a, i, i, leak);
@@ -141,9 +155,9 @@ static void solve_potentials(struct router *router, gsl_matrix *a, gsl_vector *b
     }
     for (uint32_t i = 0; i < router->edge_count; i++)
         if (router->edge[i].open)
-            add_conductor(a, &router->edge[i]);
-    require(gsl_linalg_cholesky_decomp1(a) == GSL_SUCCESS);
-    gsl_linalg_cholesky_solve(a, b, router->potential);
+            add_conductor(a, &router->edge[i], router->best);
+    gsl_linalg_LU_decomp(a, order, &sign);
+    require(gsl_linalg_LU_solve(a, order, b, router->potential) == GSL_SUCCESS);
 }
 
 static double drop_over(const struct router *router, const struct edge *edge) {
@@ -155,7 +169,7 @@ static double drop_over(const struct router *router, const struct edge *edge) {
 static bool turn_valves(struct router *router) {
     bool changed = false;
     for (uint32_t i = 0; i < router->edge_count; i++) {
-        bool open = drop_over(router, &router->edge[i]) > -1e-12;
+        bool open = drop_over(router, &router->edge[i]) > -tiny * router->amount;
         changed = changed || open != router->edge[i].open;
         router->edge[i].open = open;
     }
@@ -166,30 +180,34 @@ static void solve_net(struct router *router) {
     gsl_matrix *a = gsl_matrix_alloc(router->node_count, router->node_count);
     gsl_vector *b = gsl_vector_alloc(router->node_count);
     router->potential = gsl_vector_alloc(router->node_count);
-    require(a != NULL && b != NULL && router->potential != NULL);
+    gsl_permutation *order = gsl_permutation_alloc(router->node_count);
+    require(a != NULL && b != NULL && order != NULL && router->potential != NULL);
     int left = ROUNDS_MAX;
     do
-        solve_potentials(router, a, b);
+        solve_potentials(router, a, b, order);
     while (turn_valves(router) && left-- > 0);
     gsl_matrix_free(a);
     gsl_vector_free(b);
+    gsl_permutation_free(order);
 }
 
 static void read_flows(struct router *router) {
     double *flow = router->budget->flow;
     for (uint32_t i = 0; i < router->edge_count; i++) {
         const struct edge *edge = &router->edge[i];
-        double amount = edge->open ? edge->conducts * drop_over(router, edge) : 0;
+        double amount = edge->open
+                            ? edge->conducts / router->best * drop_over(router, edge)
+                            : 0;
         if (edge->entry != SIZE_MAX)
-            flow[edge->entry] = amount > tiny ? amount : 0;
+            flow[edge->entry] = amount > tiny * router->amount ? amount : 0;
     }
 }
 
 static void tell_lost(struct router *router) {
     double lost = 0;
     for (uint32_t i = 0; i < router->node_count; i++)
-        lost = fmax(lost, fabs(leak * gsl_vector_get(router->potential, i)));
-    if (lost <= 1e-5)
+        lost += fabs(leak * gsl_vector_get(router->potential, i));
+    if (lost <= lost_share * router->amount)
         return;
     struct budget *budget = router->budget;
     budget->demand_met = false;
@@ -206,6 +224,9 @@ static void route_item(struct router *router, uint32_t item) {
     add_arms(router);
     add_ends(router);
     inject(router);
+    measure(router);
+    if (router->amount <= 0)
+        return;
     solve_net(router);
     read_flows(router);
     tell_lost(router);

@@ -728,8 +728,8 @@ static void date_edge(const struct waits *waits, int64_t old_tick, struct waits_
     const struct waits_maker *maker = waits->maker;
     bool by_track =
         edge->why == WAITS_TO_TAKE && waits_thing(waits, edge->from).kind == WAITS_TRACK;
-    if (edge->why == WAITS_FOR_CELL || (by_track && edge->since >= 0))
-        return; /* known to the tick */
+    if (by_track && edge->since >= 0)
+        return; /* its last move, known to the tick */
     for (uint32_t i = maker->old_first[edge->from]; i < maker->old_first[edge->from + 1]; i++)
         if (same_wait(&maker->old[i], edge)) {
             edge->rough = maker->old[i].rough && maker->old[i].since >= edge->since;

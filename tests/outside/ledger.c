@@ -30,7 +30,8 @@ void ledger_group(const char *title, const char *setup) {
     end_group();
     ledger.in_group = true;
     printf("\n## %s\n\n%s\n\n", title, setup);
-    printf("| check | source | expected | found | tolerance | verdict |\n|---|---|---|---|---|---|\n");
+    printf(
+        "| check | source | expected | found | tolerance | verdict |\n|---|---|---|---|---|---|\n");
 }
 
 static void remember(const struct ledger_source *source) {
@@ -109,6 +110,7 @@ void ledger_variance(const struct ledger_source *source, double expected, const 
 
 int ledger_end(void) {
     end_group();
+    fflush(stdout);
     fprintf(stderr, "%d values, %d of them not as they should be\n", ledger.rows, ledger.failed);
     return ledger.failed == 0 && ledger.rows > 0 ? EXIT_SUCCESS : EXIT_FAILURE;
 }

@@ -27,8 +27,8 @@ void network_add_station(struct shop *shop, const struct network_server *server)
     if (server->token == NULL)
         shop_part(shop, SHOP_CHESTS, "name: %s, start: {token: 1}", token.text);
     shop_part(shop, SHOP_STATIONS,
-              "name: %s, takes: {job: 1, token: 1}, makes: {job: 1, token: 1}, time: %s, ahead: 1, "
-              "room: 1",
+              "name: %s, takes: {job: 1, token: 1}, makes: {job: 1, token: 1}, time: %s, ahead: "
+              "1, room: 1",
               name, server->time);
     if (server->to != NULL) {
         snprintf(keys, sizeof keys, "from: %s, to: %s, items: [job]", name, server->to);
@@ -64,7 +64,8 @@ void network_add_many(struct shop *shop, const char *name, const char *from, con
     for (uint32_t i = 0; i < count; i++) {
         char each[64];
         snprintf(each, sizeof each, "%s-%u", name, i);
-        network_add(shop, &(struct network_server){.name = each, .from = from, .to = to, .time = time});
+        network_add(shop,
+                    &(struct network_server){.name = each, .from = from, .to = to, .time = time});
     }
 }
 
@@ -72,8 +73,8 @@ void network_add_ride(struct shop *shop, const char *name, const char *from, con
                       uint32_t ride_cells) {
     shop_part(shop, SHOP_LOOPS, "name: %s, cells: %u, rate: %d", name, ride_cells + 10,
               NETWORK_CELLS_PER_SECOND);
-    shop_part(shop, SHOP_ARMS, "name: off-%s, from: %s@%u, to: %s, items: [job], swing: 0", name, name,
-              ride_cells, to);
-    shop_part(shop, SHOP_ARMS, "name: on-%s, from: %s, to: %s@0, items: [job], swing: 0", name, from,
-              name);
+    shop_part(shop, SHOP_ARMS, "name: off-%s, from: %s@%u, to: %s, items: [job], swing: 0", name,
+              name, ride_cells, to);
+    shop_part(shop, SHOP_ARMS, "name: on-%s, from: %s, to: %s@0, items: [job], swing: 0", name,
+              from, name);
 }

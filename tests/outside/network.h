@@ -14,9 +14,10 @@ struct network_server {
     const char *name;
     const char *from; /* the chest in which jobs queue, or the server that holds on to its job until
                          this one is free */
-    const char *to;    /* a chest; NULL: the next server fetches it */
-    const char *time;  /* as a scenario writes it */
-    const char *token; /* the chest of the token, with which servers exclude each other; NULL: its own */
+    const char *to;   /* a chest; NULL: the next server fetches it */
+    const char *time; /* as a scenario writes it */
+    const char
+        *token; /* the chest of the token, with which servers exclude each other; NULL: its own */
 };
 
 void network_add(struct shop *shop, const struct network_server *server);

@@ -8,7 +8,8 @@
 
 static uint32_t count_nodes(const struct ring *ring) {
     uint32_t count = 0;
-    while (count < RING_NODES_MAX && (ring->node[count].servers > 0 || ring->node[count].ride_seconds > 0))
+    while (count < RING_NODES_MAX &&
+           (ring->node[count].servers > 0 || ring->node[count].ride_seconds > 0))
         count++;
     return count;
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/outside/ring.h - closed networks: jobs that go round through servers and over belts. Server,
- * chest and ride are those of network.h. */
+/* tests/outside/ring.h - closed networks: jobs that go round through servers and over belts.
+ * Server, chest and ride are those of network.h. */
 #pragma once
 
 #include <stdint.h>
@@ -9,8 +9,8 @@
 
 enum { RING_TICKS = 100000, RING_NODES_MAX = 5 }; /* ticks of a second */
 
-/* A chest, and `servers` servers with a time for each job as a scenario writes it; or, with servers 0,
- * a ride over a belt of `ride_seconds` to the next node. */
+/* A chest, and `servers` servers with a time for each job as a scenario writes it; or, with servers
+ * 0, a ride over a belt of `ride_seconds` to the next node. */
 struct ring_node {
     const char *time;
     uint32_t servers;
@@ -29,8 +29,8 @@ struct scenario *ring_open(const struct ring *ring);
 /* Batches of the first node so far. */
 int64_t ring_batches(const struct world *world, const struct ring *ring);
 
-/* What is found in a run after its warm-up: batches a second of the first node, then the mean number
- * at each node, those served counted. */
+/* What is found in a run after its warm-up: batches a second of the first node, then the mean
+ * number at each node, those served counted. */
 enum { RING_RATE, RING_NUMBER, RING_FOUND = RING_NUMBER + RING_NODES_MAX };
 
 /* What was found k-th in run r is value[k * runs + r]. */

@@ -1,6 +1,6 @@
 % SPDX-License-Identifier: GPL-3.0-or-later
-% Closed networks by octave-queueing: jobs a second of N jobs at servers of the times S (exponential,
-% m servers each) and a ride of Z. One line a network: N and the rate.
+% Closed networks by octave-queueing: jobs a second of N jobs at servers of the times S
+% (exponential, m servers each) and a ride of Z. One line a network: N and the rate.
 pkg load queueing
 function rate(N, S, m, Z)
   [U, R, Q, X] = qncsmva(N, S, ones(size(S)), m, Z);

@@ -22,7 +22,9 @@ static void add_bytes(struct shop_text *text, const char *bytes, size_t count) {
     text->bytes[text->length] = '\0';
 }
 
-static void add(struct shop_text *text, const char *words) { add_bytes(text, words, strlen(words)); }
+static void add(struct shop_text *text, const char *words) {
+    add_bytes(text, words, strlen(words));
+}
 
 void shop_item(struct shop *shop, const char *name, int64_t length) {
     char line[128];

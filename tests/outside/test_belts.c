@@ -17,15 +17,16 @@ static const struct place lane = {.kind = PLACE_LANE};
 
 static const struct ledger_source groover = {
     "Kwo 1958, Groover",
-    "T. T. Kwo, A theory of conveyors, Management Science 5 (1958) 51-71; the example is that of M. P. "
-    "Groover, Automation, Production Systems, and Computer-Integrated Manufacturing, Conveyor analysis: "
-    "300 m, 60 m/min, carriers each 12 m with 2 parts, 0.20 min to load and to unload one, 4 parts/min",
+    "T. T. Kwo, A theory of conveyors, Management Science 5 (1958) 51-71; the example is that of "
+    "M. P. Groover, Automation, Production Systems, and Computer-Integrated Manufacturing, "
+    "Conveyor analysis: 300 m, 60 m/min, carriers each 12 m with 2 parts, 0.20 min to load and "
+    "to unload one, 4 parts/min",
     "rules read in lecture slides; data recalled; by hand"};
 static const struct ledger_source exercise = {
     "Kwo 1958, exercises",
-    "exercises on Kwo's three rules that are handed round with courses: 200 m, 50 m/min, carriers each 5 "
-    "m, 0.15 min a carrier; legs of 150 m and 100 m, a part each 3 m, 0.3 m/s; 300 ft of rollers, 30 "
-    "ft/min, 20 parts a container, 30 s to load one",
+    "exercises on Kwo's three rules that are handed round with courses: 200 m, 50 m/min, "
+    "carriers each 5 m, 0.15 min a carrier; legs of 150 m and 100 m, a part each 3 m, 0.3 m/s; "
+    "300 ft of rollers, 30 ft/min, 20 parts a container, 30 s to load one",
     "texts read; by hand"};
 
 struct kwo {
@@ -41,9 +42,10 @@ static struct world *start_kwo(const struct kwo *kwo, struct scenario **scenario
     shop_part(&shop, SHOP_CHESTS, "name: taken");
     shop_part(&shop, SHOP_CHESTS, "name: missed");
     shop_part(&shop, SHOP_CHESTS, "name: bin");
-    shop_part(&shop, SHOP_ARMS, "name: taker, from: ring@%u, to: taken, swing: %s", kwo->carriers / 2,
-              kwo->swing);
-    shop_part(&shop, SHOP_ARMS, "name: clearer, from: ring@%u, to: missed, swing: 0", kwo->carriers - 1);
+    shop_part(&shop, SHOP_ARMS, "name: taker, from: ring@%u, to: taken, swing: %s",
+              kwo->carriers / 2, kwo->swing);
+    shop_part(&shop, SHOP_ARMS, "name: clearer, from: ring@%u, to: missed, swing: 0",
+              kwo->carriers - 1);
     shop_part(&shop, SHOP_ARMS, "name: feeder, from: bin, to: ring@0, swing: %s", kwo->swing);
     shop_part(&shop, SHOP_SUPPLIES, "name: source, chest: bin, item: load, every: %s", kwo->feed);
     *scenario = shop_open(&shop);
@@ -62,7 +64,8 @@ static void three_rules_hold(void) {
     double minutes = 500 / 5.0; /* of 5 s */
     ledger_exact(&groover, 4, (double)(2 * (world_chest_count(world, TAKEN, 0) - before)) / minutes,
                  "all rules hold: parts a minute at the taker");
-    ledger_exact(&groover, 0, (double)world_chest_count(world, MISSED, 0), "carriers that the taker misses");
+    ledger_exact(&groover, 0, (double)world_chest_count(world, MISSED, 0),
+                 "carriers that the taker misses");
     ledger_exact(&groover, 0, (double)world_arm_totals(world, FEEDER).ticks[ARM_PLACING],
                  "time that the feeder waits for a carrier");
     world_free(world);
@@ -163,17 +166,19 @@ static void rollers(int step, double parts_an_hour) {
     world_advance(world, 3600);
     int64_t before = world_chest_count(world, 1, 0);
     world_advance(world, 11 * 3600);
-    ledger_exact(&exercise, parts_an_hour, (double)(20 * (world_chest_count(world, 1, 0) - before)) / 10,
+    ledger_exact(&exercise, parts_an_hour,
+                 (double)(20 * (world_chest_count(world, 1, 0) - before)) / 10,
                  "300 ft of rollers, %d s a container: parts an hour", step);
     world_free(world);
     scenario_free(scenario);
 }
 
 static void kwo(void) {
-    ledger_group("Kwo's three rules",
-                 "Carriers are cells; times are scaled so that they are whole ticks. An arm need not begin "
-                 "with a carrier, so one that turns slower than carriers come serves 1/T of them, not every "
-                 "second one.");
+    ledger_group(
+        "Kwo's three rules",
+        "Carriers are cells; times are scaled so that they are whole ticks. An arm need not "
+        "begin with a carrier, so one that turns slower than carriers come serves 1/T of them, "
+        "not every second one.");
     three_rules_hold();
     too_fast();
     overfed();
@@ -186,27 +191,32 @@ static void kwo(void) {
 
 static const struct ledger_source muth = {
     "Muth 1975",
-    "E. J. Muth, Modelling and system analysis of multistation closed-loop conveyors, International "
-    "Journal of Production Research 13 (1975) 559-566; example as in J. A. Tompkins, J. A. White et al., "
-    "Facilities Planning, Conveyor models: 7 periods, loads 1 1 2 2 2 1 1 and takes 0 0 0 0 0 5 5",
-    "titles and an abstract read; data recalled; recursion by program, confirmed by a simulation of laps"};
+    "E. J. Muth, Modelling and system analysis of multistation closed-loop conveyors, "
+    "International Journal of Production Research 13 (1975) 559-566; example as in J. A. "
+    "Tompkins, J. A. White et al., Facilities Planning, Conveyor models: 7 periods, loads 1 1 2 "
+    "2 2 1 1 and takes 0 0 0 0 0 5 5",
+    "titles and an abstract read; data recalled; recursion by program, confirmed by a "
+    "simulation of laps"};
 
 static void every_few_slots(void) {
-    ledger_group("An arm that acts every few slots",
-                 "N cells, a step a tick; the arm is up in every P-th tick only, and puts down where the "
-                 "cell is free. It comes to N/gcd(N, P) cells, to the last at tick P (N/gcd - 1).");
+    ledger_group(
+        "An arm that acts every few slots",
+        "N cells, a step a tick; the arm is up in every P-th tick only, and puts down where the "
+        "cell is free. It comes to N/gcd(N, P) cells, to the last at tick P (N/gcd - 1).");
     static const struct {
         int64_t cells, every, filled, last;
-    } row[] = {{12, 5, 12, 55}, {12, 4, 3, 8},   {12, 8, 3, 16},    {12, 6, 2, 6},    {9, 7, 9, 56},
-               {60, 7, 60, 413}, {60, 8, 15, 112}, {64, 24, 8, 168}, {100, 30, 10, 270}};
+    } row[] = {{12, 5, 12, 55},  {12, 4, 3, 8},    {12, 8, 3, 16},
+               {12, 6, 2, 6},    {9, 7, 9, 56},    {60, 7, 60, 413},
+               {60, 8, 15, 112}, {64, 24, 8, 168}, {100, 30, 10, 270}};
     for (size_t i = 0; i < LENGTH(row); i++) {
         struct shop shop = {.ticks_per_second = 1};
         shop_item(&shop, "part", 1);
         shop_part(&shop, SHOP_LOOPS, "name: ring, cells: %lld, rate: 1", (long long)row[i].cells);
         shop_part(&shop, SHOP_CHESTS, "name: bin, start: {part: 1000000}");
-        shop_part(&shop, SHOP_ARMS,
-                  "name: feeder, from: bin, to: ring@0, swing: 0, breaks: {after: 1 s, repair: %lld s}",
-                  (long long)row[i].every - 1);
+        shop_part(
+            &shop, SHOP_ARMS,
+            "name: feeder, from: bin, to: ring@0, swing: 0, breaks: {after: 1 s, repair: %lld s}",
+            (long long)row[i].every - 1);
         struct scenario *scenario = shop_open(&shop);
         struct world *world = world_new(scenario);
         int64_t last = 0, count = 0;
@@ -216,10 +226,12 @@ static void every_few_slots(void) {
             last = now > count ? tick : last;
             count = now;
         }
-        ledger_exact(&muth, (double)row[i].filled, (double)count, "N = %lld, P = %lld: cells filled",
-                     (long long)row[i].cells, (long long)row[i].every);
-        ledger_exact(&muth, (double)row[i].last, (double)last, "N = %lld, P = %lld: the last at tick",
-                     (long long)row[i].cells, (long long)row[i].every);
+        ledger_exact(&muth, (double)row[i].filled, (double)count,
+                     "N = %lld, P = %lld: cells filled", (long long)row[i].cells,
+                     (long long)row[i].every);
+        ledger_exact(&muth, (double)row[i].last, (double)last,
+                     "N = %lld, P = %lld: the last at tick", (long long)row[i].cells,
+                     (long long)row[i].every);
         world_free(world);
         scenario_free(scenario);
     }
@@ -231,8 +243,8 @@ enum { PERIODS = 7, STEP = 10 }; /* ticks of a step */
 static const int loads[PERIODS] = {1, 1, 2, 2, 2, 1, 1}, takes[PERIODS] = {0, 0, 0, 0, 0, 5, 5};
 
 struct carriers {
-    int count, places;   /* `places` cells of the belt are a carrier */
-    int load[PERIODS];   /* on the carrier of period n when it has been loaded */
+    int count, places; /* `places` cells of the belt are a carrier */
+    int load[PERIODS]; /* on the carrier of period n when it has been loaded */
 };
 
 /* In period n, `places` steps long, carrier n mod count passes the taker at cell 0, and one period
@@ -247,29 +259,35 @@ static struct scenario *open_carriers(const struct carriers *carriers) {
     shop_part(&shop, SHOP_LOOPS, "name: ring, cells: %d, rate: 0.1", carriers->count * places);
     shop_part(&shop, SHOP_CHESTS, "name: bin");
     shop_part(&shop, SHOP_CHESTS, "name: permits");
-    shop_part(&shop, SHOP_STATIONS, "name: outlet, takes: {part: 1, permit: 1}, ahead: 1, time: 1 s");
+    shop_part(&shop, SHOP_STATIONS,
+              "name: outlet, takes: {part: 1, permit: 1}, ahead: 1, time: 1 s");
     shop_part(&shop, SHOP_ARMS, "name: allow, from: permits, to: outlet, swing: 0");
-    shop_part(&shop, SHOP_ARMS,
-              "name: taker, from: ring@0, to: outlet, items: [part], swing: 0, gate: {station: outlet, "
-              "input: permit, at_least: 1}");
-    shop_part(&shop, SHOP_ARMS, "name: feeder, from: bin, to: ring@%d, items: [part], swing: 0", places);
+    shop_part(
+        &shop, SHOP_ARMS,
+        "name: taker, from: ring@0, to: outlet, items: [part], swing: 0, gate: {station: "
+        "outlet, input: permit, at_least: 1}");
+    shop_part(&shop, SHOP_ARMS, "name: feeder, from: bin, to: ring@%d, items: [part], swing: 0",
+              places);
     for (int n = 0; n < carriers->count; n++) {
         int load = carriers->load[n % PERIODS];
         if (load > 0)
             shop_part(&shop, SHOP_SUPPLIES,
-                      "name: lay-%d, chest: bin, item: part, batch: %d, every: 1 d, first: %d s, until: %d s",
+                      "name: lay-%d, chest: bin, item: part, batch: %d, every: 1 d, first: %d s, "
+                      "until: %d s",
                       n, load, (n + 1) * period, (n + 1) * period);
     }
     for (int n = 0; n < PERIODS; n++) {
-        int first = n - carriers->count % PERIODS, at = lap + ((first + PERIODS) % PERIODS) * period;
+        int first = n - carriers->count % PERIODS,
+            at = lap + ((first + PERIODS) % PERIODS) * period;
         if (loads[n] > 0)
             shop_part(&shop, SHOP_SUPPLIES,
-                      "name: load-%d, chest: bin, item: part, batch: %d, every: %d s, first: %d s", n,
-                      loads[n], PERIODS * period, at + period);
+                      "name: load-%d, chest: bin, item: part, batch: %d, every: %d s, first: %d s",
+                      n, loads[n], PERIODS * period, at + period);
         if (takes[n] > 0)
-            shop_part(&shop, SHOP_SUPPLIES,
-                      "name: take-%d, chest: permits, item: permit, batch: %d, every: %d s, first: %d s", n,
-                      takes[n], PERIODS * period, at);
+            shop_part(
+                &shop, SHOP_SUPPLIES,
+                "name: take-%d, chest: permits, item: permit, batch: %d, every: %d s, first: %d s",
+                n, takes[n], PERIODS * period, at);
     }
     return shop_open(&shop);
 }
@@ -287,7 +305,8 @@ static void check_carriers(const struct carriers *carriers) {
     struct world *world = world_new(scenario);
     int period = carriers->places * STEP, off = 0, most = 0;
     for (int n = 0; n < 9 * PERIODS * carriers->count; n++) {
-        /* Carrier n is at the feeder in period n + 1, with its last cell in that one's last step. */
+        /* Carrier n is at the feeder in period n + 1, with its last cell in that one's last step.
+         */
         world_advance(world, (n + 2) * period - 1);
         int load = carrier_load(world, carriers->places);
         off += load != carriers->load[n % PERIODS];
@@ -296,21 +315,23 @@ static void check_carriers(const struct carriers *carriers) {
     int greatest = 0;
     for (int n = 0; n < PERIODS; n++)
         greatest = carriers->load[n] > greatest ? carriers->load[n] : greatest;
-    ledger_exact(&muth, 0, off, "k = %d: carriers whose load differs, of %d passes", carriers->count,
-                 9 * PERIODS * carriers->count);
+    ledger_exact(&muth, 0, off, "k = %d: carriers whose load differs, of %d passes",
+                 carriers->count, 9 * PERIODS * carriers->count);
     ledger_exact(&muth, greatest, most, "k = %d: places that a carrier needs", carriers->count);
     world_free(world);
     scenario_free(scenario);
 }
 
 static void carriers_with_places(void) {
-    ledger_group("Muth's carriers",
-                 "A carrier of B places is B neighbouring cells; a period of 7 at the feeder and at the "
-                 "taker, k carriers. Where k mod 7 and 7 have no common divisor one steady state fits "
-                 "all; loads behind the feeder in nine laps.");
+    ledger_group(
+        "Muth's carriers",
+        "A carrier of B places is B neighbouring cells; a period of 7 at the feeder and at the "
+        "taker, k carriers. Where k mod 7 and 7 have no common divisor one steady state fits "
+        "all; loads behind the feeder in nine laps.");
     static const struct carriers row[] = {
-        {8, 9, {2, 3, 5, 7, 9, 5, 1}},  {9, 6, {2, 3, 4, 5, 6, 1, 2}}, {10, 7, {5, 2, 5, 7, 4, 1, 3}},
-        {11, 7, {4, 7, 5, 3, 6, 3, 1}}, {12, 6, {6, 5, 5, 4, 3, 2, 1}}, {13, 9, {9, 8, 7, 5, 3, 1, 5}},
+        {8, 9, {2, 3, 5, 7, 9, 5, 1}},  {9, 6, {2, 3, 4, 5, 6, 1, 2}},
+        {10, 7, {5, 2, 5, 7, 4, 1, 3}}, {11, 7, {4, 7, 5, 3, 6, 3, 1}},
+        {12, 6, {6, 5, 5, 4, 3, 2, 1}}, {13, 9, {9, 8, 7, 5, 3, 1, 5}},
     };
     for (size_t i = 0; i < LENGTH(row); i++)
         check_carriers(&row[i]);
@@ -319,11 +340,13 @@ static void carriers_with_places(void) {
 /* ---- flow past a point ---- */
 
 static const struct ledger_source kinematics = {
-    "kinematics", "a belt of speed v, full of items of k cells, carries v/k past each point", "by hand"};
+    "kinematics", "a belt of speed v, full of items of k cells, carries v/k past each point",
+    "by hand"};
 
 static void full_belt(void) {
-    ledger_group("Flow past a point", "A full ring, heads seen at cell 0 after each step of a lap; a line "
-                                      "fed as fast as it goes, or at every second and fourth step.");
+    ledger_group("Flow past a point",
+                 "A full ring, heads seen at cell 0 after each step of a lap; a line fed as "
+                 "fast as it goes, or at every second and fourth step.");
     for (uint32_t k = 1; k <= 5; k++) {
         struct shop shop = {.ticks_per_second = 1};
         shop_item(&shop, "rod", k);
@@ -337,7 +360,8 @@ static void full_belt(void) {
             world_advance(world, tick);
             heads += world_track_item(world, lane, 0) != NO_INDEX;
         }
-        ledger_exact(&kinematics, 60.0 / k, heads, "ring of 60, items of %u: heads past a point in a lap", k);
+        ledger_exact(&kinematics, 60.0 / k, heads,
+                     "ring of 60, items of %u: heads past a point in a lap", k);
         world_free(world);
         scenario_free(scenario);
     }

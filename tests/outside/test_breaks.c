@@ -10,12 +10,13 @@
 
 enum { TICKS = 100, RUNS = 20, MANY_RUNS = 1000, ARMS = 1000 };
 
-static const struct ledger_source takacs = {
-    "Takács 1957",
-    "L. Takács, On certain sojourn time problems in the theory of stochastic processes, Acta Mathematica "
-    "Academiae Scientiarum Hungaricae 8 (1957) 169-191; R. E. Barlow, F. Proschan, Mathematical Theory of "
-    "Reliability, New York 1965; terms as in IEC 61703",
-    "recalled; confirmed by an independent simulation"};
+static const struct ledger_source takacs = {"Takács 1957",
+                                            "L. Takács, On certain sojourn time problems in the "
+                                            "theory of stochastic processes, Acta Mathematica "
+                                            "Academiae Scientiarum Hungaricae 8 (1957) 169-191; "
+                                            "R. E. Barlow, F. Proschan, Mathematical Theory of "
+                                            "Reliability, New York 1965; terms as in IEC 61703",
+                                            "recalled; confirmed by an independent simulation"};
 
 struct breaking {
     double up, down; /* means, s */
@@ -28,16 +29,19 @@ static struct scenario *open_arms(uint32_t count, const char *breaks) {
     shop_part(&shop, SHOP_CHESTS, "name: bin");
     shop_part(&shop, SHOP_CHESTS, "name: end");
     for (uint32_t i = 0; i < count; i++)
-        shop_part(&shop, SHOP_ARMS, "name: arm-%u, from: bin, to: end, swing: 1 s, breaks: {%s}", i, breaks);
+        shop_part(&shop, SHOP_ARMS, "name: arm-%u, from: bin, to: end, swing: 1 s, breaks: {%s}", i,
+                  breaks);
     return shop_open(&shop);
 }
 
-static double up_share(const struct world *world, uint32_t arm, int64_t from, int64_t stopped_before) {
+static double up_share(const struct world *world, uint32_t arm, int64_t from,
+                       int64_t stopped_before) {
     int64_t stopped = world_arm_totals(world, arm).ticks[ARM_STOPPED] - stopped_before;
     return 1 - (double)stopped / (double)(world_tick(world) - from);
 }
 
-static void run_share(struct world *world, const struct scenario *scenario, const void *of, double *found) {
+static void run_share(struct world *world, const struct scenario *scenario, const void *of,
+                      double *found) {
     (void)scenario;
     (void)of;
     const int64_t from = 1000 * TICKS;
@@ -93,8 +97,8 @@ static void availability(void) {
         ledger_sample(&takacs, row[i].share, value, RUNS, 0.003, "%s: share up", name);
         trial_repeat(scenario, run_up_time, NULL, 1, MANY_RUNS, value);
         scenario_free(scenario);
-        ledger_variance(&takacs, row[i].variance, value, MANY_RUNS, "%s: variance of the up time a second",
-                        name);
+        ledger_variance(&takacs, row[i].variance, value, MANY_RUNS,
+                        "%s: variance of the up time a second", name);
         breaks_of(text, sizeof text, row[i].up, row[i].down, true);
         scenario = open_arms(1, text);
         trial_repeat(scenario, run_up_time, NULL, 1, MANY_RUNS, value);
@@ -112,7 +116,8 @@ static void availability(void) {
 
 /* ---- other things that break ---- */
 
-static void run_flow(struct world *world, const struct scenario *scenario, const void *of, double *found) {
+static void run_flow(struct world *world, const struct scenario *scenario, const void *of,
+                     double *found) {
     (void)of;
     uint32_t end = shop_chest(scenario, "end");
     const int64_t seconds = 20000;
@@ -122,9 +127,9 @@ static void run_flow(struct world *world, const struct scenario *scenario, const
     found[0] = (double)(world_chest_count(world, end, 0) - before) / (double)seconds;
 }
 
-/* A station of a batch a second, a full belt of ten cells a second: what they give is their share up.
- * A station's batch keeps its remaining time; a belt begins a new grid, which costs half a step in
- * the mean each time, 0.05 % here. */
+/* A station of a batch a second, a full belt of ten cells a second: what they give is their share
+ * up. A station's batch keeps its remaining time; a belt begins a new grid, which costs half a step
+ * in the mean each time, 0.05 % here. */
 static void flows(void) {
     static const struct {
         const char *name, *section_keys;
@@ -132,7 +137,8 @@ static void flows(void) {
         const char *from, *to;
         double share, error_most;
     } row[] = {
-        {"a station", "name: thing, makes: {part: 1}, time: 1 s", SHOP_STATIONS, "thing", "end", 0.9, 0.003},
+        {"a station", "name: thing, makes: {part: 1}, time: 1 s", SHOP_STATIONS, "thing", "end",
+         0.9, 0.003},
         {"a loop", "name: thing, cells: 10, rate: 10", SHOP_LOOPS, NULL, NULL, 9, 0.03},
         {"a line", "name: thing, cells: 10, rate: 10", SHOP_LINES, NULL, NULL, 9, 0.03},
     };
@@ -142,7 +148,8 @@ static void flows(void) {
         shop_part(&shop, SHOP_CHESTS, "name: end");
         shop_part(&shop, SHOP_CHESTS, "name: bin, start: {part: 1000000000}");
         shop_part(&shop, row[i].section,
-                  "%s, breaks: {after: {exponential: 90}, repair: {exponential: 10}}", row[i].section_keys);
+                  "%s, breaks: {after: {exponential: 90}, repair: {exponential: 10}}",
+                  row[i].section_keys);
         if (row[i].from != NULL)
             shop_part(&shop, SHOP_ARMS, "name: out, from: thing, to: end, swing: 0");
         else {
@@ -162,8 +169,8 @@ static void flows(void) {
 
 static const struct ledger_source series = {
     "series of three",
-    "independent clocks: the product of the shares up, 0.9 · 0.96 · 0.9; if a stop of one held the clocks "
-    "of the others it would be 1/(1 + Σ down/up) = 0.7912",
+    "independent clocks: the product of the shares up, 0.9 · 0.96 · 0.9; if a stop of one held "
+    "the clocks of the others it would be 1/(1 + Σ down/up) = 0.7912",
     "by hand; rules, Incidents and breakdowns: in calendar time"};
 
 static void look_at_series(const struct world *world, const void *of, double *seen) {
@@ -189,22 +196,24 @@ static void three_in_series(void) {
     shop_part(&shop, SHOP_CHESTS, "name: end");
     for (int i = 0; i < 3; i++)
         shop_part(&shop, SHOP_ARMS,
-                  "name: arm-%d, from: bin, to: end, swing: 1 s, breaks: {after: {exponential: %g}, repair: "
-                  "{exponential: %g}}",
+                  "name: arm-%d, from: bin, to: end, swing: 1 s, breaks: {after: {exponential: "
+                  "%g}, repair: {exponential: %g}}",
                   i, three[i].up, three[i].down);
     struct scenario *scenario = shop_open(&shop);
     double value[RUNS];
     trial_repeat(scenario, run_series, NULL, 1, RUNS, value);
     scenario_free(scenario);
-    ledger_sample(&series, 0.7776, value, RUNS, 0.002, "90/10, 480/20 and 9/1: share of time with all up");
+    ledger_sample(&series, 0.7776, value, RUNS, 0.002,
+                  "90/10, 480/20 and 9/1: share of time with all up");
 }
 
 int main(void) {
-    ledger_group("Availability",
-                 "`breaks` with exponential times, or an exponential time up and a fixed one down. Shares in "
-                 "20 runs of 50 000 s; variances of the up time in 1000 runs of 5000 s, their relative "
-                 "standard error taken as √(2/999); shares at a moment of 1000 arms in 20 runs; flows in 20 "
-                 "runs of 20 000 s.");
+    ledger_group(
+        "Availability",
+        "`breaks` with exponential times, or an exponential time up and a fixed one down. "
+        "Shares in 20 runs of 50 000 s; variances of the up time in 1000 runs of 5000 s, their "
+        "relative standard error taken as √(2/999); shares at a moment of 1000 arms in 20 runs; "
+        "flows in 20 runs of 20 000 s.");
     availability();
     flows();
     three_in_series();

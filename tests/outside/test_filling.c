@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tests/outside/test_filling.c - items of k cells put at random on a ring until none fits: random
  * sequential filling. One arm does it. It runs for one tick and stands for a time that is uniform
- * over the whole ring, so that each try is at a cell of the belt drawn from all with equal chance. */
+ * over the whole ring, so that each try is at a cell of the belt drawn from all with equal chance.
+ */
 #include <math.h>
 #include <stdio.h>
 
@@ -75,15 +76,15 @@ static void run_fillings(struct world *world, const struct scenario *scenario, c
 
 static const struct ledger_source flory = {
     "Flory 1939",
-    "P. J. Flory, Intramolecular reaction between neighboring substituents of vinyl polymers, Journal "
-    "of the American Chemical Society 61 (1939) 1518-1521; on a finite ring exactly 1 + E(L - k), "
-    "E(n) = 1 + 2/(n - k + 1) (E(0) + ... + E(n - k))",
+    "P. J. Flory, Intramolecular reaction between neighboring substituents of vinyl polymers, "
+    "Journal of the American Chemical Society 61 (1939) 1518-1521; on a finite ring exactly 1 + "
+    "E(L - k), E(n) = 1 + 2/(n - k + 1) (E(0) + ... + E(n - k))",
     "recalled; recursion in fractions, confirmed by an independent simulation"};
 static const struct ledger_source gonzalez = {
     "González et al. 1974",
     "J. J. González, P. C. Hemmer, J. S. Høye, Cooperative effects in random sequential polymer "
-    "reactions, Chemical Physics 3 (1974) 228-238: the covered share of a long ring is "
-    "k ∫ exp(-2 Σ (1 - x^j)/j) dx",
+    "reactions, Chemical Physics 3 (1974) 228-238: the covered share of a long ring is k ∫ "
+    "exp(-2 Σ (1 - x^j)/j) dx",
     "recalled; integral to 30 digits by mpmath 1.2.1, agrees with the recursion to 10"};
 static const struct ledger_source renyi = {
     "Rényi 1958",
@@ -92,8 +93,8 @@ static const struct ledger_source renyi = {
     "citation read in an encyclopaedia; integral by mpmath 1.2.1"};
 static const struct ledger_source evans = {
     "Evans 1993",
-    "J. W. Evans, Random and cooperative sequential adsorption, Reviews of Modern Physics 65 (1993) "
-    "1281-1329: pairs after t tries a cell cover 1 - exp(-2 (1 - exp(-t)))",
+    "J. W. Evans, Random and cooperative sequential adsorption, Reviews of Modern Physics 65 "
+    "(1993) 1281-1329: pairs after t tries a cell cover 1 - exp(-2 (1 - exp(-t)))",
     "recalled; confirmed by an independent simulation"};
 static const struct ledger_source plain = {
     "arithmetic", "an arm that uses the first place that is free leaves no gap but the last one",
@@ -112,27 +113,29 @@ static void check_filling(const struct ledger_source *source, const struct filli
 }
 
 static void jamming(void) {
-    ledger_group("Random filling of a ring",
-                 "Items of k cells, a ring of L. One arm at a fixed cell tries now and then; what is "
-                 "down stays. 20 batches of some tens or hundreds of rings each, every ring until no "
-                 "gap of k cells is left.");
+    ledger_group(
+        "Random filling of a ring",
+        "Items of k cells, a ring of L. One arm at a fixed cell tries now and then; what is "
+        "down stays. 20 batches of some tens or hundreds of rings each, every ring until no gap "
+        "of k cells is left.");
     static const struct filling ring[] = {
-        {2, 6, 200, 2.6666666667, 0.012}, {2, 8, 200, 3.4666666667, 0.012},
+        {2, 6, 200, 2.6666666667, 0.012},  {2, 8, 200, 3.4666666667, 0.012},
         {2, 10, 200, 4.3238095238, 0.012}, {2, 12, 200, 5.1880070547, 0.012},
-        {3, 9, 200, 2.5, 0.012},          {3, 12, 200, 3.2857142857, 0.012},
-        {4, 12, 200, 2.4, 0.012},         {5, 20, 200, 3.1515151515, 0.012},
-        {2, 60, 200, 25.9399415, 0.03},   {3, 60, 100, 16.4730593, 0.03},
+        {3, 9, 200, 2.5, 0.012},           {3, 12, 200, 3.2857142857, 0.012},
+        {4, 12, 200, 2.4, 0.012},          {5, 20, 200, 3.1515151515, 0.012},
+        {2, 60, 200, 25.9399415, 0.03},    {3, 60, 100, 16.4730593, 0.03},
         {5, 100, 100, 15.8455183, 0.04},   {10, 100, 100, 7.6957742, 0.04},
     };
     for (size_t i = 0; i < LENGTH(ring); i++)
         check_filling(&flory, &ring[i], 1, "mean number placed");
     static const struct filling share[] = {
-        {2, 1000, 16, 0.864664716763387, 0.001}, {3, 1000, 16, 0.823652963177338, 0.001},
-        {4, 1000, 16, 0.803893479915377, 0.002}, {8, 1000, 16, 0.775184833210873, 0.002},
+        {2, 1000, 16, 0.864664716763387, 0.001},  {3, 1000, 16, 0.823652963177338, 0.001},
+        {4, 1000, 16, 0.803893479915377, 0.002},  {8, 1000, 16, 0.775184833210873, 0.002},
         {20, 2000, 16, 0.758497445614167, 0.002}, {100, 2000, 16, 0.749763350521373, 0.005},
     };
     for (size_t i = 0; i < LENGTH(share); i++)
-        check_filling(&gonzalez, &share[i], (double)share[i].length / share[i].cells, "covered share");
+        check_filling(&gonzalez, &share[i], (double)share[i].length / share[i].cells,
+                      "covered share");
 }
 
 /* Many cells an item: the space is as good as continuous. The share for k lies above the limit by
@@ -183,7 +186,8 @@ static void greedy(void) {
         struct scenario *scenario = open_filling(&row[i], true);
         struct world *world = world_new(scenario);
         ledger_exact(&plain, row[i].mean, fill(world, row[i].length, row[i].cells),
-                     "k = %u, L = %u: an arm that tries always places", row[i].length, row[i].cells);
+                     "k = %u, L = %u: an arm that tries always places", row[i].length,
+                     row[i].cells);
         world_free(world);
         scenario_free(scenario);
     }

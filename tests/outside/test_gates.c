@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tests/outside/test_gates.c - thresholds: kits of two kinds, a loop of two kinds that jams, a
- * station that feeds itself, stocks that are filled up by a rule, and how long it takes to drain. */
+ * station that feeds itself, stocks that are filled up by a rule, and how long it takes to drain.
+ */
 #include <math.h>
 #include <stdio.h>
 
@@ -16,8 +17,8 @@ enum { TICKS = 100000, RUNS = 20, BEAT = 73171 };
 
 static const struct ledger_source latouche = {
     "Latouche 1981",
-    "G. Latouche, Queues with paired customers, Journal of Applied Probability 18 (1981) 684-696; the "
-    "difference of the two counts is a birth and death walk on -N .. N",
+    "G. Latouche, Queues with paired customers, Journal of Applied Probability 18 (1981) "
+    "684-696; the difference of the two counts is a birth and death walk on -N .. N",
     "recalled; by hand, confirmed by an independent simulation"};
 
 struct kit {
@@ -48,7 +49,8 @@ static void run_kit(struct world *world, const struct scenario *scenario, const 
     found[KITS] = (double)(world_station_totals(world, 0).batches - before) / KIT_SECONDS;
 }
 
-/* Each kind waits in a chest of its own until the other is there; then both go to the kit station. */
+/* Each kind waits in a chest of its own until the other is there; then both go to the kit station.
+ */
 static struct scenario *open_kit(const struct kit *kit) {
     struct shop shop = {.ticks_per_second = TICKS};
     shop_item(&shop, "lid", 1);
@@ -61,19 +63,22 @@ static struct scenario *open_kit(const struct kit *kit) {
     shop_part(&shop, SHOP_ARMS,
               "name: box-arm, from: boxes, to: kit, swing: 0, gate: {station: kit, input: lid, "
               "at_least: 1}");
-    shop_part(&shop, SHOP_SUPPLIES,
-              "name: lid-source, chest: lids, item: lid, every: {exponential: %.9f}, when_full: lose",
-              1 / kit->rate_a);
-    shop_part(&shop, SHOP_SUPPLIES,
-              "name: box-source, chest: boxes, item: box, every: {exponential: %.9f}, when_full: lose",
-              1 / kit->rate_b);
+    shop_part(
+        &shop, SHOP_SUPPLIES,
+        "name: lid-source, chest: lids, item: lid, every: {exponential: %.9f}, when_full: lose",
+        1 / kit->rate_a);
+    shop_part(
+        &shop, SHOP_SUPPLIES,
+        "name: box-source, chest: boxes, item: box, every: {exponential: %.9f}, when_full: lose",
+        1 / kit->rate_b);
     return shop_open(&shop);
 }
 
 static void kits(void) {
-    ledger_group("Kits of two kinds",
-                 "Poisson deliveries of two kinds, each shut off while N of it wait unmatched; a kit goes "
-                 "as soon as both are there. 20 runs of 5000 s.");
+    ledger_group(
+        "Kits of two kinds",
+        "Poisson deliveries of two kinds, each shut off while N of it wait unmatched; a kit "
+        "goes as soon as both are there. 20 runs of 5000 s.");
     static const struct kit row[] = {
         {1, 1, 1, 0.6666666667, 0.3333333333, 0.3333333333, 0.66666667},
         {1, 1, 3, 0.8571428571, 0.1428571429, 0.1428571429, 1.71428571},
@@ -101,8 +106,8 @@ static void kits(void) {
 
 static const struct ledger_source feller = {
     "Feller vol. 1",
-    "W. Feller, An Introduction to Probability Theory and Its Applications, vol. 1, ch. XIV: the fair "
-    "gambler's ruin between -(N + 1) and N + 1 lasts (N + 1)² games",
+    "W. Feller, An Introduction to Probability Theory and Its Applications, vol. 1, ch. XIV: the "
+    "fair gambler's ruin between -(N + 1) and N + 1 lasts (N + 1)² games",
     "recalled; confirmed by an independent simulation of the belt"};
 
 enum { LOOPS = 500 }; /* in each of the 20 batches */
@@ -145,10 +150,12 @@ static void run_jams(struct world *world, const struct scenario *scenario, const
 }
 
 static void ungated_loop(void) {
-    ledger_group("Two kinds on one loop, nothing gated",
-                 "A ring of N cells. A feeder puts one of two kinds, each equally likely, into every free "
-                 "cell; a bench half-way round has room for one of each and uses up a pair. The loop jams "
-                 "(the program's own watcher says so) when all of it is of one kind. 20 batches of 500.");
+    ledger_group(
+        "Two kinds on one loop, nothing gated",
+        "A ring of N cells. A feeder puts one of two kinds, each equally likely, into every "
+        "free cell; a bench half-way round has room for one of each and uses up a pair. The "
+        "loop jams (the program's own watcher says so) when all of it is of one kind. 20 "
+        "batches of 500.");
     static const struct {
         uint32_t cells;
         double fed, error_most;
@@ -159,9 +166,12 @@ static void ungated_loop(void) {
         shop_item(&shop, "box", 1);
         shop_part(&shop, SHOP_LOOPS, "name: ring, cells: %u, rate: 10", row[i].cells);
         shop_part(&shop, SHOP_CHESTS, "name: bin, start: {lid: 1000000000, box: 1000000000}");
-        shop_part(&shop, SHOP_STATIONS, "name: bench, takes: {lid: 1, box: 1}, ahead: 1, time: 0.1 s");
-        shop_part(&shop, SHOP_ARMS, "name: feeder, from: bin, to: ring@0, swing: 0, choose: random");
-        shop_part(&shop, SHOP_ARMS, "name: taker, from: ring@%u, to: bench, swing: 0", row[i].cells / 2);
+        shop_part(&shop, SHOP_STATIONS,
+                  "name: bench, takes: {lid: 1, box: 1}, ahead: 1, time: 0.1 s");
+        shop_part(&shop, SHOP_ARMS,
+                  "name: feeder, from: bin, to: ring@0, swing: 0, choose: random");
+        shop_part(&shop, SHOP_ARMS, "name: taker, from: ring@%u, to: bench, swing: 0",
+                  row[i].cells / 2);
         struct scenario *scenario = shop_open(&shop);
         double value[2][RUNS];
         trial_repeat(scenario, run_jams, NULL, 2, RUNS, &value[0][0]);
@@ -177,8 +187,8 @@ static void ungated_loop(void) {
 
 static const struct ledger_source palmer = {
     "Palmer et al. 2018",
-    "G. I. Palmer, P. R. Harper, V. A. Knight, Modelling deadlock in open restricted queueing networks, "
-    "European Journal of Operational Research 266 (2018) 609-621",
+    "G. I. Palmer, P. R. Harper, V. A. Knight, Modelling deadlock in open restricted queueing "
+    "networks, European Journal of Operational Research 266 (2018) 609-621",
     "abstract read; worked out by an absorbing Markov chain, the first two also by a simulation"};
 
 struct self_feeding {
@@ -219,10 +229,11 @@ static void run_self_feeding(struct world *world, const struct scenario *scenari
 }
 
 static void self_feeding(void) {
-    ledger_group("A station that feeds itself",
-                 "Poisson jobs of rate Λ, lost when the n waiting places are taken; work of rate μ; a "
-                 "finished job wants to go back with chance r, and when it finds no place all stands for "
-                 "good: the station is blocked. Mean time until then; 20 batches of 100 runs.");
+    ledger_group(
+        "A station that feeds itself",
+        "Poisson jobs of rate Λ, lost when the n waiting places are taken; work of rate μ; a "
+        "finished job wants to go back with chance r, and when it finds no place all stands for "
+        "good: the station is blocked. Mean time until then; 20 batches of 100 runs.");
     static const struct self_feeding row[] = {{10, 5, 3, .25, 1.8164062500, 0.06},
                                               {4, 5, 2, .25, 4.3507812500, 0.12},
                                               {6, 5, 3, .5, 1.6220293210, 0.06},
@@ -232,15 +243,17 @@ static void self_feeding(void) {
         shop_item(&shop, "job", 1);
         /* One of the n places is the station's own, for the next batch. */
         shop_part(&shop, SHOP_CHESTS, "name: queue, capacity: %lld", (long long)row[i].places - 1);
-        shop_part(&shop, SHOP_STATIONS,
-                  "name: node, takes: {job: 1}, makes: {job: {count: 1, chance: %g}}, ahead: 1, room: 1, "
-                  "time: {exponential: %.9f}",
-                  row[i].again, 1 / row[i].rate);
+        shop_part(
+            &shop, SHOP_STATIONS,
+            "name: node, takes: {job: 1}, makes: {job: {count: 1, chance: %g}}, ahead: 1, room: "
+            "1, time: {exponential: %.9f}",
+            row[i].again, 1 / row[i].rate);
         shop_part(&shop, SHOP_ARMS, "name: back, from: node, to: queue, swing: 0");
         shop_part(&shop, SHOP_ARMS, "name: feed, from: queue, to: node, swing: 0");
-        shop_part(&shop, SHOP_SUPPLIES,
-                  "name: source, chest: queue, item: job, every: {exponential: %.9f}, when_full: lose",
-                  1 / row[i].arrivals);
+        shop_part(
+            &shop, SHOP_SUPPLIES,
+            "name: source, chest: queue, item: job, every: {exponential: %.9f}, when_full: lose",
+            1 / row[i].arrivals);
         struct scenario *scenario = shop_open(&shop);
         double value[RUNS];
         trial_repeat(scenario, run_self_feeding, NULL, 1, RUNS, value);
@@ -253,16 +266,16 @@ static void self_feeding(void) {
 
 /* ---- stock filled up by a rule ---- */
 
-static const struct ledger_source buzacott = {
-    "Buzacott & Shanthikumar 1993",
-    "J. A. Buzacott, J. G. Shanthikumar, Stochastic Models of Manufacturing Systems, Englewood Cliffs "
-    "1993 (make to stock, M/M/1: out of stock ρ^S)",
-    "recalled; by hand"};
-static const struct ledger_source hadley = {
-    "Hadley & Whitin 1963",
-    "G. Hadley, T. M. Whitin, Analysis of Inventory Systems, Englewood Cliffs 1963, ch. 4 (lost sales, "
-    "one order under way, exponential lead time)",
-    "recalled; worked out by a Markov chain"};
+static const struct ledger_source buzacott = {"Buzacott & Shanthikumar 1993",
+                                              "J. A. Buzacott, J. G. Shanthikumar, Stochastic "
+                                              "Models of Manufacturing Systems, Englewood Cliffs "
+                                              "1993 (make to stock, M/M/1: out of stock ρ^S)",
+                                              "recalled; by hand"};
+static const struct ledger_source hadley = {"Hadley & Whitin 1963",
+                                            "G. Hadley, T. M. Whitin, Analysis of Inventory "
+                                            "Systems, Englewood Cliffs 1963, ch. 4 (lost sales, "
+                                            "one order under way, exponential lead time)",
+                                            "recalled; worked out by a Markov chain"};
 static const struct ledger_source sawtooth = {"sawtooth", "arithmetic of a stock that falls evenly",
                                               "by hand"};
 
@@ -298,22 +311,23 @@ static void make_to_stock(double load, int64_t most, double out, double on_hand,
     struct shop shop = {.ticks_per_second = TICKS};
     shop_item(&shop, "clock", 1);
     shop_part(&shop, SHOP_CHESTS, "name: shelf, start: {clock: %lld}", (long long)most);
-    shop_part(&shop, SHOP_STATIONS,
-              "name: bench, makes: {clock: 1}, time: {exponential: 1}, gate: {chest: shelf, below: %lld}",
-              (long long)most);
+    shop_part(
+        &shop, SHOP_STATIONS,
+        "name: bench, makes: {clock: 1}, time: {exponential: 1}, gate: {chest: shelf, below: %lld}",
+        (long long)most);
     shop_part(&shop, SHOP_ARMS, "name: shelver, from: bench, to: shelf, swing: 0");
-    shop_part(&shop, SHOP_DEMANDS, "name: orders, chest: shelf, item: clock, every: {exponential: %.9f}",
-              1 / load);
+    shop_part(&shop, SHOP_DEMANDS,
+              "name: orders, chest: shelf, item: clock, every: {exponential: %.9f}", 1 / load);
     struct scenario *scenario = shop_open(&shop);
     double value[STOCK_FOUND][RUNS];
     trial_repeat(scenario, run_stock, NULL, STOCK_FOUND, RUNS, &value[0][0]);
     scenario_free(scenario);
-    ledger_sample(&buzacott, out, value[OUT], RUNS, 0.01, "ρ = %g, S = %lld: share of time out of stock",
+    ledger_sample(&buzacott, out, value[OUT], RUNS, 0.01,
+                  "ρ = %g, S = %lld: share of time out of stock", load, (long long)most);
+    ledger_sample(&buzacott, on_hand, value[ON_HAND], RUNS, 0.06, "ρ = %g, S = %lld: mean stock",
                   load, (long long)most);
-    ledger_sample(&buzacott, on_hand, value[ON_HAND], RUNS, 0.06, "ρ = %g, S = %lld: mean stock", load,
-                  (long long)most);
-    ledger_sample(&buzacott, owed, value[OWED], RUNS, 0.12, "ρ = %g, S = %lld: mean number owed", load,
-                  (long long)most);
+    ledger_sample(&buzacott, owed, value[OWED], RUNS, 0.12, "ρ = %g, S = %lld: mean number owed",
+                  load, (long long)most);
 }
 
 /* An order of Q goes out when r or fewer are left; what is asked for and not there is lost. */
@@ -322,20 +336,22 @@ static void lost_sales(int64_t quantity, int64_t reorder, double demand, double 
     shop_item(&shop, "clock", 1);
     shop_part(&shop, SHOP_CHESTS, "name: shelf, start: {clock: %lld}", (long long)quantity);
     shop_part(&shop, SHOP_STATIONS,
-              "name: maker, makes: {clock: %lld}, room: 1, time: {exponential: %.9f}, gate: {chest: shelf, "
-              "below: %lld}",
+              "name: maker, makes: {clock: %lld}, room: 1, time: {exponential: %.9f}, gate: "
+              "{chest: shelf, below: %lld}",
               (long long)quantity, 1 / lead, (long long)reorder + 1);
     shop_part(&shop, SHOP_ARMS, "name: shelver, from: maker, to: shelf, hand: %lld, swing: 0",
               (long long)quantity);
-    shop_part(&shop, SHOP_DEMANDS,
-              "name: orders, chest: shelf, item: clock, every: {exponential: %.9f}, when_short: lose",
-              1 / demand);
+    shop_part(
+        &shop, SHOP_DEMANDS,
+        "name: orders, chest: shelf, item: clock, every: {exponential: %.9f}, when_short: lose",
+        1 / demand);
     struct scenario *scenario = shop_open(&shop);
     double value[RUNS];
     trial_repeat(scenario, run_lost_sales, NULL, 1, RUNS, value);
     scenario_free(scenario);
-    ledger_sample(&hadley, lost, value, RUNS, 0.004, "Q = %lld, r = %lld, λ = %g, μ = %g: share lost",
-                  (long long)quantity, (long long)reorder, demand, lead);
+    ledger_sample(&hadley, lost, value, RUNS, 0.004,
+                  "Q = %lld, r = %lld, λ = %g, μ = %g: share lost", (long long)quantity,
+                  (long long)reorder, demand, lead);
 }
 
 /* One is used each 1/d min; at s an arm fetches S - s, which are there L later (and a tick, so that
@@ -346,10 +362,11 @@ static void even_use(int64_t least, int64_t most, const char *each, const char *
     shop_item(&shop, "pin", 1);
     shop_part(&shop, SHOP_CHESTS, "name: shelf, start: {pin: %lld}", (long long)most);
     shop_part(&shop, SHOP_CHESTS, "name: store, start: {pin: 1000000}");
-    shop_part(&shop, SHOP_ARMS,
-              "name: fetcher, from: store, to: shelf, hand: %lld, swing: %s, gate: {chest: shelf, below: "
-              "%lld}",
-              (long long)(most - least), swing, (long long)least + 1);
+    shop_part(
+        &shop, SHOP_ARMS,
+        "name: fetcher, from: store, to: shelf, hand: %lld, swing: %s, gate: {chest: shelf, "
+        "below: %lld}",
+        (long long)(most - least), swing, (long long)least + 1);
     shop_part(&shop, SHOP_DEMANDS, "name: use, chest: shelf, item: pin, every: %s", each);
     struct scenario *scenario = shop_open(&shop);
     struct world *world = world_new(scenario);
@@ -364,8 +381,8 @@ static void even_use(int64_t least, int64_t most, const char *each, const char *
         seen_high = count > seen_high ? count : seen_high;
     }
     double orders = (double)(world_arm_totals(world, 0).swings - before) / 800;
-    ledger_exact(&sawtooth, low, (double)seen_low, "s = %lld, S = %lld: least stock", (long long)least,
-                 (long long)most);
+    ledger_exact(&sawtooth, low, (double)seen_low, "s = %lld, S = %lld: least stock",
+                 (long long)least, (long long)most);
     ledger_exact(&sawtooth, high, (double)seen_high, "s = %lld, S = %lld: greatest stock",
                  (long long)least, (long long)most);
     ledger_exact(&sawtooth, orders_a_minute, orders, "s = %lld, S = %lld: orders a minute",
@@ -375,10 +392,11 @@ static void even_use(int64_t least, int64_t most, const char *each, const char *
 }
 
 static void stocks(void) {
-    ledger_group("A stock filled up by a rule",
-                 "A gate on the stock opens the way of what fills it up: a station's work (exponential, "
-                 "mean 1 s), a maker's order of Q (exponential, rate μ), or an arm that is under way for a "
-                 "fixed time. 20 runs of 20 000 s (share lost: 10 000 s).");
+    ledger_group(
+        "A stock filled up by a rule",
+        "A gate on the stock opens the way of what fills it up: a station's work (exponential, "
+        "mean 1 s), a maker's order of Q (exponential, rate μ), or an arm that is under way for "
+        "a fixed time. 20 runs of 20 000 s (share lost: 10 000 s).");
     make_to_stock(.8, 5, .32768, 2.31072, 1.31072);
     make_to_stock(.8, 10, .1073741824, 6.4294967296, .4294967296);
     make_to_stock(.5, 3, .125, 2.125, .125);
@@ -391,15 +409,17 @@ static void stocks(void) {
 
 /* ---- how long until all is gone, or all has been seen ---- */
 
-static const struct ledger_source harmonic = {
-    "Feller vol. 1, ch. IX",
-    "W. Feller, An Introduction to Probability Theory and Its Applications, vol. 1, ch. IX: all of n "
-    "kinds have been seen after n (1 + 1/2 + ... + 1/n) draws in the mean; the last of n exponential "
-    "times comes after 1 + 1/2 + ... + 1/n of them",
-    "recalled; by hand"};
+static const struct ledger_source harmonic = {"Feller vol. 1, ch. IX",
+                                              "W. Feller, An Introduction to Probability Theory "
+                                              "and Its Applications, vol. 1, ch. IX: all of n "
+                                              "kinds have been seen after n (1 + 1/2 + ... + "
+                                              "1/n) draws in the mean; the last of n exponential "
+                                              "times comes after 1 + 1/2 + ... + 1/n of them",
+                                              "recalled; by hand"};
 static const struct ledger_source takacs = {
-    "Takács 1962", "L. Takács, Introduction to the Theory of Queues, New York 1962: from n on an M/M/1 "
-                   "queue is empty after n/(μ - λ) in the mean",
+    "Takács 1962",
+    "L. Takács, Introduction to the Theory of Queues, New York 1962: from n on an M/M/1 queue is "
+    "empty after n/(μ - λ) in the mean",
     "recalled; by hand"};
 
 enum { DRAWS = 100 }; /* in each of the 20 batches */
@@ -443,8 +463,7 @@ static double draws_until_all_seen(struct world *world, const struct scenario *s
 
 static double seconds_until_all_made(struct world *world, const struct scenario *scenario) {
     int64_t made = scenario->chest[0].start.entry[0].count;
-    while (world_item_totals(world, 0).consumed < made ||
-           world_item_totals(world, 1).made < made)
+    while (world_item_totals(world, 0).consumed < made || world_item_totals(world, 1).made < made)
         world_advance(world, world_tick(world) + TICKS / 1000);
     return (double)world_tick(world) / TICKS;
 }
@@ -458,9 +477,10 @@ static double seconds_until_idle(struct world *world, const struct scenario *sce
 }
 
 static void draining(void) {
-    ledger_group("How long until all is gone, or seen",
-                 "20 batches of 100 runs each; looked at each 1 ms (servers) or 10 ms (a queue), which "
-                 "adds half of that.");
+    ledger_group(
+        "How long until all is gone, or seen",
+        "20 batches of 100 runs each; looked at each 1 ms (servers) or 10 ms (a queue), which "
+        "adds half of that.");
     static const struct {
         int kinds;
         double draws, error_most;
@@ -493,9 +513,11 @@ static void draining(void) {
         shop_part(&shop, SHOP_CHESTS, "name: queue, start: {job: %d}", drain[i].jobs);
         for (int k = 0; k < drain[i].jobs; k++) {
             shop_part(&shop, SHOP_STATIONS,
-                      "name: server-%d, takes: {job: 1}, makes: {done: 1}, ahead: 1, time: {exponential: 1}",
+                      "name: server-%d, takes: {job: 1}, makes: {done: 1}, ahead: 1, time: "
+                      "{exponential: 1}",
                       k);
-            shop_part(&shop, SHOP_ARMS, "name: feed-%d, from: queue, to: server-%d, swing: 0", k, k);
+            shop_part(&shop, SHOP_ARMS, "name: feed-%d, from: queue, to: server-%d, swing: 0", k,
+                      k);
         }
         check_draws(&harmonic, &shop, seconds_until_all_made, drain[i].seconds, 0.04,
                     "%d jobs, a server each: seconds to the last", drain[i].jobs);
@@ -510,7 +532,8 @@ static void draining(void) {
         shop_part(&shop, SHOP_CHESTS, "name: queue, start: {job: %d}", queue[i].jobs);
         shop_part(&shop, SHOP_CHESTS, "name: done");
         shop_part(&shop, SHOP_ARMS, "name: server, from: queue, to: done, swing: {exponential: 1}");
-        shop_part(&shop, SHOP_SUPPLIES, "name: source, chest: queue, item: job, every: {exponential: %g}",
+        shop_part(&shop, SHOP_SUPPLIES,
+                  "name: source, chest: queue, item: job, every: {exponential: %g}",
                   queue[i].interval);
         char name[96];
         snprintf(name, sizeof name, "M/M/1, ρ = %g, from %%d on: seconds until it is empty",

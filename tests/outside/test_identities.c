@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/outside/test_identities.c - what must hold in every run to the last item and tick: nothing is
- * lost, times add up, a turned ring and a finer clock give the same history. */
+/* tests/outside/test_identities.c - what must hold in every run to the last item and tick: nothing
+ * is lost, times add up, a turned ring and a finer clock give the same history. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -15,13 +15,14 @@
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
 static const struct ledger_source balance = {
-    "balance", "conservation of material; as the balance of flow in E. J. Muth, Analysis of closed-loop "
-               "conveyor systems, AIIE Transactions 4 (1972) 134-143",
+    "balance",
+    "conservation of material; as the balance of flow in E. J. Muth, Analysis of closed-loop "
+    "conveyor systems, AIIE Transactions 4 (1972) 134-143",
     "abstract read"};
 static const struct ledger_source little = {
     "Little 1961",
-    "J. D. C. Little, A proof for the queuing formula L = λW, Operations Research 9 (1961) 383-387; for "
-    "each path: S. Stidham, Operations Research 22 (1974) 417-421",
+    "J. D. C. Little, A proof for the queuing formula L = λW, Operations Research 9 (1961) "
+    "383-387; for each path: S. Stidham, Operations Research 22 (1974) 417-421",
     "recalled"};
 static const struct ledger_source symmetry = {
     "symmetry", "a ring has no first cell, and time no unit of its own", "by definition"};
@@ -35,7 +36,8 @@ static struct place track_place(const struct scenario *scenario, uint32_t i) {
 }
 
 /* All of a kind that is somewhere, counted place by place. */
-static int64_t items_there(const struct world *world, const struct scenario *scenario, uint32_t item) {
+static int64_t items_there(const struct world *world, const struct scenario *scenario,
+                           uint32_t item) {
     int64_t count = 0;
     for (uint32_t i = 0; i < scenario->chest_count; i++)
         count += world_chest_count(world, i, item);
@@ -66,8 +68,8 @@ static int64_t unbalanced_items(const struct world *world, const struct scenario
     int64_t off = 0;
     for (uint32_t item = 0; item < scenario->item_count; item++) {
         struct item_totals totals = world_item_totals(world, item);
-        int64_t should = items_at_start(scenario, item) + totals.supplied + totals.dropped + totals.made -
-                         totals.met - totals.consumed - totals.cleared;
+        int64_t should = items_at_start(scenario, item) + totals.supplied + totals.dropped +
+                         totals.made - totals.met - totals.consumed - totals.cleared;
         off += llabs(should - items_there(world, scenario, item));
     }
     return off;
@@ -93,11 +95,12 @@ static int64_t unaccounted_ticks(const struct world *world, const struct scenari
 }
 
 static void balances(void) {
-    ledger_group("Balances", "The scenarios that come with the program, half an hour each, looked at after "
-                             "every 37th tick.");
-    static const char *const name[] = {"demo", "surplus-jam", "surplus-cured", "heap-thins", "heap-stays",
-                                       "shelf-full", "packing-line", "passing-through", "bulk-and-mix",
-                                       "two-loops"};
+    ledger_group("Balances",
+                 "The scenarios that come with the program, half an hour each, looked at after "
+                 "every 37th tick.");
+    static const char *const name[] = {
+        "demo",       "surplus-jam",  "surplus-cured",   "heap-thins",   "heap-stays",
+        "shelf-full", "packing-line", "passing-through", "bulk-and-mix", "two-loops"};
     for (size_t i = 0; i < LENGTH(name); i++) {
         char path[64];
         snprintf(path, sizeof path, "scenarios/%s.yaml", name[i]);
@@ -114,7 +117,8 @@ static void balances(void) {
             ticks += unaccounted_ticks(world, scenario);
         }
         ledger_exact(&balance, 0, (double)items, "%s: items too many or few", name[i]);
-        ledger_exact(&balance, 0, (double)ticks, "%s: ticks of arms and stations not in one state", name[i]);
+        ledger_exact(&balance, 0, (double)ticks, "%s: ticks of arms and stations not in one state",
+                     name[i]);
         world_free(world);
         scenario_free(scenario);
     }
@@ -128,7 +132,9 @@ struct variant {
     double stretch; /* of all times */
 };
 
-static uint32_t cell(const struct variant *variant, uint32_t at) { return (at + variant->turned) % 40; }
+static uint32_t cell(const struct variant *variant, uint32_t at) {
+    return (at + variant->turned) % 40;
+}
 
 static struct scenario *open_variant(const struct variant *variant) {
     double s = variant->stretch;
@@ -140,23 +146,26 @@ static struct scenario *open_variant(const struct variant *variant) {
     shop_part(&shop, SHOP_CHESTS, "name: combs");
     shop_part(&shop, SHOP_CHESTS, "name: rails");
     shop_part(&shop, SHOP_CHESTS, "name: shelf");
-    shop_part(&shop, SHOP_STATIONS, "name: bench, takes: {comb: 2, rail: 1}, makes: {chime: 1}, time: %g",
-              3 * s);
+    shop_part(&shop, SHOP_STATIONS,
+              "name: bench, takes: {comb: 2, rail: 1}, makes: {chime: 1}, time: %g", 3 * s);
     shop_part(&shop, SHOP_ARMS,
-              "name: comb-feeder, from: combs, to: ring@%u, items: [comb], hand: 2, swing: %g, gate: {loop: "
-              "ring, item: comb, below: 8}",
+              "name: comb-feeder, from: combs, to: ring@%u, items: [comb], hand: 2, swing: %g, "
+              "gate: {loop: ring, item: comb, below: 8}",
               cell(variant, 3), 1.2 * s);
+    shop_part(
+        &shop, SHOP_ARMS,
+        "name: rail-feeder, from: rails, to: ring@%u, items: [rail], swing: %g, gate: {loop: "
+        "ring, item: rail, below: 5}",
+        cell(variant, 9), 2.4 * s);
     shop_part(&shop, SHOP_ARMS,
-              "name: rail-feeder, from: rails, to: ring@%u, items: [rail], swing: %g, gate: {loop: ring, "
-              "item: rail, below: 5}",
-              cell(variant, 9), 2.4 * s);
-    shop_part(&shop, SHOP_ARMS, "name: taker, from: ring@%u, to: bench, hand: 2, swing: %g, linger: %g",
+              "name: taker, from: ring@%u, to: bench, hand: 2, swing: %g, linger: %g",
               cell(variant, 25), 0.9 * s, 2 * s);
     shop_part(&shop, SHOP_ARMS, "name: shelver, from: bench, to: shelf, swing: %g", s);
-    shop_part(&shop, SHOP_SUPPLIES, "name: comb-source, chest: combs, item: comb, every: %g, until: %g",
-              1.5 * s, 600 * s);
-    shop_part(&shop, SHOP_SUPPLIES, "name: rail-source, chest: rails, item: rail, every: %g, until: %g",
-              3 * s, 600 * s);
+    shop_part(&shop, SHOP_SUPPLIES,
+              "name: comb-source, chest: combs, item: comb, every: %g, until: %g", 1.5 * s,
+              600 * s);
+    shop_part(&shop, SHOP_SUPPLIES,
+              "name: rail-source, chest: rails, item: rail, every: %g, until: %g", 3 * s, 600 * s);
     return shop_open(&shop);
 }
 
@@ -164,14 +173,15 @@ static struct scenario *open_variant(const struct variant *variant) {
 
 struct history {
     const struct scenario *scenario;
-    uint64_t sum;  /* over all moves in their order; cells left out */
+    uint64_t sum; /* over all moves in their order; cells left out */
     int64_t moves;
     int64_t stays; /* ticks of all items on the ring, times their cells, up to the last tick */
 };
 
 static void note_move(void *self, const struct move *move) {
     struct history *history = self;
-    const uint64_t part[] = {(uint64_t)move->tick, move->arm, move->act, move->item, (uint64_t)move->count};
+    const uint64_t part[] = {(uint64_t)move->tick, move->arm, move->act, move->item,
+                             (uint64_t)move->count};
     for (size_t i = 0; i < LENGTH(part); i++)
         history->sum = (history->sum ^ part[i]) * UINT64_C(0x100000001B3);
     history->moves++;
@@ -191,7 +201,8 @@ static void look_at_cells(const struct world *world, const void *of, double *see
 enum { HISTORY_TICKS = 120000 };
 
 struct integrals {
-    double looked, counted; /* of held cells: by looking at every tick, and as the world counts them */
+    double looked,
+        counted; /* of held cells: by looking at every tick, and as the world counts them */
 };
 
 static struct history history_of(const struct variant *variant, struct integrals *integrals) {
@@ -219,11 +230,12 @@ static void check_variant(const struct history *plain, struct variant variant, c
 }
 
 static void histories(void) {
-    ledger_group("Symmetries, and Little's law item by item",
-                 "A bench on a ring of 40 cells, two feeders with gates, hands of two, items of one and two "
-                 "cells, 20 minutes of which supplies come for 10. Moves are compared in their order, but "
-                 "for their cells. Little: held cells summed over the ticks are the stays of all items; one "
-                 "that is left stays to the end.");
+    ledger_group(
+        "Symmetries, and Little's law item by item",
+        "A bench on a ring of 40 cells, two feeders with gates, hands of two, items of one and "
+        "two cells, 20 minutes of which supplies come for 10. Moves are compared in their "
+        "order, but for their cells. Little: held cells summed over the ticks are the stays of "
+        "all items; one that is left stays to the end.");
     struct integrals integrals = {0};
     const struct history plain = history_of(&(struct variant){0, 100, 1}, &integrals);
     static const uint32_t turned[] = {1, 7, 20, 39};
@@ -233,9 +245,12 @@ static void histories(void) {
     static const double stretch[] = {2, 4, 0.5};
     for (size_t i = 0; i < LENGTH(stretch); i++)
         check_variant(&plain, (struct variant){0, (int64_t)(100 / stretch[i]), stretch[i]},
-                      "all times and the tick %g times as long: moves that are the same", stretch[i]);
-    ledger_exact(&little, (double)plain.stays, integrals.looked, "cell ticks on the ring, looked at");
-    ledger_exact(&little, (double)plain.stays, integrals.counted, "cell ticks on the ring, as counted");
+                      "all times and the tick %g times as long: moves that are the same",
+                      stretch[i]);
+    ledger_exact(&little, (double)plain.stays, integrals.looked,
+                 "cell ticks on the ring, looked at");
+    ledger_exact(&little, (double)plain.stays, integrals.counted,
+                 "cell ticks on the ring, as counted");
 }
 
 int main(void) {

@@ -17,7 +17,7 @@ enum { TICKS = 100000, STATIONS_MAX = 6 };
 
 struct line {
     uint32_t stations;
-    uint32_t buffer;                 /* places in the chest between two stations, 0: no chest */
+    uint32_t buffer; /* places in the chest between two stations, 0: no chest */
     const char *time[STATIONS_MAX];
     int64_t length; /* seconds */
 };
@@ -35,14 +35,18 @@ static struct scenario *open_line(const struct line *line) {
         snprintf(from, sizeof from, line->buffer > 0 ? "chest-%u" : "server-%u", i - 1);
         snprintf(to, sizeof to, i + 1 == line->stations ? "done" : "chest-%u", i);
         bool fetched = line->buffer == 0 && i + 1 < line->stations;
-        network_add(&shop, &(struct network_server){.name = name, .from = from,
-                                                    .to = fetched ? NULL : to, .time = line->time[i]});
+        network_add(&shop, &(struct network_server){.name = name,
+                                                    .from = from,
+                                                    .to = fetched ? NULL : to,
+                                                    .time = line->time[i]});
         if (line->buffer > 0)
             shop_part(&shop, SHOP_CHESTS, "name: chest-%u, capacity: %u", i - 1, line->buffer);
     }
-    shop_part(&shop, SHOP_STATIONS, "name: server-0, makes: {job: 1}, room: 1, time: %s", line->time[0]);
+    shop_part(&shop, SHOP_STATIONS, "name: server-0, makes: {job: 1}, room: 1, time: %s",
+              line->time[0]);
     if (line->buffer > 0)
-        shop_part(&shop, SHOP_ARMS, "name: out-0, from: server-0, to: chest-0, items: [job], swing: 0");
+        shop_part(&shop, SHOP_ARMS,
+                  "name: out-0, from: server-0, to: chest-0, items: [job], swing: 0");
     return shop_open(&shop);
 }
 
@@ -57,8 +61,8 @@ static void run_line(struct world *world, const struct scenario *scenario, const
     found[0] = (double)(world_chest_count(world, done, 0) - before) / (double)line->length;
 }
 
-static void check_line(const struct ledger_source *source, const char *name, const struct line *line,
-                       double rate) {
+static void check_line(const struct ledger_source *source, const char *name,
+                       const struct line *line, double rate) {
     double value[RUNS];
     struct scenario *scenario = open_line(line);
     trial_repeat(scenario, run_line, line, 1, RUNS, value);
@@ -68,8 +72,8 @@ static void check_line(const struct ledger_source *source, const char *name, con
 
 static const struct ledger_source hillier = {
     "Hillier & Boling 1967",
-    "F. S. Hillier, R. W. Boling, Finite queues in series with exponential or Erlang service times, "
-    "Operations Research 15 (1967) 286-303",
+    "F. S. Hillier, R. W. Boling, Finite queues in series with exponential or Erlang service "
+    "times, Operations Research 15 (1967) 286-303",
     "recalled; worked out by a Markov chain (scipy 1.10.1) and by an independent simulation"};
 static const struct ledger_source two_places = {
     "renewal of pairs",
@@ -77,17 +81,19 @@ static const struct ledger_source two_places = {
     "by hand; E2, E5 and U(0,2) also by an independent simulation"};
 
 static void blocking_lines(void) {
-    ledger_group("Stations in a row, little room between",
-                 "The first station needs no material, the chest behind the last has no bound; a "
-                 "station with a finished job that finds no room keeps it and stands (blocking after "
-                 "service). 20 runs.");
+    ledger_group(
+        "Stations in a row, little room between",
+        "The first station needs no material, the chest behind the last has no bound; a station "
+        "with a finished job that finds no room keeps it and stands (blocking after service). "
+        "20 runs.");
     static const char e[] = "{exponential: 1}";
     static const struct {
         uint32_t stations, buffer;
         double rate;
-    } equal[] = {{2, 0, 0.6666666667}, {2, 1, 0.75},         {2, 2, 0.8},          {2, 3, 0.8333333333},
-                 {2, 10, 0.9230769231}, {3, 0, 0.5641025641}, {3, 1, 0.6704661583}, {3, 3, 0.7767115325},
-                 {4, 0, 0.5147754893}, {4, 2, 0.7007129023}, {5, 1, 0.6075832861}, {6, 0, 0.4667132630}};
+    } equal[] = {{2, 0, 0.6666666667}, {2, 1, 0.75},          {2, 2, 0.8},
+                 {2, 3, 0.8333333333}, {2, 10, 0.9230769231}, {3, 0, 0.5641025641},
+                 {3, 1, 0.6704661583}, {3, 3, 0.7767115325},  {4, 0, 0.5147754893},
+                 {4, 2, 0.7007129023}, {5, 1, 0.6075832861},  {6, 0, 0.4667132630}};
     for (size_t i = 0; i < LENGTH(equal); i++) {
         char name[128];
         struct line line = {equal[i].stations, equal[i].buffer, {e, e, e, e, e, e}, 5000};
@@ -126,9 +132,9 @@ static void blocking_lines(void) {
 
 static const struct ledger_source buzacott = {
     "Buzacott 1967",
-    "J. A. Buzacott, Automatic transfer lines with buffer stocks, International Journal of Production "
-    "Research 5 (1967) 183-200, with the conventions of S. B. Gershwin, Manufacturing Systems "
-    "Engineering, Englewood Cliffs 1994, ch. 3",
+    "J. A. Buzacott, Automatic transfer lines with buffer stocks, International Journal of "
+    "Production Research 5 (1967) 183-200, with the conventions of S. B. Gershwin, Manufacturing "
+    "Systems Engineering, Englewood Cliffs 1994, ch. 3",
     "recalled; worked out by a Markov chain (numpy 1.24.2), five rows also by a product form"};
 
 struct failing {
@@ -138,22 +144,25 @@ struct failing {
     int64_t cycles;
 };
 
-static void add_machine(struct shop *shop, int which, double failure, double repair, const char *keys,
-                        const char *to) {
+static void add_machine(struct shop *shop, int which, double failure, double repair,
+                        const char *keys, const char *to) {
     shop_part(shop, SHOP_CHESTS, "name: broken-%d", which);
-    shop_part(shop, SHOP_STATIONS,
-              "name: machine-%d, makes: {job: 1, fault: {count: 1, chance: %g}}, time: 1 s, room: 1, %s",
-              which, failure, keys);
+    shop_part(
+        shop, SHOP_STATIONS,
+        "name: machine-%d, makes: {job: 1, fault: {count: 1, chance: %g}}, time: 1 s, room: 1, %s",
+        which, failure, keys);
     shop_part(shop, SHOP_ARMS,
-              "name: fail-%d, from: machine-%d, to: broken-%d, items: [fault], swing: 0", which, which,
-              which);
-    shop_part(shop, SHOP_ARMS,
-              "name: out-%d, from: machine-%d, to: %s, items: [job], swing: 0, gate: {chest: broken-%d, "
-              "below: 1}",
-              which, which, to, which);
-    shop_part(shop, SHOP_DEMANDS,
-              "name: repair-%d, chest: broken-%d, item: fault, every: {geometric: %g}, when_short: lose",
-              which, which, repair);
+              "name: fail-%d, from: machine-%d, to: broken-%d, items: [fault], swing: 0", which,
+              which, which);
+    shop_part(
+        shop, SHOP_ARMS,
+        "name: out-%d, from: machine-%d, to: %s, items: [job], swing: 0, gate: {chest: "
+        "broken-%d, below: 1}",
+        which, which, to, which);
+    shop_part(
+        shop, SHOP_DEMANDS,
+        "name: repair-%d, chest: broken-%d, item: fault, every: {geometric: %g}, when_short: lose",
+        which, which, repair);
 }
 
 /* A tick is a cycle. A machine that fails keeps its job: the fault that its batch makes goes into a
@@ -204,10 +213,11 @@ static void run_failing(struct world *world, const struct scenario *scenario, co
 }
 
 static void failing_lines(void) {
-    ledger_group("Two machines that fail, a chest between",
-                 "A cycle is a tick. An up machine that has material and room fails with chance p and "
-                 "else makes one; a down one is repaired with chance r and makes one then. N counts "
-                 "the second machine's own job. 20 runs after 1000 cycles.");
+    ledger_group(
+        "Two machines that fail, a chest between",
+        "A cycle is a tick. An up machine that has material and room fails with chance p and "
+        "else makes one; a down one is repaired with chance r and makes one then. N counts the "
+        "second machine's own job. 20 runs after 1000 cycles.");
     static const struct failing row[] = {
         {.1, .01, .1, .01, 4, 0.8409361365, 2, 0.07497025, 0.07497025, 50000},
         {.1, .01, .1, .01, 10, 0.8561749307, 5, 0.05820758, 0.05820758, 50000},
@@ -218,13 +228,14 @@ static void failing_lines(void) {
     };
     for (size_t i = 0; i < LENGTH(row); i++) {
         char name[128];
-        snprintf(name, sizeof name, "r1 p1 r2 p2 N = %g %g %g %g %lld", row[i].r1, row[i].p1, row[i].r2,
-                 row[i].p2, (long long)row[i].room);
+        snprintf(name, sizeof name, "r1 p1 r2 p2 N = %g %g %g %g %lld", row[i].r1, row[i].p1,
+                 row[i].r2, row[i].p2, (long long)row[i].room);
         double value[FAILING_FOUND][RUNS];
         struct scenario *scenario = open_failing(&row[i]);
         trial_repeat(scenario, run_failing, &row[i], FAILING_FOUND, RUNS, &value[0][0]);
         scenario_free(scenario);
-        ledger_sample(&buzacott, row[i].rate, value[FAILING_RATE], RUNS, 0.003, "%s: jobs a cycle", name);
+        ledger_sample(&buzacott, row[i].rate, value[FAILING_RATE], RUNS, 0.003, "%s: jobs a cycle",
+                      name);
         ledger_sample(&buzacott, row[i].level, value[LEVEL], RUNS, 0.06, "%s: mean level", name);
         ledger_sample(&buzacott, row[i].empty, value[EMPTY], RUNS, 0.003, "%s: empty", name);
         ledger_sample(&buzacott, row[i].full, value[FULL], RUNS, 0.003, "%s: full", name);
@@ -258,10 +269,11 @@ static void run_coins(struct world *world, const struct scenario *scenario, cons
 }
 
 static void coin_lines(void) {
-    ledger_group("Two machines that work or not by chance, a chest between",
-                 "The first is a supply, the second a demand, each `geometric` with its chance, each "
-                 "losing its turn where there is no room or no job. A cycle begins with the demand. "
-                 "20 runs of 20 000 cycles.");
+    ledger_group(
+        "Two machines that work or not by chance, a chest between",
+        "The first is a supply, the second a demand, each `geometric` with its chance, each "
+        "losing its turn where there is no room or no job. A cycle begins with the demand. 20 "
+        "runs of 20 000 cycles.");
     static const struct coins row[] = {{.9, .9, 1, 0.8181818182}, {.9, .9, 2, 0.8571428571},
                                        {.9, .9, 4, 0.8780487805}, {.8, .9, 2, 0.7787021631},
                                        {.9, .8, 2, 0.7787021631}, {.7, .7, 5, 0.6603773585}};
@@ -272,15 +284,17 @@ static void coin_lines(void) {
         shop_part(&shop, SHOP_SUPPLIES,
                   "name: first, chest: between, item: job, every: {geometric: %g}, when_full: lose",
                   row[i].p1);
-        shop_part(&shop, SHOP_DEMANDS,
-                  "name: second, chest: between, item: job, every: {geometric: %g}, when_short: lose",
-                  row[i].p2);
+        shop_part(
+            &shop, SHOP_DEMANDS,
+            "name: second, chest: between, item: job, every: {geometric: %g}, when_short: lose",
+            row[i].p2);
         struct scenario *scenario = shop_open(&shop);
         double value[RUNS];
         trial_repeat(scenario, run_coins, NULL, 1, RUNS, value);
         scenario_free(scenario);
-        ledger_sample(&meerkov, row[i].rate, value, RUNS, 0.002, "p1 p2 N = %g %g %lld: jobs a cycle",
-                      row[i].p1, row[i].p2, (long long)row[i].room);
+        ledger_sample(&meerkov, row[i].rate, value, RUNS, 0.002,
+                      "p1 p2 N = %g %g %lld: jobs a cycle", row[i].p1, row[i].p2,
+                      (long long)row[i].room);
     }
 }
 
@@ -288,13 +302,15 @@ static void coin_lines(void) {
 
 static const struct ledger_source akyildiz = {
     "Akyildiz 1988",
-    "I. F. Akyildiz, Mean value analysis for blocking queueing networks, IEEE Transactions on Software "
-    "Engineering 14 (1988) 418-428 (the model; his values are approximate and are not used)",
+    "I. F. Akyildiz, Mean value analysis for blocking queueing networks, IEEE Transactions on "
+    "Software Engineering 14 (1988) 418-428 (the model; his values are approximate and are not "
+    "used)",
     "worked out by a Markov chain (scipy 1.10.1)"};
 static const struct ledger_source kundu = {
     "Kundu & Akyildiz 1989",
-    "S. Kundu, I. F. Akyildiz, Deadlock free buffer allocation in closed queueing networks, Queueing "
-    "Systems 4 (1989) 47-56: free of deadlock if and only if a ring has more places than jobs",
+    "S. Kundu, I. F. Akyildiz, Deadlock free buffer allocation in closed queueing networks, "
+    "Queueing Systems 4 (1989) 47-56: free of deadlock if and only if a ring has more places "
+    "than jobs",
     "read in the abstract"};
 
 enum { RING_STATIONS_MAX = 3 };
@@ -312,14 +328,15 @@ static struct scenario *open_tight(const struct tight *ring) {
     shop_item(&shop, "token", 1);
     shop_part(&shop, SHOP_CHESTS, "name: outside, start: {job: %lld}", (long long)ring->jobs);
     for (uint32_t i = 0; i < ring->stations; i++)
-        shop_part(&shop, SHOP_CHESTS, "name: queue-%u, capacity: %lld", i, (long long)ring->places[i] - 1);
+        shop_part(&shop, SHOP_CHESTS, "name: queue-%u, capacity: %lld", i,
+                  (long long)ring->places[i] - 1);
     for (uint32_t i = ring->stations; i-- > 0;) {
         char name[32], from[32], to[32];
         snprintf(name, sizeof name, "node-%u", i);
         snprintf(from, sizeof from, "queue-%u", i);
         snprintf(to, sizeof to, "queue-%u", (i + 1) % ring->stations);
-        network_add(&shop, &(struct network_server){.name = name, .from = from, .to = to,
-                                                    .time = ring->time[i]});
+        network_add(&shop, &(struct network_server){
+                               .name = name, .from = from, .to = to, .time = ring->time[i]});
     }
     shop_part(&shop, SHOP_ARMS, "name: load, from: outside, to: queue-0, items: [job], swing: 0");
     return shop_open(&shop);
@@ -339,10 +356,11 @@ static void run_tight(struct world *world, const struct scenario *scenario, cons
 }
 
 static void tight_rings(void) {
-    ledger_group("Rings of stations with bounded room",
-                 "K jobs go round; a node has room for so many, the one in service counted, and blocks "
-                 "the one before it. As many jobs as places: all stand for ever, in every one of the "
-                 "20 runs; one job fewer: none does.");
+    ledger_group(
+        "Rings of stations with bounded room",
+        "K jobs go round; a node has room for so many, the one in service counted, and blocks "
+        "the one before it. As many jobs as places: all stand for ever, in every one of the 20 "
+        "runs; one job fewer: none does.");
     static const char one[] = "{exponential: 1}";
     static const struct tight row[] = {
         {{one, one}, {3, 3}, 2, 1, 0.5},
@@ -366,8 +384,8 @@ static void tight_rings(void) {
         trial_repeat(scenario, run_tight, NULL, 1, RUNS, value);
         scenario_free(scenario);
         char name[128];
-        snprintf(name, sizeof name, "%u stations, %lld places in the first, K = %lld", row[i].stations,
-                 (long long)row[i].places[0], (long long)row[i].jobs);
+        snprintf(name, sizeof name, "%u stations, %lld places in the first, K = %lld",
+                 row[i].stations, (long long)row[i].places[0], (long long)row[i].jobs);
         if (row[i].rate == 0) {
             int moving = 0;
             for (int r = 0; r < RUNS; r++)
@@ -409,10 +427,11 @@ static void run_classes(struct world *world, const struct scenario *scenario, co
 }
 
 static void priorities(void) {
-    ledger_group("Who goes first",
-                 "Poisson deliveries into one chest for each class, exponential work of mean 1 s at one "
-                 "server: stations that share a token, fed by arms in the order of priority. Mean wait "
-                 "of each class by Little's law; 20 runs.");
+    ledger_group(
+        "Who goes first",
+        "Poisson deliveries into one chest for each class, exponential work of mean 1 s at one "
+        "server: stations that share a token, fed by arms in the order of priority. Mean wait "
+        "of each class by Little's law; 20 runs.");
     static const struct classes row[] = {{2, {1 / 0.3, 2.5}, {1, 3.3333333333}},
                                          {3, {5, 5, 2.5}, {1, 1.6666666667, 6.6666666667}}};
     for (size_t i = 0; i < LENGTH(row); i++) {
@@ -428,11 +447,12 @@ static void priorities(void) {
         for (uint32_t c = 0; c < row[i].count; c++) {
             snprintf(name[c], sizeof name[c], "class-%u", c);
             snprintf(from[c], sizeof from[c], "queue-%u", c);
-            server[c] = (struct network_server){name[c], from[c], "done", "{exponential: 1}", "free"};
+            server[c] =
+                (struct network_server){name[c], from[c], "done", "{exponential: 1}", "free"};
             network_add_station(&shop, &server[c]);
             shop_part(&shop, SHOP_SUPPLIES,
-                      "name: source-%u, chest: queue-%u, item: job, every: {exponential: %.9f}", c, c,
-                      row[i].interval[c]);
+                      "name: source-%u, chest: queue-%u, item: job, every: {exponential: %.9f}", c,
+                      c, row[i].interval[c]);
         }
         for (uint32_t c = 0; c < row[i].count; c++)
             network_add_feed(&shop, &server[c]);
@@ -441,8 +461,8 @@ static void priorities(void) {
         trial_repeat(scenario, run_classes, &row[i], row[i].count, RUNS, &value[0][0]);
         scenario_free(scenario);
         for (uint32_t c = 0; c < row[i].count; c++)
-            ledger_sample(&cobham, row[i].wait[c], value[c], RUNS, 0.3, "%u classes: mean wait of class %u",
-                          row[i].count, c + 1);
+            ledger_sample(&cobham, row[i].wait[c], value[c], RUNS, 0.3,
+                          "%u classes: mean wait of class %u", row[i].count, c + 1);
     }
 }
 

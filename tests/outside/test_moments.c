@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/outside/test_moments.c - numbers about numbers: what sim/estimate says of certified data, and
- * how far the mean of a run varies, against processes for which that is known. The unit tests of
- * sim/estimate and sim/chance go further into each; here stand the values from outside. */
+/* tests/outside/test_moments.c - numbers about numbers: what sim/estimate says of certified data,
+ * and how far the mean of a run varies, against processes for which that is known. The unit tests
+ * of sim/estimate and sim/chance go further into each; here stand the values from outside. */
 #include <gsl/gsl_rng.h>
 #include <math.h>
 #include <stdio.h>
@@ -56,14 +56,15 @@ static struct series data;
 
 static const struct ledger_source nist = {
     "NIST StRD",
-    "National Institute of Standards and Technology, Statistical Reference Datasets, univariate summary "
-    "statistics, certified values",
+    "National Institute of Standards and Technology, Statistical Reference Datasets, univariate "
+    "summary statistics, certified values",
     "data read in the source of GSL 2.7.1; values derived again to 60 digits"};
 
 static void certified(void) {
-    ledger_group("Certified moments",
-                 "Means, standard deviations (n - 1) and correlations of neighbours by sim/estimate. "
-                 "Tolerances are those of double arithmetic with inputs that decimals only come near to.");
+    ledger_group(
+        "Certified moments",
+        "Means, standard deviations (n - 1) and correlations of neighbours by sim/estimate. "
+        "Tolerances are those of double arithmetic with inputs that decimals only come near to.");
     static const struct {
         const char *name;
         double middle, mean, deviation, correlation, tolerance;
@@ -84,10 +85,11 @@ static void certified(void) {
             make_data(&data, row[i].middle);
         ledger_near(&nist, row[i].mean, estimate_average(data.value, data.count), 1e-14, "double",
                     "%s: mean", row[i].name);
-        ledger_near(&nist, row[i].deviation, estimate_deviation(data.value, data.count), row[i].tolerance,
-                    "double", "%s: standard deviation", row[i].name);
-        ledger_near(&nist, row[i].correlation, estimate_neighbour_correlation(data.value, data.count),
-                    row[i].tolerance, "double", "%s: correlation of neighbours", row[i].name);
+        ledger_near(&nist, row[i].deviation, estimate_deviation(data.value, data.count),
+                    row[i].tolerance, "double", "%s: standard deviation", row[i].name);
+        ledger_near(&nist, row[i].correlation,
+                    estimate_neighbour_correlation(data.value, data.count), row[i].tolerance,
+                    "double", "%s: correlation of neighbours", row[i].name);
     }
     static const double num_acc_1[] = {10000001, 10000003, 10000002};
     ledger_exact(&nist, 10000002, estimate_average(num_acc_1, 3), "NumAcc1: mean");
@@ -99,12 +101,14 @@ static void certified(void) {
 /* ---- intervals ---- */
 
 static const struct ledger_source student = {
-    "Student 1908", "W. S. Gosset (Student), The probable error of a mean, Biometrika 6 (1908) 1-25",
+    "Student 1908",
+    "W. S. Gosset (Student), The probable error of a mean, Biometrika 6 (1908) 1-25",
     "factors by scipy 1.10.1 and R 4.2.2"};
 static const struct ledger_source clopper = {
     "Clopper & Pearson 1934",
-    "C. J. Clopper, E. S. Pearson, The use of confidence or fiducial limits illustrated in the case of the "
-    "binomial, Biometrika 26 (1934) 404-413; 682 of 925 also on R's manual page of binom.test",
+    "C. J. Clopper, E. S. Pearson, The use of confidence or fiducial limits illustrated in the "
+    "case of the binomial, Biometrika 26 (1934) 404-413; 682 of 925 also on R's manual page of "
+    "binom.test",
     "bounds by R 4.2.2 (binom.test) and scipy 1.10.1"};
 static const struct ledger_source handbook = {
     "NIST/SEMATECH",
@@ -113,11 +117,11 @@ static const struct ledger_source handbook = {
 static const struct ledger_source batch_means = {
     "numpy 1.24.2", "batch means of the public series, worked out by numpy 1.24.2 to ten places",
     "worked out by program"};
-static const struct ledger_source white = {
-    "White 1997",
-    "K. P. White, An effective truncation heuristic for bias reduction in simulation output, Simulation 69 "
-    "(1997) 323-334 (MSER-5)",
-    "recalled; worked out by numpy 1.24.2"};
+static const struct ledger_source white = {"White 1997",
+                                           "K. P. White, An effective truncation heuristic for "
+                                           "bias reduction in simulation output, Simulation 69 "
+                                           "(1997) 323-334 (MSER-5)",
+                                           "recalled; worked out by numpy 1.24.2"};
 
 /* The factor with which a standard error of 1 is multiplied. */
 static double student_factor(size_t freedom) {
@@ -130,13 +134,14 @@ static double student_factor(size_t freedom) {
 }
 
 static void intervals(void) {
-    ledger_group("Intervals",
-                 "Bounds at 95 % by sim/estimate. The published factors were printed with so many digits "
-                 "as their programs' accuracy allows; tolerances follow.");
+    ledger_group(
+        "Intervals",
+        "Bounds at 95 % by sim/estimate. The published factors were printed with so many digits "
+        "as their programs' accuracy allows; tolerances follow.");
     static const struct {
         size_t freedom;
         double factor;
-    } t[] = {{4, 2.776445105}, {9, 2.262157163},  {19, 2.093024054},
+    } t[] = {{4, 2.776445105},  {9, 2.262157163},  {19, 2.093024054},
              {29, 2.045229642}, {59, 2.000995377}, {99, 1.984216952}};
     for (size_t i = 0; i < LENGTH(t); i++)
         ledger_near(&student, t[i].factor, student_factor(t[i].freedom), 1e-9, "digits given",
@@ -152,8 +157,8 @@ static void intervals(void) {
                  {682, 925, 0.7076682640790388, 0.7654065582415253}};
     for (size_t i = 0; i < LENGTH(share); i++) {
         struct estimate found = estimate_probability(share[i].hits, share[i].trials, 0.95);
-        ledger_near(&clopper, share[i].low, found.low, 1e-12, "both programs' accuracy", "%u of %u: low",
-                    (unsigned)share[i].hits, (unsigned)share[i].trials);
+        ledger_near(&clopper, share[i].low, found.low, 1e-12, "both programs' accuracy",
+                    "%u of %u: low", (unsigned)share[i].hits, (unsigned)share[i].trials);
         ledger_near(&clopper, share[i].high, found.high, 1e-12, "both programs' accuracy",
                     "%u of %u: high", (unsigned)share[i].hits, (unsigned)share[i].trials);
     }
@@ -165,7 +170,8 @@ static void intervals(void) {
                 {5, 0.428510258879283, 3.0797917558368253},
                 {10, 0.5437632625030356, 2.085336691906785}};
     for (size_t i = 0; i < LENGTH(time); i++) {
-        struct estimate found = estimate_time_to_event((double)time[i].events, time[i].events, 0.95);
+        struct estimate found =
+            estimate_time_to_event((double)time[i].events, time[i].events, 0.95);
         ledger_near(&handbook, time[i].low, found.low, 1e-12, "accuracy of scipy",
                     "%u events: low, by the mean", (unsigned)time[i].events);
         ledger_near(&handbook, time[i].high, found.high, 1e-12, "accuracy of scipy",
@@ -186,8 +192,9 @@ static void intervals(void) {
             estimate_by_batches(data.value, data.count, batch[i].batches, 0.95);
         ledger_near(&batch_means, batch[i].deviation, found.deviation, 2.5e-9, "digits given",
                     "%s, %zu batches: deviation", batch[i].name, batch[i].batches);
-        ledger_near(&batch_means, batch[i].half_width, (found.mean.high - found.mean.low) / 2, 2.5e-9,
-                    "digits given", "%s, %zu batches: half width", batch[i].name, batch[i].batches);
+        ledger_near(&batch_means, batch[i].half_width, (found.mean.high - found.mean.low) / 2,
+                    2.5e-9, "digits given", "%s, %zu batches: half width", batch[i].name,
+                    batch[i].batches);
         ledger_near(&batch_means, batch[i].correlation, found.correlation, 1e-9, "digits given",
                     "%s, %zu batches: correlation of neighbours", batch[i].name, batch[i].batches);
     }
@@ -201,7 +208,8 @@ static void warm_ups(void) {
     ledger_exact(&white, 20, (double)estimate_warm_up(value, 100), "20 zeros, 80 ones");
     for (int i = 0; i < 200; i++)
         value[i] = 10 - 10 * pow(0.9, i) + (i % 2 == 0 ? 1 : -1);
-    ledger_exact(&white, 40, (double)estimate_warm_up(value, 200), "10 - 10 · 0.9^i + (-1)^i, i < 200");
+    ledger_exact(&white, 40, (double)estimate_warm_up(value, 200),
+                 "10 - 10 · 0.9^i + (-1)^i, i < 200");
     static const struct {
         const char *name;
         double cut;
@@ -215,20 +223,20 @@ static void warm_ups(void) {
 
 /* ---- how far means vary ---- */
 
-static const struct ledger_source whitt = {
-    "Whitt 1989",
-    "W. Whitt, Planning queueing simulations, Management Science 35 (1989) 1341-1366: T times the variance "
-    "of the mean number in M/M/1 goes to 2ρ(1 + ρ)/(1 - ρ)⁴",
-    "recalled; confirmed by a birth and death sum"};
-static const struct ledger_source daley = {
-    "Daley 1968",
-    "D. J. Daley, The serial correlation coefficients of waiting times in a stationary single server queue, "
-    "Journal of the Australian Mathematical Society 8 (1968) 683-699: n times the variance of the mean "
-    "wait goes to ρ(2 + 5ρ - 4ρ² + ρ³)/(1 - ρ)⁴",
-    "recalled; confirmed by an independent simulation"};
+static const struct ledger_source whitt = {"Whitt 1989",
+                                           "W. Whitt, Planning queueing simulations, Management "
+                                           "Science 35 (1989) 1341-1366: T times the variance of "
+                                           "the mean number in M/M/1 goes to 2ρ(1 + ρ)/(1 - ρ)⁴",
+                                           "recalled; confirmed by a birth and death sum"};
+static const struct ledger_source daley = {"Daley 1968",
+                                           "D. J. Daley, The serial correlation coefficients of "
+                                           "waiting times in a stationary single server queue, "
+                                           "Journal of the Australian Mathematical Society 8 "
+                                           "(1968) 683-699: n times the variance of the mean "
+                                           "wait goes to ρ(2 + 5ρ - 4ρ² + ρ³)/(1 - ρ)⁴",
+                                           "recalled; confirmed by an independent simulation"};
 static const struct ledger_source autoregression = {
-    "AR(1)",
-    "σ²/n ((1 + φ)/(1 - φ) - 2φ(1 - φⁿ)/(n(1 - φ)²)), σ² = 1/(1 - φ²)",
+    "AR(1)", "σ²/n ((1 + φ)/(1 - φ) - 2φ(1 - φⁿ)/(n(1 - φ)²)), σ² = 1/(1 - φ²)",
     "by hand; confirmed by a double sum"};
 
 enum { TICKS = 100000 };
@@ -282,7 +290,8 @@ static void run_long_queue(struct world *world, const struct scenario *scenario,
 }
 
 static void queue_means(void) {
-    static const struct long_queue row[] = {{0.5, 2, 2000, 600, 24, 29}, {0.8, 1.25, 20000, 150, 1800, 1976}};
+    static const struct long_queue row[] = {{0.5, 2, 2000, 600, 24, 29},
+                                            {0.8, 1.25, 20000, 150, 1800, 1976}};
     for (size_t i = 0; i < LENGTH(row); i++) {
         struct shop shop = {.ticks_per_second = TICKS};
         shop_item(&shop, "job", 1);
@@ -291,7 +300,8 @@ static void queue_means(void) {
         shop_part(&shop, SHOP_CHESTS, "name: done");
         shop_part(&shop, SHOP_ARMS, "name: enter, from: dock, to: queue, swing: 0");
         shop_part(&shop, SHOP_ARMS, "name: server, from: queue, to: done, swing: {exponential: 1}");
-        shop_part(&shop, SHOP_SUPPLIES, "name: source, chest: dock, item: job, every: {exponential: %g}",
+        shop_part(&shop, SHOP_SUPPLIES,
+                  "name: source, chest: dock, item: job, every: {exponential: %g}",
                   row[i].interval);
         struct scenario *scenario = shop_open(&shop);
         static double value[2 * 600];
@@ -305,7 +315,8 @@ static void queue_means(void) {
 }
 
 static double standard_normal(struct chance *chance) {
-    static const struct span span = {.kind = SPAN_NORMAL, .a = 10, .b = 1}; /* far from the cut at 0 */
+    static const struct span span = {
+        .kind = SPAN_NORMAL, .a = 10, .b = 1}; /* far from the cut at 0 */
     return (double)span_draw(&span, chance, 1000000000) / 1e9 - 10;
 }
 
@@ -334,18 +345,18 @@ static void series_means(void) {
     for (size_t i = 0; i < LENGTH(row); i++) {
         for (int s = 0; s < SERIES; s++)
             mean[s] = series_mean(row[i].phi, row[i].count, &chance);
-        ledger_variance(&autoregression, row[i].variance, mean, SERIES, "φ = %g, n = %zu: var(mean)",
-                        row[i].phi, row[i].count);
+        ledger_variance(&autoregression, row[i].variance, mean, SERIES,
+                        "φ = %g, n = %zu: var(mean)", row[i].phi, row[i].count);
     }
 }
 
 /* ---- the generator ---- */
 
-static const struct ledger_source lecuyer = {
-    "L'Ecuyer 1996",
-    "P. L'Ecuyer, Maximally equidistributed combined Tausworthe generators, Mathematics of Computation 65 "
-    "(1996) 203-213, with the seeding of 1999",
-    "read in the source of GSL 2.7.1, rng/test.c"};
+static const struct ledger_source lecuyer = {"L'Ecuyer 1996",
+                                             "P. L'Ecuyer, Maximally equidistributed combined "
+                                             "Tausworthe generators, Mathematics of Computation "
+                                             "65 (1996) 203-213, with the seeding of 1999",
+                                             "read in the source of GSL 2.7.1, rng/test.c"};
 
 static void generator(void) {
     ledger_group("The generator", "sim/chance set to GSL's own start of taus2 with seed 1.");
@@ -365,10 +376,11 @@ int main(void) {
     certified();
     intervals();
     warm_ups();
-    ledger_group("How far means vary",
-                 "An M/M/1 queue run by the engine (600 runs of 2000 mean services at ρ = 0.5, 150 of 20 000 "
-                 "at 0.8); autoregressive series with normal steps of sim/chance (1000 of each). A sample "
-                 "variance has a relative standard error of √(2/(n - 1)).");
+    ledger_group(
+        "How far means vary",
+        "An M/M/1 queue run by the engine (600 runs of 2000 mean services at ρ = 0.5, 150 of 20 "
+        "000 at 0.8); autoregressive series with normal steps of sim/chance (1000 of each). A "
+        "sample variance has a relative standard error of √(2/(n - 1)).");
     queue_means();
     series_means();
     generator();

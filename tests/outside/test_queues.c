@@ -65,7 +65,8 @@ static void run_queue(struct world *world, const struct scenario *scenario, cons
     int64_t before = world_item_totals(world, 0).supplied;
     struct trial_window window = {from, to, 73171}; /* no beat with any interval */
     trial_average(world, window, look_at_queue, queue, LOOKED, found);
-    found[ENTERED] = (double)(world_item_totals(world, 0).supplied - before) / (double)queue->length;
+    found[ENTERED] =
+        (double)(world_item_totals(world, 0).supplied - before) / (double)queue->length;
 }
 
 static void try_queue(const struct queue *queue, double value[FOUND][RUNS]) {
@@ -86,50 +87,97 @@ static void check_wait(const struct ledger_source *source, const char *name, str
 
 static const struct ledger_source pollaczek = {
     "Pollaczek-Khinchine",
-    "F. Pollaczek, Mathematische Zeitschrift 32 (1930) 64-100; A. Khinchine, Mat. Sbornik 39 (1932) "
-    "73-84: mean wait ρ(1 + cv²)/(2(1 - ρ)) mean services",
+    "F. Pollaczek, Mathematische Zeitschrift 32 (1930) 64-100; A. Khinchine, Mat. Sbornik 39 "
+    "(1932) 73-84: mean wait ρ(1 + cv²)/(2(1 - ρ)) mean services",
     "recalled; worked out by octave-queueing 1.2.7 (qsmm1, qsmg1)"};
 static const struct ledger_source kendall = {
     "Kendall 1953",
     "D. G. Kendall, Stochastic processes occurring in the theory of queues and their analysis by "
-    "the method of the imbedded Markov chain, Annals of Mathematical Statistics 24 (1953) 338-354: "
-    "mean wait σ/(1 - σ), σ the root of σ = A*(1 - σ)",
+    "the method of the imbedded Markov chain, Annals of Mathematical Statistics 24 (1953) "
+    "338-354: mean wait σ/(1 - σ), σ the root of σ = A*(1 - σ)",
     "recalled; root found by scipy 1.10.1, D/M/1 also by an independent simulation"};
 static const struct ledger_source crommelin = {
     "Crommelin 1932",
-    "C. D. Crommelin, Delay probability formulae when the holding times are constant, Post Office "
-    "Electrical Engineers' Journal 25 (1932) 41-50",
+    "C. D. Crommelin, Delay probability formulae when the holding times are constant, Post "
+    "Office Electrical Engineers' Journal 25 (1932) 41-50",
     "recalled; series summed by program"};
+
+static const struct {
+    const struct ledger_source *source;
+    const char *name;
+    struct queue queue;
+    double wait, error_most;
+} single_server[] = {
+    {&pollaczek,
+     "M/M/1, ρ = 0.5",
+     {"{exponential: 2}", "{exponential: 1}", 2, 1, -1, 5000},
+     1,
+     0.03},
+    {&pollaczek,
+     "M/M/1, ρ = 0.8",
+     {"{exponential: 1.25}", "{exponential: 1}", 1.25, 1, -1, 20000},
+     4,
+     0.12},
+    {&pollaczek,
+     "M/M/1, ρ = 0.9",
+     {"{exponential: 1.111111111}", "{exponential: 1}", 1.111111111, 1, -1, 40000},
+     9,
+     0.5},
+    {&pollaczek, "M/D/1, ρ = 0.5", {"{exponential: 2}", "1 s", 2, 1, -1, 5000}, 0.5, 0.01},
+    {&pollaczek, "M/D/1, ρ = 0.8", {"{exponential: 1.25}", "1 s", 1.25, 1, -1, 20000}, 2, 0.05},
+    {&pollaczek,
+     "M/D/1, ρ = 0.9",
+     {"{exponential: 1.111111111}", "1 s", 1.111111111, 1, -1, 40000},
+     4.5,
+     0.2},
+    {&pollaczek,
+     "M/E4/1, ρ = 0.8",
+     {"{exponential: 1.25}", "{gamma: [1, 0.5]}", 1.25, 1, -1, 10000},
+     2.5,
+     0.1},
+    {&pollaczek,
+     "M/E2/1, ρ = 0.5",
+     {"{exponential: 2}", "{gamma: [1, 0.707106781186547524]}", 2, 1, -1, 5000},
+     0.75,
+     0.02},
+    {&pollaczek,
+     "M/U(0,2)/1, ρ = 0.8",
+     {"{exponential: 1.25}", "{uniform: [0, 2]}", 1.25, 1, -1, 10000},
+     2.6666666667,
+     0.1},
+    {&pollaczek,
+     "M/G/1, gamma, cv² = 4, ρ = 0.5",
+     {"{exponential: 2}", "{gamma: [1, 2]}", 2, 1, -1, 20000},
+     2.5,
+     0.1},
+    {&pollaczek,
+     "M/G/1, lognormal, cv² = 1, ρ = 0.5",
+     {"{exponential: 2}", "{lognormal: [1, 1]}", 2, 1, -1, 10000},
+     1,
+     0.05},
+    {&kendall, "D/M/1, ρ = 0.5", {"2 s", "{exponential: 1}", 2, 1, -1, 5000}, 0.2550009749, 0.01},
+    {&kendall,
+     "D/M/1, ρ = 0.8",
+     {"1.25 s", "{exponential: 1}", 1.25, 1, -1, 10000},
+     1.6927308399,
+     0.05},
+    {&kendall,
+     "E2/M/1, ρ = 0.5",
+     {"{gamma: [2, 0.707106781186547524]}", "{exponential: 1}", 2, 1, -1, 5000},
+     0.6180339887,
+     0.02},
+    {&pollaczek, "D/D/1, ρ = 0.9", {"1.111111111 s", "1 s", 1.111111111, 1, -1, 100}, 0, 0},
+};
 
 static void single_servers(void) {
     ledger_group(
         "One server",
-        "A supply, a chest, an arm; the arm's swing is the service (mean 1 s, 100 000 ticks), so "
-        "that halves of swings and times between deliveries both count. 20 runs after a warm-up of a twentieth; number waiting every 0.73171 s, by Little's law as a wait.");
-    static const struct {
-        const struct ledger_source *source;
-        const char *name;
-        struct queue queue;
-        double wait, error_most;
-    } row[] = {
-        {&pollaczek, "M/M/1, ρ = 0.5", {"{exponential: 2}", "{exponential: 1}", 2, 1, -1, 5000}, 1, 0.03},
-        {&pollaczek, "M/M/1, ρ = 0.8", {"{exponential: 1.25}", "{exponential: 1}", 1.25, 1, -1, 20000}, 4, 0.12},
-        {&pollaczek, "M/M/1, ρ = 0.9", {"{exponential: 1.111111111}", "{exponential: 1}", 1.111111111, 1, -1, 40000}, 9, 0.5},
-        {&pollaczek, "M/D/1, ρ = 0.5", {"{exponential: 2}", "1 s", 2, 1, -1, 5000}, 0.5, 0.01},
-        {&pollaczek, "M/D/1, ρ = 0.8", {"{exponential: 1.25}", "1 s", 1.25, 1, -1, 20000}, 2, 0.05},
-        {&pollaczek, "M/D/1, ρ = 0.9", {"{exponential: 1.111111111}", "1 s", 1.111111111, 1, -1, 40000}, 4.5, 0.2},
-        {&pollaczek, "M/E4/1, ρ = 0.8", {"{exponential: 1.25}", "{gamma: [1, 0.5]}", 1.25, 1, -1, 10000}, 2.5, 0.1},
-        {&pollaczek, "M/E2/1, ρ = 0.5", {"{exponential: 2}", "{gamma: [1, 0.707106781186547524]}", 2, 1, -1, 5000}, 0.75, 0.02},
-        {&pollaczek, "M/U(0,2)/1, ρ = 0.8", {"{exponential: 1.25}", "{uniform: [0, 2]}", 1.25, 1, -1, 10000}, 2.6666666667, 0.1},
-        {&pollaczek, "M/G/1, gamma, cv² = 4, ρ = 0.5", {"{exponential: 2}", "{gamma: [1, 2]}", 2, 1, -1, 20000}, 2.5, 0.1},
-        {&pollaczek, "M/G/1, lognormal, cv² = 1, ρ = 0.5", {"{exponential: 2}", "{lognormal: [1, 1]}", 2, 1, -1, 10000}, 1, 0.05},
-        {&kendall, "D/M/1, ρ = 0.5", {"2 s", "{exponential: 1}", 2, 1, -1, 5000}, 0.2550009749, 0.01},
-        {&kendall, "D/M/1, ρ = 0.8", {"1.25 s", "{exponential: 1}", 1.25, 1, -1, 10000}, 1.6927308399, 0.05},
-        {&kendall, "E2/M/1, ρ = 0.5", {"{gamma: [2, 0.707106781186547524]}", "{exponential: 1}", 2, 1, -1, 5000}, 0.6180339887, 0.02},
-        {&pollaczek, "D/D/1, ρ = 0.9", {"1.111111111 s", "1 s", 1.111111111, 1, -1, 100}, 0, 0},
-    };
-    for (size_t i = 0; i < LENGTH(row); i++)
-        check_wait(row[i].source, row[i].name, row[i].queue, row[i].wait, row[i].error_most);
+        "A supply, a chest, an arm; the arm's swing is the service (mean 1 s, 100 000 ticks), "
+        "so that halves of swings and times between deliveries both count. 20 runs after a "
+        "warm-up of a twentieth; number waiting every 0.73171 s, by Little's law as a wait.");
+    for (size_t i = 0; i < LENGTH(single_server); i++)
+        check_wait(single_server[i].source, single_server[i].name, single_server[i].queue,
+                   single_server[i].wait, single_server[i].error_most);
 
     static const double share[DISTRIBUTION] = {0.2,          0.2451081857, 0.1894117506,
                                                0.1275795834, 0.0832755924, 0.0541276496};
@@ -156,20 +204,41 @@ static const struct ledger_source erlang = {
 
 static void bounded_queues(void) {
     ledger_group("A bounded queue",
-                 "As before, but the chest has a capacity and the supply loses what does not fit. "
-                 "K counts the one in service. Lost: 1 - entered/offered.");
+                 "As before, but the chest has a capacity and the supply loses what does not "
+                 "fit. K counts the one in service. Lost: 1 - entered/offered.");
     static const struct {
         const char *name;
         struct queue queue;
         double lost, present;
     } row[] = {
-        {"M/M/1/5, λ = 0.5", {"{exponential: 2}", "{exponential: 1}", 2, 1, 5, 10000}, 0.01587301587, 0.9047619048},
-        {"M/M/1/5, λ = 0.8", {"{exponential: 1.25}", "{exponential: 1}", 1.25, 1, 5, 10000}, 0.08881949866, 1.868332032},
-        {"M/M/1/10, λ = 1", {"{exponential: 1}", "{exponential: 1}", 1, 1, 10, 20000}, 0.0909090909, 5},
-        {"M/M/1/5, λ = 1.2", {"{exponential: 0.833333333}", "{exponential: 1}", 0.833333333, 1, 5, 10000}, 0.2505881216, 3.021172376},
-        {"M/M/1/3, λ = 2", {"{exponential: 0.5}", "{exponential: 1}", 0.5, 1, 3, 5000}, 0.5333333333, 2.2666666667},
-        {"M/M/3/5, λ = 2", {"{exponential: 0.5}", "{exponential: 1}", 0.5, 3, 5, 5000}, 0.07582938389, 2.113744076},
-        {"M/M/3/6, λ = 3", {"{exponential: 0.333333333}", "{exponential: 1}", 0.333333333, 3, 6, 5000}, 0.1698113208, 3.509433962},
+        {"M/M/1/5, λ = 0.5",
+         {"{exponential: 2}", "{exponential: 1}", 2, 1, 5, 10000},
+         0.01587301587,
+         0.9047619048},
+        {"M/M/1/5, λ = 0.8",
+         {"{exponential: 1.25}", "{exponential: 1}", 1.25, 1, 5, 10000},
+         0.08881949866,
+         1.868332032},
+        {"M/M/1/10, λ = 1",
+         {"{exponential: 1}", "{exponential: 1}", 1, 1, 10, 20000},
+         0.0909090909,
+         5},
+        {"M/M/1/5, λ = 1.2",
+         {"{exponential: 0.833333333}", "{exponential: 1}", 0.833333333, 1, 5, 10000},
+         0.2505881216,
+         3.021172376},
+        {"M/M/1/3, λ = 2",
+         {"{exponential: 0.5}", "{exponential: 1}", 0.5, 1, 3, 5000},
+         0.5333333333,
+         2.2666666667},
+        {"M/M/3/5, λ = 2",
+         {"{exponential: 0.5}", "{exponential: 1}", 0.5, 3, 5, 5000},
+         0.07582938389,
+         2.113744076},
+        {"M/M/3/6, λ = 3",
+         {"{exponential: 0.333333333}", "{exponential: 1}", 0.333333333, 3, 6, 5000},
+         0.1698113208,
+         3.509433962},
     };
     for (size_t i = 0; i < LENGTH(row); i++) {
         double value[FOUND][RUNS];
@@ -185,20 +254,44 @@ static void bounded_queues(void) {
 
 static void many_servers(void) {
     ledger_group("Many servers at one chest",
-                 "As before, with c arms at the chest. A delivery has to wait when all are busy; "
-                 "by PASTA (R. W. Wolff, Operations Research 30 (1982) 223-231) its chance is the "
-                 "share of time in which they are.");
+                 "As before, with c arms at the chest. A delivery has to wait when all are "
+                 "busy; by PASTA (R. W. Wolff, Operations Research 30 (1982) 223-231) its "
+                 "chance is the share of time in which they are.");
     static const struct {
         double load;
         struct queue queue;
         double busy, wait, error_most;
     } row[] = {
-        {1.5, {"{exponential: 0.666666667}", "{exponential: 1}", 0.666666667, 2, -1, 10000}, 0.642857142857, 1.285714286, 0.03},
-        {2, {"{exponential: 0.5}", "{exponential: 1}", 0.5, 3, -1, 10000}, 0.444444444444, 0.4444444444, 0.02},
-        {2.5, {"{exponential: 0.4}", "{exponential: 1}", 0.4, 3, -1, 10000}, 0.702247191011, 1.404494382, 0.05},
-        {4, {"{exponential: 0.25}", "{exponential: 1}", 0.25, 5, -1, 5000}, 0.554112554113, 0.5541125541, 0.03},
-        {8, {"{exponential: 0.125}", "{exponential: 1}", 0.125, 10, -1, 3000}, 0.409180150796, 0.2045900754, 0.02},
-        {18, {"{exponential: 0.055555556}", "{exponential: 1}", 0.055555556, 20, -1, 2000}, 0.550769004816, 0.2753845024, 0.02},
+        {1.5,
+         {"{exponential: 0.666666667}", "{exponential: 1}", 0.666666667, 2, -1, 10000},
+         0.642857142857,
+         1.285714286,
+         0.03},
+        {2,
+         {"{exponential: 0.5}", "{exponential: 1}", 0.5, 3, -1, 10000},
+         0.444444444444,
+         0.4444444444,
+         0.02},
+        {2.5,
+         {"{exponential: 0.4}", "{exponential: 1}", 0.4, 3, -1, 10000},
+         0.702247191011,
+         1.404494382,
+         0.05},
+        {4,
+         {"{exponential: 0.25}", "{exponential: 1}", 0.25, 5, -1, 5000},
+         0.554112554113,
+         0.5541125541,
+         0.03},
+        {8,
+         {"{exponential: 0.125}", "{exponential: 1}", 0.125, 10, -1, 3000},
+         0.409180150796,
+         0.2045900754,
+         0.02},
+        {18,
+         {"{exponential: 0.055555556}", "{exponential: 1}", 0.055555556, 20, -1, 2000},
+         0.550769004816,
+         0.2753845024,
+         0.02},
     };
     for (size_t i = 0; i < LENGTH(row); i++) {
         double value[FOUND][RUNS];

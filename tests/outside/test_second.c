@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/outside/test_second.c - other programs on the same workshops: SimPy (python3-simpy) for every
- * single move, octave-queueing for rates. A program that is not installed is skipped, and said so. */
+/* tests/outside/test_second.c - other programs on the same workshops: SimPy (python3-simpy) for
+ * every single move, octave-queueing for rates. A program that is not installed is skipped, and
+ * said so. */
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -18,8 +19,8 @@ static bool runs(const char *command) { return system(command) == 0; }
 
 static const struct ledger_source simpy = {
     "SimPy 2.3.1",
-    "K. Müller, T. Vignaux et al., SimPy, a process-based simulation package for Python (Debian's "
-    "python3-simpy); the models are tests/outside/second.py, written from docs/rules.md",
+    "K. Müller, T. Vignaux et al., SimPy, a process-based simulation package for Python "
+    "(Debian's python3-simpy); the models are tests/outside/second.py, written from docs/rules.md",
     "run by the test"};
 
 enum { LINE_MAX_LENGTH = 256 };
@@ -28,7 +29,8 @@ enum { LINE_MAX_LENGTH = 256 };
 static long same_moves(FILE *ours, FILE *theirs) {
     char our[LINE_MAX_LENGTH], their[LINE_MAX_LENGTH];
     for (long count = 0;; count++) {
-        bool more = fgets(our, sizeof our, ours) != NULL, others = fgets(their, sizeof their, theirs) != NULL;
+        bool more = fgets(our, sizeof our, ours) != NULL,
+             others = fgets(their, sizeof their, theirs) != NULL;
         if (!more && !others)
             return count;
         if (more != others || strcmp(our, their) != 0)
@@ -37,7 +39,8 @@ static long same_moves(FILE *ours, FILE *theirs) {
 }
 
 static void compare_moves(const char *directory, const char *name, long moves) {
-    const char *program = getenv("LOOPWRIGHT") != NULL ? getenv("LOOPWRIGHT") : "build/release/loopwright";
+    const char *program =
+        getenv("LOOPWRIGHT") != NULL ? getenv("LOOPWRIGHT") : "build/release/loopwright";
     char command[512];
     snprintf(command, sizeof command,
              "%s run tests/outside/second-%s.yaml --moves --quiet --out %s/%s && tail -n +2 "
@@ -48,16 +51,17 @@ static void compare_moves(const char *directory, const char *name, long moves) {
     FILE *theirs = popen(command, "r");
     if (ours == NULL || theirs == NULL)
         exit(EXIT_FAILURE);
-    ledger_exact(&simpy, (double)moves, (double)same_moves(ours, theirs), "%s: moves that are the same",
-                 name);
+    ledger_exact(&simpy, (double)moves, (double)same_moves(ours, theirs),
+                 "%s: moves that are the same", name);
     pclose(ours);
     pclose(theirs);
 }
 
 static void move_by_move(void) {
-    ledger_group("Move by move in another program",
-                 "Three workshops in which nothing is left to chance, ten minutes each: every pick and "
-                 "place, its tick, arm, item and order.");
+    ledger_group(
+        "Move by move in another program",
+        "Three workshops in which nothing is left to chance, ten minutes each: every pick and "
+        "place, its tick, arm, item and order.");
     if (!runs("/usr/bin/python3 -c 'import SimPy' 2>/dev/null")) {
         printf("| skipped: python3-simpy is not installed | | | | | |\n");
         return;
@@ -75,8 +79,10 @@ static void move_by_move(void) {
 /* ---- rates ---- */
 
 static const struct ledger_source octave = {
-    "octave-queueing", "M. Marzolla, The queueing package for GNU Octave (Debian's octave-queueing): "
-                       "exact mean value analysis, qncsmva", "run by the test, tests/outside/second.m"};
+    "octave-queueing",
+    "M. Marzolla, The queueing package for GNU Octave (Debian's octave-queueing): exact mean "
+    "value analysis, qncsmva",
+    "run by the test, tests/outside/second.m"};
 
 enum { RUNS = 20 };
 
@@ -87,9 +93,18 @@ static const struct {
     {"1 s, ride 10 s", {{{"{exponential: 1}", 1, 0}, {NULL, 0, 10}}, 3, 200, 5000}},
     {"1 s, ride 10 s", {{{"{exponential: 1}", 1, 0}, {NULL, 0, 10}}, 8, 200, 5000}},
     {"1 s, ride 10 s", {{{"{exponential: 1}", 1, 0}, {NULL, 0, 10}}, 13, 200, 5000}},
-    {"1 s and 0.8 s, ride 6 s", {{{"{exponential: 1}", 1, 0}, {"{exponential: 0.8}", 1, 0}, {NULL, 0, 6}}, 6, 200, 5000}},
-    {"1 s and 0.8 s, ride 6 s", {{{"{exponential: 1}", 1, 0}, {"{exponential: 0.8}", 1, 0}, {NULL, 0, 6}}, 10, 200, 5000}},
-    {"2 s (two), 1.5 s, 0.7 s, ride 5 s", {{{"{exponential: 2}", 2, 0}, {"{exponential: 1.5}", 1, 0}, {"{exponential: 0.7}", 1, 0}, {NULL, 0, 5}}, 7, 200, 5000}},
+    {"1 s and 0.8 s, ride 6 s",
+     {{{"{exponential: 1}", 1, 0}, {"{exponential: 0.8}", 1, 0}, {NULL, 0, 6}}, 6, 200, 5000}},
+    {"1 s and 0.8 s, ride 6 s",
+     {{{"{exponential: 1}", 1, 0}, {"{exponential: 0.8}", 1, 0}, {NULL, 0, 6}}, 10, 200, 5000}},
+    {"2 s (two), 1.5 s, 0.7 s, ride 5 s",
+     {{{"{exponential: 2}", 2, 0},
+       {"{exponential: 1.5}", 1, 0},
+       {"{exponential: 0.7}", 1, 0},
+       {NULL, 0, 5}},
+      7,
+      200,
+      5000}},
 };
 
 static void rates(void) {

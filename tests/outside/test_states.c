@@ -1,12 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/outside/test_states.c - how many states a small system can be in, and which of them are dead
- * ends: found by letting it run at random until it has been everywhere, counted against theorems
- * and against exhaustive searches by other programs.
+/* tests/outside/test_states.c - how many states a small system can be in, and which of them are
+ * dead ends: found by letting it run at random until it has been everywhere, counted against
+ * theorems and against exhaustive searches by other programs.
  *
- * An arm whose breakdowns and repairs are `geometric: 0.5` acts or not in each tick as a coin falls;
- * the moves of a tick come one after another, so what is seen after a tick can be reached step by
- * step as well. A run is short; a state is dead when a run has stood in it for as long as another
- * run. */
+ * An arm whose breakdowns and repairs are `geometric: 0.5` acts or not in each tick as a coin
+ * falls; the moves of a tick come one after another, so what is seen after a tick can be reached
+ * step by step as well. A run is short; a state is dead when a run has stood in it for as long as
+ * another run. */
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -49,7 +49,8 @@ struct tour {
 };
 
 /* Runs of `ticks` ticks until `quiet` of them in a row have shown no new state. */
-static struct tour explore(struct scenario *scenario, state_of *state_now, int64_t ticks, int quiet) {
+static struct tour explore(struct scenario *scenario, state_of *state_now, int64_t ticks,
+                           int quiet) {
     static struct states seen, dead;
     seen = dead = (struct states){0};
     uint64_t seed = 0;
@@ -77,14 +78,15 @@ static struct tour explore(struct scenario *scenario, state_of *state_now, int64
 
 static const struct ledger_source dijkstra = {
     "Dijkstra 1971",
-    "E. W. Dijkstra, Hierarchical ordering of sequential processes, Acta Informatica 1 (1971) 115-138; "
-    "(1 + √2)^N + (1 - √2)^N states, with one that begins with the other hand a Pell number",
+    "E. W. Dijkstra, Hierarchical ordering of sequential processes, Acta Informatica 1 (1971) "
+    "115-138; (1 + √2)^N + (1 - √2)^N states, with one that begins with the other hand a Pell "
+    "number",
     "recalled; counted by spin 6.5.2 (N ≤ 6) and by an exhaustive search"};
 
 enum { PHILOSOPHERS_MAX = 6 };
 
-/* Station i needs forks i and i + 1. Arm first-i brings the one of them, second-i the other when the
- * first is there; what is laid down goes back at once. */
+/* Station i needs forks i and i + 1. Arm first-i brings the one of them, second-i the other when
+ * the first is there; what is laid down goes back at once. */
 static struct scenario *open_table(int count, bool one_left_handed, bool all_at_once) {
     struct shop shop = {.ticks_per_second = 1};
     for (int i = 0; i < count; i++) {
@@ -93,17 +95,18 @@ static struct scenario *open_table(int count, bool one_left_handed, bool all_at_
         shop_item(&shop, name, 1);
         shop_part(&shop, SHOP_CHESTS, "name: place-%d, start: {fork-%d: 1}", i, i);
         shop_part(&shop, SHOP_STATIONS,
-                  "name: seat-%d, takes: {fork-%d: 1, fork-%d: 1}, makes: {fork-%d: 1, fork-%d: 1}, ahead: "
-                  "1, time: {geometric: 0.5}",
+                  "name: seat-%d, takes: {fork-%d: 1, fork-%d: 1}, makes: {fork-%d: 1, fork-%d: "
+                  "1}, ahead: 1, time: {geometric: 0.5}",
                   i, i, (i + 1) % count, i, (i + 1) % count);
     }
     for (int i = 0; i < count; i++) {
-        shop_part(&shop, SHOP_ARMS, "name: down-%d, from: seat-%d, to: place-%d, items: [fork-%d], swing: 0",
-                  i, i, i, i);
+        shop_part(&shop, SHOP_ARMS,
+                  "name: down-%d, from: seat-%d, to: place-%d, items: [fork-%d], swing: 0", i, i, i,
+                  i);
         int other = (i + 1) % count;
         shop_part(&shop, SHOP_ARMS,
-                  "name: also-down-%d, from: seat-%d, to: place-%d, items: [fork-%d], swing: 0", i, i, other,
-                  other);
+                  "name: also-down-%d, from: seat-%d, to: place-%d, items: [fork-%d], swing: 0", i,
+                  i, other, other);
     }
     const char *pace = all_at_once ? "swing: 0" : COIN;
     for (int n = 0; n < 2 * count; n++) {
@@ -113,13 +116,15 @@ static struct scenario *open_table(int count, bool one_left_handed, bool all_at_
         if (one_left_handed && i == 0)
             first = 1, second = 0;
         if (is_first)
-            shop_part(&shop, SHOP_ARMS, "name: first-%d, from: place-%d, to: seat-%d, items: [fork-%d], %s",
-                      i, first, i, first, pace);
-        else
             shop_part(&shop, SHOP_ARMS,
-                      "name: second-%d, from: place-%d, to: seat-%d, items: [fork-%d], gate: {station: "
-                      "seat-%d, input: fork-%d, at_least: 1}, %s",
-                      i, second, i, second, i, first, pace);
+                      "name: first-%d, from: place-%d, to: seat-%d, items: [fork-%d], %s", i, first,
+                      i, first, pace);
+        else
+            shop_part(
+                &shop, SHOP_ARMS,
+                "name: second-%d, from: place-%d, to: seat-%d, items: [fork-%d], gate: {station: "
+                "seat-%d, input: fork-%d, at_least: 1}, %s",
+                i, second, i, second, i, first, pace);
     }
     return shop_open(&shop);
 }
@@ -153,9 +158,11 @@ static int stuck_seats(int count) {
 }
 
 static void philosophers(void) {
-    ledger_group("Dining philosophers",
-                 "N stations that need two forks of a table of N, taken one after the other and laid down "
-                 "together. Where all reach at once, the wait-for graph of model/waits says who is stuck.");
+    ledger_group(
+        "Dining philosophers",
+        "N stations that need two forks of a table of N, taken one after the other and laid "
+        "down together. Where all reach at once, the wait-for graph of model/waits says who is "
+        "stuck.");
     static const int64_t states[] = {14, 34, 82, 198}, left_handed[] = {12, 29, 70, 169};
     for (int n = 3; n <= PHILOSOPHERS_MAX; n++)
         for (int left = 0; left <= 1; left++) {
@@ -163,8 +170,8 @@ static void philosophers(void) {
             struct tour tour = explore(scenario, table_state, 60, 2000);
             scenario_free(scenario);
             const char *hand = left == 1 ? ", one left-handed" : "";
-            ledger_exact(&dijkstra, (double)(left == 1 ? left_handed : states)[n - 3], (double)tour.seen,
-                         "N = %d%s: states", n, hand);
+            ledger_exact(&dijkstra, (double)(left == 1 ? left_handed : states)[n - 3],
+                         (double)tour.seen, "N = %d%s: states", n, hand);
             ledger_exact(&dijkstra, 1 - left, (double)tour.dead, "N = %d%s: of them dead", n, hand);
             if (left == 0)
                 ledger_exact(&dijkstra, n, stuck_seats(n), "N = %d, all at once: stuck", n);
@@ -174,8 +181,9 @@ static void philosophers(void) {
 /* ---- items that move round through places for one ---- */
 
 static const struct ledger_source ring_of_cells = {
-    "ring of cells", "M alike items in N places, each may move on where the next is free: C(N, M) states, "
-                     "dead where M = N (a marked graph with capacities is live for 0 < M < N)",
+    "ring of cells",
+    "M alike items in N places, each may move on where the next is free: C(N, M) states, dead "
+    "where M = N (a marked graph with capacities is live for 0 < M < N)",
     "binomials; counted by spin 6.5.2 and by an exhaustive search"};
 
 static uint64_t places_state(const struct world *world, const struct scenario *scenario) {
@@ -186,12 +194,14 @@ static uint64_t places_state(const struct world *world, const struct scenario *s
 }
 
 static void places(void) {
-    ledger_group("Items that move round",
-                 "N chests that hold one each in a ring, arms with a swing of 0 from each to the next.");
+    ledger_group(
+        "Items that move round",
+        "N chests that hold one each in a ring, arms with a swing of 0 from each to the next.");
     static const struct {
         int places, items;
         int64_t states, dead;
-    } row[] = {{8, 3, 56, 0}, {8, 4, 70, 0}, {8, 7, 8, 0}, {10, 5, 252, 0}, {12, 6, 924, 0}, {6, 6, 1, 1}};
+    } row[] = {{8, 3, 56, 0},   {8, 4, 70, 0},   {8, 7, 8, 0},
+               {10, 5, 252, 0}, {12, 6, 924, 0}, {6, 6, 1, 1}};
     for (size_t i = 0; i < LENGTH(row); i++) {
         struct shop shop = {.ticks_per_second = 1};
         shop_item(&shop, "part", 1);
@@ -204,10 +214,10 @@ static void places(void) {
         struct scenario *scenario = shop_open(&shop);
         struct tour tour = explore(scenario, places_state, 300, 100);
         scenario_free(scenario);
-        ledger_exact(&ring_of_cells, (double)row[i].states, (double)tour.seen, "N = %d, M = %d: states",
-                     row[i].places, row[i].items);
-        ledger_exact(&ring_of_cells, (double)row[i].dead, (double)tour.dead, "N = %d, M = %d: of them dead",
-                     row[i].places, row[i].items);
+        ledger_exact(&ring_of_cells, (double)row[i].states, (double)tour.seen,
+                     "N = %d, M = %d: states", row[i].places, row[i].items);
+        ledger_exact(&ring_of_cells, (double)row[i].dead, (double)tour.dead,
+                     "N = %d, M = %d: of them dead", row[i].places, row[i].items);
     }
 }
 
@@ -215,9 +225,9 @@ static void places(void) {
 
 static const struct ledger_source ezpeleta = {
     "Ezpeleta et al. 1995",
-    "J. Ezpeleta, J. M. Colom, J. Martínez, A Petri net based deadlock prevention policy for flexible "
-    "manufacturing systems, IEEE Transactions on Robotics and Automation 11 (1995) 173-184 (two lines, "
-    "two resources in opposite order; a siphon that can run empty)",
+    "J. Ezpeleta, J. M. Colom, J. Martínez, A Petri net based deadlock prevention policy for "
+    "flexible manufacturing systems, IEEE Transactions on Robotics and Automation 11 (1995) "
+    "173-184 (two lines, two resources in opposite order; a siphon that can run empty)",
     "recalled; markings counted by an exhaustive search"};
 
 struct crossing {
@@ -227,8 +237,8 @@ struct crossing {
     int64_t states, dead;
 };
 
-/* Places a-0, a-1, a-2 and b-0, b-1, b-2; a-1 and b-2 use the first resource, a-2 and b-1 the second.
- * One resource of each: a gate on either user. The guard lets one in at a time. */
+/* Places a-0, a-1, a-2 and b-0, b-1, b-2; a-1 and b-2 use the first resource, a-2 and b-1 the
+ * second. One resource of each: a gate on either user. The guard lets one in at a time. */
 static struct scenario *open_crossing(const struct crossing *crossing) {
     struct shop shop = {.ticks_per_second = 1};
     shop_item(&shop, "part", 1);
@@ -239,17 +249,20 @@ static struct scenario *open_crossing(const struct crossing *crossing) {
                       p == 0 ? crossing->parts : 0);
     for (int l = 0; l < 2; l++) {
         char own = line[l], other = line[1 - l];
-        const char *guard = crossing->guarded ? ", {chest: a-1, below: 1}, {chest: b-1, below: 1}" : "";
+        const char *guard =
+            crossing->guarded ? ", {chest: a-1, below: 1}, {chest: b-1, below: 1}" : "";
         /* Going in, line a uses the first resource, going on, line b; with two of it, it is never
          * short, because a line has one part then. */
         int in_below = crossing->one_each || own == 'b' ? 1 : 9;
         int on_below = crossing->one_each || own == 'a' ? 1 : 9;
         shop_part(&shop, SHOP_ARMS,
-                  "name: %c-in, from: %c-0, to: %c-1, gate: {all: [{chest: %c-1, below: 1}, {chest: %c-2, "
+                  "name: %c-in, from: %c-0, to: %c-1, gate: {all: [{chest: %c-1, below: 1}, "
+                  "{chest: %c-2, "
                   "below: %d}%s]}, " COIN,
                   own, own, own, own, other, in_below, guard);
         shop_part(&shop, SHOP_ARMS,
-                  "name: %c-on, from: %c-1, to: %c-2, gate: {all: [{chest: %c-2, below: 1}, {chest: %c-1, "
+                  "name: %c-on, from: %c-1, to: %c-2, gate: {all: [{chest: %c-2, below: 1}, "
+                  "{chest: %c-1, "
                   "below: %d}]}, " COIN,
                   own, own, own, own, other, on_below);
         shop_part(&shop, SHOP_ARMS, "name: %c-out, from: %c-2, to: %c-0, " COIN, own, own, own);
@@ -258,9 +271,10 @@ static struct scenario *open_crossing(const struct crossing *crossing) {
 }
 
 static void crossings(void) {
-    ledger_group("Two lines that cross",
-                 "Two lines use two resources in opposite order; gates on chests are the resources, and "
-                 "the control place is one gate more.");
+    ledger_group(
+        "Two lines that cross",
+        "Two lines use two resources in opposite order; gates on chests are the resources, and "
+        "the control place is one gate more.");
     static const struct crossing row[] = {
         {"one part a line, one of each resource", 1, true, false, 6, 1},
         {"two parts a line, one of each resource", 2, true, false, 8, 1},
@@ -271,18 +285,21 @@ static void crossings(void) {
         struct scenario *scenario = open_crossing(&row[i]);
         struct tour tour = explore(scenario, places_state, 60, 500);
         scenario_free(scenario);
-        ledger_exact(&ezpeleta, (double)row[i].states, (double)tour.seen, "%s: markings", row[i].name);
-        ledger_exact(&ezpeleta, (double)row[i].dead, (double)tour.dead, "%s: of them dead", row[i].name);
+        ledger_exact(&ezpeleta, (double)row[i].states, (double)tour.seen, "%s: markings",
+                     row[i].name);
+        ledger_exact(&ezpeleta, (double)row[i].dead, (double)tour.dead, "%s: of them dead",
+                     row[i].name);
     }
 }
 
 /* ---- two kinds on a loop, gated or not ---- */
 
-static const struct ledger_source mixed = {
-    "mixed loop",
-    "own model: a step, then either kind or none into a free cell 0, then the bench at N/2 takes what it "
-    "lacks and uses up a pair",
-    "counted by spin 6.5.2 and by an exhaustive search; thresholds N and above by the search alone"};
+static const struct ledger_source mixed = {"mixed loop",
+                                           "own model: a step, then either kind or none into a "
+                                           "free cell 0, then the bench at N/2 takes what it "
+                                           "lacks and uses up a pair",
+                                           "counted by spin 6.5.2 and by an exhaustive search; "
+                                           "thresholds N and above by the search alone"};
 
 /* Below `most` of a kind on the belt and at the bench together; the bench holds one at most. */
 static struct scenario *open_mixed(int cells, int most) {
@@ -295,8 +312,10 @@ static struct scenario *open_mixed(int cells, int most) {
     static const char *const kind[] = {"lid", "box"};
     for (int k = 0; k < 2; k++)
         shop_part(&shop, SHOP_ARMS,
-                  "name: %s-feeder, from: bin, to: ring@0, items: [%s], gate: {any: [{loop: ring, item: %s, "
-                  "below: %d}, {all: [{loop: ring, item: %s, below: %d}, {station: bench, input: %s, below: "
+                  "name: %s-feeder, from: bin, to: ring@0, items: [%s], gate: {any: [{loop: ring, "
+                  "item: %s, "
+                  "below: %d}, {all: [{loop: ring, item: %s, below: %d}, {station: bench, input: "
+                  "%s, below: "
                   "1}]}]}, " COIN,
                   kind[k], kind[k], kind[k], most - 1, kind[k], most, kind[k]);
     shop_part(&shop, SHOP_ARMS, "name: taker, from: ring@%d, to: bench, swing: 0", cells / 2);
@@ -305,24 +324,26 @@ static struct scenario *open_mixed(int cells, int most) {
 
 static uint64_t mixed_state(const struct world *world, const struct scenario *scenario) {
     const struct place lane = {.kind = PLACE_LANE};
-    uint64_t state = (uint64_t)(world_input_count(world, 0, 0) * 2 + world_input_count(world, 0, 1));
+    uint64_t state =
+        (uint64_t)(world_input_count(world, 0, 0) * 2 + world_input_count(world, 0, 1));
     for (uint32_t cell = 0; cell < scenario->loop[0].cell_count; cell++)
         state = state * 3 + (world_track_item(world, lane, cell) + 1) % 3; /* none counts as 0 */
     return state;
 }
 
 static void mixed_loops(void) {
-    ledger_group("Two kinds on a loop",
-                 "N cells. A gate shuts a kind off from g of it on, belt and bench together; g = N is the "
-                 "greatest that is safe. A jam turns: its states are those in which the belt is full of a "
-                 "kind that the bench holds already.");
+    ledger_group(
+        "Two kinds on a loop",
+        "N cells. A gate shuts a kind off from g of it on, belt and bench together; g = N is "
+        "the greatest that is safe. A jam turns: its states are those in which the belt is full "
+        "of a kind that the bench holds already.");
     static const struct {
         int cells, most;
         int64_t states, jams;
     } row[] = {
-        {2, 9, 15, 2}, {3, 9, 33, 2},  {4, 9, 99, 2},  {5, 9, 225, 2}, {6, 9, 675, 2},
-        {2, 1, 7, 0},  {3, 2, 21, 0},  {4, 3, 83, 0},  {5, 4, 207, 0}, {6, 5, 653, 0},
-        {3, 3, 31, 0}, {4, 4, 97, 0},  {5, 5, 223, 0}, {6, 6, 673, 0}, {4, 5, 99, 2},
+        {2, 9, 15, 2}, {3, 9, 33, 2}, {4, 9, 99, 2},  {5, 9, 225, 2}, {6, 9, 675, 2},
+        {2, 1, 7, 0},  {3, 2, 21, 0}, {4, 3, 83, 0},  {5, 4, 207, 0}, {6, 5, 653, 0},
+        {3, 3, 31, 0}, {4, 4, 97, 0}, {5, 5, 223, 0}, {6, 6, 673, 0}, {4, 5, 99, 2},
     };
     for (size_t i = 0; i < LENGTH(row); i++) {
         struct scenario *scenario = open_mixed(row[i].cells, row[i].most);
@@ -339,8 +360,9 @@ static void mixed_loops(void) {
 
 static const struct ledger_source silberschatz = {
     "Silberschatz et al.",
-    "A. Silberschatz, P. B. Galvin, G. Gagne, Operating System Concepts, chapter Deadlocks: E. W. "
-    "Dijkstra's banker with (10, 5, 7) of three kinds, and the detection example with (7, 2, 6)",
+    "A. Silberschatz, P. B. Galvin, G. Gagne, Operating System Concepts, chapter Deadlocks: E. "
+    "W. Dijkstra's banker with (10, 5, 7) of three kinds, and the detection example with (7, 2, "
+    "6)",
     "data recalled; verdicts by full enumeration"};
 
 enum { PROCESSES = 5, KINDS = 3 };
@@ -380,29 +402,41 @@ static int stuck_processes(const struct table *table) {
 }
 
 static void tables(void) {
-    ledger_group("Tables of resources",
-                 "Reduction of the wait-for graph with several units (model/graph): processes that can "
-                 "never get on. The banker's state is safe where nobody is stuck who wants all that he "
-                 "may ever want.");
+    ledger_group(
+        "Tables of resources",
+        "Reduction of the wait-for graph with several units (model/graph): processes that can "
+        "never get on. The banker's state is safe where nobody is stuck who wants all that he "
+        "may ever want.");
     static const struct table row[] = {
-        {"banker, at the start", {10, 5, 7},
+        {"banker, at the start",
+         {10, 5, 7},
          {{0, 1, 0}, {2, 0, 0}, {3, 0, 2}, {2, 1, 1}, {0, 0, 2}},
-         {{7, 4, 3}, {1, 2, 2}, {6, 0, 0}, {0, 1, 1}, {4, 3, 1}}, 0},
-        {"banker, P1 was given (1, 0, 2)", {10, 5, 7},
+         {{7, 4, 3}, {1, 2, 2}, {6, 0, 0}, {0, 1, 1}, {4, 3, 1}},
+         0},
+        {"banker, P1 was given (1, 0, 2)",
+         {10, 5, 7},
          {{0, 1, 0}, {3, 0, 2}, {3, 0, 2}, {2, 1, 1}, {0, 0, 2}},
-         {{7, 4, 3}, {0, 2, 0}, {6, 0, 0}, {0, 1, 1}, {4, 3, 1}}, 0},
-        {"banker, then P0 (0, 2, 0): unsafe", {10, 5, 7},
+         {{7, 4, 3}, {0, 2, 0}, {6, 0, 0}, {0, 1, 1}, {4, 3, 1}},
+         0},
+        {"banker, then P0 (0, 2, 0): unsafe",
+         {10, 5, 7},
          {{0, 3, 0}, {3, 0, 2}, {3, 0, 2}, {2, 1, 1}, {0, 0, 2}},
-         {{7, 2, 3}, {0, 2, 0}, {6, 0, 0}, {0, 1, 1}, {4, 3, 1}}, 5},
-        {"detection", {7, 2, 6},
+         {{7, 2, 3}, {0, 2, 0}, {6, 0, 0}, {0, 1, 1}, {4, 3, 1}},
+         5},
+        {"detection",
+         {7, 2, 6},
          {{0, 1, 0}, {2, 0, 0}, {3, 0, 3}, {2, 1, 1}, {0, 0, 2}},
-         {{0, 0, 0}, {2, 0, 2}, {0, 0, 0}, {1, 0, 0}, {0, 0, 2}}, 0},
-        {"detection, P2 wants one more of the third kind", {7, 2, 6},
+         {{0, 0, 0}, {2, 0, 2}, {0, 0, 0}, {1, 0, 0}, {0, 0, 2}},
+         0},
+        {"detection, P2 wants one more of the third kind",
+         {7, 2, 6},
          {{0, 1, 0}, {2, 0, 0}, {3, 0, 3}, {2, 1, 1}, {0, 0, 2}},
-         {{0, 0, 0}, {2, 0, 2}, {0, 0, 1}, {1, 0, 0}, {0, 0, 2}}, 4},
+         {{0, 0, 0}, {2, 0, 2}, {0, 0, 1}, {1, 0, 0}, {0, 0, 2}},
+         4},
     };
     for (size_t i = 0; i < LENGTH(row); i++)
-        ledger_exact(&silberschatz, row[i].stuck, stuck_processes(&row[i]), "%s: stuck", row[i].name);
+        ledger_exact(&silberschatz, row[i].stuck, stuck_processes(&row[i]), "%s: stuck",
+                     row[i].name);
 }
 
 int main(void) {

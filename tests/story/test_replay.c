@@ -300,6 +300,29 @@ START_TEST(every_capsule_of_thrown_scenarios_replays_to_the_byte) {
 }
 END_TEST
 
+/* Hands are fed while there are fewer than five dials, and nobody asks for dials: the bench
+ * starves, but nobody minds, which is only known from what the feeder had done when it began. */
+static const char gated_bench[] =
+    "run: {for: 5 min}\nitems: [hand, dial]\n"
+    "chests: [{name: bin, start: {hand: 900}}, {name: shelf}]\n"
+    "loops: [{name: ring, cells: 20, rate: 4}]\n"
+    "stations: [{name: bench, takes: {hand: 1}, makes: {dial: 1}, time: 1 s}]\narms:\n"
+    "  - {name: feeder, from: bin, to: ring@2, swing: 1 s,\n"
+    "     gate: {chest: shelf, item: dial, below: 5}}\n"
+    "  - {name: taker, from: ring@9, to: bench, swing: 1 s}\n"
+    "  - {name: shelver, from: bench, to: shelf, swing: 1 s}\n"
+    "expect: {starved: []}\n";
+
+START_TEST(a_starvation_that_nobody_minds_stays_one) {
+    make_place();
+    write_text(in_place("bench.yaml"), gated_bench);
+    struct run run = run_scenario(in_place("bench.yaml"), "--keep-every 50s", 100);
+    ck_assert_int_eq(run.status, 0);
+    ck_assert_int_eq(assert_all_replay(&run), 7);
+    remove_place();
+}
+END_TEST
+
 START_TEST(a_directory_is_replayed_from_any_time) {
     static const char *const time[] = {"0", "0.01", "59.99", "120", "0:12:34.56", "17min", "30min"};
     make_place();
@@ -669,6 +692,7 @@ static void add_tests(TCase *tests) {
     tcase_set_timeout(tests, 600);
     tcase_add_test(tests, every_capsule_of_written_scenarios_replays_to_the_byte);
     tcase_add_test(tests, every_capsule_of_thrown_scenarios_replays_to_the_byte);
+    tcase_add_test(tests, a_starvation_that_nobody_minds_stays_one);
     tcase_add_test(tests, a_directory_is_replayed_from_any_time);
     tcase_add_test(tests, a_directory_is_replayed_from_before_its_first_jam);
     tcase_add_test(tests, a_replay_of_a_replay_is_the_same_again);
