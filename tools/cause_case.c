@@ -247,8 +247,7 @@ bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario
     int64_t sample = next_multiple(world_tick(finder.world), every);
     for (; world_tick(finder.world) < scenario->run_ticks && interrupt_signal() == 0;
          sample += every) {
-        world_advance(finder.world, earlier(sample, scenario->run_ticks));
-        if (sample <= scenario->run_ticks)
+        while (world_step(finder.world, earlier(sample, scenario->run_ticks)))
             look_at_hunger(&finder);
     }
     finder.last = true;

@@ -87,13 +87,11 @@ static void run_world(struct course *course, struct world *world) {
         int64_t next = earlier(sample, scenario->run_ticks);
         if (world_tick(world) < scenario->warm_up_ticks)
             next = earlier(next, scenario->warm_up_ticks);
-        world_advance(world, next);
+        starvation_advance(course->starvation, world, next);
         if (next == scenario->warm_up_ticks)
             count_made(course, world, -1);
-        if (next == sample) {
-            starvation_look(course->starvation);
+        if (next == sample)
             sample += scenario->watch.every_ticks;
-        }
     }
     course->last = true;
     world_tell_open(world);

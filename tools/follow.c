@@ -41,20 +41,22 @@ static void stop_at(struct record *record, int64_t tick) {
         keeper_take(record->keeper, record);
 }
 
-static void advance(struct world *world, struct show *show, int64_t tick) {
+static void advance(struct record *record, struct show *show, int64_t tick) {
     if (show == NULL) {
-        world_advance(world, tick);
+        starvation_advance(record->starvation, record->world, tick);
         return;
     }
-    while (world_step(world, tick))
+    while (world_step(record->world, tick)) {
+        starvation_look(record->starvation);
         show_look(show);
+    }
 }
 
 void follow_to(struct record *record, struct progress *progress, struct show *show,
                int64_t last_tick) {
     while (world_tick(record->world) < last_tick) {
         int64_t next = next_stop(record, last_tick);
-        advance(record->world, show, next);
+        advance(record, show, next);
         stop_at(record, next);
         progress_show(progress, next);
         if (interrupt_signal() != 0 || record_failed(record))

@@ -114,7 +114,6 @@ void record_free(struct record *record) {
 }
 
 void record_sample(struct record *record) {
-    starvation_look(record->starvation);
     if (record->samples != NULL)
         samples_take(record->samples, record->world);
 }

@@ -32,6 +32,7 @@ need_to_check() {
     need binutils command -v nm
     need clang command -v clang
     need valgrind command -v valgrind
+    need python3-simpy /usr/bin/python3 -c 'import SimPy'
     need slurm-wlm test -x /usr/sbin/slurmctld
     need slurm-client command -v sbatch
     need munge test -x /usr/sbin/munged

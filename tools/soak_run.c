@@ -205,7 +205,7 @@ static bool advance(struct watch *watch, bool until_jam, _Atomic int64_t *simula
         int64_t next = earlier(scenario->run_ticks, earlier(sample, from + stretch));
         if (!watch->record.window.open)
             next = earlier(next, scenario->warm_up_ticks);
-        world_advance(watch->world, next);
+        starvation_advance(watch->record.starvation, watch->world, next);
         *simulated += next - later(from, 0);
         bool is_sample = next == sample;
         look(watch, is_sample);

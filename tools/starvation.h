@@ -8,8 +8,8 @@
  * Our reading of "feeds": the arms that put the item into the station; where such an arm has no
  * such gate itself and takes from a lane or line, or from a chest that has none of the item and
  * gets none by a supply, those that put the item there in its place, and so on upstream. "All the
- * while" is looked at when it begins, at each sample, and at its end; a pick in between ends it
- * too. */
+ * while" is looked at when it begins, at its end, and after each tick in between in which anything
+ * happens. */
 #pragma once
 
 #include <stdbool.h>
@@ -29,8 +29,10 @@ void starvation_free(struct starvation *starvation);
 void starvation_began(struct starvation *starvation, const struct event *event);
 /* `open`: it lasts at the end of the run. */
 void starvation_ended(struct starvation *starvation, const struct event *event, bool open);
-/* To be called between ticks, at each sample. */
+/* To be called between ticks, after each in which something happened. */
 void starvation_look(struct starvation *starvation);
+/* As world_advance() of its world, and looks whenever it has to. */
+void starvation_advance(struct starvation *starvation, struct world *world, int64_t tick);
 
 /* Adds what it keeps to `bytes`; takes that back into a new one of the same world's state. False:
  * it does not fit. */
