@@ -490,7 +490,7 @@ static void draining(void) {
         char start[1000];
         size_t length = 0;
         for (int k = 0; k < coupon[i].kinds; k++) {
-            char name[16];
+            char name[24];
             snprintf(name, sizeof name, "kind-%d", k);
             shop_item(&shop, name, 1);
             length += (size_t)snprintf(start + length, sizeof start - length, "%s%s: 1000000",

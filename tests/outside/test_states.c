@@ -90,7 +90,7 @@ enum { PHILOSOPHERS_MAX = 6 };
 static struct scenario *open_table(int count, bool one_left_handed, bool all_at_once) {
     struct shop shop = {.ticks_per_second = 1};
     for (int i = 0; i < count; i++) {
-        char name[16];
+        char name[32];
         snprintf(name, sizeof name, "fork-%d", i);
         shop_item(&shop, name, 1);
         shop_part(&shop, SHOP_CHESTS, "name: place-%d, start: {fork-%d: 1}", i, i);
