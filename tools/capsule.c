@@ -90,7 +90,7 @@ static struct bytes take_bytes(struct bytes_reader *reader) {
 /* Fills a capsule behind its version. False: it is not whole, though sealed. */
 static bool take_content(struct bytes_reader *reader, struct capsule *capsule) {
     capsule->text = take_text(reader);
-    bytes_take(reader, 8); /* the seed, which the text has too */
+    capsule->seed = bytes_take(reader, 8);
     capsule->moment.tick = (int64_t)bytes_take(reader, 8);
     capsule->moment.state = take_bytes(reader);
     capsule->moment.record = take_bytes(reader);
@@ -144,11 +144,22 @@ void capsule_free(struct capsule *capsule) {
 
 /* ---- at work again ---- */
 
+/* What an unchanged scenario says must be what the capsule says beside it. */
+static struct scenario *check_seed(const struct capsule *capsule, const char *path,
+                                   struct scenario *scenario, struct faults *faults) {
+    if (scenario == NULL || scenario->seed == capsule->seed)
+        return scenario;
+    refuse(faults, path, "damaged: its parts do not fit together");
+    scenario_free(scenario);
+    return NULL;
+}
+
 struct scenario *capsule_scenario(const struct capsule *capsule, const char *path,
                                   const char *const *override, size_t override_count,
                                   struct faults *faults) {
-    return read_scenario(capsule->text, strlen(capsule->text), path, override, override_count,
-                         faults);
+    struct scenario *scenario =
+        read_scenario(capsule->text, strlen(capsule->text), path, override, override_count, faults);
+    return override_count > 0 ? scenario : check_seed(capsule, path, scenario, faults);
 }
 
 struct world *capsule_world(const struct capsule *capsule, const struct scenario *scenario) {

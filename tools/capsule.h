@@ -31,6 +31,7 @@ void moment_free(struct moment *moment);
 /* What a file holds. */
 struct capsule {
     char *text; /* the scenario as it was run */
+    uint64_t seed;
     struct moment moment;
 };
 

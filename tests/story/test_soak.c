@@ -251,6 +251,25 @@ START_TEST(item_that_comes_round_for_ever_is_one_at_work) {
 }
 END_TEST
 
+/* Two springs go from a bin to a bench, one clock from there to a shelf, by arms that swing for two
+ * seconds. In hands: 0 to 1 s, 2 to 3 s, and 7 to 8 s; in the bench's stock: the first spring, from 1 s
+ * until the batch begins with the second, at 3 s. The batch takes 4 s, in which nothing counts, and the
+ * clock is picked in the tick in which it is made. That is 5 item seconds in 10 s. */
+START_TEST(items_at_work_are_those_worked_out_by_hand) {
+    errand_write("two.yaml",
+                 "run: {for: 10 s}\nitems: [spring, clock]\n"
+                 "chests: [{name: bin, start: {spring: 2}}, {name: shelf}]\n"
+                 "stations: [{name: bench, takes: {spring: 2}, makes: {clock: 1}, time: 4 s}]\n"
+                 "arms:\n  - {name: mover, from: bin, to: bench, swing: 2 s}\n"
+                 "  - {name: shelver, from: bench, to: shelf, swing: 2 s}\n");
+    ck_assert_int_eq(errand_run("soak two.yaml --runs 2 --json"), 0);
+    json_t *soak = errand_json("out");
+    ck_assert_double_eq(errand_number(soak, "wip", "mean", NULL), 0.5);
+    ck_assert_double_eq(errand_number(soak, "throughput", "clock", "mean", NULL), 6);
+    json_decref(soak);
+}
+END_TEST
+
 /* Batches of one long run give an interval about its mean, too. */
 START_TEST(one_long_run_has_intervals) {
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 1 --for 20h --until-jam "
@@ -473,6 +492,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, until_jam_ends_a_run_with_its_first_jam);
     tcase_add_test(tests, statistics_are_those_of_the_rows);
     tcase_add_test(tests, item_that_comes_round_for_ever_is_one_at_work);
+    tcase_add_test(tests, items_at_work_are_those_worked_out_by_hand);
     tcase_add_test(tests, one_long_run_has_intervals);
     tcase_add_test(tests, capsule_of_a_jam_leads_to_that_jam);
     tcase_add_test(tests, disturbances_hang_on_the_seed_alone);
