@@ -76,6 +76,7 @@ struct budget_track {
     double rate;             /* cells a second */
     uint32_t cells;
     double feeders, needed;  /* the most of any stretch */
+    double missed;           /* cells a second that come round again because takers were away */
     double share;            /* expected occupied share at the demanded rates, mean over the cells */
     uint32_t first_stretch, stretch_count;
     bool fits_kwo;

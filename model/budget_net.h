@@ -43,6 +43,8 @@ void budget_rates(struct budget *budget);
 void budget_explode(struct budget *budget);
 /* Sends what is needed through the arms: budget->flow, arm needed. */
 void budget_route(struct budget *budget);
+/* What a lane carries once more because takers miss it, cells a second; an estimate. */
+double budget_missed(const struct budget *budget, uint32_t lane);
 /* Stretches and tracks. */
 void budget_stretches(struct budget *budget);
 /* Kwo's rules for lanes with one feeder and one taker. */

@@ -152,7 +152,7 @@ static void sum_up(struct budget_track *track, const struct budget_stretch *stre
     for (uint32_t k = 0; k < track->stretch_count; k++) {
         track->feeders = stretch[k].feeders > track->feeders ? stretch[k].feeders : track->feeders;
         track->needed = stretch[k].needed > track->needed ? stretch[k].needed : track->needed;
-        double share = stretch[k].needed / track->rate;
+        double share = (stretch[k].needed + track->missed) / track->rate;
         covered += (share < 1 ? share : 1) * stretch[k].cells;
     }
     track->share = covered / track->cells;
@@ -177,6 +177,8 @@ static void cut(struct cutter *cutter) {
     for (uint32_t item = 0; item < scenario->item_count; item++)
         add_needed(cutter, item, change, stretch);
     free(change);
+    if (cutter->track < scenario->lane_count)
+        track->missed = budget_missed(budget, cutter->track);
     sum_up(track, stretch);
 }
 

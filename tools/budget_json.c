@@ -99,8 +99,9 @@ static json_t *stretches_json(const struct budget *budget, const struct budget_t
         put(entry, "to_cell", whole(stretch->to_cell));
         put(entry, "feeders_per_s", real(stretch->feeders));
         put(entry, "needed_per_s", real(stretch->needed));
-        put(entry, "share", real(fmin(stretch->needed / track->rate, 1)));
-        put(entry, "free_per_s", real(fmax(track->rate - stretch->needed, 0)));
+        double expected = stretch->needed + track->missed;
+        put(entry, "share", real(fmin(expected / track->rate, 1)));
+        put(entry, "free_per_s", real(fmax(track->rate - expected, 0)));
         append(array, entry);
     }
     return array;
@@ -122,7 +123,7 @@ static json_t *feeders_json(const struct budget *budget, uint32_t index) {
                 before = stretch->needed;
         }
         if (here)
-            put(object, scenario->arm[i].name, real(fmax(track->rate - before, 0)));
+            put(object, scenario->arm[i].name, real(fmax(track->rate - before - track->missed, 0)));
     }
     return object;
 }
@@ -139,6 +140,7 @@ static json_t *lanes_json(const struct budget *budget, bool lines) {
         put(entry, "rate_per_s", real(track->rate));
         put(entry, "feeders_per_s", real(track->feeders));
         put(entry, "needed_per_s", real(track->needed));
+        put(entry, "missed_per_s", real(track->missed));
         put(entry, "share", real(track->share));
         put(entry, "stretches", stretches_json(budget, track));
         put(entry, "free_at_feeders_per_s", feeders_json(budget, i));

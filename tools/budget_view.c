@@ -135,7 +135,7 @@ static void print_tracks(const struct budget *budget, FILE *out) {
         table_add(&table, "%s", number_text(track->rate, number));
         table_add(&table, "%s", number_text(track->feeders, number));
         table_add(&table, "%s", number_text(track->needed, number));
-        table_add(&table, "%s", number_text(fmax(track->rate - track->needed, 0), number));
+        table_add(&table, "%s", number_text(fmax(track->rate - track->needed - track->missed, 0), number));
         table_add(&table, "%s", percent(track->share, number));
     }
     finish_table(&table, budget->track_count, out);
