@@ -3,6 +3,7 @@
 # make             builds the program, build/release/loopwright
 # make demo        builds it, runs scenarios/demo.yaml and says what happened
 # make check       tries all that can be tried; some minutes
+# make paper       writes docs/checks.md anew, the table of values from outside
 # make bench       measures what a move costs, beside the goals; some minutes
 # make install     to PREFIX (/usr/local), below DESTDIR if given; `make uninstall` undoes it
 # make clean       removes build/
@@ -84,6 +85,11 @@ demo: all
 	@echo "events.csv there tells what happened when, occupancy.csv what lay on the lane;"
 	@echo "docs/files.md explains them all."
 
+# docs/checks.md anew, from what the checks against values from outside find.
+.PHONY: paper
+paper: run-outside
+	@tests/outside/paper.sh $O/tests/outside write
+
 # Counts under callgrind: Debian's valgrind must be there, which `make check` sees to.
 .PHONY: bench
 PROBES := $O/tests/bench/probe $O/tests/bench/probe-whole
@@ -104,7 +110,8 @@ check-steps:
 	@$(STEP) "house checks bite"      tests/house/bite.sh
 	@$(STEP) "papers name what is"    tests/house/readme.sh
 	@$(STEP) "unit tests"             $(MAKE) -k $(JOBS) run-unit
-	@$(if $(wildcard tests/outside/*.c),$(STEP) "values from outside" $(MAKE) -k $(JOBS) run-outside)
+	@$(STEP) "values from outside"    $(MAKE) -k $(JOBS) run-outside
+	@$(STEP) "docs/checks.md is theirs" tests/outside/paper.sh $O/tests/outside
 	@$(STEP) "stories"                $(MAKE) -k $(JOBS) run-story
 	@$(STEP) "both engines: scenarios" $O/tests/exact/compare $(SCENARIOS)
 	@$(STEP) "both engines: random"   $O/tests/exact/compare --random 500 --seed 1 --chance-every 4
