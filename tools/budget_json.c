@@ -4,23 +4,12 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <jansson.h>
-
 #include "sim/require.h"
 #include "tools/budget_view.h"
+#include "tools/data.h"
 
-enum { REAL_DIGITS = 12 };
+enum { BUDGET_DIGITS = 12 };
 
-static void put(json_t *object, const char *key, json_t *value) {
-    require(json_object_set_new(object, key, value) == 0);
-}
-
-static void append(json_t *array, json_t *value) {
-    require(json_array_append_new(array, value) == 0);
-}
-
-static json_t *whole(int64_t number) { return json_integer((json_int_t)number); }
-static json_t *real(double number) { return isfinite(number) ? json_real(number) : json_null(); }
 static json_t *text_or_null(const char *text) {
     return text != NULL ? json_string(text) : json_null();
 }
@@ -28,7 +17,7 @@ static json_t *text_or_null(const char *text) {
 static json_t *texts_json(const struct budget_texts *texts) {
     json_t *array = json_array();
     for (uint32_t i = 0; i < texts->count; i++)
-        append(array, json_string(texts->text[i]));
+        data_append(array, json_string(texts->text[i]));
     return array;
 }
 
@@ -50,11 +39,12 @@ static json_t *products_json(const struct budget *budget) {
     for (uint32_t i = 0; i < budget->product_count; i++) {
         const struct budget_product *product = &budget->product[i];
         json_t *entry = json_object();
-        put(entry, "greatest_per_min", real(product->is_known ? 60 * product->greatest : NAN));
-        put(entry, "needed_per_min", real(60 * product->needed));
-        put(entry, "bottleneck", text_or_null(product->bottleneck));
-        put(entry, "next", text_or_null(product->next));
-        put(object, budget->scenario->item[product->item].name, entry);
+        data_put(entry, "greatest_per_min",
+                 data_real(product->is_known ? 60 * product->greatest : NAN));
+        data_put(entry, "needed_per_min", data_real(60 * product->needed));
+        data_put(entry, "bottleneck", text_or_null(product->bottleneck));
+        data_put(entry, "next", text_or_null(product->next));
+        data_put(object, budget->scenario->item[product->item].name, entry);
     }
     return object;
 }
@@ -64,12 +54,12 @@ static json_t *rules_json(const struct budget *budget) {
     for (int i = 0; i < BUDGET_RULES; i++) {
         const struct budget_rule *rule = &budget->rule[i];
         json_t *entry = json_object();
-        put(entry, "rule", json_string(budget_rule_name((enum budget_rule_kind)i)));
-        put(entry, "verdict", json_string(budget_verdict_name(rule->verdict)));
-        put(entry, "subjects", texts_json(&rule->subjects));
-        put(entry, "why", joined_json(&rule->whys));
-        put(entry, "mend", rule->mends.count > 0 ? joined_json(&rule->mends) : json_null());
-        append(array, entry);
+        data_put(entry, "rule", json_string(budget_rule_name((enum budget_rule_kind)i)));
+        data_put(entry, "verdict", json_string(budget_verdict_name(rule->verdict)));
+        data_put(entry, "subjects", texts_json(&rule->subjects));
+        data_put(entry, "why", joined_json(&rule->whys));
+        data_put(entry, "mend", rule->mends.count > 0 ? joined_json(&rule->mends) : json_null());
+        data_append(array, entry);
     }
     return array;
 }
@@ -79,14 +69,14 @@ static json_t *kwo_json(const struct budget_track *track) {
     if (!track->fits_kwo)
         return json_null();
     json_t *object = json_object();
-    put(object, "carriers", real(kwo->carriers));
-    put(object, "carriers_per_s", real(kwo->carrier_rate));
-    put(object, "capacity_per_s", real(kwo->capacity));
-    put(object, "arms_per_s", real(kwo->handler_limit));
-    put(object, "speed_lower", json_boolean(kwo->speed_lower));
-    put(object, "speed_upper", json_boolean(kwo->speed_upper));
-    put(object, "capacity", json_boolean(kwo->capacity_holds));
-    put(object, "uniformity", json_boolean(kwo->uniformity));
+    data_put(object, "carriers", data_real(kwo->carriers));
+    data_put(object, "carriers_per_s", data_real(kwo->carrier_rate));
+    data_put(object, "capacity_per_s", data_real(kwo->capacity));
+    data_put(object, "arms_per_s", data_real(kwo->handler_limit));
+    data_put(object, "speed_lower", json_boolean(kwo->speed_lower));
+    data_put(object, "speed_upper", json_boolean(kwo->speed_upper));
+    data_put(object, "capacity", json_boolean(kwo->capacity_holds));
+    data_put(object, "uniformity", json_boolean(kwo->uniformity));
     return object;
 }
 
@@ -95,14 +85,14 @@ static json_t *stretches_json(const struct budget *budget, const struct budget_t
     for (uint32_t k = 0; k < track->stretch_count; k++) {
         const struct budget_stretch *stretch = &budget->stretch[track->first_stretch + k];
         json_t *entry = json_object();
-        put(entry, "from_cell", whole(stretch->from_cell));
-        put(entry, "to_cell", whole(stretch->to_cell));
-        put(entry, "feeders_per_s", real(stretch->feeders));
-        put(entry, "needed_per_s", real(stretch->needed));
+        data_put(entry, "from_cell", data_whole(stretch->from_cell));
+        data_put(entry, "to_cell", data_whole(stretch->to_cell));
+        data_put(entry, "feeders_per_s", data_real(stretch->feeders));
+        data_put(entry, "needed_per_s", data_real(stretch->needed));
         double expected = stretch->needed + track->missed;
-        put(entry, "share", real(fmin(expected / track->rate, 1)));
-        put(entry, "free_per_s", real(fmax(track->rate - expected, 0)));
-        append(array, entry);
+        data_put(entry, "share", data_real(fmin(expected / track->rate, 1)));
+        data_put(entry, "free_per_s", data_real(fmax(track->rate - expected, 0)));
+        data_append(array, entry);
     }
     return array;
 }
@@ -123,7 +113,8 @@ static json_t *feeders_json(const struct budget *budget, uint32_t index) {
                 before = stretch->needed;
         }
         if (here)
-            put(object, scenario->arm[i].name, real(fmax(track->rate - before - track->missed, 0)));
+            data_put(object, scenario->arm[i].name,
+                     data_real(fmax(track->rate - before - track->missed, 0)));
     }
     return object;
 }
@@ -136,16 +127,16 @@ static json_t *lanes_json(const struct budget *budget, bool lines) {
         if ((i >= scenario->lane_count) != lines)
             continue;
         json_t *entry = json_object();
-        put(entry, "cells", whole(track->cells));
-        put(entry, "rate_per_s", real(track->rate));
-        put(entry, "feeders_per_s", real(track->feeders));
-        put(entry, "needed_per_s", real(track->needed));
-        put(entry, "missed_per_s", real(track->missed));
-        put(entry, "share", real(track->share));
-        put(entry, "stretches", stretches_json(budget, track));
-        put(entry, "free_at_feeders_per_s", feeders_json(budget, i));
-        put(entry, "kwo", kwo_json(track));
-        put(object, budget_track_name(scenario, i), entry);
+        data_put(entry, "cells", data_whole(track->cells));
+        data_put(entry, "rate_per_s", data_real(track->rate));
+        data_put(entry, "feeders_per_s", data_real(track->feeders));
+        data_put(entry, "needed_per_s", data_real(track->needed));
+        data_put(entry, "missed_per_s", data_real(track->missed));
+        data_put(entry, "share", data_real(track->share));
+        data_put(entry, "stretches", stretches_json(budget, track));
+        data_put(entry, "free_at_feeders_per_s", feeders_json(budget, i));
+        data_put(entry, "kwo", kwo_json(track));
+        data_put(object, budget_track_name(scenario, i), entry);
     }
     return object;
 }
@@ -155,17 +146,17 @@ static json_t *items_json(const struct budget *budget) {
     for (uint32_t i = 0; i < budget->scenario->item_count; i++) {
         const struct budget_item *item = &budget->item[i];
         json_t *entry = json_object();
-        put(entry, "needed_per_min", real(60 * (item->demanded + item->used)));
-        put(entry, "made_per_min", real(60 * item->made));
-        put(entry, "supplied_per_min", real(60 * item->supplied));
-        put(entry, "surplus_per_min", real(60 * item->surplus));
-        put(entry, "lacking_per_min", real(60 * item->lacking));
-        put(entry, "feeders_per_min", real(60 * item->fed));
-        put(entry, "takers_per_min", real(60 * item->taken));
-        put(entry, "exit_stays_open",
-            item->rides ? json_boolean(item->exit_stays_open) : json_null());
-        put(entry, "clearing_taker", json_boolean(item->has_clearing_taker));
-        put(object, budget->scenario->item[i].name, entry);
+        data_put(entry, "needed_per_min", data_real(60 * (item->demanded + item->used)));
+        data_put(entry, "made_per_min", data_real(60 * item->made));
+        data_put(entry, "supplied_per_min", data_real(60 * item->supplied));
+        data_put(entry, "surplus_per_min", data_real(60 * item->surplus));
+        data_put(entry, "lacking_per_min", data_real(60 * item->lacking));
+        data_put(entry, "feeders_per_min", data_real(60 * item->fed));
+        data_put(entry, "takers_per_min", data_real(60 * item->taken));
+        data_put(entry, "exit_stays_open",
+                 item->rides ? json_boolean(item->exit_stays_open) : json_null());
+        data_put(entry, "clearing_taker", json_boolean(item->has_clearing_taker));
+        data_put(object, budget->scenario->item[i].name, entry);
     }
     return object;
 }
@@ -175,10 +166,10 @@ static json_t *stations_json(const struct budget *budget) {
     for (uint32_t i = 0; i < budget->scenario->station_count; i++) {
         const struct budget_station *station = &budget->station[i];
         json_t *entry = json_object();
-        put(entry, "utilisation", real(station->utilisation));
-        put(entry, "batches_per_min", real(60 * station->needed));
-        put(entry, "greatest_batches_per_min", real(60 * station->greatest));
-        put(object, budget->scenario->station[i].name, entry);
+        data_put(entry, "utilisation", data_real(station->utilisation));
+        data_put(entry, "batches_per_min", data_real(60 * station->needed));
+        data_put(entry, "greatest_batches_per_min", data_real(60 * station->greatest));
+        data_put(object, budget->scenario->station[i].name, entry);
     }
     return object;
 }
@@ -188,12 +179,12 @@ static json_t *arms_json(const struct budget *budget) {
     for (uint32_t i = 0; i < budget->scenario->arm_count; i++) {
         const struct budget_arm *arm = &budget->arm[i];
         json_t *entry = json_object();
-        put(entry, "hand_over_swing_per_min", real(60 * arm->pace));
-        put(entry, "greatest_per_min", real(60 * arm->greatest));
-        put(entry, "steady_per_min", real(60 * arm->steady));
-        put(entry, "needed_per_min", real(60 * arm->needed));
-        put(entry, "utilisation", real(arm->utilisation));
-        put(object, budget->scenario->arm[i].name, entry);
+        data_put(entry, "hand_over_swing_per_min", data_real(60 * arm->pace));
+        data_put(entry, "greatest_per_min", data_real(60 * arm->greatest));
+        data_put(entry, "steady_per_min", data_real(60 * arm->steady));
+        data_put(entry, "needed_per_min", data_real(60 * arm->needed));
+        data_put(entry, "utilisation", data_real(arm->utilisation));
+        data_put(object, budget->scenario->arm[i].name, entry);
     }
     return object;
 }
@@ -202,11 +193,11 @@ static json_t *bounds_json(const struct budget_certificate *certificate) {
     json_t *array = json_array();
     for (uint32_t i = 0; i < certificate->bound_count; i++) {
         json_t *entry = json_object();
-        put(entry, "items", json_string(certificate->bound[i].items));
-        put(entry, "at_most", whole(certificate->bound[i].at_most));
-        put(entry, "places", whole(certificate->bound[i].cells));
-        put(entry, "why", json_string(certificate->bound[i].why));
-        append(array, entry);
+        data_put(entry, "items", json_string(certificate->bound[i].items));
+        data_put(entry, "at_most", data_whole(certificate->bound[i].at_most));
+        data_put(entry, "places", data_whole(certificate->bound[i].cells));
+        data_put(entry, "why", json_string(certificate->bound[i].why));
+        data_append(array, entry);
     }
     return array;
 }
@@ -217,36 +208,30 @@ static json_t *certificates_json(const struct budget *budget) {
         const struct budget_certificate *certificate = &budget->certificate[i];
         bool known = certificate->certified;
         json_t *entry = json_object();
-        put(entry, "never_fills", json_boolean(known));
-        put(entry, "cells", whole(budget->track[i].cells));
-        put(entry, "at_most", known ? whole(certificate->at_most) : json_null());
-        put(entry, "places", known ? whole(certificate->cells) : json_null());
-        put(entry, "bounds", bounds_json(certificate));
-        put(entry, "missing", texts_json(&certificate->missing));
-        put(object, budget_track_name(budget->scenario, i), entry);
+        data_put(entry, "never_fills", json_boolean(known));
+        data_put(entry, "cells", data_whole(budget->track[i].cells));
+        data_put(entry, "at_most", known ? data_whole(certificate->at_most) : json_null());
+        data_put(entry, "places", known ? data_whole(certificate->cells) : json_null());
+        data_put(entry, "bounds", bounds_json(certificate));
+        data_put(entry, "missing", texts_json(&certificate->missing));
+        data_put(object, budget_track_name(budget->scenario, i), entry);
     }
     return object;
 }
 
 char *budget_view_json(const struct budget *budget) {
     json_t *object = json_object();
-    put(object, "title", json_string(budget->scenario->title));
-    put(object, "holds", json_boolean(budget->demand_met && budget->rules_hold));
-    put(object, "demand_met", json_boolean(budget->demand_met));
-    put(object, "products", products_json(budget));
-    put(object, "rules", rules_json(budget));
-    put(object, "lanes", lanes_json(budget, false));
-    put(object, "lines", lanes_json(budget, true));
-    put(object, "items", items_json(budget));
-    put(object, "stations", stations_json(budget));
-    put(object, "arms", arms_json(budget));
-    put(object, "certificate", certificates_json(budget));
-    put(object, "notes", texts_json(&budget->notes));
-    char *text = json_dumps(object, JSON_INDENT(2) | JSON_REAL_PRECISION(REAL_DIGITS));
-    require(text != NULL);
-    json_decref(object);
-    size_t length = strlen(text);
-    text = require_more_memory(text, length + 2, 1);
-    memcpy(text + length, "\n", 2);
-    return text;
+    data_put(object, "title", json_string(budget->scenario->title));
+    data_put(object, "holds", json_boolean(budget->demand_met && budget->rules_hold));
+    data_put(object, "demand_met", json_boolean(budget->demand_met));
+    data_put(object, "products", products_json(budget));
+    data_put(object, "rules", rules_json(budget));
+    data_put(object, "lanes", lanes_json(budget, false));
+    data_put(object, "lines", lanes_json(budget, true));
+    data_put(object, "items", items_json(budget));
+    data_put(object, "stations", stations_json(budget));
+    data_put(object, "arms", arms_json(budget));
+    data_put(object, "certificate", certificates_json(budget));
+    data_put(object, "notes", texts_json(&budget->notes));
+    return data_text(object, BUDGET_DIGITS);
 }

@@ -10,6 +10,7 @@
 #include "sim/require.h"
 #include "tools/interrupt.h"
 #include "tools/starvation.h"
+#include "tools/subject.h"
 
 /* ---- the rows of events.csv ---- */
 
@@ -41,29 +42,6 @@ struct finder {
     uint32_t *open_row;               /* by rank */
     bool last;
 };
-
-static uint32_t subjects_of(const struct scenario *scenario, int kind) {
-    switch (kind) {
-    case EVENT_STARVED: return scenario->station_count;
-    case EVENT_BLOCKED: return scenario->station_count + scenario->arm_count;
-    case EVENT_CONGESTED:
-    case EVENT_JAM:
-    case EVENT_DEADLOCK: return scenario->lane_count;
-    case EVENT_REST:
-    case EVENT_CLOGGED: return 1;
-    case EVENT_EMPTIED: return scenario->loop_count;
-    default: return 0;
-    }
-}
-
-static uint32_t index_of(const struct scenario *scenario, const struct event *event) {
-    if (event->subject == SUBJECT_TRACK)
-        return event->track.index;
-    if (event->subject == SUBJECT_NONE)
-        return 0;
-    bool arm = event->kind == EVENT_BLOCKED && event->actor.kind == ACTOR_ARM;
-    return event->actor.index + (arm ? scenario->station_count : 0);
-}
 
 static struct row *add_row(struct finder *finder, const struct event *event, uint32_t rank) {
     if (finder->row_count == finder->row_capacity) {
@@ -136,7 +114,7 @@ static void look_at_hunger(struct finder *finder) {
 
 static void began(void *self, const struct event *event) {
     struct finder *finder = self;
-    uint32_t index = index_of(finder->scenario, event);
+    uint32_t index = subject_index(finder->scenario, event);
     uint32_t rank = finder->first_rank[event->kind] + index;
     finder->open_row[rank] = finder->row_count;
     add_row(finder, event, rank)->index = index;
@@ -146,7 +124,7 @@ static void began(void *self, const struct event *event) {
 
 static void ended(void *self, const struct event *event) {
     struct finder *finder = self;
-    uint32_t index = index_of(finder->scenario, event);
+    uint32_t index = subject_index(finder->scenario, event);
     uint32_t rank = finder->first_rank[event->kind] + index;
     bool seen = finder->open_row[rank] != NO_INDEX;
     struct row *row = seen ? &finder->row[finder->open_row[rank]] : add_row(finder, event, rank);
@@ -213,7 +191,7 @@ static void finder_init(struct finder *finder, const struct cause_cases *cases) 
     *finder = (struct finder){.scenario = scenario, .world = first_world(cases)};
     for (int kind = 0; kind < EVENT_KINDS; kind++) {
         finder->first_rank[kind] = ranks;
-        ranks += subjects_of(scenario, kind);
+        ranks += subject_count(scenario, (enum event_kind)kind);
     }
     finder->open_row = require_memory(ranks, sizeof *finder->open_row);
     for (uint32_t i = 0; i < ranks; i++)

@@ -11,7 +11,6 @@
 #include "sim/estimate.h"
 #include "sim/require.h"
 #include "tools/command.h"
-#include "tools/complaint.h"
 #include "tools/directory.h"
 #include "tools/drain_case.h"
 #include "tools/drain_flood.h"
@@ -19,6 +18,7 @@
 #include "tools/follow.h"
 #include "tools/interrupt.h"
 #include "tools/keeper.h"
+#include "tools/opening.h"
 #include "tools/pool.h"
 #include "tools/status.h"
 
@@ -322,27 +322,12 @@ static int drain_scenario(const struct options *options, const struct scenario *
     return status;
 }
 
-static int read_and_drain(const struct options *options, const char *const *override, int count) {
-    struct faults faults = {0};
-    bool unreadable = false;
-    struct scenario *scenario =
-        read_scenario_file(options->operand, override, (size_t)count, &faults, &unreadable);
-    complaint_print(stderr, &faults);
-    faults_free(&faults);
-    if (scenario == NULL)
-        return unreadable ? STATUS_FILE : STATUS_SCENARIO;
-    int status = drain_scenario(options, scenario);
-    scenario_free(scenario);
-    return status;
-}
-
 int drain_command(const struct options *options) {
-    char *made[2] = {NULL, NULL};
-    const char **override = require_memory(options->set_count + 2, sizeof *override);
-    int count = options_overrides(options, name, override, made);
-    int status = count < 0 ? STATUS_USAGE : read_and_drain(options, override, count);
-    free(override);
-    free(made[0]);
-    free(made[1]);
+    int status;
+    struct scenario *scenario = opening_scenario(options, name, options->operand, &status);
+    if (scenario == NULL)
+        return status;
+    status = drain_scenario(options, scenario);
+    scenario_free(scenario);
     return status;
 }

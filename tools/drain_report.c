@@ -3,15 +3,10 @@
 #include "tools/drain_report.h"
 
 #include <inttypes.h>
-#include <stdlib.h>
-#include <string.h>
-
-#include <jansson.h>
 
 #include "model/quantity.h"
-#include "sim/require.h"
-
-enum { REAL_DIGITS = 15 };
+#include "tools/data.h"
+#include "tools/plural.h"
 
 /* ---- judging ---- */
 
@@ -59,17 +54,11 @@ static uint64_t count_drained(const struct drain_outcome *outcome) {
 
 /* ---- as data ---- */
 
-static void put(json_t *object, const char *key, json_t *value) {
-    require(json_object_set_new(object, key, value) == 0);
-}
-
-static json_t *whole(int64_t number) { return json_integer((json_int_t)number); }
-
 static json_t *seconds(const struct drain_order *order, int64_t ticks) {
     int64_t rate = order->scenario->ticks_per_second;
     if (ticks == NOT_GIVEN)
         return json_null();
-    return ticks % rate == 0 ? whole(ticks / rate) : json_real((double)ticks / (double)rate);
+    return ticks % rate == 0 ? data_whole(ticks / rate) : json_real((double)ticks / (double)rate);
 }
 
 static json_t *left_json(const struct drain_found *found) {
@@ -77,11 +66,11 @@ static json_t *left_json(const struct drain_found *found) {
     for (uint32_t i = 0; i < found->left_count; i++) {
         const struct drain_left *left = &found->left[i];
         json_t *object = json_object();
-        put(object, "place", json_string(left->place));
-        put(object, "item", json_string(found->scenario->item[left->item].name));
-        put(object, "count", whole(left->count));
-        put(object, "why", json_string(left->why));
-        require(json_array_append_new(list, object) == 0);
+        data_put(object, "place", json_string(left->place));
+        data_put(object, "item", json_string(found->scenario->item[left->item].name));
+        data_put(object, "count", data_whole(left->count));
+        data_put(object, "why", json_string(left->why));
+        data_append(list, object);
     }
     return list;
 }
@@ -89,29 +78,29 @@ static json_t *left_json(const struct drain_found *found) {
 static json_t *flood_json(const struct drain_outcome *outcome, const struct drain_found *found) {
     const struct drain_limit *limit = &outcome->limit;
     json_t *object = json_object();
-    put(object, "items", whole(found->flood_items));
-    put(object, "recovered", json_boolean(found->recovered));
-    put(object, "recovered_s", seconds(outcome->order, found->recovered_tick));
-    put(object, "greatest", limit->known ? whole(limit->greatest) : json_null());
-    put(object, "low", limit->known ? whole(limit->low) : json_null());
-    put(object, "high", limit->known ? whole(limit->high) : json_null());
+    data_put(object, "items", data_whole(found->flood_items));
+    data_put(object, "recovered", json_boolean(found->recovered));
+    data_put(object, "recovered_s", seconds(outcome->order, found->recovered_tick));
+    data_put(object, "greatest", limit->known ? data_whole(limit->greatest) : json_null());
+    data_put(object, "low", limit->known ? data_whole(limit->low) : json_null());
+    data_put(object, "high", limit->known ? data_whole(limit->high) : json_null());
     return object;
 }
 
 static json_t *found_json(const struct drain_outcome *outcome, const struct drain_found *found) {
     const struct drain_order *order = outcome->order;
     json_t *object = json_object();
-    put(object, "drained", json_boolean(found->drained));
-    put(object, "stopped_s", seconds(order, found->stopped_tick));
-    put(object, "emptied_s", seconds(order, found->emptied_tick));
-    put(object, "rest_s", seconds(order, found->rest_tick));
-    put(object, "left", left_json(found));
-    put(object, "restarted", order->restart ? json_boolean(found->restarted) : json_null());
-    put(object, "restart_s", seconds(order, found->restart_ticks));
+    data_put(object, "drained", json_boolean(found->drained));
+    data_put(object, "stopped_s", seconds(order, found->stopped_tick));
+    data_put(object, "emptied_s", seconds(order, found->emptied_tick));
+    data_put(object, "rest_s", seconds(order, found->rest_tick));
+    data_put(object, "left", left_json(found));
+    data_put(object, "restarted", order->restart ? json_boolean(found->restarted) : json_null());
+    data_put(object, "restart_s", seconds(order, found->restart_ticks));
     if (order->flood.wanted)
-        put(object, "flood", flood_json(outcome, found));
+        data_put(object, "flood", flood_json(outcome, found));
     if (outcome->many)
-        put(object, "seed", whole((int64_t)found->seed));
+        data_put(object, "seed", data_whole((int64_t)found->seed));
     return object;
 }
 
@@ -119,25 +108,17 @@ char *drain_report_json(const struct drain_outcome *outcome) {
     json_t *object = found_json(outcome, drain_report_worst(outcome));
     if (outcome->many) {
         json_t *runs = json_object();
-        put(runs, "runs", whole((int64_t)outcome->run_count));
-        put(runs, "drained", whole((int64_t)count_drained(outcome)));
-        put(runs, "worst", object);
+        data_put(runs, "runs", data_whole((int64_t)outcome->run_count));
+        data_put(runs, "drained", data_whole((int64_t)count_drained(outcome)));
+        data_put(runs, "worst", object);
         object = runs;
     }
-    char *text = json_dumps(object, JSON_INDENT(2) | JSON_REAL_PRECISION(REAL_DIGITS));
-    require(text != NULL);
-    json_decref(object);
-    size_t length = strlen(text);
-    text = require_more_memory(text, length + 2, 1);
-    memcpy(text + length, "\n", 2);
-    return text;
+    return data_text(object, DATA_DIGITS);
 }
 
 /* ---- in words ---- */
 
 enum { LEFT_SHOWN = 20 };
-
-static const char *plural(int64_t count) { return count == 1 ? "" : "s"; }
 
 static const char *clock_of(const struct drain_order *order, int64_t ticks,
                             char text[QUANTITY_TEXT_SIZE]) {
@@ -152,7 +133,7 @@ static void print_flood(const struct drain_outcome *outcome, const struct drain_
     if (!order->flood.wanted)
         return;
     fprintf(out, "A heap of %" PRId64 " item%s at the start: ", found->flood_items,
-            plural(found->flood_items));
+            plural((uint64_t)found->flood_items));
     if (found->recovered)
         fprintf(out, "the lanes are no longer congested from %s on.\n",
                 clock_of(order, found->recovered_tick, at));
@@ -161,8 +142,9 @@ static void print_flood(const struct drain_outcome *outcome, const struct drain_
                                                  : "a lane is jammed at the end.\n",
               out);
     if (limit->known)
-        fprintf(out, "The greatest heap from which it recovers: %" PRId64 " items (%" PRId64
-                     " to %" PRId64 ", by seed).\n",
+        fprintf(out,
+                "The greatest heap from which it recovers: %" PRId64 " items (%" PRId64
+                " to %" PRId64 ", by seed).\n",
                 limit->greatest, limit->low, limit->high);
 }
 
@@ -176,13 +158,13 @@ static void print_left(const struct drain_found *found, FILE *out) {
         fprintf(out, "  and %" PRIu32 " more: see drain.json\n", found->left_count - LEFT_SHOWN);
 }
 
-static void print_end(const struct drain_order *order, const struct drain_found *found,
-                      FILE *out) {
+static void print_end(const struct drain_order *order, const struct drain_found *found, FILE *out) {
     char stop[QUANTITY_TEXT_SIZE], at[QUANTITY_TEXT_SIZE], took[QUANTITY_TEXT_SIZE];
     clock_of(order, found->stopped_tick, stop);
     if (found->drained)
-        fprintf(out, "Drained: the demands stop at %s, and every loop is empty from %s on, %s "
-                     "later.\n",
+        fprintf(out,
+                "Drained: the demands stop at %s, and every loop is empty from %s on, %s "
+                "later.\n",
                 stop, clock_of(order, found->emptied_tick, at),
                 clock_of(order, found->emptied_tick - found->stopped_tick, took));
     else

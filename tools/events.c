@@ -12,6 +12,7 @@
 #include "sim/require.h"
 #include "tools/csv.h"
 #include "tools/file.h"
+#include "tools/subject.h"
 
 enum { SPOOL_BUFFER_BYTES = 1 << 16 };
 static const int64_t not_spooled = -1;
@@ -64,38 +65,9 @@ struct events {
 
 /* ---- slots ---- */
 
-uint32_t events_subjects(const struct events *events, enum event_kind kind) {
-    const struct scenario *scenario = events->scenario;
-    switch (kind) {
-    case EVENT_STARVED: return scenario->station_count;
-    case EVENT_BLOCKED: return scenario->station_count + scenario->arm_count;
-    case EVENT_CONGESTED:
-    case EVENT_JAM:
-    case EVENT_DEADLOCK: return scenario->lane_count;
-    case EVENT_REST:
-    case EVENT_CLOGGED: return 1;
-    case EVENT_EMPTIED: return scenario->loop_count;
-    default: return 0;
-    }
-}
-
-static uint32_t subject_index(const struct events *events, const struct event *event) {
-    switch (event->kind) {
-    case EVENT_BLOCKED:
-        return event->actor.index +
-               (event->actor.kind == ACTOR_ARM ? events->scenario->station_count : 0);
-    case EVENT_STARVED:
-    case EVENT_EMPTIED: return event->actor.index;
-    case EVENT_CONGESTED:
-    case EVENT_JAM:
-    case EVENT_DEADLOCK: return event->track.index;
-    default: return 0;
-    }
-}
-
 static uint32_t slot_of(const struct events *events, const struct event *event) {
-    uint32_t index = subject_index(events, event);
-    require(index < events_subjects(events, event->kind));
+    uint32_t index = subject_index(events->scenario, event);
+    require(index < subject_count(events->scenario, event->kind));
     return events->first_slot[event->kind] + index;
 }
 
@@ -106,7 +78,7 @@ struct events *events_new(const struct scenario *scenario) {
     uint32_t slots = 0;
     for (int kind = 0; kind < EVENT_KINDS; kind++) {
         events->first_slot[kind] = slots;
-        slots += events_subjects(events, (enum event_kind)kind);
+        slots += subject_count(events->scenario, (enum event_kind)kind);
     }
     events->first_slot[EVENT_KINDS] = slots;
     events->slot = require_memory(slots, sizeof *events->slot);
@@ -368,7 +340,7 @@ uint64_t events_counted(const struct events *events, enum event_kind kind) {
 
 const struct event_tally *events_tally(const struct events *events, enum event_kind kind,
                                        uint32_t index) {
-    require(index < events_subjects(events, kind));
+    require(index < subject_count(events->scenario, kind));
     return &events->slot[events->first_slot[kind] + index].tally;
 }
 

@@ -48,13 +48,9 @@ uint64_t events_count(const struct events *events, enum event_kind kind);
 /* Jams or deadlocks that the verdict counts: open at the end, or not over before the warm-up
  * was. */
 uint64_t events_counted(const struct events *events, enum event_kind kind);
-/* The tally of a watcher's kind: of a station or arm (starved, blocked), a lane (congested, jam,
- * deadlock), the workshop (rest, clogged; index 0) or a loop (emptied). Arms stand behind stations:
- * index station_count + arm. */
+/* The tally of a watcher's kind for one of its subjects, as tools/subject.h numbers them. */
 const struct event_tally *events_tally(const struct events *events, enum event_kind kind,
                                        uint32_t index);
-/* How many things can be watched for a kind: indices of events_tally are below it. */
-uint32_t events_subjects(const struct events *events, enum event_kind kind);
 
 /* Adds to `bytes` what was counted and what is open. Takes that back into an empty log, when
  * `world` is in the state in which it was then and nobody listens to it. False: they do not fit. */

@@ -3,15 +3,13 @@
  * files. */
 #include <stdlib.h>
 
-#include "model/read.h"
 #include "model/world.h"
-#include "sim/require.h"
 #include "tools/command.h"
-#include "tools/complaint.h"
 #include "tools/conclude.h"
 #include "tools/directory.h"
 #include "tools/follow.h"
 #include "tools/interrupt.h"
+#include "tools/opening.h"
 #include "tools/progress.h"
 #include "tools/record.h"
 #include "tools/status.h"
@@ -68,29 +66,14 @@ static int run_scenario(const struct options *options, const struct scenario *sc
     return status;
 }
 
-static int read_and_run(const struct options *options, const char *const *override, int count) {
-    struct faults faults = {0};
-    bool unreadable = false;
-    struct scenario *scenario =
-        read_scenario_file(options->operand, override, (size_t)count, &faults, &unreadable);
-    complaint_print(stderr, &faults);
-    faults_free(&faults);
-    if (scenario == NULL)
-        return unreadable ? STATUS_FILE : STATUS_SCENARIO;
-    int status = run_scenario(options, scenario);
-    scenario_free(scenario);
-    return status;
-}
-
 int run_command(const struct options *options) {
+    int status = STATUS_USAGE;
     if (!conclude_may_write(options, name))
-        return STATUS_USAGE;
-    char *made[2] = {NULL, NULL};
-    const char **override = require_memory(options->set_count + 2, sizeof *override);
-    int count = options_overrides(options, name, override, made);
-    int status = count < 0 ? STATUS_USAGE : read_and_run(options, override, count);
-    free(override);
-    free(made[0]);
-    free(made[1]);
+        return status;
+    struct scenario *scenario = opening_scenario(options, name, options->operand, &status);
+    if (scenario == NULL)
+        return status;
+    status = run_scenario(options, scenario);
+    scenario_free(scenario);
     return status;
 }

@@ -11,14 +11,14 @@
 #include "model/product.h"
 #include "model/quantity.h"
 #include "sim/require.h"
+#include "tools/plural.h"
 #include "tools/stretch.h"
+#include "tools/subject.h"
 #include "tools/table.h"
 
 enum { ROWS_MAX = 8, TITLE_MAX = 76, KINDS_MAX = 6, TEXT_BYTES = 160, FULLEST_WIDTH = 26 };
 
 /* ---- words ---- */
-
-static const char *plural(uint64_t count) { return count == 1 ? "" : "s"; }
 
 static const char *clock_of(const struct outcome *outcome, int64_t ticks,
                             char text[QUANTITY_TEXT_SIZE]) {
@@ -337,16 +337,18 @@ static bool is_trouble(enum event_kind kind) {
     return kind >= EVENT_STARVED && kind != EVENT_REST && kind != EVENT_EMPTIED;
 }
 
-static uint32_t list_troubles(const struct events *events, struct trouble **list) {
+static uint32_t list_troubles(const struct outcome *outcome, struct trouble **list) {
     uint32_t room = 0, count = 0;
     for (int kind = 0; kind < EVENT_KINDS; kind++)
-        room += events_subjects(events, (enum event_kind)kind);
+        room += subject_count(outcome->scenario, (enum event_kind)kind);
     *list = require_memory(room, sizeof **list);
     for (int number = 0; number < EVENT_KINDS; number++) {
         enum event_kind kind = (enum event_kind)number;
-        for (uint32_t i = 0; is_trouble(kind) && i < events_subjects(events, kind); i++)
-            if (events_tally(events, kind, i)->count > 0)
-                (*list)[count++] = (struct trouble){kind, i, events_tally(events, kind, i)};
+        for (uint32_t i = 0; is_trouble(kind) && i < subject_count(outcome->scenario, kind); i++) {
+            const struct event_tally *tally = events_tally(outcome->events, kind, i);
+            if (tally->count > 0)
+                (*list)[count++] = (struct trouble){kind, i, tally};
+        }
     }
     qsort(*list, count, sizeof **list, trouble_order);
     return count;
@@ -358,7 +360,7 @@ static void print_troubles(const struct outcome *outcome, FILE *out) {
                                                  {"last end", true, 0},    {"in all", true, 0}};
     struct table table;
     struct trouble *trouble;
-    uint32_t count = list_troubles(outcome->events, &trouble);
+    uint32_t count = list_troubles(outcome, &trouble);
     table_init(&table, column, sizeof column / sizeof *column);
     for (uint32_t i = 0; i < count && i < ROWS_MAX; i++)
         add_trouble(&table, outcome, &trouble[i]);

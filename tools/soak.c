@@ -10,12 +10,11 @@
 
 #include "model/limits.h"
 #include "model/quantity.h"
-#include "model/read.h"
 #include "sim/estimate.h"
 #include "sim/require.h"
 #include "sim/seal.h"
 #include "tools/command.h"
-#include "tools/complaint.h"
+#include "tools/opening.h"
 #include "tools/pool.h"
 #include "tools/soak_book.h"
 #include "tools/soak_plan.h"
@@ -60,19 +59,6 @@ static const char *contradiction(const struct options *options) {
 
 /* ---- the plan ---- */
 
-static struct scenario *read_one(const char *path, const char *const *override, int count,
-                                 int *status) {
-    struct faults faults = {0};
-    bool unreadable = false;
-    struct scenario *scenario =
-        read_scenario_file(path, override, (size_t)count, &faults, &unreadable);
-    complaint_print(stderr, &faults);
-    faults_free(&faults);
-    if (scenario == NULL)
-        *status = unreadable ? STATUS_FILE : STATUS_SCENARIO;
-    return scenario;
-}
-
 /* A loop that nobody wants anything of does not jam: hours like that say little. */
 static void warn_of_idle_hours(const struct scenario *scenario) {
     int64_t last = -1;
@@ -94,12 +80,11 @@ static bool same_length(const struct scenario *first, const struct scenario *sec
     return quantity_compare(one, other) == 0;
 }
 
-static int read_scenarios(struct soak_plan *plan, const struct options *options,
-                          const char *const *override, int count) {
+static int read_scenarios(struct soak_plan *plan, const struct options *options) {
     const char *path[SOAK_VARIANTS_MAX] = {options->operand, options->value[OPTION_AGAINST]};
     for (uint32_t i = 0; i < SOAK_VARIANTS_MAX && path[i] != NULL; i++) {
         int status = STATUS_HOLDS;
-        plan->scenario[i] = read_one(path[i], override, count, &status);
+        plan->scenario[i] = opening_scenario(options, name, path[i], &status);
         if (plan->scenario[i] == NULL)
             return status;
         warn_of_idle_hours(plan->scenario[i]);
@@ -108,18 +93,6 @@ static int read_scenarios(struct soak_plan *plan, const struct options *options,
     if (plan->variant_count > 1 && !same_length(plan->scenario[0], plan->scenario[1]))
         return usage("the two scenarios run for different times: give --for");
     return STATUS_HOLDS;
-}
-
-static int read_with_overrides(struct soak_plan *plan, const struct options *options) {
-    char *made[2] = {NULL, NULL};
-    const char **override = require_memory(options->set_count + 2, sizeof *override);
-    int count = options_overrides(options, name, override, made);
-    int status =
-        count < 0 ? STATUS_USAGE : read_scenarios(plan, options, override, count);
-    free(override);
-    free(made[0]);
-    free(made[1]);
-    return status;
 }
 
 static int make_plan(struct soak_plan *plan, const struct options *options) {
@@ -135,7 +108,7 @@ static int make_plan(struct soak_plan *plan, const struct options *options) {
                                .shard_count = (uint64_t)shards,
                                .until_jam = options->given[OPTION_UNTIL_JAM],
                                .disturb = options->given[OPTION_DISTURB]};
-    int status = read_with_overrides(plan, options);
+    int status = read_scenarios(plan, options);
     if (status == STATUS_HOLDS)
         soak_plan_write(plan);
     return status;

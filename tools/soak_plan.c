@@ -7,36 +7,26 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <jansson.h>
-
 #include "model/limits.h"
 #include "model/read.h"
 #include "sim/estimate.h"
 #include "sim/require.h"
+#include "tools/data.h"
 #include "tools/version.h"
 
 static const char *const variant_key[SOAK_VARIANTS_MAX] = {"scenario", "against"};
 
-static void put(json_t *object, const char *key, json_t *value) {
-    require(json_object_set_new(object, key, value) == 0);
-}
-
 void soak_plan_write(struct soak_plan *plan) {
     json_t *object = json_object();
-    put(object, "version", json_string(LOOPWRIGHT_VERSION));
-    put(object, "runs", json_integer((json_int_t)plan->run_count));
-    put(object, "shards", json_integer((json_int_t)plan->shard_count));
-    put(object, "keep", json_integer((json_int_t)plan->keep));
-    put(object, "until_jam", json_boolean(plan->until_jam));
-    put(object, "disturb", json_boolean(plan->disturb));
+    data_put(object, "version", json_string(LOOPWRIGHT_VERSION));
+    data_put(object, "runs", json_integer((json_int_t)plan->run_count));
+    data_put(object, "shards", json_integer((json_int_t)plan->shard_count));
+    data_put(object, "keep", json_integer((json_int_t)plan->keep));
+    data_put(object, "until_jam", json_boolean(plan->until_jam));
+    data_put(object, "disturb", json_boolean(plan->disturb));
     for (uint32_t i = 0; i < plan->variant_count; i++)
-        put(object, variant_key[i], json_string(plan->scenario[i]->text));
-    char *text = json_dumps(object, JSON_INDENT(2));
-    require(text != NULL);
-    json_decref(object);
-    size_t length = strlen(text);
-    plan->text = require_more_memory(text, length + 2, 1);
-    memcpy(plan->text + length, "\n", 2);
+        data_put(object, variant_key[i], json_string(plan->scenario[i]->text));
+    plan->text = data_text(object, DATA_DIGITS);
 }
 
 static bool wrong(struct faults *faults, const char *source, const char *what) {
@@ -72,8 +62,8 @@ static bool read_scenarios(struct soak_plan *plan, const json_t *object, const c
             break;
         if (!json_is_string(text))
             return false;
-        plan->scenario[i] = read_scenario(json_string_value(text), json_string_length(text),
-                                          source, NULL, 0, faults);
+        plan->scenario[i] = read_scenario(json_string_value(text), json_string_length(text), source,
+                                          NULL, 0, faults);
         if (plan->scenario[i] == NULL)
             return false;
         plan->variant_count++;

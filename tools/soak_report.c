@@ -4,13 +4,12 @@
 
 #include <inttypes.h>
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
-
-#include <jansson.h>
 
 #include "model/quantity.h"
 #include "sim/require.h"
+#include "tools/data.h"
+#include "tools/plural.h"
 #include "tools/soak_statistics.h"
 #include "tools/table.h"
 
@@ -95,33 +94,27 @@ char *soak_report_runs(const struct soak_book *book, uint32_t variant) {
 
 /* ---- soak.json ---- */
 
-static void put(json_t *object, const char *key, json_t *value) {
-    require(json_object_set_new(object, key, value) == 0);
-}
-
-static json_t *real(double number) { return isfinite(number) ? json_real(number) : json_null(); }
-
 static json_t *estimate_json(struct estimate estimate, const char *name) {
     json_t *object = json_object();
-    put(object, name, real(estimate.value));
-    put(object, "low", real(estimate.low));
-    put(object, "high", real(estimate.high));
+    data_put(object, name, data_real(estimate.value));
+    data_put(object, "low", data_real(estimate.low));
+    data_put(object, "high", data_real(estimate.high));
     return object;
 }
 
 static json_t *first_jam_json(const struct soak_book *book, uint32_t variant) {
     json_t *object = estimate_json(soak_statistics_first_jam(book, variant), "mean_s");
     uint64_t jammed = soak_statistics_jammed(book, variant);
-    put(object, "censored", json_integer((json_int_t)(book->plan->run_count - jammed)));
+    data_put(object, "censored", json_integer((json_int_t)(book->plan->run_count - jammed)));
     return object;
 }
 
 static json_t *throughput_json(const struct soak_book *book, uint32_t variant) {
     json_t *object = json_object();
     for (uint32_t i = 0; i < book->measures[variant].product_count; i++)
-        put(object, product_name(book, variant, i),
-            estimate_json(soak_statistics_measure(book, variant, soak_measure_of_product(i)),
-                          "mean"));
+        data_put(object, product_name(book, variant, i),
+                 estimate_json(soak_statistics_measure(book, variant, soak_measure_of_product(i)),
+                               "mean"));
     return object;
 }
 
@@ -129,10 +122,10 @@ static json_t *shares_json(const struct soak_book *book, uint32_t variant) {
     json_t *object = json_object();
     const struct soak_measures *measures = &book->measures[variant];
     for (uint32_t i = 0; i < measures->track_count; i++)
-        put(object, soak_track_name(measures->scenario, i),
-            estimate_json(
-                soak_statistics_measure(book, variant, soak_measure_of_track(measures, i)),
-                "mean"));
+        data_put(object, soak_track_name(measures->scenario, i),
+                 estimate_json(
+                     soak_statistics_measure(book, variant, soak_measure_of_track(measures, i)),
+                     "mean"));
     return object;
 }
 
@@ -147,13 +140,13 @@ static json_t *warm_up_json(const struct soak_book *book, uint32_t variant) {
 }
 
 static void put_statistics(json_t *object, const struct soak_book *book, uint32_t variant) {
-    put(object, "jam_probability",
-        estimate_json(soak_statistics_probability(book, variant), "estimate"));
-    put(object, "first_jam", first_jam_json(book, variant));
-    put(object, "throughput", throughput_json(book, variant));
-    put(object, "wip", estimate_json(soak_statistics_measure(book, variant, 0), "mean"));
-    put(object, "occupied_share", shares_json(book, variant));
-    put(object, "warm_up_s", warm_up_json(book, variant));
+    data_put(object, "jam_probability",
+             estimate_json(soak_statistics_probability(book, variant), "estimate"));
+    data_put(object, "first_jam", first_jam_json(book, variant));
+    data_put(object, "throughput", throughput_json(book, variant));
+    data_put(object, "wip", estimate_json(soak_statistics_measure(book, variant, 0), "mean"));
+    data_put(object, "occupied_share", shares_json(book, variant));
+    data_put(object, "warm_up_s", warm_up_json(book, variant));
 }
 
 /* The product of the second variant that has the name of one of the first; NO_INDEX: none. */
@@ -172,46 +165,38 @@ static struct estimate product_difference(const struct soak_book *book, uint32_t
 
 static json_t *difference_json(const struct soak_book *book) {
     json_t *object = json_object(), *throughput = json_object();
-    put(object, "jams", estimate_json(soak_statistics_jams_difference(book), "mean"));
+    data_put(object, "jams", estimate_json(soak_statistics_jams_difference(book), "mean"));
     for (uint32_t i = 0; i < book->measures[0].product_count; i++) {
         uint32_t second = product_in_second(book, i);
         if (second != NO_INDEX)
-            put(throughput, product_name(book, 0, i),
-                estimate_json(product_difference(book, i, second), "mean"));
+            data_put(throughput, product_name(book, 0, i),
+                     estimate_json(product_difference(book, i, second), "mean"));
     }
-    put(object, "throughput", throughput);
-    put(object, "wip", estimate_json(soak_statistics_difference(book, 0, 0), "mean"));
+    data_put(object, "throughput", throughput);
+    data_put(object, "wip", estimate_json(soak_statistics_difference(book, 0, 0), "mean"));
     return object;
 }
 
 static json_t *against_json(const struct soak_book *book) {
     json_t *object = json_object();
     put_statistics(object, book, 1);
-    put(object, "difference", difference_json(book));
+    data_put(object, "difference", difference_json(book));
     return object;
 }
 
 char *soak_report_json(const struct soak_book *book) {
     json_t *object = json_object();
-    put(object, "runs", json_integer((json_int_t)book->plan->run_count));
-    put(object, "confidence", json_real(SOAK_CONFIDENCE));
+    data_put(object, "runs", json_integer((json_int_t)book->plan->run_count));
+    data_put(object, "confidence", json_real(SOAK_CONFIDENCE));
     put_statistics(object, book, 0);
     if (book->plan->variant_count > 1)
-        put(object, "against", against_json(book));
-    char *text = json_dumps(object, JSON_INDENT(2) | JSON_REAL_PRECISION(JSON_DIGITS));
-    require(text != NULL);
-    json_decref(object);
-    size_t length = strlen(text);
-    text = require_more_memory(text, length + 2, 1);
-    memcpy(text + length, "\n", 2);
-    return text;
+        data_put(object, "against", against_json(book));
+    return data_text(object, JSON_DIGITS);
 }
 
 /* ---- in words ---- */
 
 enum { KEPT_SHOWN = 3, NAME_WIDTH = 40 };
-
-static const char *plural(uint64_t count) { return count == 1 ? "" : "s"; }
 
 /* A time of some seconds as people say it. */
 static const char *span_text(double time_s, char text[QUANTITY_TEXT_SIZE]) {
@@ -244,8 +229,8 @@ static void print_jams(const struct soak_book *book, uint32_t variant, FILE *out
     if (jammed == 0)
         fprintf(out, "no jam in %" PRIu64 " run%s", runs, plural(runs));
     else
-        fprintf(out, "a jam in %" PRIu64 " of %" PRIu64 " run%s, %s %%", jammed, runs,
-                plural(runs), percent(probability.value, mean));
+        fprintf(out, "a jam in %" PRIu64 " of %" PRIu64 " run%s, %s %%", jammed, runs, plural(runs),
+                percent(probability.value, mean));
     fprintf(out, " (95 %% sure: %s to %s %%).\n", percent(probability.low, low),
             percent(probability.high, high));
     if (jammed > 0)
@@ -286,8 +271,8 @@ static void print_measures(const struct soak_book *book, uint32_t variant, FILE 
     table_init(&table, column, sizeof column / sizeof *column);
     for (uint32_t i = 0; i < measures->product_count; i++) {
         snprintf(name, sizeof name, "%s a minute", product_name(book, variant, i));
-        add_row(&table, name,
-                soak_statistics_measure(book, variant, soak_measure_of_product(i)), 1);
+        add_row(&table, name, soak_statistics_measure(book, variant, soak_measure_of_product(i)),
+                1);
     }
     for (uint32_t i = 0; i < measures->track_count; i++) {
         snprintf(name, sizeof name, "%s, %% held", soak_track_name(measures->scenario, i));
@@ -301,8 +286,10 @@ static void print_measures(const struct soak_book *book, uint32_t variant, FILE 
 }
 
 static void print_differences(const struct soak_book *book, FILE *out) {
-    static const struct table_column column[] = {
-        {"second less first", false, NAME_WIDTH}, {"mean", true, 0}, {"from", true, 0}, {"to", true, 0}};
+    static const struct table_column column[] = {{"second less first", false, NAME_WIDTH},
+                                                 {"mean", true, 0},
+                                                 {"from", true, 0},
+                                                 {"to", true, 0}};
     struct table table;
     char name[3 * QUANTITY_TEXT_SIZE];
     table_init(&table, column, sizeof column / sizeof *column);
