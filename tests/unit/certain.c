@@ -19,6 +19,7 @@ struct maker {
     FILE *out;
     uint32_t cells, lanes, kinds, style;
     uint32_t threshold; /* of gates on the belt */
+    uint32_t fed_at[KINDS_MAX], taken_at[KINDS_MAX]; /* the cell of the first feeder; of the taker */
 };
 
 enum { STYLE_BELT_GATE, STYLE_STOCK, STYLE_SPACED, STYLE_PACED, STYLE_MIXED, STYLES };
@@ -92,7 +93,8 @@ static void write_feeder(struct maker *maker, uint32_t kind, uint32_t number) {
     bool slow = style_of(maker, kind) == STYLE_SPACED || style_of(maker, kind) == STYLE_PACED;
     uint32_t least = style_of(maker, kind) == STYLE_PACED ? maker->cells / 3 : 3;
     fprintf(maker->out, "  - {name: feeder-%u-%u, from: bin-%u, to: %s@%u, swing: %u, hand: %u", kind,
-            number, kind, lane_of(maker, kind), between(maker, 0, maker->cells - 1),
+            number, kind, lane_of(maker, kind),
+            number == 0 ? maker->fed_at[kind] : between(maker, 0, maker->cells - 1),
             slow ? between(maker, least, least + 40) : between(maker, 0, 6),
             often(maker, slow ? 85 : 60) ? 1 : between(maker, 2, 4));
     write_gate(maker, kind);
@@ -107,7 +109,7 @@ static void write_taker(struct maker *maker, uint32_t kind) {
     char to[24];
     snprintf(to, sizeof to, style == STYLE_STOCK && often(maker, 70) ? "bin-%u" : "tray-%u", kind);
     fprintf(maker->out, "  - {name: taker-%u, from: %s@%u, to: %s, items: [part-%u", kind,
-            lane_of(maker, kind), between(maker, 0, maker->cells - 1), to, kind);
+            lane_of(maker, kind), maker->taken_at[kind], to, kind);
     if (often(maker, 15) && maker->kinds > 1)
         fprintf(maker->out, ", part-%u", (kind + 1) % maker->kinds);
     fprintf(maker->out, "], swing: %u, hand: %u", fast ? between(maker, 0, 4) : between(maker, 0, 25),
@@ -133,6 +135,16 @@ static void write_arms(struct maker *maker) {
         fprintf(maker->out, "  - {name: mover-%u, from: tray-%u, to: bench-%u, swing: %u}\n", i, i, i,
                 between(maker, 1, 30));
         fprintf(maker->out, "  - {name: shelver-%u, from: bench-%u, to: shelf, swing: 3}\n", i, i);
+    }
+}
+
+/* Now and then at one cell, or one behind the other, where a fresh item may pass or not. */
+static void choose_cells(struct maker *maker) {
+    for (uint32_t i = 0; i < maker->kinds; i++) {
+        maker->fed_at[i] = between(maker, 0, maker->cells - 1);
+        maker->taken_at[i] = often(maker, 20)
+                                 ? (maker->fed_at[i] + between(maker, 0, 1)) % maker->cells
+                                 : between(maker, 0, maker->cells - 1);
     }
 }
 
@@ -164,6 +176,7 @@ char *certain_scenario(uint64_t seed) {
     maker.kinds = between(&maker, 1, KINDS_MAX);
     maker.style = between(&maker, 0, STYLES - 1);
     maker.threshold = between(&maker, 1, maker.cells - 6);
+    choose_cells(&maker);
     write_head(&maker);
     write_chests(&maker);
     write_arms(&maker);
