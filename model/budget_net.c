@@ -184,15 +184,16 @@ static void mark_unlimited(struct budget_net *net, uint32_t item) {
 
 /* ---- spreading ---- */
 
-static bool spread_arms(const struct scenario *scenario, bool *there) {
+/* Marks where arms and stations bring what is `there`; true: something was not marked yet. */
+static bool bring_by_arms(const struct scenario *scenario, const bool *there, bool *brought) {
     bool changed = false;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         for (uint32_t n = 0; n < scenario->arm[i].item_count; n++) {
             uint32_t item = scenario->arm[i].item[n];
             size_t to = budget_at(scenario, budget_to(scenario, i), item);
-            if (there[to] || !there[budget_at(scenario, budget_from(scenario, i), item)])
+            if (brought[to] || !there[budget_at(scenario, budget_from(scenario, i), item)])
                 continue;
-            changed = there[to] = true;
+            changed = brought[to] = true;
         }
     return changed;
 }
@@ -206,15 +207,15 @@ static bool can_work(const struct scenario *scenario, uint32_t station, const bo
     return true;
 }
 
-static bool spread_stations(const struct scenario *scenario, bool *there) {
+static bool bring_by_stations(const struct scenario *scenario, const bool *there, bool *brought) {
     bool changed = false;
     for (uint32_t s = 0; s < scenario->station_count; s++)
         for (uint32_t i = 0; i < scenario->station[s].makes_count; i++) {
             const struct station_output *output = &scenario->station[s].makes[i];
             size_t at = budget_at(scenario, budget_output_place(scenario, s), output->item);
-            if (there[at] || budget_yield(output) <= 0 || !can_work(scenario, s, there))
+            if (brought[at] || budget_yield(output) <= 0 || !can_work(scenario, s, there))
                 continue;
-            changed = there[at] = true;
+            changed = brought[at] = true;
         }
     return changed;
 }
@@ -222,9 +223,31 @@ static bool spread_stations(const struct scenario *scenario, bool *there) {
 static void spread(const struct scenario *scenario, bool *there) {
     bool changed = true;
     while (changed) {
-        changed = spread_arms(scenario, there);
-        changed = spread_stations(scenario, there) || changed;
+        changed = bring_by_arms(scenario, there, there);
+        changed = bring_by_stations(scenario, there, there) || changed;
     }
+}
+
+/* Takes away what nothing brings any more, and what hung on that. What goes round, like a jig that
+ * is taken and given back, stays: it brings itself. */
+static void wither(const struct budget_net *net, bool *there) {
+    const struct scenario *scenario = net->scenario;
+    size_t all = (size_t)net->place_count * scenario->item_count;
+    size_t chests = (size_t)scenario->chest_count * scenario->item_count;
+    bool *brought = require_memory(all, sizeof *brought);
+    bool changed = true;
+    while (changed) {
+        changed = false;
+        for (size_t i = 0; i < all; i++)
+            brought[i] = i < chests && (net->unlimited[i] || net->supply[i] > 0);
+        bring_by_arms(scenario, there, brought);
+        bring_by_stations(scenario, there, brought);
+        for (size_t i = 0; i < all; i++) {
+            changed = changed || (there[i] && !brought[i]);
+            there[i] = there[i] && brought[i];
+        }
+    }
+    free(brought);
 }
 
 static void begin_comes(struct budget_net *net) {
@@ -242,7 +265,7 @@ static void begin_comes(struct budget_net *net) {
     }
 }
 
-static void begin_lasts(struct budget_net *net) {
+static void find_unlimited(struct budget_net *net) {
     const struct scenario *scenario = net->scenario;
     bool *comes_anew = require_memory(scenario->item_count, sizeof *comes_anew);
     mark_supplied_or_made(scenario, comes_anew);
@@ -251,10 +274,8 @@ static void begin_lasts(struct budget_net *net) {
             mark_unlimited(net, i);
     free(comes_anew);
     size_t count = (size_t)scenario->chest_count * scenario->item_count;
-    for (size_t i = 0; i < count; i++) {
-        net->lasts[i] = net->unlimited[i] || net->supply[i] > 0;
-        net->comes[i] = net->comes[i] || net->lasts[i];
-    }
+    for (size_t i = 0; i < count; i++)
+        net->comes[i] = net->comes[i] || net->unlimited[i] || net->supply[i] > 0;
 }
 
 void budget_net_init(struct budget_net *net, const struct scenario *scenario) {
@@ -274,9 +295,10 @@ void budget_net_init(struct budget_net *net, const struct scenario *scenario) {
     gather(scenario, scenario->supply, scenario->supply_count, true, net->supply);
     gather(scenario, scenario->demand, scenario->demand_count, false, net->demand);
     begin_comes(net);
-    begin_lasts(net);
+    find_unlimited(net);
     spread(scenario, net->comes);
-    spread(scenario, net->lasts);
+    memcpy(net->lasts, net->comes, all * sizeof *net->lasts);
+    wither(net, net->lasts);
 }
 
 void budget_net_free(struct budget_net *net) {
@@ -298,18 +320,49 @@ static uint32_t shortest(const struct scenario *scenario, const struct scenario_
     return arm->item_count > 0 ? length : 1;
 }
 
+/* The most of one of its kinds, or of all together, that a station lets it take or leave at once. */
+static int64_t station_lets(const struct scenario *scenario, const struct scenario_arm *arm,
+                            bool takes) {
+    const struct scenario_station *station =
+        &scenario->station[takes ? arm->from.index : arm->to.index];
+    bool mixed = arm->from.kind == PLACE_LANE || arm->from.kind == PLACE_LINE;
+    int64_t most = 0;
+    for (uint32_t n = 0; n < arm->item_count; n++) {
+        int64_t one = 0;
+        for (uint32_t i = 0; takes && i < station->makes_count; i++)
+            if (station->makes[i].item == arm->item[n])
+                one = station->makes[i].room;
+        for (uint32_t i = 0; !takes && i < station->takes.count; i++)
+            if (station->takes.entry[i].item == arm->item[n])
+                one = station->ahead * station->takes.entry[i].count;
+        most = mixed ? most + one : one > most ? one : most;
+    }
+    return most;
+}
+
+/* How many it can have in its hand: what a station lets it have may be less than the hand holds. */
+static uint32_t hand_of(const struct scenario *scenario, const struct scenario_arm *arm) {
+    int64_t hand = arm->hand;
+    if (arm->from.kind == PLACE_STATION && station_lets(scenario, arm, true) < hand)
+        hand = station_lets(scenario, arm, true);
+    if (arm->to.kind == PLACE_STATION && station_lets(scenario, arm, false) < hand)
+        hand = station_lets(scenario, arm, false);
+    return hand > 1 ? (uint32_t)hand : 1;
+}
+
 /* Ticks in which an arm with more than one in its hand waits, each swing, for places to come or to
  * pass. What it did last on the lane it did at a step; so of the first wait it has spent already what
  * its swing is longer than whole steps, when swings are all alike. */
 static double waits_of(const struct budget *budget, const struct scenario_arm *arm,
                        struct place place, double swing) {
     uint32_t track = budget_track(budget->scenario, place);
-    if (track == NO_INDEX || arm->hand < 2)
+    uint32_t hand = hand_of(budget->scenario, arm);
+    if (track == NO_INDEX || hand < 2)
         return 0;
     double step = (double)budget->scenario->ticks_per_second /
                   budget_track_rate(budget->scenario, track);
     double spent = arm->swing.kind == SPAN_FIXED ? swing / step - floor(swing / step) : 0.5;
-    return ((arm->hand - 1) * (double)shortest(budget->scenario, arm) - spent) * step;
+    return ((hand - 1) * (double)shortest(budget->scenario, arm) - spent) * step;
 }
 
 /* Ticks that the belt needs to bring or carry off a hand. */
@@ -318,10 +371,11 @@ static double least_of(const struct budget *budget, const struct scenario_arm *a
     uint32_t track = budget_track(budget->scenario, place);
     if (track == NO_INDEX)
         return 1;
-    double passing = arm->hand * (double)shortest(budget->scenario, arm) *
+    uint32_t hand = hand_of(budget->scenario, arm);
+    double passing = hand * (double)shortest(budget->scenario, arm) *
                      (double)budget->scenario->ticks_per_second /
                      budget_track_rate(budget->scenario, track);
-    return passing > arm->hand ? passing : arm->hand;
+    return passing > hand ? passing : hand;
 }
 
 static void rate_arm(struct budget *budget, uint32_t index) {
@@ -330,7 +384,7 @@ static void rate_arm(struct budget *budget, uint32_t index) {
     double least = fmax(least_of(budget, arm, arm->from), least_of(budget, arm, arm->to));
     double waits = waits_of(budget, arm, arm->from, swing) + waits_of(budget, arm, arm->to, swing);
     double seconds = (double)budget->scenario->ticks_per_second *
-                     budget_availability(&arm->breaks) * arm->hand;
+                     budget_availability(&arm->breaks) * hand_of(budget->scenario, arm);
     budget->arm[index].pace = seconds / fmax(swing, 1);
     budget->arm[index].greatest = seconds / fmax(swing, least);
     budget->arm[index].steady = seconds / fmax(swing + fmax(waits, 0), least);

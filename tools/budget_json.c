@@ -8,7 +8,7 @@
 #include "tools/budget_view.h"
 #include "tools/data.h"
 
-enum { BUDGET_DIGITS = 12 };
+enum { BUDGET_DIGITS = 9 };
 
 static json_t *text_or_null(const char *text) {
     return text != NULL ? json_string(text) : json_null();

@@ -1,0 +1,216 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/story/test_budget.c - what is worked out without running comes true in a run.
+ *
+ * The outside of each comparison is the engine. Where nothing is random the two may differ by 2 %:
+ * in 50 minutes ten to twenty items a minute are 500 to 1000, of which a few are on their way when
+ * counting begins and when it ends. Where something is random the run is 20 hours long, some 15 000
+ * items; with intervals whose standard deviation is their mean that is 0.8 % of standard error, and
+ * 3 % are allowed. */
+#include <check.h>
+#include <jansson.h>
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "tests/story/errand.h"
+#include "tests/story/story.h"
+
+#define MANY "--set demands.orders.every='1 s' " /* more than can be made */
+#define LONG "--set run.for=20h "
+
+static char *shop, *exchange; /* texts of the scenarios, read before the errands begin */
+
+static void begin(void) {
+    shop = story_text("tests/story/budget-shop.yaml");
+    exchange = story_text("tests/story/budget-exchange.yaml");
+    errand_begin();
+    errand_write("shop.yaml", shop);
+    errand_write("exchange.yaml", exchange);
+    free(shop);
+    free(exchange);
+}
+
+/* What the budget and a run say of a scenario with the same changes. */
+struct pair {
+    json_t *budget, *run;
+};
+
+static struct pair ask_both(const char *scenario, const char *change) {
+    struct pair pair;
+    ck_assert_int_le(errand_run("budget %s --json %s", scenario, change), 1);
+    pair.budget = errand_json("out");
+    ck_assert_int_le(errand_run("run %s --json %s", scenario, change), 1);
+    pair.run = errand_json("out");
+    return pair;
+}
+
+static void free_pair(struct pair *pair) {
+    json_decref(pair->budget);
+    json_decref(pair->run);
+}
+
+static void ck_near(const char *what, double predicted, double found, double share) {
+    ck_assert_msg(fabs(found - predicted) <= share * predicted, "%s: %g predicted, %g found", what,
+                  predicted, found);
+}
+
+/* ---- the greatest rate, and what limits it ---- */
+
+static const struct {
+    const char *change;
+    double greatest; /* a minute, worked out by hand */
+    const char *bottleneck;
+    double tolerance;
+} limit[] = {
+    /* 60 s / 3 s */
+    {"", 20, "bench", 0.02},
+    /* 60 s / 4 s */
+    {"--set arms.comb-feeder.swing='4 s'", 15, "comb-feeder", 0.02},
+    /* two in 9 s, and the step (1 / 7.5 s) until the next cell comes: 0.0667 s of it are over when
+     * the arm is back, since 9 s are 67.5 steps */
+    {"--set arms.cylinder-feeder.swing='9 s' --set arms.cylinder-feeder.hand=2", 120 / (9 + 0.5 / 7.5),
+     "cylinder-feeder", 0.02},
+    {"--set arms.comb-mover.swing='5 s'", 12, "comb-mover", 0.02},
+    {"--set arms.shelver.swing='6 s'", 10, "shelver", 0.02},
+    /* room for two batches: more than two never lie there to be taken */
+    {"--set arms.shelver.swing='12 s' --set arms.shelver.hand=3", 10, "shelver", 0.02},
+    {"--set supplies.combs.every='4 s'", 15, "combs", 0.02},
+    /* three combs each, 50 combs a minute */
+    {"--set stations.bench.takes.comb=3", 50. / 3, "comb-feeder", 0.02},
+    {"--set stations.bench.makes.movement=2", 40, "bench", 0.02},
+    {LONG "--set stations.bench.makes.movement='{count: 1, chance: 0.8}'", 16, "bench", 0.03},
+    {LONG "--set stations.bench.time='{exponential: 4 s}'", 15, "bench", 0.03},
+    {LONG "--set supplies.combs.every='{exponential: 4 s}'", 15, "combs", 0.03},
+    /* up and down by turns, 9 minutes of 10 */
+    {LONG "--set stations.bench.breaks='{after: {exponential: 9 min}, repair: {exponential: 1 min}}'",
+     18, "bench", 0.03},
+};
+
+START_TEST(greatest_rate_is_what_comes_out) {
+    char change[512];
+    snprintf(change, sizeof change, MANY "%s", limit[_i].change);
+    struct pair pair = ask_both("shop.yaml", change);
+    json_t *product = json_object_get(json_object_get(pair.budget, "products"), "movement");
+    double greatest = errand_number(product, "greatest_per_min", NULL);
+    double made = errand_number(pair.run, "items", "movement", "made_per_min", NULL);
+    ck_assert_str_eq(json_string_value(json_object_get(product, "bottleneck")),
+                     limit[_i].bottleneck);
+    ck_near("greatest", limit[_i].greatest, greatest, 1e-6);
+    ck_near(limit[_i].change, greatest, made, limit[_i].tolerance);
+    free_pair(&pair);
+}
+END_TEST
+
+/* Half a cell a second carries 30 items a minute, and a movement needs two: 15 at most. The belt is
+ * never quite full where the second feeder stands, since both are held by gates that see what has
+ * come off half a revolution later; so this bound is one only from above, by up to a fifth. */
+START_TEST(slow_belt_is_a_bound_from_above) {
+    struct pair pair = ask_both("shop.yaml", MANY "--set loops.ring.rate=0.5");
+    json_t *product = json_object_get(json_object_get(pair.budget, "products"), "movement");
+    double greatest = errand_number(product, "greatest_per_min", NULL);
+    double made = errand_number(pair.run, "items", "movement", "made_per_min", NULL);
+    ck_assert_str_eq(json_string_value(json_object_get(product, "bottleneck")), "ring/lane");
+    ck_near("greatest", 15, greatest, 1e-6);
+    ck_assert(made <= greatest * 1.02 && made >= greatest * 0.8);
+    free_pair(&pair);
+}
+END_TEST
+
+/* ---- loads at the demanded rate ---- */
+
+static const char *const load[] = {
+    "",
+    "--set demands.orders.every='3.5 s'",
+    "--set demands.orders.every='8 s' --set arms.comb-feeder.to=ring@20",
+    "--set demands.orders.every='8 s' --set stations.bench.takes.cylinder=2",
+    "--set demands.orders.every='10 s' --set items.comb='{length: 2}'",
+    LONG "--set demands.orders.every='{exponential: 5 s}'",
+};
+
+static void compare_arms(const struct pair *pair, double tolerance) {
+    const char *name;
+    json_t *arm;
+    double minutes = errand_number(pair->run, "ticks", NULL) /
+                     errand_number(pair->run, "ticks_per_second", NULL) / 60;
+    json_object_foreach(json_object_get(pair->budget, "arms"), name, arm)
+        ck_near(name, errand_number(arm, "needed_per_min", NULL),
+                errand_number(pair->run, "arms", name, "moved", NULL) / minutes, tolerance);
+}
+
+/* The shelf is full at the start, so that what is moved is what is ordered, and some ten of 360 or
+ * more that fill trays and the bench's stock: 5 %. A part that is put down between two steps lies
+ * there for half a step on the average, which the budget counts as a whole one: of a ride of 15 cells
+ * that is 3.3 %. */
+START_TEST(loads_are_what_is_carried) {
+    char change[512];
+    snprintf(change, sizeof change, "--set chests.shelf.start.movement=40 %s", load[_i]);
+    struct pair pair = ask_both("shop.yaml", change);
+    double tolerance = strstr(change, "20h") != NULL ? 0.03 : 0.02;
+    ck_near("bench", errand_number(pair.budget, "stations", "bench", "utilisation", NULL),
+            errand_number(pair.run, "stations", "bench", "working", NULL), tolerance);
+    ck_near("lane", errand_number(pair.budget, "lanes", "ring/lane", "share", NULL),
+            errand_number(pair.run, "lanes", "ring/lane", "mean_share", NULL), 0.035);
+    compare_arms(&pair, 0.05);
+    free_pair(&pair);
+}
+END_TEST
+
+/* ---- a loop of places that send to each other ---- */
+
+/* Y. A. Bozer, Y.-J. Hsieh, Throughput performance analysis and machine layout for discrete-space
+ * closed-loop conveyors, IIE Transactions 37 (2005) 77-89, abstract; the flows are our own, what
+ * follows from them is flow balance: 0.25, 0.25, 1/6 and 1/6 of the places that come to the loaders
+ * are taken. On the stretches between, 7, 6, 6 and 6 of 12 places a second are; 37.5 cells of 40 are
+ * such, the rest is between a taker and a loader. */
+START_TEST(places_that_send_to_each_other) {
+    static const char *const loader[] = {"loader-1", "loader-2", "loader-3", "loader-4"};
+    static const double taken[] = {0.25, 0.25, 1. / 6, 1. / 6};
+    struct pair pair = ask_both("exchange.yaml", "");
+    json_t *lane = json_object_get(json_object_get(pair.budget, "lanes"), "ring/lane");
+    /* 0.33 s for a third of a second, as the clock allows: 1 % more of one flow in four. */
+    for (int i = 0; i < 4; i++)
+        ck_near(loader[i], 12 * (1 - taken[i]),
+                errand_number(lane, "free_at_feeders_per_s", loader[i], NULL), 0.01);
+    ck_near("most of a stretch", 7, errand_number(lane, "needed_per_s", NULL), 0.01);
+    /* 23 000 items at random intervals: 0.7 % of standard error */
+    ck_near("share", errand_number(lane, "share", NULL),
+            errand_number(pair.run, "lanes", "ring/lane", "mean_share", NULL), 0.03);
+    free_pair(&pair);
+}
+END_TEST
+
+/* ---- what is told ---- */
+
+START_TEST(status_says_whether_it_fits) {
+    ck_assert_int_eq(errand_run("budget shop.yaml"), 0);
+    ck_assert(errand_says("out", "It holds"));
+    ck_assert_int_eq(errand_run("budget shop.yaml " MANY), 1);
+    ck_assert(errand_says("out", "It does not hold"));
+    ck_assert_int_eq(errand_run("budget shop.yaml --set arms.shelver=null"), 1);
+    ck_assert(errand_says("out", "outputs-have-exit"));
+    ck_assert_int_eq(errand_run("budget shop.yaml --quiet"), 0);
+    ck_assert_int_eq(errand_run("budget nowhere.yaml"), 4);
+    ck_assert_int_eq(errand_run("budget shop.yaml --set arms.shelver.hnd=2"), 3);
+    ck_assert_int_eq(errand_run("budget"), 2);
+}
+END_TEST
+
+/* A movement that is made of two movements can't be had at any rate. */
+START_TEST(impossible_recipe_is_told_in_words) {
+    ck_assert_int_eq(errand_run("budget shop.yaml --set stations.bench.takes.movement=2"), 1);
+    ck_assert(errand_says("out", "12 movement a minute are needed that nothing can bring"));
+}
+END_TEST
+
+static void add_tests(TCase *tests) {
+    tcase_add_checked_fixture(tests, begin, errand_end);
+    tcase_add_loop_test(tests, greatest_rate_is_what_comes_out, 0, sizeof limit / sizeof *limit);
+    tcase_add_test(tests, slow_belt_is_a_bound_from_above);
+    tcase_add_loop_test(tests, loads_are_what_is_carried, 0, sizeof load / sizeof *load);
+    tcase_add_test(tests, places_that_send_to_each_other);
+    tcase_add_test(tests, status_says_whether_it_fits);
+    tcase_add_test(tests, impossible_recipe_is_told_in_words);
+}
+
+int main(void) { return story_main("budget", add_tests); }

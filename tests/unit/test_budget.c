@@ -1,0 +1,209 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/unit/test_budget.c - Kwo's rules on published examples, and recipes that go in circles on
+ * examples worked out by hand. */
+#include <check.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "model/budget.h"
+#include "model/read.h"
+
+/* ---- Kwo ---- */
+
+/* T. T. Kwo, A theory of conveyors, Management Science 5 (1958) 51-71. The examples: M. P. Groover,
+ * Automation, Production Systems, and Computer-Integrated Manufacturing, chapter on material
+ * transport, recirculating conveyor of 300 m (from memory, recomputed); and three exercises that are
+ * handed round with courses (read). Lengths in metres or feet, times in minutes or seconds. */
+static const struct {
+    struct budget_kwo given;
+    double carriers, carrier_rate, capacity, handler_limit;
+    bool lower, upper, holds;
+} kwo[] = {
+    {{.length = 300, .speed = 60, .spacing = 12, .parts_per_carrier = 2, .load_time = 0.2,
+      .unload_time = 0.2, .load_rate = 4, .unload_rate = 4, .spread_evenly = true},
+     25, 5, 10, 5, true, true, true},
+    /* the arms cannot serve ten carriers a minute */
+    {{.length = 200, .speed = 50, .spacing = 5, .parts_per_carrier = 2, .load_time = 0.15,
+      .unload_time = 0.15, .load_rate = 6, .unload_rate = 6, .spread_evenly = true},
+     40, 10, 20, 20. / 3, true, false, true},
+    /* 10 s is the longest that loading may take */
+    {{.length = 250, .speed = 0.3, .spacing = 3, .parts_per_carrier = 1, .load_time = 10,
+      .unload_time = 10, .load_rate = 0.1, .unload_rate = 0.1, .spread_evenly = true},
+     250. / 3, 0.1, 0.1, 0.1, true, true, true},
+    {{.length = 250, .speed = 0.3, .spacing = 3, .parts_per_carrier = 1, .load_time = 10.1,
+      .unload_time = 10, .load_rate = 0.1, .unload_rate = 0.1, .spread_evenly = true},
+     250. / 3, 0.1, 0.1, 1 / 10.1, true, false, true},
+    /* 20 containers 15 feet apart, 20 parts each, at 30 feet a minute: 40 parts a minute, 2400 an
+     * hour; 3600 an hour, 60 a minute, want 45 feet a minute (and then faster arms) */
+    {{.length = 300, .speed = 30, .spacing = 15, .parts_per_carrier = 20, .load_time = 0.5,
+      .unload_time = 0.5, .load_rate = 40, .unload_rate = 40, .spread_evenly = true},
+     20, 2, 40, 2, true, true, true},
+    {{.length = 300, .speed = 30, .spacing = 15, .parts_per_carrier = 20, .load_time = 0.5,
+      .unload_time = 0.5, .load_rate = 60, .unload_rate = 60, .spread_evenly = true},
+     20, 2, 40, 2, false, true, false},
+    {{.length = 300, .speed = 45, .spacing = 15, .parts_per_carrier = 20, .load_time = 0.5,
+      .unload_time = 0.5, .load_rate = 60, .unload_rate = 60, .spread_evenly = true},
+     20, 3, 60, 2, true, false, true},
+};
+
+START_TEST(kwo_judges_as_in_the_books) {
+    struct budget_kwo found = kwo[_i].given;
+    budget_kwo_judge(&found);
+    ck_assert_double_eq_tol(found.carriers, kwo[_i].carriers, 1e-9);
+    ck_assert_double_eq_tol(found.carrier_rate, kwo[_i].carrier_rate, 1e-9);
+    ck_assert_double_eq_tol(found.capacity, kwo[_i].capacity, 1e-9);
+    ck_assert_double_eq_tol(found.handler_limit, kwo[_i].handler_limit, 1e-9);
+    ck_assert_int_eq(found.speed_lower, kwo[_i].lower);
+    ck_assert_int_eq(found.speed_upper, kwo[_i].upper);
+    ck_assert_int_eq(found.capacity_holds, kwo[_i].holds);
+    ck_assert(found.uniformity);
+}
+END_TEST
+
+/* ---- recipes ---- */
+
+struct asked {
+    struct scenario *scenario;
+    struct budget *budget;
+};
+
+static struct asked ask(const char *text) {
+    struct faults faults = {0};
+    struct scenario *scenario = read_scenario(text, strlen(text), "here", NULL, 0, &faults);
+    ck_assert_msg(scenario != NULL, "%s", faults.count > 0 ? faults.fault[0].what : "");
+    faults_free(&faults);
+    return (struct asked){scenario, budget_new(scenario)};
+}
+
+static void forget(struct asked *asked) {
+    budget_free(asked->budget);
+    scenario_free(asked->scenario);
+}
+
+static double batches_per_min(const struct asked *asked, const char *station) {
+    for (uint32_t i = 0; i < asked->scenario->station_count; i++)
+        if (strcmp(asked->scenario->station[i].name, station) == 0)
+            return 60 * asked->budget->station[i].needed;
+    ck_abort_msg("no station %s", station);
+    return NAN;
+}
+
+static const struct budget_item *item_of(const struct asked *asked, const char *item) {
+    for (uint32_t i = 0; i < asked->scenario->item_count; i++)
+        if (strcmp(asked->scenario->item[i].name, item) == 0)
+            return &asked->budget->item[i];
+    ck_abort_msg("no item %s", item);
+    return NULL;
+}
+
+#define SHOP_END                                                                                   \
+    "demands: [{name: orders, chest: shelf, item: dial, every: 6 s}]\n"
+
+/* A press makes a dial of a blank nine times out of ten, else scrap, of which a mill makes a blank
+ * again. Ten dials a minute: 100/9 batches of the press, 10/9 of scrap and of the mill, and of
+ * 100/9 blanks all but 10/9 must be brought: 10. */
+START_TEST(what_is_spoilt_comes_round_again) {
+    struct asked asked = ask(
+        "items: [blank, dial, scrap]\n"
+        "chests: [{name: bin}, {name: heap}, {name: shelf}]\n"
+        "stations:\n"
+        "  - {name: press, takes: {blank: 1}, time: 2 s,\n"
+        "     makes: {dial: {count: 1, chance: 0.9}, scrap: {count: 1, chance: 0.1}}}\n"
+        "  - {name: mill, takes: {scrap: 1}, makes: {blank: 1}, time: 5 s}\n"
+        "arms:\n"
+        "  - {name: loader, from: bin, to: press, swing: 1 s}\n"
+        "  - {name: shelver, from: press, to: shelf, items: [dial], swing: 1 s}\n"
+        "  - {name: sweeper, from: press, to: heap, items: [scrap], swing: 1 s}\n"
+        "  - {name: feeder, from: heap, to: mill, swing: 1 s}\n"
+        "  - {name: bringer, from: mill, to: bin, swing: 1 s}\n"
+        "supplies: [{name: blanks, chest: bin, item: blank, every: 6 s}]\n" SHOP_END);
+    ck_assert(asked.budget->demand_met);
+    ck_assert_double_eq_tol(batches_per_min(&asked, "press"), 100. / 9, 1e-6);
+    ck_assert_double_eq_tol(batches_per_min(&asked, "mill"), 10. / 9, 1e-6);
+    ck_assert_double_eq_tol(60 * item_of(&asked, "blank")->used, 100. / 9, 1e-6);
+    ck_assert_double_eq_tol(60 * item_of(&asked, "blank")->supplied, 10, 1e-6);
+    /* each blank that is brought becomes a dial in the end; the press could make 27 */
+    ck_assert_double_eq_tol(60 * asked.budget->product[0].greatest, 10, 1e-6);
+    ck_assert_str_eq(asked.budget->product[0].bottleneck, "blanks");
+    forget(&asked);
+}
+END_TEST
+
+/* A saw makes two dials and three chips at once; nobody wants chips. */
+START_TEST(by_product_that_nobody_wants_is_a_surplus) {
+    struct asked asked = ask(
+        "items: [blank, dial, chip]\n"
+        "chests: [{name: bin, start: {blank: 1}}, {name: heap}, {name: shelf}]\n"
+        "stations: [{name: saw, takes: {blank: 1}, makes: {dial: 2, chip: 3}, time: 6 s}]\n"
+        "arms:\n"
+        "  - {name: loader, from: bin, to: saw, swing: 1 s}\n"
+        "  - {name: shelver, from: saw, to: shelf, items: [dial], swing: 1 s}\n"
+        "  - {name: sweeper, from: saw, to: heap, items: [chip], swing: 1 s}\n" SHOP_END);
+    ck_assert(asked.budget->demand_met);
+    ck_assert_double_eq_tol(batches_per_min(&asked, "saw"), 5, 1e-6);
+    ck_assert_double_eq_tol(60 * item_of(&asked, "chip")->surplus, 15, 1e-6);
+    ck_assert_double_eq_tol(60 * asked.budget->product[0].greatest, 20, 1e-6);
+    forget(&asked);
+}
+END_TEST
+
+/* A jig goes round: it is taken with a blank, and comes out of the washer again. None is used up. */
+START_TEST(carrier_that_goes_round_need_not_be_brought) {
+    struct asked asked = ask(
+        "items: [blank, jig, held, dial]\n"
+        "chests: [{name: bin, start: {blank: 1}}, {name: rack, start: {jig: 4}}, {name: shelf}]\n"
+        "stations:\n"
+        "  - {name: clamp, takes: {blank: 1, jig: 1}, makes: {held: 1}, time: 2 s}\n"
+        "  - {name: washer, takes: {held: 1}, makes: {dial: 1, jig: 1}, time: 4 s}\n"
+        "arms:\n"
+        "  - {name: loader, from: bin, to: clamp, swing: 1 s}\n"
+        "  - {name: jigger, from: rack, to: clamp, swing: 1 s}\n"
+        "  - {name: mover, from: clamp, to: washer, swing: 1 s}\n"
+        "  - {name: racker, from: washer, to: rack, items: [jig], swing: 1 s}\n"
+        "  - {name: shelver, from: washer, to: shelf, items: [dial], swing: 1 s}\n" SHOP_END);
+    ck_assert(asked.budget->demand_met);
+    ck_assert_double_eq_tol(batches_per_min(&asked, "clamp"), 10, 1e-6);
+    ck_assert_double_eq_tol(batches_per_min(&asked, "washer"), 10, 1e-6);
+    ck_assert_double_eq_tol(item_of(&asked, "jig")->supplied, 0, 1e-9);
+    ck_assert_double_eq_tol(60 * asked.budget->product[0].greatest, 15, 1e-6);
+    ck_assert_str_eq(asked.budget->product[0].bottleneck, "washer");
+    forget(&asked);
+}
+END_TEST
+
+/* What makes one dial takes one dial: no amount of it gives any. It is said, not solved. */
+START_TEST(circle_that_yields_nothing_is_told) {
+    struct asked asked = ask(
+        "items: [dial, case]\n"
+        "chests: [{name: shelf, start: {dial: 3}}, {name: tray}]\n"
+        "stations:\n"
+        "  - {name: opener, takes: {dial: 1}, makes: {case: 1}, time: 2 s}\n"
+        "  - {name: closer, takes: {case: 1}, makes: {dial: 1}, time: 2 s}\n"
+        "arms:\n"
+        "  - {name: a, from: shelf, to: opener, swing: 1 s}\n"
+        "  - {name: b, from: opener, to: tray, swing: 1 s}\n"
+        "  - {name: c, from: tray, to: closer, swing: 1 s}\n"
+        "  - {name: d, from: closer, to: shelf, swing: 1 s}\n" SHOP_END);
+    ck_assert(!asked.budget->demand_met);
+    ck_assert_uint_gt(asked.budget->notes.count, 0);
+    ck_assert_double_eq_tol(asked.budget->product[0].greatest, 0, 1e-9);
+    forget(&asked);
+}
+END_TEST
+
+int main(void) {
+    Suite *suite = suite_create("budget");
+    TCase *tests = tcase_create("budget");
+    tcase_add_loop_test(tests, kwo_judges_as_in_the_books, 0, sizeof kwo / sizeof *kwo);
+    tcase_add_test(tests, what_is_spoilt_comes_round_again);
+    tcase_add_test(tests, by_product_that_nobody_wants_is_a_surplus);
+    tcase_add_test(tests, carrier_that_goes_round_need_not_be_brought);
+    tcase_add_test(tests, circle_that_yields_nothing_is_told);
+    suite_add_tcase(suite, tests);
+    SRunner *runner = srunner_create(suite);
+    srunner_run_all(runner, CK_ENV);
+    int failed = srunner_ntests_failed(runner);
+    srunner_free(runner);
+    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+}
