@@ -28,7 +28,7 @@ FLAGS = -std=c17 $(WARN) -ffp-contract=off -pthread -I. -D_POSIX_C_SOURCE=200809
 	$($(MODE)) $(CFLAGS)
 # Asked in the recipes only, because set-up may have to install pkg-config first.
 HEADERS = $(shell pkg-config --cflags $(PACKAGES))
-LIBS = $(shell pkg-config --libs $(PACKAGES)) -lm
+LIBS = $(shell pkg-config --libs $(PACKAGES)) -lglpk -lm
 CHECK_HEADERS = $(shell pkg-config --cflags check)
 CHECK_LIBS = $(shell pkg-config --libs check)
 

@@ -5,6 +5,7 @@
 #include "model/budget.h"
 #include "tools/budget_view.h"
 #include "tools/command.h"
+#include "tools/interrupt.h"
 #include "tools/opening.h"
 #include "tools/status.h"
 
@@ -21,6 +22,7 @@ static int print_budget(const struct options *options, const struct budget *budg
 
 int budget_command(const struct options *options) {
     int status;
+    interrupt_leave();
     struct scenario *scenario = opening_scenario(options, "budget", options->operand, &status);
     if (scenario == NULL)
         return status;

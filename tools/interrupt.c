@@ -17,13 +17,19 @@ static void note(int signal_number) {
     noted = signal_number;
 }
 
-void interrupt_watch(void) {
-    struct sigaction stop = {.sa_handler = note, .sa_flags = SA_RESTART};
-    struct sigaction ignore = {.sa_handler = SIG_IGN};
+static void handle_stops(void (*handler)(int)) {
+    struct sigaction stop = {.sa_handler = handler, .sa_flags = SA_RESTART};
     sigemptyset(&stop.sa_mask);
     sigaction(SIGINT, &stop, NULL);
     sigaction(SIGTERM, &stop, NULL);
     sigaction(SIGHUP, &stop, NULL);
+}
+
+void interrupt_leave(void) { handle_stops(SIG_DFL); }
+
+void interrupt_watch(void) {
+    struct sigaction ignore = {.sa_handler = SIG_IGN};
+    handle_stops(note);
     sigaction(SIGPIPE, &ignore, NULL);
     sigaction(SIGXFSZ, &ignore, NULL);
 }

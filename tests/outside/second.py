@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The same workshops in another program: SimPy 2 (python3-simpy), as processes that wait.
 
-Prints tick,arm,act,item for every pick and place of the workshop named on the command line, as
+Prints tick,arm,act,item,count for every pick and place of the workshop named on the command line, as
 moves.csv has them. Written from docs/rules.md alone. Within a tick things happen at fractions of
 it: belts step at -0.5, demands take at -0.4, batches end at -0.3, arms act at 0.01, 0.02 ... in the
 order in which they are declared, stations start at +0.3. Who is woken after its moment acts at that
@@ -130,13 +130,23 @@ class Station(Process):
             yield hold, self, 0.6
 
 
+class Alarm(Process):
+    """Makes those look who wait for a time."""
+
+    def run(self):
+        yield hold, self, 0
+
+
 class Arm(Process):
-    def __init__(self, sim, name, source, goal, items, swing, gate=lambda: True):
+    """Whoever holds several holds one kind, and puts them into a chest together."""
+
+    def __init__(self, sim, name, source, goal, items, swing, gate=lambda: True, hand=1, linger=0):
         Process.__init__(self, sim=sim)
         self.name, self.source, self.goal, self.items = name, source, goal, items
         self.out = (swing + 1) // 2
         self.back = swing - self.out
         self.gate = gate
+        self.hand, self.linger = hand, linger
         self.part = 0  # its moment within a tick
 
     def choice(self):
@@ -161,20 +171,37 @@ class Arm(Process):
             if condition():
                 return
 
-    def act(self, what, item):
-        MOVES.append((int(self.sim.now()), self.name, what, item))
+    def act(self, what, item, count):
+        MOVES.append((int(self.sim.now()), self.name, what, item, count))
+
+    def pick(self):
+        item = self.choice()
+        self.source.get(item)
+        self.goal.promise(item)
+        self.act("pick", item, 1)
+        return item
+
+    def fill_hand(self):
+        """Picks one thing, then, over a belt, more until the hand is full or it has lingered."""
+        yield from self.until(self.can_pick)
+        held = [self.pick()]
+        end = int(self.sim.now()) + self.linger
+        while len(held) < self.hand and self.sim.now() < end:
+            alarm = Alarm(sim=self.sim)
+            self.sim.activate(alarm, alarm.run(), at=end)
+            yield from self.until(lambda: self.can_pick() or self.sim.now() >= end)
+            if self.can_pick():
+                held.append(self.pick())
+        return held
 
     def run(self):
         while True:
-            yield from self.until(self.can_pick)
-            item = self.choice()
-            self.source.get(item)
-            self.goal.promise(item)
-            self.act("pick", item)
+            held = yield from self.fill_hand()
             yield hold, self, self.out
             yield from self.until(self.can_place)
-            self.goal.put(item)
-            self.act("place", item)
+            for item in held:
+                self.goal.put(item)
+            self.act("place", held[0], len(held))
             yield hold, self, self.back
 
 
@@ -210,7 +237,7 @@ def ring_with_slow_taker(sim):
     belt = Belt(sim, 24, 20)
     pins, shelf = Chest(pin=1000), Chest()
     return [belt,
-            Arm(sim, "taker", At(belt, 10), shelf, ["pin"], 163),
+            Arm(sim, "taker", At(belt, 10), shelf, ["pin"], 363, hand=2, linger=117),
             Arm(sim, "feeder", pins, At(belt, 0), ["pin"], 131)]
 
 
@@ -240,7 +267,7 @@ def main():
         sim.activate(part, part.run(), at=0)
     sim.simulate(until=int(sys.argv[2]) + 0.2)
     for move in MOVES:
-        print("%d,%s,%s,%s" % move)
+        print("%d,%s,%s,%s,%d" % move)
 
 
 main()
