@@ -525,6 +525,7 @@ static void make_arms(struct world *world) {
     uint32_t next_item = 0, next_run = 0, next_kind = 0;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         make_arm(world, i, &next_item, &next_run);
+    world->arm_item = require_more_memory(world->arm_item, next_item, sizeof *world->arm_item);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         make_kind_map(world, &world->arm[i], &next_kind);
 }

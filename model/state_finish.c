@@ -95,15 +95,6 @@ static bool jams_fit(const struct world *world) {
 
 /* ---- the agenda ---- */
 
-static void empty_agenda(struct world *world) {
-    struct agenda *agenda = &world->agenda;
-    for (uint32_t actor = 0; actor < agenda->actor_count; actor++)
-        agenda_set(agenda, actor, AGENDA_NEVER);
-    agenda->now = world->tick;
-    agenda->position = world->tick + 1;
-    agenda->block = -1;
-}
-
 static void wake(struct world *world, enum rank rank, uint32_t index, int64_t tick) {
     int64_t next = world->tick + 1;
     agenda_set(&world->agenda, world_actor(world, rank, index), tick > next ? tick : next);
@@ -145,7 +136,7 @@ bool state_finish(struct state_filling *filling) {
     struct world *world = filling->world;
     if (!settle_hands(world) || !jams_fit(world))
         return false;
-    empty_agenda(world); /* before a gate may wake somebody */
+    agenda_empty(&world->agenda, world->tick); /* before a gate may wake somebody */
     settle_track_counts(world);
     settle_gates(filling);
     settle_stillness(world);

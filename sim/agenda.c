@@ -3,8 +3,9 @@
  *  1. An entry hangs in exactly one row when its due is not AGENDA_NEVER, else in none.
  *  2. Level 0 holds what is due in [position, position + rows); a row there is one tick. A row of
  *     level l is a block of rows^l ticks, and holds what is due too late for the levels below.
- *  3. A row's bit is set exactly when the row is not empty; likewise for each summary.
- *  4. In the tick at work only bits behind the cursor are set. */
+ *  3. A row's bit is set exactly when the row is not empty.
+ *  4. In the tick at work only bits behind the cursor are set; a summary bit may stay behind the last
+ *     bit of its word, until somebody looks there. */
 #include "sim/agenda.h"
 
 #include <stdlib.h>
@@ -32,8 +33,15 @@ void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks
     uint32_t row_bits = row_bits_for(near_ticks);
     uint32_t levels = (TICK_BITS + row_bits - 1) / row_bits;
     uint32_t rows = levels << row_bits;
-    *agenda = (struct agenda){.actor_count = actor_count, .row_bits = row_bits, .row_mask = (1U << row_bits) - 1,
-                              .level_count = levels, .now = -1, .block = -1, .cursor = AGENDA_NOBODY};
+    *agenda = (struct agenda){.actor_count = actor_count,
+                              .row_bits = row_bits,
+                              .row_mask = (1U << row_bits) - 1,
+                              .level_count = levels,
+                              .word_count = words_for(actor_count),
+                              .middle_count = words_for(words_for(actor_count)),
+                              .now = -1,
+                              .block = -1,
+                              .cursor = AGENDA_NOBODY};
     agenda->entry = require_memory(actor_count, sizeof *agenda->entry);
     for (uint32_t i = 0; i < actor_count; i++)
         agenda->entry[i].due = AGENDA_NEVER;
@@ -41,59 +49,44 @@ void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks
     for (uint32_t i = 0; i < rows; i++)
         agenda->row[i] = AGENDA_NOBODY;
     agenda->row_used = require_memory(words_for(rows), sizeof(uint64_t));
-    agenda->row_summary = require_memory((size_t)levels * words_for(words_for(1U << row_bits)),
-                                         sizeof(uint64_t));
-    uint32_t bits = actor_count;
-    for (int i = 0; i < 3; i++) {
-        bits = words_for(bits);
-        agenda->bits[i] = require_memory(bits, sizeof(uint64_t));
-    }
+    agenda->bits[0] = require_memory(agenda->word_count, sizeof(uint64_t));
+    agenda->bits[1] = require_memory(agenda->middle_count, sizeof(uint64_t));
+}
+
+void agenda_empty(struct agenda *agenda, int64_t tick) {
+    require(agenda->cursor == AGENDA_NOBODY);
+    for (uint32_t actor = 0; actor < agenda->actor_count; actor++)
+        agenda_move(agenda, actor, AGENDA_NEVER);
+    agenda->now = tick;
+    agenda->position = tick + 1;
+    agenda->block = -1;
 }
 
 void agenda_free(struct agenda *agenda) {
     free(agenda->entry);
     free(agenda->row);
     free(agenda->row_used);
-    free(agenda->row_summary);
-    for (int i = 0; i < 3; i++)
-        free(agenda->bits[i]);
+    free(agenda->bits[0]);
+    free(agenda->bits[1]);
     *agenda = (struct agenda){0};
 }
 
-/* Words of row_used, and of row_summary, before those of a level. */
-static uint32_t used_before(const struct agenda *agenda, uint32_t level) {
-    return level << (agenda->row_bits - 6);
+/* The word of row_used that has the bit of row number `row` among all. */
+static uint64_t *used_word(const struct agenda *agenda, uint32_t row) {
+    return &agenda->row_used[row / WORD_BITS];
 }
 
-static uint32_t summary_words(const struct agenda *agenda) {
-    return agenda->row_bits > 12 ? 2 : 1;
-}
+static uint64_t bit_of(uint32_t number) { return UINT64_C(1) << (number % WORD_BITS); }
 
-static void row_mark(struct agenda *agenda, uint32_t level, uint32_t row) {
-    uint32_t word = row / WORD_BITS;
-    agenda->row_used[used_before(agenda, level) + word] |= UINT64_C(1) << (row % WORD_BITS);
-    agenda->row_summary[level * summary_words(agenda) + word / WORD_BITS] |=
-        UINT64_C(1) << (word % WORD_BITS);
-}
-
-static void row_unmark(struct agenda *agenda, uint32_t level, uint32_t row) {
-    uint32_t word = row / WORD_BITS;
-    uint64_t *used = &agenda->row_used[used_before(agenda, level) + word];
-    *used &= ~(UINT64_C(1) << (row % WORD_BITS));
-    if (*used == 0)
-        agenda->row_summary[level * summary_words(agenda) + word / WORD_BITS] &=
-            ~(UINT64_C(1) << (word % WORD_BITS));
-}
-
-/* Puts an actor at the front of row number `row` among all; true when the row was empty. */
-static bool link_first(struct agenda *agenda, uint32_t row, uint32_t actor, int64_t due) {
+/* Puts an actor at the front of row number `row` among all. */
+static void link_first(struct agenda *agenda, uint32_t row, uint32_t actor, int64_t due) {
     uint32_t next = agenda->row[row];
     agenda->entry[actor] = (struct agenda_entry){.due = due, .next = next, .prev = FIRST_OF_ROW | row};
     agenda->row[row] = actor;
-    if (next == AGENDA_NOBODY)
-        return true;
-    agenda->entry[next].prev = actor;
-    return false;
+    if (next != AGENDA_NOBODY)
+        agenda->entry[next].prev = actor;
+    else
+        *used_word(agenda, row) |= bit_of(row);
 }
 
 static void hang_far(struct agenda *agenda, uint32_t actor, int64_t due) {
@@ -103,21 +96,14 @@ static void hang_far(struct agenda *agenda, uint32_t actor, int64_t due) {
         level++;
     require(level < agenda->level_count);
     uint32_t row = (uint32_t)((due >> (level * bits)) & (rows - 1));
-    if (link_first(agenda, level << bits | row, actor, due))
-        row_mark(agenda, level, row);
+    link_first(agenda, level << bits | row, actor, due);
 }
 
 void agenda_hang(struct agenda *agenda, uint32_t actor, int64_t due) {
-    if (due - agenda->position > agenda->row_mask) {
+    if (due - agenda->position <= agenda->row_mask)
+        link_first(agenda, (uint32_t)due & agenda->row_mask, actor, due);
+    else
         hang_far(agenda, actor, due);
-        return;
-    }
-    uint32_t row = (uint32_t)due & agenda->row_mask;
-    if (!link_first(agenda, row, actor, due))
-        return;
-    uint32_t word = row / WORD_BITS;
-    agenda->row_used[word] |= UINT64_C(1) << (row % WORD_BITS);
-    agenda->row_summary[word / WORD_BITS] |= UINT64_C(1) << (word % WORD_BITS);
 }
 
 static void unhang(struct agenda *agenda, uint32_t actor) {
@@ -132,17 +118,13 @@ static void unhang(struct agenda *agenda, uint32_t actor) {
     uint32_t row = entry->prev & ~FIRST_OF_ROW;
     agenda->row[row] = entry->next;
     if (entry->next == AGENDA_NOBODY)
-        row_unmark(agenda, row >> agenda->row_bits, row & agenda->row_mask);
+        *used_word(agenda, row) &= ~bit_of(row);
 }
 
 static inline void join_tick(struct agenda *agenda, uint32_t actor) {
-    uint32_t word = actor / WORD_BITS, middle = word / WORD_BITS;
-    uint64_t before = agenda->bits[0][word];
-    agenda->bits[0][word] = before | UINT64_C(1) << (actor % WORD_BITS);
-    if (before != 0)
-        return;
-    agenda->bits[1][middle] |= UINT64_C(1) << (word % WORD_BITS);
-    agenda->bits[2][middle / WORD_BITS] |= UINT64_C(1) << (middle % WORD_BITS);
+    uint32_t word = actor / WORD_BITS;
+    agenda->bits[0][word] |= bit_of(actor);
+    agenda->bits[1][word / WORD_BITS] |= bit_of(word);
 }
 
 static bool turn_to_come(const struct agenda *agenda, uint32_t actor) {
@@ -176,27 +158,15 @@ void agenda_move(struct agenda *agenda, uint32_t actor, int64_t tick) {
 /* How many rows after `from` (itself included, going round) the first used row of a level is; the
  * number of rows when there is none. */
 static uint32_t rows_ahead(const struct agenda *agenda, uint32_t level, uint32_t from) {
-    uint32_t rows = 1U << agenda->row_bits;
-    const uint64_t *used = agenda->row_used + used_before(agenda, level);
-    const uint64_t *summary = agenda->row_summary + (size_t)level * summary_words(agenda);
+    uint32_t rows = 1U << agenda->row_bits, words = rows / WORD_BITS;
+    const uint64_t *used = used_word(agenda, level << agenda->row_bits);
     uint32_t word = from / WORD_BITS;
-    uint64_t here = used[word] >> (from % WORD_BITS);
-    if (here != 0)
-        return lowest_bit(here);
-    for (uint32_t round = 0; round < 2; round++) { /* behind `from`, then from the start */
-        uint32_t start = round == 0 ? word + 1 : 0;
-        for (uint32_t s = start / WORD_BITS; s < summary_words(agenda); s++) {
-            uint64_t left = summary[s];
-            if (s == start / WORD_BITS)
-                left &= ~UINT64_C(0) << (start % WORD_BITS);
-            if (left == 0)
-                continue;
-            uint32_t found = s * WORD_BITS + lowest_bit(left);
-            uint32_t row = found * WORD_BITS + lowest_bit(used[found]);
-            return (row - from) & (rows - 1);
-        }
+    uint64_t left = used[word] & ~UINT64_C(0) << (from % WORD_BITS);
+    for (uint32_t i = 0; i < words && left == 0; i++) {
+        word = word + 1 == words ? 0 : word + 1;
+        left = used[word];
     }
-    return rows;
+    return left == 0 ? rows : (word * WORD_BITS + lowest_bit(left) - from) & (rows - 1);
 }
 
 /* The start of the first used block of a coarse level, AGENDA_NEVER when it is empty. */
@@ -216,7 +186,8 @@ static void trickle(struct agenda *agenda, uint32_t level, int64_t start) {
     uint32_t *first = &agenda->row[(level << agenda->row_bits) + row];
     uint32_t actor = *first;
     *first = AGENDA_NOBODY;
-    row_unmark(agenda, level, row);
+    row += level << agenda->row_bits;
+    *used_word(agenda, row) &= ~bit_of(row);
     while (actor != AGENDA_NOBODY) {
         uint32_t next = agenda->entry[actor].next;
         agenda_hang(agenda, actor, agenda->entry[actor].due);
@@ -254,7 +225,7 @@ static inline void gather(struct agenda *agenda, int64_t tick) {
     uint32_t row = (uint32_t)tick & agenda->row_mask;
     uint32_t actor = agenda->row[row];
     agenda->row[row] = AGENDA_NOBODY;
-    row_unmark(agenda, 0, row);
+    *used_word(agenda, row) &= ~bit_of(row);
     for (; actor != AGENDA_NOBODY; actor = agenda->entry[actor].next) {
         agenda->entry[actor].due = AGENDA_NEVER;
         join_tick(agenda, actor);
@@ -282,34 +253,24 @@ bool agenda_turn(struct agenda *agenda, int64_t limit) {
     return true;
 }
 
-/* The first word of this tick's actors, from the cursor's on, that is not empty; false: none. */
-static bool next_word(const struct agenda *agenda, uint32_t *word) {
-    *word = agenda->cursor / WORD_BITS;
-    if (agenda->bits[0][*word] != 0)
-        return true;
-    uint32_t middle = *word / WORD_BITS;
-    if (agenda->bits[1][middle] == 0) {
-        uint32_t tops = words_for(words_for(words_for(agenda->actor_count)));
-        uint32_t top = middle / WORD_BITS;
-        while (top < tops && agenda->bits[2][top] == 0)
-            top++;
-        if (top == tops)
-            return false;
-        middle = top * WORD_BITS + lowest_bit(agenda->bits[2][top]);
-    }
-    *word = middle * WORD_BITS + lowest_bit(agenda->bits[1][middle]);
-    return true;
+/* The first word of this tick's actors behind `word` that is not empty, or `word_count`. */
+static uint32_t word_behind(struct agenda *agenda, uint32_t word) {
+    uint32_t middle = word / WORD_BITS;
+    agenda->bits[1][middle] &= ~bit_of(word);
+    while (agenda->bits[1][middle] == 0)
+        if (++middle == agenda->middle_count)
+            return agenda->word_count;
+    return middle * WORD_BITS + lowest_bit(agenda->bits[1][middle]);
 }
 
 uint32_t agenda_next(struct agenda *agenda) {
-    uint32_t word;
-    if (!next_word(agenda, &word))
-        return agenda->cursor = AGENDA_NOBODY;
-    uint32_t actor = word * WORD_BITS + lowest_bit(agenda->bits[0][word]);
-    if ((agenda->bits[0][word] &= agenda->bits[0][word] - 1) == 0) {
-        uint32_t middle = word / WORD_BITS;
-        if ((agenda->bits[1][middle] &= agenda->bits[1][middle] - 1) == 0)
-            agenda->bits[2][middle / WORD_BITS] &= agenda->bits[2][middle / WORD_BITS] - 1;
+    uint32_t word = agenda->cursor / WORD_BITS;
+    while (agenda->bits[0][word] == 0) {
+        word = word_behind(agenda, word);
+        if (word == agenda->word_count)
+            return agenda->cursor = AGENDA_NOBODY;
     }
-    return agenda->cursor = actor;
+    uint64_t left = agenda->bits[0][word];
+    agenda->bits[0][word] = left & (left - 1);
+    return agenda->cursor = word * WORD_BITS + lowest_bit(left);
 }

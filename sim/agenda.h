@@ -29,9 +29,9 @@ struct agenda {
     struct agenda_entry *entry; /* [actor_count] */
     uint32_t *row;              /* [level_count << row_bits] first actor of each row */
     uint64_t *row_used;         /* a bit a row, level by level */
-    uint64_t *row_summary;      /* a bit a word of row_used, level by level */
-    uint64_t *bits[3];          /* actors of this tick; a bit a word of the set below */
+    uint64_t *bits[2];          /* actors of this tick; a bit a word of that set */
     uint32_t actor_count;
+    uint32_t word_count, middle_count; /* of bits */
     uint32_t row_bits; /* a wheel has 1 << row_bits rows */
     uint32_t row_mask; /* one less */
     uint32_t level_count;
@@ -45,6 +45,9 @@ struct agenda {
  * matter of speed alone). Owns its memory; agenda_free gives it back. */
 void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks);
 void agenda_free(struct agenda *agenda);
+
+/* Forgets all wake-ups; `tick` is over. Between ticks only. */
+void agenda_empty(struct agenda *agenda, int64_t tick);
 
 /* Wakes `actor` at `tick`, or as soon as its turn comes when that is past, unless it is to be woken
  * before anyway. */
