@@ -163,7 +163,7 @@ static inline void place_in_stock(struct world *world, uint32_t index) {
 }
 
 /* True when something was put down. */
-static inline bool place(struct world *world, uint32_t index) {
+__attribute__((always_inline)) static inline bool place(struct world *world, uint32_t index) {
     struct arm *arm = &world->arm[index];
     bool placed = true;
     if (arm->to_track)
@@ -419,7 +419,7 @@ static inline int64_t plan_stock(struct world *world, uint32_t index, int64_t ti
 }
 
 /* What comes first: something to pick, from `tick` on, or the end of its lingering. */
-static inline void plan_pick(struct world *world, uint32_t index, int64_t tick) {
+__attribute__((always_inline)) static inline void plan_pick(struct world *world, uint32_t index, int64_t tick) {
     struct arm *arm = &world->arm[index];
     int64_t next = AGENDA_NEVER;
     if (arm->held > 0) {
@@ -441,14 +441,11 @@ static inline void plan_pick(struct world *world, uint32_t index, int64_t tick) 
 static inline void plan(struct world *world, uint32_t index) {
     const struct arm *arm = &world->arm[index];
     int64_t next = world_now(world) + 1;
-    if (arm->state == ARM_CARRYING)
+    bool away = arm->state == ARM_RETURNING && arm->due > next;
+    if (arm->state == ARM_CARRYING || (away && !arm->from_track))
         agenda_set(&world->agenda, actor_of(world, index), arm->due);
-    else if (arm->state == ARM_RETURNING && !arm->from_track && arm->due > next)
-        agenda_set(&world->agenda, actor_of(world, index), arm->due);
-    else if (arm->state == ARM_RETURNING)
-        plan_pick(world, index, arm->due > next ? arm->due : next);
-    else if (arm->state == ARM_REACHING)
-        plan_pick(world, index, next);
+    else if (arm->state != ARM_PLACING)
+        plan_pick(world, index, away ? arm->due : next);
     else if (arm->to_track)
         plan_room(world, index, next);
     else

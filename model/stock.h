@@ -14,7 +14,7 @@
 void stock_tell(struct world *world, uint32_t tally, int64_t change);
 
 /* Changes the count of a tally by `change`; whom it concerns is told. */
-static inline void stock_change(struct world *world, uint32_t tally, int64_t change) {
+__attribute__((always_inline)) static inline void stock_change(struct world *world, uint32_t tally, int64_t change) {
     struct tally *stock = &world->tally[tally];
     stock->count += change;
     require(stock->count >= 0);
