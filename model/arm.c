@@ -213,13 +213,16 @@ static uint32_t item_of_kind(const struct world *world, const struct arm *arm, u
     return NO_INDEX;
 }
 
-uint32_t arm_wants(const struct world *world, uint32_t index, uint32_t kind) {
-    const struct arm *arm = &world->arm[index];
+static inline uint32_t wants(const struct world *world, const struct arm *arm, uint32_t kind) {
     uint32_t what = item_of_kind(world, arm, kind);
     if (what == NO_INDEX || !accepts_too(world, arm, &items_of(world, arm)[what]) ||
         !accepts_on_the_whole(world, arm))
         return NO_INDEX;
     return what;
+}
+
+uint32_t arm_wants(const struct world *world, uint32_t index, uint32_t kind) {
+    return wants(world, &world->arm[index], kind);
 }
 
 /* True when the pick is complete. */
@@ -228,7 +231,7 @@ static bool pick_from_track(struct world *world, uint32_t index) {
     uint32_t spot = track_spot(world, arm->from, arm->from_cell);
     uint32_t kind = track_kind_at(world, arm->from, spot);
     if (kind != NO_INDEX && gate_is_open(world, arm->gate)) {
-        uint32_t what = arm_wants(world, index, kind);
+        uint32_t what = wants(world, arm, kind);
         if (what != NO_INDEX) {
             track_take(world, arm->from, arm->from_cell, spot, kind, arm->first_feeder);
             take_in_hand(world, index, what, 1);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* sim/agenda.c - keeps these promises:
- *  1. An entry hangs in exactly one row when its due is not AGENDA_NEVER, else in none.
+ *  1. An entry hangs in exactly one row when its due is still to come, else in none.
  *  2. Level 0 holds what is due in [position, position + rows); a row there is one tick. A row of
  *     level l is a block of rows^l ticks, and holds what is due too late for the levels below.
  *  3. A row's bit is set exactly when the row is not empty.
@@ -12,10 +12,10 @@
 
 #include "sim/require.h"
 
-enum { ROW_BITS_LEAST = 10, ROW_BITS_MOST = 13, TICK_BITS = 56, WORD_BITS = 64 };
+enum { ROW_BITS_LEAST = 10, ROW_BITS_MOST = 13, TICK_BITS = 56, WORD_BITS = AGENDA_WORD_BITS };
 
-/* In `prev` of the first entry of a row: this bit, and the row's number. */
-#define FIRST_OF_ROW (UINT32_C(1) << 31)
+/* The due of who hangs nowhere: before any tick. */
+static const int64_t NONE = -1;
 
 static uint32_t words_for(uint32_t bit_count) { return (bit_count + WORD_BITS - 1) / WORD_BITS; }
 
@@ -29,7 +29,7 @@ static uint32_t row_bits_for(int64_t near_ticks) {
 }
 
 void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks) {
-    require(actor_count < FIRST_OF_ROW);
+    require(actor_count < AGENDA_FIRST_OF_ROW);
     uint32_t row_bits = row_bits_for(near_ticks);
     uint32_t levels = (TICK_BITS + row_bits - 1) / row_bits;
     uint32_t rows = levels << row_bits;
@@ -37,26 +37,27 @@ void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks
                               .row_bits = row_bits,
                               .row_mask = (1U << row_bits) - 1,
                               .level_count = levels,
-                              .word_count = words_for(actor_count),
                               .middle_count = words_for(words_for(actor_count)),
                               .now = -1,
                               .block = -1,
                               .cursor = AGENDA_NOBODY};
     agenda->entry = require_memory(actor_count, sizeof *agenda->entry);
     for (uint32_t i = 0; i < actor_count; i++)
-        agenda->entry[i].due = AGENDA_NEVER;
+        agenda->entry[i].due = NONE;
     agenda->row = require_memory(rows, sizeof *agenda->row);
     for (uint32_t i = 0; i < rows; i++)
         agenda->row[i] = AGENDA_NOBODY;
     agenda->row_used = require_memory(words_for(rows), sizeof(uint64_t));
-    agenda->bits[0] = require_memory(agenda->word_count, sizeof(uint64_t));
+    agenda->bits[0] = require_memory(words_for(actor_count), sizeof(uint64_t));
     agenda->bits[1] = require_memory(agenda->middle_count, sizeof(uint64_t));
 }
 
 void agenda_empty(struct agenda *agenda, int64_t tick) {
     require(agenda->cursor == AGENDA_NOBODY);
-    for (uint32_t actor = 0; actor < agenda->actor_count; actor++)
+    for (uint32_t actor = 0; actor < agenda->actor_count; actor++) {
         agenda_move(agenda, actor, AGENDA_NEVER);
+        agenda->entry[actor].due = NONE;
+    }
     agenda->now = tick;
     agenda->position = tick + 1;
     agenda->block = -1;
@@ -71,54 +72,37 @@ void agenda_free(struct agenda *agenda) {
     *agenda = (struct agenda){0};
 }
 
-/* The word of row_used that has the bit of row number `row` among all. */
-static uint64_t *used_word(const struct agenda *agenda, uint32_t row) {
-    return &agenda->row_used[row / WORD_BITS];
-}
-
 static uint64_t bit_of(uint32_t number) { return UINT64_C(1) << (number % WORD_BITS); }
 
-/* Puts an actor at the front of row number `row` among all. */
-static void link_first(struct agenda *agenda, uint32_t row, uint32_t actor, int64_t due) {
-    uint32_t next = agenda->row[row];
-    agenda->entry[actor] = (struct agenda_entry){.due = due, .next = next, .prev = FIRST_OF_ROW | row};
-    agenda->row[row] = actor;
-    if (next != AGENDA_NOBODY)
-        agenda->entry[next].prev = actor;
-    else
-        *used_word(agenda, row) |= bit_of(row);
+static void empty_row(struct agenda *agenda, uint32_t row) {
+    agenda->row[row] = AGENDA_NOBODY;
+    agenda->row_used[row / WORD_BITS] &= ~bit_of(row);
 }
 
-static void hang_far(struct agenda *agenda, uint32_t actor, int64_t due) {
+void agenda_hang_far(struct agenda *agenda, uint32_t actor, int64_t due) {
     uint32_t bits = agenda->row_bits, level = 1;
     int64_t rows = INT64_C(1) << bits;
     while ((due >> (level * bits)) - (agenda->position >> (level * bits)) >= rows)
         level++;
     require(level < agenda->level_count);
     uint32_t row = (uint32_t)((due >> (level * bits)) & (rows - 1));
-    link_first(agenda, level << bits | row, actor, due);
-}
-
-void agenda_hang(struct agenda *agenda, uint32_t actor, int64_t due) {
-    if (due - agenda->position <= agenda->row_mask)
-        link_first(agenda, (uint32_t)due & agenda->row_mask, actor, due);
-    else
-        hang_far(agenda, actor, due);
+    agenda_hang_in_row(agenda, level << bits | row, actor, due);
 }
 
 static void unhang(struct agenda *agenda, uint32_t actor) {
     struct agenda_entry *entry = &agenda->entry[actor];
-    entry->due = AGENDA_NEVER;
+    entry->due = NONE;
     if (entry->next != AGENDA_NOBODY)
         agenda->entry[entry->next].prev = entry->prev;
-    if ((entry->prev & FIRST_OF_ROW) == 0) {
+    if ((entry->prev & AGENDA_FIRST_OF_ROW) == 0) {
         agenda->entry[entry->prev].next = entry->next;
         return;
     }
-    uint32_t row = entry->prev & ~FIRST_OF_ROW;
-    agenda->row[row] = entry->next;
+    uint32_t row = entry->prev & ~AGENDA_FIRST_OF_ROW;
     if (entry->next == AGENDA_NOBODY)
-        *used_word(agenda, row) &= ~bit_of(row);
+        empty_row(agenda, row);
+    else
+        agenda->row[row] = entry->next;
 }
 
 static inline void join_tick(struct agenda *agenda, uint32_t actor) {
@@ -139,17 +123,18 @@ void agenda_wake(struct agenda *agenda, uint32_t actor, int64_t tick) {
         }
         tick = agenda->now + 1;
     }
-    if (tick >= agenda->entry[actor].due)
+    if (tick == AGENDA_NEVER)
         return;
-    if (agenda->entry[actor].due != AGENDA_NEVER)
+    if (agenda_hangs(agenda, actor)) {
+        if (tick >= agenda->entry[actor].due)
+            return;
         unhang(agenda, actor);
+    }
     agenda_hang(agenda, actor, tick);
 }
 
 void agenda_move(struct agenda *agenda, uint32_t actor, int64_t tick) {
-    if (agenda->entry[actor].due == tick)
-        return;
-    if (agenda->entry[actor].due != AGENDA_NEVER)
+    if (agenda_hangs(agenda, actor))
         unhang(agenda, actor);
     if (tick != AGENDA_NEVER)
         agenda_wake(agenda, actor, tick);
@@ -159,7 +144,7 @@ void agenda_move(struct agenda *agenda, uint32_t actor, int64_t tick) {
  * number of rows when there is none. */
 static uint32_t rows_ahead(const struct agenda *agenda, uint32_t level, uint32_t from) {
     uint32_t rows = 1U << agenda->row_bits, words = rows / WORD_BITS;
-    const uint64_t *used = used_word(agenda, level << agenda->row_bits);
+    const uint64_t *used = agenda->row_used + level * words;
     uint32_t word = from / WORD_BITS;
     uint64_t left = used[word] & ~UINT64_C(0) << (from % WORD_BITS);
     for (uint32_t i = 0; i < words && left == 0; i++) {
@@ -183,11 +168,9 @@ static void trickle(struct agenda *agenda, uint32_t level, int64_t start) {
     uint32_t row = (uint32_t)(start >> (level * agenda->row_bits)) & (rows - 1);
     if (agenda->position < start)
         agenda->position = start;
-    uint32_t *first = &agenda->row[(level << agenda->row_bits) + row];
-    uint32_t actor = *first;
-    *first = AGENDA_NOBODY;
     row += level << agenda->row_bits;
-    *used_word(agenda, row) &= ~bit_of(row);
+    uint32_t actor = agenda->row[row];
+    empty_row(agenda, row);
     while (actor != AGENDA_NOBODY) {
         uint32_t next = agenda->entry[actor].next;
         agenda_hang(agenda, actor, agenda->entry[actor].due);
@@ -224,12 +207,9 @@ static int64_t near_tick(const struct agenda *agenda) {
 static inline void gather(struct agenda *agenda, int64_t tick) {
     uint32_t row = (uint32_t)tick & agenda->row_mask;
     uint32_t actor = agenda->row[row];
-    agenda->row[row] = AGENDA_NOBODY;
-    *used_word(agenda, row) &= ~bit_of(row);
-    for (; actor != AGENDA_NOBODY; actor = agenda->entry[actor].next) {
-        agenda->entry[actor].due = AGENDA_NEVER;
+    empty_row(agenda, row);
+    for (; actor != AGENDA_NOBODY; actor = agenda->entry[actor].next)
         join_tick(agenda, actor);
-    }
 }
 
 bool agenda_turn(struct agenda *agenda, int64_t limit) {
@@ -253,13 +233,13 @@ bool agenda_turn(struct agenda *agenda, int64_t limit) {
     return true;
 }
 
-/* The first word of this tick's actors behind `word` that is not empty, or `word_count`. */
+/* The first word of this tick's actors behind `word` that is not empty; AGENDA_NOBODY: none is. */
 static uint32_t word_behind(struct agenda *agenda, uint32_t word) {
     uint32_t middle = word / WORD_BITS;
     agenda->bits[1][middle] &= ~bit_of(word);
     while (agenda->bits[1][middle] == 0)
         if (++middle == agenda->middle_count)
-            return agenda->word_count;
+            return AGENDA_NOBODY;
     return middle * WORD_BITS + lowest_bit(agenda->bits[1][middle]);
 }
 
@@ -267,7 +247,7 @@ uint32_t agenda_next(struct agenda *agenda) {
     uint32_t word = agenda->cursor / WORD_BITS;
     while (agenda->bits[0][word] == 0) {
         word = word_behind(agenda, word);
-        if (word == agenda->word_count)
+        if (word == AGENDA_NOBODY)
             return agenda->cursor = AGENDA_NOBODY;
     }
     uint64_t left = agenda->bits[0][word];

@@ -20,8 +20,12 @@
 #define AGENDA_NEVER INT64_MAX
 #define AGENDA_NOBODY UINT32_MAX
 
+/* In `prev` of the first entry of a row: this bit, and the row's number among all. */
+#define AGENDA_FIRST_OF_ROW (UINT32_C(1) << 31)
+enum { AGENDA_WORD_BITS = 64 };
+
 struct agenda_entry {
-    int64_t due;         /* tick, AGENDA_NEVER when it hangs nowhere */
+    int64_t due;         /* tick; before the next one: it hangs nowhere */
     uint32_t next, prev; /* in its row; prev of the first names the row */
 };
 
@@ -31,7 +35,7 @@ struct agenda {
     uint64_t *row_used;         /* a bit a row, level by level */
     uint64_t *bits[2];          /* actors of this tick; a bit a word of that set */
     uint32_t actor_count;
-    uint32_t word_count, middle_count; /* of bits */
+    uint32_t middle_count; /* words of bits[1] */
     uint32_t row_bits; /* a wheel has 1 << row_bits rows */
     uint32_t row_mask; /* one less */
     uint32_t level_count;
@@ -50,17 +54,41 @@ void agenda_free(struct agenda *agenda);
 void agenda_empty(struct agenda *agenda, int64_t tick);
 
 /* Wakes `actor` at `tick`, or as soon as its turn comes when that is past, unless it is to be woken
- * before anyway. */
+ * before anyway; AGENDA_NEVER wakes nobody. */
 void agenda_wake(struct agenda *agenda, uint32_t actor, int64_t tick);
 
+/* True when a wake-up of the actor is outstanding. */
+static inline bool agenda_hangs(const struct agenda *agenda, uint32_t actor) {
+    return agenda->entry[actor].due > agenda->now;
+}
+
+/* Puts an actor that hangs nowhere at the front of a row; a row of a coarse wheel. For agenda_hang. */
+static inline void agenda_hang_in_row(struct agenda *agenda, uint32_t row, uint32_t actor,
+                                      int64_t tick) {
+    uint32_t next = agenda->row[row];
+    agenda->entry[actor] =
+        (struct agenda_entry){.due = tick, .next = next, .prev = AGENDA_FIRST_OF_ROW | row};
+    agenda->row[row] = actor;
+    if (next != AGENDA_NOBODY)
+        agenda->entry[next].prev = actor;
+    else
+        agenda->row_used[row / AGENDA_WORD_BITS] |= UINT64_C(1) << (row % AGENDA_WORD_BITS);
+}
+void agenda_hang_far(struct agenda *agenda, uint32_t actor, int64_t tick);
+
 /* Hangs the wake-up of an actor that has none; tick > now. */
-void agenda_hang(struct agenda *agenda, uint32_t actor, int64_t tick);
+static inline void agenda_hang(struct agenda *agenda, uint32_t actor, int64_t tick) {
+    if (tick - agenda->position <= agenda->row_mask)
+        agenda_hang_in_row(agenda, (uint32_t)tick & agenda->row_mask, actor, tick);
+    else
+        agenda_hang_far(agenda, actor, tick);
+}
 /* Moves or takes away the wake-up of an actor. */
 void agenda_move(struct agenda *agenda, uint32_t actor, int64_t tick);
 
 /* Makes `tick` (AGENDA_NEVER: none) the one outstanding wake-up of `actor`. */
 static inline void agenda_set(struct agenda *agenda, uint32_t actor, int64_t tick) {
-    if (agenda->entry[actor].due != AGENDA_NEVER || tick <= agenda->now)
+    if (agenda_hangs(agenda, actor) || tick <= agenda->now)
         agenda_move(agenda, actor, tick);
     else if (tick != AGENDA_NEVER)
         agenda_hang(agenda, actor, tick);

@@ -145,11 +145,15 @@ static void wake_or_set(struct pair *pair) {
         plain_set(&pair->plain, actor, tick);
         break;
     case 1: /* none any more, or the same once more */
-        tick = draw(pair, 2) == 0 ? AGENDA_NEVER : pair->agenda.entry[actor].due;
+        tick = draw(pair, 2) == 0 || !agenda_hangs(&pair->agenda, actor)
+                   ? AGENDA_NEVER
+                   : pair->agenda.entry[actor].due;
         agenda_set(&pair->agenda, actor, tick);
         plain_set(&pair->plain, actor, tick);
         break;
     default:
+        if (draw(pair, 16) == 0)
+            tick = AGENDA_NEVER; /* wakes nobody */
         agenda_wake(&pair->agenda, actor, tick);
         plain_wake(&pair->plain, actor, tick);
     }
