@@ -9,6 +9,7 @@
 #include "model/gate.h"
 #include "model/pairs.h"
 #include "model/parts.h"
+#include "model/state_table.h"
 #include "model/stock.h"
 #include "model/track.h"
 #include "sim/require.h"
@@ -758,6 +759,7 @@ static void wake_all_at_start(struct world *world) {
 void build_world(struct world *world) {
     const struct scenario *scenario = world->scenario;
     world->tick = world->last_move = NOT_GIVEN;
+    world->shape = state_shape(scenario);
     world->stillness.outside_tick = NOT_GIVEN;
     world->item = require_memory(scenario->item_count, sizeof *world->item);
     world->item_scratch = require_memory(scenario->item_count, sizeof *world->item_scratch);

@@ -247,7 +247,8 @@ struct world {
     struct listener listener;
     struct agenda agenda;
     uint32_t first_actor[RANKS + 1];
-    int64_t tick; /* last executed whole */
+    int64_t tick;   /* last executed whole */
+    uint64_t shape; /* fixed: state_shape() of the scenario */
 
     struct tally *tally;
     struct waiter *waiter;

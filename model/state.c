@@ -90,7 +90,7 @@ static void add_owner(struct bytes *bytes, const struct state_part *part, const 
 
 void state_save(const struct world *world, struct bytes *bytes) {
     require(world->agenda.cursor == AGENDA_NOBODY); /* not from inside a tick */
-    bytes_add(bytes, state_shape(world->scenario), 8);
+    bytes_add(bytes, world->shape, 8);
     bytes_add(bytes, world->scenario->seed, 8);
     bytes_add(bytes, (uint64_t)world->tick, 8);
     const struct state_part *part;
@@ -183,7 +183,7 @@ static bool take_part(struct bytes_reader *reader, const struct state_part *part
 
 static bool take_head(struct bytes_reader *reader, struct state_filling *filling) {
     const struct scenario *scenario = filling->world->scenario;
-    if (bytes_take(reader, 8) != state_shape(scenario))
+    if (bytes_take(reader, 8) != filling->world->shape)
         return false;
     filling->other_seed = bytes_take(reader, 8) != scenario->seed;
     filling->tick = (int64_t)bytes_take(reader, 8);
@@ -286,7 +286,7 @@ static char *diff_owner(struct place_of_row *place, const struct world *a, const
 }
 
 char *state_diff(const struct world *a, const struct world *b) {
-    if (state_shape(a->scenario) != state_shape(b->scenario))
+    if (a->shape != b->shape)
         return require_text("the parts of the scenarios");
     struct place_of_row place = {0};
     for (uint32_t i = 0; (place.part = part_at(i)) != NULL; i++) {

@@ -11,8 +11,8 @@
 #include "model/state_row.h"
 
 /* Of struct world, what no file of rows names is fixed: first_actor, kind, taker, feeder, picker,
- * arm_item, kind_map, first_of_chest, chest_item, chest_total, and counts. */
-_Static_assert(sizeof(struct world) == 624, "all of struct world is in a row, or named here");
+ * arm_item, kind_map, first_of_chest, chest_item, chest_total, shape, and counts. */
+_Static_assert(sizeof(struct world) == 640, "all of struct world is in a row, or named here");
 
 const struct state_group *const state_table[STATE_GROUPS] = {&state_belts, &state_stocks,
                                                              &state_arms, &state_outside};

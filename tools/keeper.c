@@ -12,7 +12,7 @@
 
 enum {
     EVERY_SECONDS = 600,
-    PASS_SECONDS = 15,
+    PASS_SECONDS = 30,
     PASS_BYTES = 1 << 16,
     NAME_BYTES = QUANTITY_TEXT_SIZE + 32
 };
