@@ -114,7 +114,7 @@ check-steps:
 	@$(STEP) "docs/checks.md is theirs" tests/outside/paper.sh $O/tests/outside
 	@$(STEP) "stories"                $(MAKE) -k $(JOBS) run-story
 	@$(STEP) "both engines: scenarios" $O/tests/exact/compare $(SCENARIOS)
-	@$(STEP) "both engines: random"   $O/tests/exact/compare --random 500 --seed 1 --chance-every 4
+	@$(STEP) "both engines: random"   $O/tests/exact/compare --random 2000 --seed 1 --chance-every 4
 	@$(STEP) "what a move costs"      tests/bench/guard.sh $O/tests/bench
 	@$(STEP) "build with clang"       $(MAKE) $(JOBS) tests CC=clang
 	@$(STEP) "same states with clang" build/release-clang/tests/unit/test_state

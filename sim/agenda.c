@@ -4,8 +4,9 @@
  *  2. Level 0 holds what is due in [position, position + rows); a row there is one tick. A row of
  *     level l is a block of rows^l ticks, and holds what is due too late for the levels below.
  *  3. A row's bit is set exactly when the row is not empty.
- *  4. In the tick at work only bits behind the cursor are set; a summary bit may stay behind the last
- *     bit of its word, until somebody looks there. */
+ *  4. In the tick at work only bits behind the cursor are set.
+ *  5. The summary bit of a word is set when the word is not empty; it may stay longer, until somebody
+ *     looks there. */
 #include "sim/agenda.h"
 
 #include <stdlib.h>
@@ -48,6 +49,7 @@ void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks
     for (uint32_t i = 0; i < rows; i++)
         agenda->row[i] = AGENDA_NOBODY;
     agenda->row_used = require_memory(words_for(rows), sizeof(uint64_t));
+    agenda->row_summary = require_memory(words_for(words_for(rows)), sizeof(uint64_t));
     agenda->bits[0] = require_memory(words_for(actor_count), sizeof(uint64_t));
     agenda->bits[1] = require_memory(agenda->middle_count, sizeof(uint64_t));
 }
@@ -67,6 +69,7 @@ void agenda_free(struct agenda *agenda) {
     free(agenda->entry);
     free(agenda->row);
     free(agenda->row_used);
+    free(agenda->row_summary);
     free(agenda->bits[0]);
     free(agenda->bits[1]);
     *agenda = (struct agenda){0};
@@ -140,22 +143,39 @@ void agenda_move(struct agenda *agenda, uint32_t actor, int64_t tick) {
         agenda_wake(agenda, actor, tick);
 }
 
+/* The first word of row_used from `from` on that is not empty, `end` when none before it is. */
+static uint32_t next_used(struct agenda *agenda, uint32_t from, uint32_t end) {
+    while (from < end) {
+        uint64_t *summary = &agenda->row_summary[from / WORD_BITS];
+        uint64_t left = *summary & ~UINT64_C(0) << (from % WORD_BITS);
+        from -= from % WORD_BITS;
+        from += left != 0 ? lowest_bit(left) : WORD_BITS;
+        if (left == 0 || from >= end)
+            continue;
+        if (agenda->row_used[from] != 0)
+            return from;
+        *summary &= ~bit_of(from);
+    }
+    return end;
+}
+
 /* How many rows after `from` (itself included, going round) the first used row of a level is; the
  * number of rows when there is none. */
-static uint32_t rows_ahead(const struct agenda *agenda, uint32_t level, uint32_t from) {
+static uint32_t rows_ahead(struct agenda *agenda, uint32_t level, uint32_t from) {
     uint32_t rows = 1U << agenda->row_bits, words = rows / WORD_BITS;
-    const uint64_t *used = agenda->row_used + level * words;
-    uint32_t word = from / WORD_BITS;
-    uint64_t left = used[word] & ~UINT64_C(0) << (from % WORD_BITS);
-    for (uint32_t i = 0; i < words && left == 0; i++) {
-        word = word + 1 == words ? 0 : word + 1;
-        left = used[word];
+    uint32_t first = level * words, here = first + from / WORD_BITS, word = here;
+    uint64_t left = agenda->row_used[here] & ~UINT64_C(0) << (from % WORD_BITS);
+    if (left == 0) {
+        word = next_used(agenda, here + 1, first + words);
+        if (word == first + words && (word = next_used(agenda, first, here + 1)) > here)
+            return rows;
+        left = agenda->row_used[word];
     }
-    return left == 0 ? rows : (word * WORD_BITS + lowest_bit(left) - from) & (rows - 1);
+    return ((word - first) * WORD_BITS + lowest_bit(left) - from) & (rows - 1);
 }
 
 /* The start of the first used block of a coarse level, AGENDA_NEVER when it is empty. */
-static int64_t block_start(const struct agenda *agenda, uint32_t level) {
+static int64_t block_start(struct agenda *agenda, uint32_t level) {
     uint32_t shift = level * agenda->row_bits;
     uint32_t rows = 1U << agenda->row_bits;
     int64_t here = agenda->position >> shift;
@@ -195,7 +215,7 @@ static bool trickle_before(struct agenda *agenda, int64_t tick, int64_t limit) {
     return true;
 }
 
-static int64_t near_tick(const struct agenda *agenda) {
+static int64_t near_tick(struct agenda *agenda) {
     uint32_t row = (uint32_t)agenda->position & agenda->row_mask;
     uint64_t soon = agenda->row_used[row / WORD_BITS] >> (row % WORD_BITS);
     if (soon != 0)

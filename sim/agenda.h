@@ -33,6 +33,7 @@ struct agenda {
     struct agenda_entry *entry; /* [actor_count] */
     uint32_t *row;              /* [level_count << row_bits] first actor of each row */
     uint64_t *row_used;         /* a bit a row, level by level */
+    uint64_t *row_summary;      /* a bit a word of row_used */
     uint64_t *bits[2];          /* actors of this tick; a bit a word of that set */
     uint32_t actor_count;
     uint32_t middle_count; /* words of bits[1] */
@@ -69,10 +70,13 @@ static inline void agenda_hang_in_row(struct agenda *agenda, uint32_t row, uint3
     agenda->entry[actor] =
         (struct agenda_entry){.due = tick, .next = next, .prev = AGENDA_FIRST_OF_ROW | row};
     agenda->row[row] = actor;
-    if (next != AGENDA_NOBODY)
+    if (next != AGENDA_NOBODY) {
         agenda->entry[next].prev = actor;
-    else
-        agenda->row_used[row / AGENDA_WORD_BITS] |= UINT64_C(1) << (row % AGENDA_WORD_BITS);
+        return;
+    }
+    uint32_t word = row / AGENDA_WORD_BITS;
+    agenda->row_used[word] |= UINT64_C(1) << (row % AGENDA_WORD_BITS);
+    agenda->row_summary[word / AGENDA_WORD_BITS] |= UINT64_C(1) << (word % AGENDA_WORD_BITS);
 }
 void agenda_hang_far(struct agenda *agenda, uint32_t actor, int64_t tick);
 

@@ -152,6 +152,7 @@ static bool compare_one(const char *text, const char *name, struct summary *summ
         show_smaller(text);
     summary->scenarios++;
     summary->with_moves += tally.moves > 0;
+    summary->with_chance += tally.streams > 0;
     summary->tally.moves += tally.moves;
     for (int kind = 0; kind < EVENT_KINDS; kind++) {
         summary->tally.events[kind] += tally.events[kind];
@@ -215,7 +216,6 @@ static int compare_random(const struct options *options) {
         char *text = scatter_scenario(number, has_chance(options, number));
         snprintf(name, sizeof name, "scenario %" PRIu64 "%s", number,
                  has_chance(options, number) ? " with chance" : "");
-        summary.with_chance += has_chance(options, number);
         agree = compare_one(text, name, &summary);
         free(text);
     }

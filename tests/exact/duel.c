@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "model/parts.h"
 #include "model/world.h"
 #include "sim/require.h"
 #include "tests/exact/literal.h"
@@ -674,6 +675,7 @@ bool duel_agrees(const struct scenario *scenario, uint64_t seed, FILE *report,
     bool agrees = runs_agree(&duel, seed);
     const struct record *record = &duel.side[1].record;
     tally->moves += record->moves;
+    tally->streams += ((const struct world *)duel.side[0].self)->chance_count;
     for (size_t i = 0; i < record->events; i++)
         if (record->event[i].told != ENDED)
             tally->events[record->event[i].event.kind]++;

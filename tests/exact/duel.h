@@ -10,6 +10,7 @@
 /* What happened in a run, to see that a comparison covered something. */
 struct duel_tally {
     uint64_t moves;
+    uint64_t streams; /* of chance */
     uint64_t events[EVENT_KINDS];
 };
 
