@@ -65,9 +65,12 @@ shared = $(filter-out $O/$1test_%,$(call objects,$1*.c))
 $(TESTS): $O/%: $O/%.o $(PARTS) $$(call shared,$$(dir $$*))
 	$(Q)$(CC) $(FLAGS) -fno-lto $(LDFLAGS) $^ $(LIBS) $(CHECK_LIBS) -o $@
 $O/tests/unit/test_literal: $(LITERAL)
-$O/tests/unit/test_state $O/tests/unit/test_capsule $O/tests/story/test_replay: $O/tests/exact/scatter.o
-$O/tests/unit/test_identities $O/tests/unit/test_certificate: $O/tests/exact/scatter.o
+SCATTERED := unit/test_state unit/test_capsule unit/test_identities unit/test_certificate \
+	story/test_replay
+$(SCATTERED:%=$O/tests/%): $O/tests/exact/scatter.o
 $O/tests/unit/test_long: $O/tests/bench/ring.o $O/tests/exact/scatter.o $(LITERAL)
+# A test needs more than the program: what it needs is installed first, too.
+$(patsubst %.c,$O/%.o,$(wildcard tests/*/*.c)): | setup-check
 $O/tests/%.o: HEADERS += $(CHECK_HEADERS)
 $O/%.o: %.c Makefile | setup
 	@mkdir -p $(@D)
@@ -107,6 +110,7 @@ check-steps:
 	@$(STEP) "includes point down"    tests/house/floors.sh
 	@$(STEP) "symbols named for files" tests/house/symbols.sh $O
 	@$(STEP) "licence lines"          tests/house/licence.sh
+	@$(STEP) "a hundred columns"      tests/house/columns.sh
 	@$(STEP) "house checks bite"      tests/house/bite.sh
 	@$(STEP) "papers name what is"    tests/house/readme.sh
 	@$(STEP) "unit tests"             $(MAKE) -k $(JOBS) run-unit

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/arm.c - acting, hearing, planning.
  *
- * A returning arm is not woken when it is back: what it does next is planned when it starts back, from
- * the tick at which it will be ready, and the books tell returning from reaching by its due tick. */
+ * A returning arm is not woken when it is back: what it does next is planned when it starts back,
+ * from the tick at which it will be ready, and the books tell returning from reaching by its due
+ * tick. */
 #include "model/arm.h"
 
 #include "model/belt.h"
@@ -188,7 +189,8 @@ static void start_swing(struct world *world, uint32_t index) {
     arm->back_ticks = swing - arm->out_ticks;
 }
 
-static inline void take_in_hand(struct world *world, uint32_t index, uint32_t what, uint32_t count) {
+static inline void take_in_hand(struct world *world, uint32_t index, uint32_t what,
+                                uint32_t count) {
     struct arm *arm = &world->arm[index];
     if (arm->held == 0)
         start_swing(world, index);
@@ -422,7 +424,8 @@ static inline int64_t plan_stock(struct world *world, uint32_t index, int64_t ti
 }
 
 /* What comes first: something to pick, from `tick` on, or the end of its lingering. */
-__attribute__((always_inline)) static inline void plan_pick(struct world *world, uint32_t index, int64_t tick) {
+__attribute__((always_inline)) static inline void plan_pick(struct world *world, uint32_t index,
+                                                            int64_t tick) {
     struct arm *arm = &world->arm[index];
     int64_t next = AGENDA_NEVER;
     if (arm->held > 0) {
@@ -487,7 +490,7 @@ static void settle_on_track(struct world *world, uint32_t index, bool placed) {
     if (placing == listed && !(placing && placed))
         return;
     if (placing && arm->waits & ARM_BLOCKED_TOLD && world->scenario->watch.blocked_after_ticks == 0)
-        return; /* blocked for no time at all, before and after what it put down: it goes on being so */
+        return; /* blocked for no time at all, before and after: it goes on being so */
     if (listed) {
         if (arm->waits & ARM_BLOCKED_TOLD)
             watch_arm_unblocked(world, index);

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/arm.h - an arm: reaching, carrying, placing, returning (rules 4). It acts when it is woken,
- * does all that the rules let it do in that tick, and plans when to act next: at a tick that it knows,
- * when what it waits for reaches its cell, or when it hears that a count or gate has changed. Acting
- * in vain is never wrong, because by the rules every arm may act in every tick. */
+ * does all that the rules let it do in that tick, and plans when to act next: at a tick that it
+ * knows, when what it waits for reaches its cell, or when it hears that a count or gate has
+ * changed. Acting in vain is never wrong, because by the rules every arm may act in every tick. */
 #pragma once
 
 #include <stdbool.h>
@@ -19,8 +19,8 @@ void arm_act(struct world *world, uint32_t arm);
  * now; NO_INDEX when it does not take such a one. */
 uint32_t arm_wants(const struct world *world, uint32_t arm, uint32_t kind);
 
-/* Something of a class of kinds has been put `distance` cells upstream of its cell; room may have come
- * within reach; what is on its track, or how that moves, has changed; its gate has flipped. */
+/* Something of a class of kinds has been put `distance` cells upstream of its cell; room may have
+ * come within reach; what is on its track, or how that moves, has changed; its gate has flipped. */
 void arm_hear_of_item(struct world *world, uint32_t arm, uint32_t class, uint32_t distance);
 void arm_hear_of_room(struct world *world, uint32_t arm);
 void arm_hear_of_change(struct world *world, uint32_t arm);

@@ -2,16 +2,16 @@
 /* model/budget.h - what can be said of a scenario without running it.
  *
  * How much each item is needed, what every arm, station and stretch of lane must carry against what
- * it can, the greatest rate of each product and what limits it, which rules of the trade are broken,
- * and whether a lane can be proven never to fill. Incidents that stop things or change thresholds
- * count in the proofs only, gates in rules and proofs only. Rates are items or batches a second
- * unless a name says otherwise, doubles computed with + - * / alone. */
+ * it can, the greatest rate of each product and what limits it, which rules of the trade are
+ * broken, and whether a lane can be proven never to fill. Incidents that stop things or change
+ * thresholds count in the proofs only, gates in rules and proofs only. Rates are items or batches a
+ * second unless a name says otherwise, doubles computed with + - * / alone. */
 #pragma once
 
 #include "model/scenario.h"
 
-/* A place at which items are: chests, outputs of stations, inputs of stations, lanes, lines, in this
- * order in one list. */
+/* A place at which items are: chests, outputs of stations, inputs of stations, lanes, lines, in
+ * this order in one list. */
 struct budget_net {
     const struct scenario *scenario;
     uint32_t place_count;
@@ -77,7 +77,7 @@ struct budget_track {
     uint32_t cells;
     double feeders, needed;  /* the most of any stretch */
     double missed;           /* cells a second that come round again because takers were away */
-    double share;            /* expected occupied share at the demanded rates, mean over the cells */
+    double share; /* expected occupied share at the demanded rates, mean over the cells */
     uint32_t first_stretch, stretch_count;
     bool fits_kwo;
     struct budget_kwo kwo;

@@ -2,8 +2,8 @@
 /* model/budget_certificate.c - proofs that a lane can never fill.
  *
  * A proof is a list of bounds that together cover all items that may ride on the lane. With L the
- * longest of them, an item of length l can spoil l + L - 1 places for the head of another one; while
- * fewer than N places are spoilt, one is left, and whoever wants to place sees it within a
+ * longest of them, an item of length l can spoil l + L - 1 places for the head of another one;
+ * while fewer than N places are spoilt, one is left, and whoever wants to place sees it within a
  * revolution. The bounds, each good at every moment:
  *
  * stock     Nothing brings or makes the items, all told: there are no more than at the start and in
@@ -13,10 +13,11 @@
  * belt gate Every feeder's gate counts the belt, below n. When n or more lie there, nobody picks:
  *           n - 1, and what was in hands when the last gate shut, and drops.
  * spaced    One feeder, one in its hand; places at least s steps apart; a taker that always accepts
- *           and is back before s steps: none passes it. On d cells between them lie at most d/s + 1.
+ *           and is back before s steps: none passes it. On d cells between them lie at most
+ *           d / s + 1.
  * outpaced  A taker that always accepts is away for at most m steps for each hand, of at least one
- *           item; so of B items that come by in a revolution, with A more put on in it, it leaves at
- *           most A + m (B + 1) / (m + 1): never more than (m + 1) A + m, and drops.
+ *           item; so of B items that come by in a revolution, with A more put on in it, it leaves
+ *           at most A + m (B + 1) / (m + 1): never more than (m + 1) A + m, and drops.
  *
  * A taker always accepts when its chest is without bound, or when the chest has room for the
  * thresholds at which its feeders stop and for all that may be under way then. */
@@ -53,7 +54,9 @@ struct candidate {
 /* Above any lane's length; sums of a few stay within 64 bits. */
 static const int64_t endless = INT64_C(1) << 50;
 
-static int64_t capped(double number) { return number < (double)endless ? (int64_t)number : endless; }
+static int64_t capped(double number) {
+    return number < (double)endless ? (int64_t)number : endless;
+}
 
 /* floor() that errs upward, or downward, by what rounding may have taken or added. */
 static int64_t floor_up(double number) { return capped(floor(number * (1 + 1e-12) + 1e-9)); }
@@ -345,8 +348,8 @@ static bool counts_chest(const void *self, const struct scenario_gate *leaf) {
            (leaf->item == NO_INDEX || leaf->item == wanted->item);
 }
 
-/* The most of an item that a chest and what is on the way to it hold together, when the taker leaves
- * at most `on_lane` on the lane; endless: a feeder does not look. */
+/* The most of an item that a chest and what is on the way to it hold together, when the taker
+ * leaves at most `on_lane` on the lane; endless: a feeder does not look. */
 static int64_t holds_most(const struct prover *prover, uint32_t taker, uint32_t item,
                           int64_t on_lane) {
     const struct scenario *scenario = prover->scenario;
@@ -442,8 +445,8 @@ static struct candidate by_open_taker(struct prover *prover, uint32_t taker,
     }
     if (chest_has_room(prover, taker, found.at_most))
         return found;
-    budget_texts_add(missing,
-                     "%s: its chest has no proven room for what is under way when gates shut", name);
+    budget_texts_add(
+        missing, "%s: its chest has no proven room for what is under way when gates shut", name);
     return none;
 }
 

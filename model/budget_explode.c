@@ -1,11 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/budget_explode.c - what is demanded, taken back through the recipes to what must be brought.
+/* model/budget_explode.c - what is demanded, taken back through the recipes to what must be
+ * brought.
  *
- * Each station works for one of its outputs, or for none: the one that asks most of it. An item that
- * stations work for gives one equation, "what all stations make of it, less what they use, is what
- * is demanded", with one unknown, how hard those stations work for it (each in proportion to what it
- * can). Which items those are is found by trying: whatever is short and not supplied is added, what
- * comes in excess as a by-product is let go. The equations are solved by LU. */
+ * Each station works for one of its outputs, or for none: the one that asks most of it. An item
+ * that stations work for gives one equation, "what all stations make of it, less what they use, is
+ * what is demanded", with one unknown, how hard those stations work for it (each in proportion to
+ * what it can). Which items those are is found by trying: whatever is short and not supplied is
+ * added, what comes in excess as a by-product is let go. The equations are solved by LU. */
 #include "model/budget_net.h"
 
 #include <gsl/gsl_blas.h>
@@ -215,8 +216,8 @@ static double short_of(const struct explosion *explosion, uint32_t item) {
     return balance->demanded + balance->used - balance->made;
 }
 
-/* Puts the stations that make more of an item than they use to work for it; false: there is none, or
- * it was tried too often, which means that each try asks for more than it brings. */
+/* Puts the stations that make more of an item than they use to work for it; false: there is none,
+ * or it was tried too often, which means that each try asks for more than it brings. */
 static bool work_for(struct explosion *explosion, uint32_t item) {
     const struct scenario *scenario = explosion->budget->scenario;
     bool found = false;

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/budget_greatest.c - the most of each product, the others at the rates needed of them, and what
- * limits it: the bound that makes up most of it; and next, when that bound is taken away. */
+/* model/budget_greatest.c - the most of each product, the others at the rates needed of them, and
+ * what limits it: the bound that makes up most of it; and next, when that bound is taken away. */
 #include <math.h>
 #include <stdlib.h>
 

@@ -29,7 +29,8 @@ static uint32_t greatest_divisor(uint32_t a, uint32_t b) {
 
 /* A feeder that acts in every P-th place of N reaches N / gcd(N, P) of them: all, when the two have
  * no divisor in common. When it must wait its turn for places is not even. */
-static bool spreads(const struct scenario *scenario, uint32_t track, const struct scenario_arm *arm) {
+static bool spreads(const struct scenario *scenario, uint32_t track,
+                    const struct scenario_arm *arm) {
     double steps = (double)arm->swing.mean_ticks * budget_track_rate(scenario, track) /
                    (double)scenario->ticks_per_second;
     if (arm->swing.kind != SPAN_FIXED || arm->hand > 1 || steps < 1 ||

@@ -65,7 +65,8 @@ double budget_missed(const struct budget *budget, uint32_t lane) {
         double flow = 0;
         for (uint32_t i = 0; i < scenario->arm_count; i++)
             for (uint32_t n = 0; n < scenario->arm[i].item_count; n++)
-                if (scenario->arm[i].item[n] == item && budget_takes_off(&budget->net, i, lane, item))
+                if (scenario->arm[i].item[n] == item &&
+                    budget_takes_off(&budget->net, i, lane, item))
                     flow += budget->flow[budget->net.first[i] + n];
         double share = flow > 0 ? passes_all(budget, lane, item) : 0;
         missed += flow * scenario->item[item].length * share / (1 - share);

@@ -259,9 +259,9 @@ static void begin_comes(struct budget_net *net) {
     for (uint32_t i = 0; i < scenario->incident_count; i++) {
         const struct scenario_incident *incident = &scenario->incident[i];
         if (incident->kind == INCIDENT_DROP)
-            net->comes[budget_at(scenario,
-                                 budget_track_place(scenario, budget_track(scenario, incident->track)),
-                                 incident->item)] = true;
+            net->comes[budget_at(
+                scenario, budget_track_place(scenario, budget_track(scenario, incident->track)),
+                incident->item)] = true;
     }
 }
 
@@ -320,7 +320,8 @@ static uint32_t shortest(const struct scenario *scenario, const struct scenario_
     return arm->item_count > 0 ? length : 1;
 }
 
-/* The most of one of its kinds, or of all together, that a station lets it take or leave at once. */
+/* The most of one of its kinds, or of all together, that a station lets it take or leave at
+ * once. */
 static int64_t station_lets(const struct scenario *scenario, const struct scenario_arm *arm,
                             bool takes) {
     const struct scenario_station *station =
@@ -351,8 +352,8 @@ static uint32_t hand_of(const struct scenario *scenario, const struct scenario_a
 }
 
 /* Ticks in which an arm with more than one in its hand waits, each swing, for places to come or to
- * pass. What it did last on the lane it did at a step; so of the first wait it has spent already what
- * its swing is longer than whole steps, when swings are all alike. */
+ * pass. What it did last on the lane it did at a step; so of the first wait it has spent already
+ * what its swing is longer than whole steps, when swings are all alike. */
 static double waits_of(const struct budget *budget, const struct scenario_arm *arm,
                        struct place place, double swing) {
     uint32_t track = budget_track(budget->scenario, place);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/budget_net.h - where items can be, and how fast things go; shared by the files of the budget
- * and of no use to others. */
+/* model/budget_net.h - where items can be, and how fast things go; shared by the files of the
+ * budget and of no use to others. */
 #pragma once
 
 #include <stddef.h>

@@ -312,7 +312,8 @@ static void add_takers(struct budget_program *program) {
     }
 }
 
-/* What passes on a stretch is what passes on the one before, and what its arms put on or take off. */
+/* What passes on a stretch is what passes on the one before, and what its arms put on or take
+ * off. */
 static void add_loads(struct budget_program *program) {
     const struct budget *budget = program->budget;
     const struct scenario *scenario = budget->scenario;
@@ -461,7 +462,8 @@ static double bound_of(const struct budget *budget, struct budget_owner owner) {
     return 0;
 }
 
-/* Sets all bounds, but for those of `without`, each a little above what it is, by its kind: `ease`. */
+/* Sets all bounds, but for those of `without`, each a little above what it is, by its kind:
+ * `ease`. */
 static void set_bounds(struct budget_program *program, struct budget_owner without,
                        const double ease[BOUND_SUPPLY + 1]) {
     for (int row = 1; row <= glp_get_num_rows(program->problem); row++) {
@@ -519,8 +521,8 @@ static bool climb(struct budget_program *program, uint32_t item) {
     return solve(program);
 }
 
-/* Where several bounds limit alike, the first of station, arm, lane and supply is told: the others are
- * eased a little when it is asked who limits. */
+/* Where several bounds limit alike, the first of station, arm, lane and supply is told: the others
+ * are eased a little when it is asked who limits. */
 bool budget_program_greatest(struct budget_program *program, uint32_t item,
                              struct budget_owner without, double *greatest,
                              struct budget_owner *limit) {

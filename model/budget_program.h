@@ -1,11 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/budget_program.h - a scenario as a linear program: what can flow through it in the long run.
+/* model/budget_program.h - a scenario as a linear program: what can flow through it in the long
+ * run.
  *
  * Unknowns are what each arm carries of each item, how many batches each station makes, what each
- * demand gets, what crosses each lane's seam, and what passes on each stretch. What comes to a lane,
- * line or station must leave it; what comes to a chest may stay. Arms, stations, stretches and
- * supplies have their bounds. It is solved by the simplex method of GLPK, which goes on from one
- * question to the next. */
+ * demand gets, what crosses each lane's seam, and what passes on each stretch. What comes to a
+ * lane, line or station must leave it; what comes to a chest may stay. Arms, stations, stretches
+ * and supplies have their bounds. It is solved by the simplex method of GLPK, which goes on from
+ * one question to the next. */
 #pragma once
 
 #include "model/budget.h"
@@ -27,8 +28,8 @@ void budget_program_free(struct budget_program *program);
 
 /* The most of an item that demands get (or, where none asks for it, that stations make) a second,
  * while the other demands get as much as they can; `without` has no bound, if it is any. *limit is
- * the bound that makes up most of what limits it: by duality the bounds, each with its price, add up
- * to the rate. False: there is no end to it, or none was found. */
+ * the bound that makes up most of what limits it: by duality the bounds, each with its price, add
+ * up to the rate. False: there is no end to it, or none was found. */
 bool budget_program_greatest(struct budget_program *program, uint32_t item,
                              struct budget_owner without, double *greatest,
                              struct budget_owner *limit);

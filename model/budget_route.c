@@ -3,10 +3,10 @@
  *
  * Where several ways lead from where an item is to where it is needed, arms side by side share in
  * proportion to what they can do. That is what a net of conductors does: each arm conducts as much
- * as its rate, and only forward; places have potentials such that what flows in flows out. An item's
- * net is solved as a linear system, again and again without the arms through which it would flow
- * backward. A slight leak at every place keeps the system regular; what goes through it found no
- * way. */
+ * as its rate, and only forward; places have potentials such that what flows in flows out. An
+ * item's net is solved as a linear system, again and again without the arms through which it would
+ * flow backward. A slight leak at every place keeps the system regular; what goes through it found
+ * no way. */
 #include "model/budget_net.h"
 
 #include <gsl/gsl_linalg.h>

@@ -281,11 +281,14 @@ static bool watches_below(const void *self, const struct scenario_gate *leaf) {
     case READS_CHEST: place = leaf->subject; break;
     case READS_STATION_INPUT: place = budget_input_place(scenario, leaf->subject); break;
     case READS_STATION_OUTPUT: place = budget_output_place(scenario, leaf->subject); break;
-    case READS_LINE: place = budget_track_place(scenario, scenario->lane_count + leaf->subject); break;
+    case READS_LINE:
+        place = budget_track_place(scenario, scenario->lane_count + leaf->subject);
+        break;
     default: return false;
     }
     for (uint32_t i = 0; i < scenario->item_count; i++)
-        if ((leaf->item == NO_INDEX || leaf->item == i) && judge->below[budget_at(scenario, place, i)])
+        if ((leaf->item == NO_INDEX || leaf->item == i) &&
+            judge->below[budget_at(scenario, place, i)])
             return true;
     return false;
 }
@@ -399,7 +402,8 @@ static bool ends_unbounded(const struct judge *judge, uint32_t lane, uint32_t it
 /* Whether a station lies behind the lane for this item; judge->below is set with products. */
 static uint32_t station_behind(const struct judge *judge, uint32_t item) {
     for (uint32_t s = 0; s < judge->scenario->station_count; s++)
-        if (judge->below[budget_at(judge->scenario, budget_input_place(judge->scenario, s), item)] &&
+        if (judge
+                ->below[budget_at(judge->scenario, budget_input_place(judge->scenario, s), item)] &&
             budget_takes(judge->scenario, s, item) > 0)
             return s;
     return NO_INDEX;
@@ -453,7 +457,8 @@ static bool station_looks(const struct judge *judge, uint32_t station, uint32_t 
                              &wanted);
 }
 
-/* Whether a place reached is a true end for an output: used, demanded, without bound, or watched. */
+/* Whether a place reached is a true end for an output: used, demanded, without bound, or
+ * watched. */
 static bool is_exit(const struct judge *judge, uint32_t station, uint32_t place, uint32_t item) {
     const struct scenario *scenario = judge->scenario;
     bool surplus = judge->budget->item[item].surplus > 1e-9;
@@ -555,7 +560,8 @@ static double needs_on(const struct judge *judge, uint32_t lane, uint32_t item, 
     double needed = 0, feeders = 0;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         for (uint32_t n = 0; n < scenario->arm[i].item_count; n++) {
-            if (scenario->arm[i].item[n] != item || !budget_feeds(&judge->budget->net, i, lane, item))
+            if (scenario->arm[i].item[n] != item ||
+                !budget_feeds(&judge->budget->net, i, lane, item))
                 continue;
             needed += judge->budget->flow[judge->budget->net.first[i] + n];
             feeders += feeds_of(judge, i, item);

@@ -41,7 +41,8 @@ static void gather_cells(struct cutter *cutter) {
 }
 
 static uint32_t index_of(const struct cutter *cutter, uint32_t cell) {
-    const uint32_t *found = bsearch(&cell, cutter->cell, cutter->cell_count, sizeof cell, by_number);
+    const uint32_t *found =
+        bsearch(&cell, cutter->cell, cutter->cell_count, sizeof cell, by_number);
     require(found != NULL);
     return (uint32_t)(found - cutter->cell);
 }

@@ -44,10 +44,19 @@ static void make_belt(struct world *world, uint32_t index, uint32_t cells, struc
     pace_init(&belt->pace, rate, world->scenario->ticks_per_second);
     belt->next_tick = pace_tick_of(&belt->pace, 1);
     for (uint32_t i = 0; i < track_count; i++)
-        world->track[first_track + i] = (struct track){
-            .is_line = index >= world->scenario->loop_count, .belt = index, .cell_count = cells, .tally = NO_INDEX, .loop_tally = NO_INDEX,
-            .length_most = 1, .crowded_cells = UINT32_MAX, .last_move = NOT_GIVEN, .first_placing = NO_INDEX,
-            .last_placing = NO_INDEX, .first_unreported = NO_INDEX, .placing_gap = NOT_GIVEN};
+        world->track[first_track + i] =
+            (struct track){.is_line = index >= world->scenario->loop_count,
+                           .belt = index,
+                           .cell_count = cells,
+                           .tally = NO_INDEX,
+                           .loop_tally = NO_INDEX,
+                           .length_most = 1,
+                           .crowded_cells = UINT32_MAX,
+                           .last_move = NOT_GIVEN,
+                           .first_placing = NO_INDEX,
+                           .last_placing = NO_INDEX,
+                           .first_unreported = NO_INDEX,
+                           .placing_gap = NOT_GIVEN};
 }
 
 /* The fewest cells that make the occupied share reach the threshold. */
@@ -409,13 +418,15 @@ static void make_station_chances(struct world *world) {
 
 /* ---- arms ---- */
 
-static uint32_t source_of(const struct world *world, const struct scenario_arm *arm, uint32_t item) {
+static uint32_t source_of(const struct world *world, const struct scenario_arm *arm,
+                          uint32_t item) {
     uint32_t output;
     switch (arm->from.kind) {
     case PLACE_CHEST: return stock_tally_of_chest(world, arm->from.index, item);
     case PLACE_STATION:
         output = output_of(&world->scenario->station[arm->from.index], item);
-        return output == NO_INDEX ? NO_INDEX : world->station[arm->from.index].first_output + output;
+        return output == NO_INDEX ? NO_INDEX
+                                  : world->station[arm->from.index].first_output + output;
     default: return track_kind_of(world, track_of_place(world, arm->from), item);
     }
 }
@@ -445,8 +456,9 @@ static struct arm_item arm_item_of(const struct world *world, const struct scena
                              .dest = dest_of(world, fixed, item)};
 }
 
-/* What never comes to its source is left out; but an arm that gathers a hand from a loop or line has
- * to know of all its items whether they would be accepted, so there it stands behind the others. */
+/* What never comes to its source is left out; but an arm that gathers a hand from a loop or line
+ * has to know of all its items whether they would be accepted, so there it stands behind the
+ * others. */
 static void make_arm_items(struct world *world, uint32_t index) {
     const struct scenario_arm *fixed = &world->scenario->arm[index];
     struct arm *arm = &world->arm[index];

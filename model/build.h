@@ -4,7 +4,8 @@
 
 struct world;
 
-/* Fills a zeroed world whose `scenario` is set, before tick 0; all memory that it will ever need. */
+/* Fills a zeroed world whose `scenario` is set, before tick 0; all memory that it will ever
+ * need. */
 void build_world(struct world *world);
 
 /* Gives that memory back. */

@@ -90,8 +90,8 @@ static bool may_be_dropped_on(const struct scenario *scenario, uint32_t lane) {
     return false;
 }
 
-/* Whether the lane holds nothing at the end. Nobody places on it any more, so that it stays empty once
- * it is, unless something may be dropped there. */
+/* Whether the lane holds nothing at the end. Nobody places on it any more, so that it stays empty
+ * once it is, unless something may be dropped there. */
 static bool ends_empty(struct world *world, const struct scenario *scenario, uint32_t lane) {
     const struct place place = {PLACE_LANE, lane, 0};
     int64_t end = scenario->run_ticks + GRACE_SECONDS * scenario->ticks_per_second;

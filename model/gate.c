@@ -23,7 +23,8 @@ static bool leaf_says(const struct gate *gate, int64_t count) {
 
 static bool branch_says(const struct world *world, const struct gate *gate) {
     bool all = gate->kind == GATE_ALL;
-    for (uint32_t child = gate->first_child; child != NO_INDEX; child = world->gate[child].next_sibling)
+    for (uint32_t child = gate->first_child; child != NO_INDEX;
+         child = world->gate[child].next_sibling)
         if (world->gate[child].open != all)
             return !all;
     return all;
@@ -67,7 +68,8 @@ static void find_quiet_range(struct world *world, uint32_t index) {
     struct tally *tally = &world->tally[index];
     tally->low = INT64_MIN;
     tally->high = INT64_MAX;
-    for (uint32_t leaf = tally->first_leaf; leaf != NO_INDEX; leaf = world->gate[leaf].next_on_tally)
+    for (uint32_t leaf = tally->first_leaf; leaf != NO_INDEX;
+         leaf = world->gate[leaf].next_on_tally)
         narrow(tally, &world->gate[leaf]);
 }
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/incident.c - a thing runs when neither an incident nor a breakdown stops it; each keeps a bit
- * of its own. */
+/* model/incident.c - a thing runs when neither an incident nor a breakdown stops it; each keeps a
+ * bit of its own. */
 #include "model/incident.h"
 
 #include <stddef.h>
@@ -42,7 +42,8 @@ static void set_stops(struct world *world, struct actor actor, uint8_t stops) {
     }
 }
 
-/* Sets or clears one reason; a thing that goes on being stopped, or running, hears nothing of it. */
+/* Sets or clears one reason; a thing that goes on being stopped, or running, hears nothing of
+ * it. */
 static void give_reason(struct world *world, struct actor actor, uint8_t reason, bool stop) {
     uint8_t before = stops_of(world, actor);
     uint8_t after = stop ? before | reason : before & (uint8_t)~reason;
@@ -75,7 +76,8 @@ static void tell_actor(struct world *world, enum event_kind kind, struct actor a
 static void drop(struct world *world, uint32_t index) {
     const struct scenario_incident *fixed = &world->scenario->incident[index];
     uint32_t track = track_of_place(world, fixed->track);
-    int64_t count = track_drop(world, track, track_kind_of(world, track, fixed->item), fixed->count);
+    int64_t count =
+        track_drop(world, track, track_kind_of(world, track, fixed->item), fixed->count);
     world->item[fixed->item].dropped += count;
     if (count > 0)
         watch_moved(world);
@@ -113,7 +115,8 @@ static void clear(struct world *world, uint32_t index) {
     event.track = fixed->track;
     event.count = 0;
     if (event.item_count > 0) {
-        uint32_t kind = fixed->item == NO_INDEX ? NO_INDEX : track_kind_of(world, track, fixed->item);
+        uint32_t kind =
+            fixed->item == NO_INDEX ? NO_INDEX : track_kind_of(world, track, fixed->item);
         event.count = track_clear(world, track, kind);
         watch_moved(world);
     }
@@ -173,8 +176,9 @@ void incident_act(struct world *world, uint32_t index) {
     happen(world, index);
     incident->due = AGENDA_NEVER;
     if (fixed->repeats)
-        incident->due = world_now(world) + span_draw(&fixed->every, chance_of(world, incident->chance),
-                                                     world->scenario->ticks_per_second);
+        incident->due =
+            world_now(world) + span_draw(&fixed->every, chance_of(world, incident->chance),
+                                         world->scenario->ticks_per_second);
     agenda_set(&world->agenda, world_actor(world, RANK_INCIDENT, index), incident->due);
 }
 

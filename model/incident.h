@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/incident.h - what happens to a workshop from outside: incidents and breakdowns (rules 9). */
+/* model/incident.h - what happens to a workshop from outside: incidents and breakdowns (rules
+ * 9). */
 #pragma once
 
 #include <stdint.h>

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/line.c - keeps this promise: items stand in order from the head end, none overlaps the next,
- * none leaves the line, and roll_until is the last step that moves any of them if nobody interferes. */
+/* model/line.c - keeps this promise: items stand in order from the head end, none overlaps the
+ * next, none leaves the line, and roll_until is the last step that moves any of them if nobody
+ * interferes. */
 #include "model/line.h"
 
 #include <string.h>

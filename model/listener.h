@@ -2,7 +2,8 @@
 /* model/listener.h - what somebody who listens to a world is told, as it happens.
  *
  * A listener is called from inside a tick and must not touch the world. Structs passed to it live
- * only during the call. Both engines, the fast one and the literal one of the tests, tell the same. */
+ * only during the call. Both engines, the fast one and the literal one of the tests, tell the
+ * same. */
 #pragma once
 
 #include "model/scenario.h"
@@ -10,8 +11,8 @@
 enum move_act { MOVE_PICK, MOVE_PLACE };
 
 /* One row of moves.csv: a pick, with the count taken at once, or a place. A pick from or a place on
- * a loop or line is one item. A hand of several kinds put into a chest or station is a move for each
- * kind, in the order in which the kinds were first picked. */
+ * a loop or line is one item. A hand of several kinds put into a chest or station is a move for
+ * each kind, in the order in which the kinds were first picked. */
 struct move {
     int64_t tick;
     uint32_t arm;
@@ -41,11 +42,12 @@ enum event_kind {
 enum { EVENT_KINDS = EVENT_EMPTIED + 1 };
 
 enum subject_kind {
-    SUBJECT_NONE,    /* rest, clogged: the whole workshop */
-    SUBJECT_ACTOR,   /* stop, start: anything; starved: station; blocked: station or arm; emptied: loop */
-    SUBJECT_TRACK,   /* drop, clear: lane or line; congested, jam, deadlock: lane */
-    SUBJECT_CHEST,   /* set of a capacity */
-    SUBJECT_GATE     /* set of a threshold: `actor` owns the gate */
+    SUBJECT_NONE,  /* rest, clogged: the whole workshop */
+    SUBJECT_ACTOR, /* stop, start: anything; starved: station; blocked: station or arm; emptied:
+                      loop */
+    SUBJECT_TRACK, /* drop, clear: lane or line; congested, jam, deadlock: lane */
+    SUBJECT_CHEST, /* set of a capacity */
+    SUBJECT_GATE   /* set of a threshold: `actor` owns the gate */
 };
 
 struct event {
@@ -57,11 +59,12 @@ struct event {
     struct actor actor; /* SUBJECT_ACTOR, SUBJECT_GATE */
     struct place track; /* SUBJECT_TRACK; blocked arm: where it would place */
     uint32_t chest;     /* SUBJECT_CHEST */
-    uint32_t incident;  /* index in scenario.incident of what caused it, NO_INDEX: a breakdown or watcher */
-    const uint32_t *item; /* items that it names, in the scenario's order (station inputs: in the order of
-                             takes), each once; starved: every short input; blocked arm: in the hand;
-                             blocked station: outputs without room; clogged: on loops; drop: the item;
-                             clear: the kinds that were taken off */
+    uint32_t incident;  /* index in scenario.incident of what caused it, NO_INDEX: a breakdown or
+                           watcher */
+    const uint32_t *item; /* items that it names, in the scenario's order (station inputs: in the
+                             order of takes), each once; starved: every short input; blocked arm: in
+                             the hand; blocked station: outputs without room; clogged: on loops;
+                             drop: the item; clear: the kinds that were taken off */
     uint32_t item_count;
     /* In `ended` items are not told again: item_count is 0. */
     int64_t count; /* drop, clear: how many appeared or went; else NOT_GIVEN */
@@ -72,7 +75,10 @@ struct event {
 struct listener {
     void *self; /* given back in each call */
     void (*moved)(void *self, const struct move *move);    /* may be NULL */
-    void (*happened)(void *self, const struct event *event); /* an incident or breakdown; may be NULL */
-    void (*began)(void *self, const struct event *event);  /* a watcher's condition is met; may be NULL */
-    void (*ended)(void *self, const struct event *event);  /* as `began`, with end_tick; may be NULL */
+    void (*happened)(void *self,
+                     const struct event *event); /* an incident or breakdown; may be NULL */
+    void (*began)(void *self,
+                  const struct event *event); /* a watcher's condition is met; may be NULL */
+    void (*ended)(void *self,
+                  const struct event *event); /* as `began`, with end_tick; may be NULL */
 };

@@ -35,7 +35,8 @@ void pace_init(struct pace *pace, struct ratio rate, int64_t ticks_per_second) {
     int64_t ticks = ticks_per_second * rate.denominator;
     require(rate.numerator <= ticks);
     int64_t common = common_divisor(ticks, rate.numerator);
-    *pace = (struct pace){.ticks = ticks / common, .steps = rate.numerator / common, .running = true};
+    *pace =
+        (struct pace){.ticks = ticks / common, .steps = rate.numerator / common, .running = true};
 }
 
 int64_t pace_step_at(const struct pace *pace, int64_t tick) {

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/parts.h - the parts of a world and how they hang together; for the files of the engine only.
+/* model/parts.h - the parts of a world and how they hang together; for the files of the engine
+ * only.
  *
  * Everything is plain data in flat arrays made once, and refers to other parts by index. What never
  * changes after world_new is marked "fixed"; the rest is state. Each part's verbs are in its own
@@ -97,7 +98,8 @@ struct track {
     uint32_t first_kind, kind_count;      /* fixed: in world.kind, by item */
     uint32_t length_most;                 /* fixed: of its kinds */
     uint32_t tally, loop_tally;           /* fixed: all items; NO_INDEX: no gate reads it */
-    uint32_t first_feeder, feeder_count;  /* fixed: in world.feeder, by cell: arms that place on it */
+    uint32_t first_feeder,
+        feeder_count; /* fixed: in world.feeder, by cell: arms that place on it */
     uint32_t first_picker, picker_count;  /* fixed: in world.picker: arms that pick from it */
     uint32_t first_waiting_word;          /* fixed: a bit for each feeder in world.waiting */
     uint32_t crowded_cells;               /* fixed: from so many held cells on it is congested */
@@ -108,10 +110,12 @@ struct track {
     int64_t last_move, last_move_step; /* NOT_GIVEN: none so far */
     /* arms that are placing onto it, the longest waiting first */
     uint32_t first_placing, last_placing, first_unreported;
-    int64_t placing_since, placing_since_step, placing_gap; /* placing_gap: tick in which the list ran empty */
+    int64_t placing_since, placing_since_step,
+        placing_gap; /* placing_gap: tick in which the list ran empty */
     /* watchers */
     bool crowded, congested_open, jam_open, deadlock_open;
-    bool watches_blocked, watches_jam; /* the track's look is on the agenda early enough for these */
+    bool watches_blocked,
+        watches_jam; /* the track's look is on the agenda early enough for these */
     int64_t crowded_since, crowded_step, congested_start;
     int64_t jam_from, jam_since, jam_start; /* from: the s of the rules; since: the last move */
     int64_t deadlock_since, deadlock_start;
@@ -133,7 +137,8 @@ struct line {
 /* What an arm may carry: where that is counted at its source and at its destination. */
 struct arm_item {
     uint32_t item;
-    uint32_t source; /* tally of a chest or station, or kind within a track; NO_INDEX: never there */
+    uint32_t
+        source; /* tally of a chest or station, or kind within a track; NO_INDEX: never there */
     uint32_t dest;   /* likewise; NO_INDEX: only the chest's total counts, or it never comes */
     uint32_t first_taker; /* of the kind downstream, when the destination is a lane */
 };
@@ -164,16 +169,19 @@ struct arm {
     uint32_t from_cell, to_cell;   /* fixed */
     uint32_t first_item, item_count; /* fixed: those that can be at its source stand first, */
     uint32_t likely_count;           /* fixed: so many; others only count as accepted or not */
-    uint32_t kind_map;  /* fixed: in world.kind_map, item index by kind; NO_INDEX: search the items */
+    uint32_t
+        kind_map; /* fixed: in world.kind_map, item index by kind; NO_INDEX: search the items */
     uint32_t hand;      /* fixed */
     uint32_t first_run; /* fixed: in world.hand_run */
-    uint32_t run_count, held; /* runs from hand_run[first_run] on; emptied from the front when placing */
+    uint32_t run_count,
+        held; /* runs from hand_run[first_run] on; emptied from the front when placing */
     uint32_t runs_done;
     uint32_t last_taken;
     uint32_t gate, station;     /* fixed; station: that it puts to, or NO_INDEX */
     uint32_t swing_chance, choice_chance; /* fixed: in world.chance */
     uint32_t feeder_rank; /* fixed: among the track's feeders */
-    uint32_t first_feeder; /* fixed: among those of its source, whom a slot freed by it reaches first */
+    uint32_t
+        first_feeder; /* fixed: among those of its source, whom a slot freed by it reaches first */
     int64_t out_ticks, back_ticks;
     int64_t linger_ticks; /* fixed */
     int64_t due;
@@ -274,7 +282,8 @@ struct world {
     struct chance *chance;
     struct item_totals *item;
     struct stillness stillness;
-    int64_t last_move; /* last tick in which something moved (rules 11), lines apart; NOT_GIVEN: none */
+    int64_t
+        last_move; /* last tick in which something moved (rules 11), lines apart; NOT_GIVEN: none */
     uint64_t moves;
     wide_count made_ticks, used_ticks; /* items that batches made and used, times when */
     bool looks_at_moves; /* the next move ends, or may begin, a rest or deadlock */

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/read.h - from YAML text to a checked scenario, or to a list of all that is wrong with it. */
+/* model/read.h - from YAML text to a checked scenario, or to a list of all that is wrong with
+ * it. */
 #pragma once
 
 #include <stddef.h>
@@ -20,6 +21,6 @@ struct scenario *read_scenario(const char *text, size_t length, const char *sour
 struct scenario *read_scenario_file(const char *path, const char *const *override,
                                     size_t override_count, struct faults *faults, bool *unreadable);
 
-/* Reads one duration as the command line takes it ("12h", "30 min", "1:02:03.5", "90") for a clock of
- * `ticks_per_second`; returns ticks, or NOT_GIVEN with an error in `faults`. */
+/* Reads one duration as the command line takes it ("12h", "30 min", "1:02:03.5", "90") for a clock
+ * of `ticks_per_second`; returns ticks, or NOT_GIVEN with an error in `faults`. */
 int64_t read_duration(const char *text, int64_t ticks_per_second, struct faults *faults);

@@ -110,11 +110,12 @@ enum choose_kind { CHOOSE_IN_TURN, CHOOSE_RANDOM };
 struct scenario_arm {
     char *name;
     struct place from, to;
-    uint32_t *item; /* what it may carry, in the order in which kinds are tried; resolved defaults */
+    uint32_t
+        *item; /* what it may carry, in the order in which kinds are tried; resolved defaults */
     uint32_t item_count;
     bool borrows_items; /* `item` belongs to an earlier arm with the same default */
     uint32_t hand;      /* most items in a swing */
-    struct span swing;  /* out and back, drawn anew for each swing at its first pick; 0 is allowed */
+    struct span swing; /* out and back, drawn anew for each swing at its first pick; 0 is allowed */
     int64_t linger_ticks;
     enum choose_kind choose;
     uint32_t gate;
@@ -204,7 +205,8 @@ struct scenario_incident {
 struct scenario_watch {
     int64_t every_ticks; /* from sample to sample */
     int64_t starved_after_ticks;
-    int64_t blocked_after_ticks; /* NOT_GIVEN: one revolution for a loop, else blocked_default_ticks */
+    int64_t
+        blocked_after_ticks; /* NOT_GIVEN: one revolution for a loop, else blocked_default_ticks */
     int64_t blocked_default_ticks; /* ten seconds */
     struct ratio congested_at; /* occupied share, 0 < share <= 1 */
     int64_t jam_after_ticks;
@@ -231,7 +233,8 @@ enum expect_flag { EXPECT_OPEN, EXPECT_NO, EXPECT_YES };
 /* What should come out of a run. `present` false: a run holds when it has no jam. */
 struct scenario_expect {
     bool present;
-    enum expect_flag jam; /* resolved: NO where the scenario leaves it open, YES with deadlock: true */
+    enum expect_flag
+        jam; /* resolved: NO where the scenario leaves it open, YES with deadlock: true */
     enum expect_flag deadlock, drained, rest, clogged;
     bool has_starved;
     uint32_t *starved; /* stations */

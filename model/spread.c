@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/spread.c - starts with what comes from outside and lets arms carry on until nothing new comes
- * anywhere. */
+/* model/spread.c - starts with what comes from outside and lets arms carry on until nothing new
+ * comes anywhere. */
 #include "model/spread.h"
 
 #include <stdlib.h>

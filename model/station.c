@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/station.c - the state in the books is the one that the last phase 6 saw; only the start of a
- * batch is booked at once, because nothing later in the tick can undo it. */
+/* model/station.c - the state in the books is the one that the last phase 6 saw; only the start of
+ * a batch is booked at once, because nothing later in the tick can undo it. */
 #include "model/station.h"
 
 #include "model/gate.h"

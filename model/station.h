@@ -9,8 +9,8 @@
 
 struct world;
 
-/* Something that its start hangs on has changed: it looks in this tick if its turn is still to come,
- * else in the next, and its state is looked at in phase 6. */
+/* Something that its start hangs on has changed: it looks in this tick if its turn is still to
+ * come, else in the next, and its state is looked at in phase 6. */
 void station_touch(struct world *world, uint32_t station);
 
 /* Phase 4: the batch ends. Phase 5, behind the arms: a batch starts if it can. */

@@ -7,7 +7,8 @@
 #include "model/stream.h"
 #include "sim/require.h"
 
-/* While a look collects: the latest begin so far, or until when, whatever moves, somebody is busy. */
+/* While a look collects: the latest begin so far, or until when, whatever moves, somebody is
+ * busy. */
 struct collector {
     enum standstill kind;
     int64_t tick; /* the phase 6 that is looked at */
@@ -104,8 +105,10 @@ static int64_t steps_wanted(const struct world *world, uint32_t belt) {
     return belt < world->scenario->loop_count ? world->belt[belt].cell_count : 1;
 }
 
-/* Steps that a belt had made in phase 6 of `tick`, which is the anchor or behind the last change. */
-static int64_t step_of(const struct world *world, enum standstill kind, uint32_t belt, int64_t tick) {
+/* Steps that a belt had made in phase 6 of `tick`, which is the anchor or behind the last
+ * change. */
+static int64_t step_of(const struct world *world, enum standstill kind, uint32_t belt,
+                       int64_t tick) {
     if (tick == world->stillness.anchor[kind])
         return world->belt[belt].still_step[kind];
     return pace_step_at(&world->belt[belt].pace, tick);

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/still.h - a standstill of the whole workshop: from when on nothing has moved and nobody was at
- * work, in the sense of `rest` and in that of `deadlock` (rules 11). Nothing is kept while things
- * move; the question is answered from the parts as they are. It works because between two moves
- * nothing can change from outside but by an incident or breakdown, and these are told to it. */
+/* model/still.h - a standstill of the whole workshop: from when on nothing has moved and nobody was
+ * at work, in the sense of `rest` and in that of `deadlock` (rules 11). Nothing is kept while
+ * things move; the question is answered from the parts as they are. It works because between two
+ * moves nothing can change from outside but by an incident or breakdown, and these are told to
+ * it. */
 #pragma once
 
 #include <stdbool.h>
@@ -20,8 +21,8 @@ struct still_finding {
 /* Looks in phase 6 of the tick at work. */
 struct still_finding still_look(struct world *world, enum standstill kind);
 
-/* Before the first incident or breakdown of a tick changes anything; and behind all of them, in phase
- * 6: carries over what has been still in between, and forgets what has not. */
+/* Before the first incident or breakdown of a tick changes anything; and behind all of them, in
+ * phase 6: carries over what has been still in between, and forgets what has not. */
 void still_before_outside(struct world *world);
 void still_after_outside(struct world *world);
 

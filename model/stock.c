@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/stock.c - the totals of a chest and the hubs of a station's sides are tallies like the others,
- * so that one list serves who waits for any of several items. */
+/* model/stock.c - the totals of a chest and the hubs of a station's sides are tallies like the
+ * others, so that one list serves who waits for any of several items. */
 #include "model/stock.h"
 
 #include "model/gate.h"
@@ -17,7 +17,8 @@ static uint32_t actor_of_waiter(const struct world *world, uint32_t waiter) {
     uint32_t arms = 2 * world->scenario->arm_count;
     if (waiter < arms)
         return world_actor(world, RANK_ARM, waiter / 2);
-    return world_actor(world, RANK_SUPPLY, waiter - arms); /* demands follow supplies, as waiters do */
+    return world_actor(world, RANK_SUPPLY,
+                       waiter - arms); /* demands follow supplies, as waiters do */
 }
 
 static void wake_all(struct world *world, uint32_t waiter) {

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/stock.h - counts of items in chests and stations, what is promised to them, and who is told
- * when they change. Nobody polls: an arm, supply or demand that waits for a count hangs in a list of
- * it, a gate that reads it stands beside it, and both hear of a change at once. */
+ * when they change. Nobody polls: an arm, supply or demand that waits for a count hangs in a list
+ * of it, a gate that reads it stands beside it, and both hear of a change at once. */
 #pragma once
 
 #include <stdbool.h>
@@ -14,7 +14,8 @@
 void stock_tell(struct world *world, uint32_t tally, int64_t change);
 
 /* Changes the count of a tally by `change`; whom it concerns is told. */
-__attribute__((always_inline)) static inline void stock_change(struct world *world, uint32_t tally, int64_t change) {
+__attribute__((always_inline)) static inline void stock_change(struct world *world, uint32_t tally,
+                                                               int64_t change) {
     struct tally *stock = &world->tally[tally];
     stock->count += change;
     require(stock->count >= 0);
@@ -30,8 +31,8 @@ static inline void stock_change_both(struct world *world, uint32_t tally, uint32
     stock_change(world, total, change);
 }
 
-/* Promises `count` more to the place (they are in a hand now); keeps `count` of what was promised by
- * counting it in. `moves_total`: the total counts too (a chest), else it only serves waiters. */
+/* Promises `count` more to the place (they are in a hand now); keeps `count` of what was promised
+ * by counting it in. `moves_total`: the total counts too (a chest), else it only serves waiters. */
 void stock_promise(struct world *world, uint32_t tally, uint32_t total, int64_t count);
 void stock_keep_promise(struct world *world, uint32_t tally, uint32_t total, int64_t count);
 

@@ -28,7 +28,8 @@ static uint32_t supply_actor(const struct world *world, uint32_t supply) {
 
 /* ---- supplies ---- */
 
-static void put_in(struct world *world, struct stream *supply, const struct scenario_stream *fixed) {
+static void put_in(struct world *world, struct stream *supply,
+                   const struct scenario_stream *fixed) {
     int64_t room = stock_room(world, supply->tally, supply->total);
     int64_t count = supply->open < room ? supply->open : room;
     if (count > 0) {

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/stream.h - supplies and demands: streams of deliveries and orders at one chest (rules 7). */
+/* model/stream.h - supplies and demands: streams of deliveries and orders at one chest (rules
+ * 7). */
 #pragma once
 
 #include <stdbool.h>
@@ -18,9 +19,9 @@ void stream_hear_gate(struct world *world, uint32_t supply, bool open);
 void stream_set_supply_stops(struct world *world, uint32_t supply, uint8_t stops);
 void stream_set_demand_stops(struct world *world, uint32_t demand, uint8_t stops);
 
-/* True when it could deliver or take at once if its event were due: something is held, owed or still
- * to come, it is not stopped, its gate is open, its chest accepts or holds its item (rules 11,
- * deadlock, 5 and 6). */
+/* True when it could deliver or take at once if its event were due: something is held, owed or
+ * still to come, it is not stopped, its gate is open, its chest accepts or holds its item (rules
+ * 11, deadlock, 5 and 6). */
 bool stream_supply_is_ready(const struct world *world, uint32_t supply);
 bool stream_demand_is_ready(const struct world *world, uint32_t demand);
 

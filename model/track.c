@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/track.c - wakes only whom it concerns: what is put on a lane can bring forward only arms that
- * want it and stand within a window downstream (those further on look again before it reaches them);
- * what is taken off can bring forward only arms that are placing there. On a line, where everything
- * behind a gap begins to move, all who wait look again. */
+/* model/track.c - wakes only whom it concerns: what is put on a lane can bring forward only arms
+ * that want it and stand within a window downstream (those further on look again before it reaches
+ * them); what is taken off can bring forward only arms that are placing there. On a line, where
+ * everything behind a gap begins to move, all who wait look again. */
 #include "model/track.h"
 
 #include "model/arm.h"
@@ -30,7 +30,8 @@ uint32_t track_kind_of(const struct world *world, uint32_t index, uint32_t item)
         else
             high = middle;
     }
-    return low < track->kind_count && world->kind[track->first_kind + low].item == item ? low : NO_INDEX;
+    return low < track->kind_count && world->kind[track->first_kind + low].item == item ? low
+                                                                                        : NO_INDEX;
 }
 
 uint32_t track_kind_at(struct world *world, uint32_t index, uint32_t spot) {
@@ -89,7 +90,8 @@ static uint32_t first_from(const struct taker *arm, uint32_t count, uint32_t cel
     return low == count ? 0 : low;
 }
 
-uint32_t track_first_taker(const struct world *world, uint32_t index, uint32_t kind, uint32_t cell) {
+uint32_t track_first_taker(const struct world *world, uint32_t index, uint32_t kind,
+                           uint32_t cell) {
     const struct track_kind *self = &world->kind[world->track[index].first_kind + kind];
     return first_from(world->taker + self->first_taker, self->taker_count, cell);
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/track.h - a lane or a line as arms see it: what stands at a cell, what can be put there, who
- * is told of it, what lies on it, who is placing onto it. Kinds are numbered within a track. */
+/* model/track.h - a lane or a line as arms see it: what stands at a cell, what can be put there,
+ * who is told of it, what lies on it, who is placing onto it. Kinds are numbered within a track. */
 #pragma once
 
 #include <stdbool.h>
@@ -31,9 +31,10 @@ uint32_t track_kind_at(struct world *world, uint32_t track, uint32_t spot);
 uint32_t track_first_taker(const struct world *world, uint32_t track, uint32_t kind, uint32_t cell);
 uint32_t track_first_feeder(const struct world *world, uint32_t track, uint32_t cell);
 
-/* Puts an item of `kind` with its head at `cell`, if there is room in the tick at work; takes the one
- * of `kind` that is at `cell`, in `spot`. Counts, gates, watchers and the arms that may have waited
- * for it hear of it. first_taker and first_feeder are what the functions above say of the cell. */
+/* Puts an item of `kind` with its head at `cell`, if there is room in the tick at work; takes the
+ * one of `kind` that is at `cell`, in `spot`. Counts, gates, watchers and the arms that may have
+ * waited for it hear of it. first_taker and first_feeder are what the functions above say of the
+ * cell. */
 bool track_put(struct world *world, uint32_t track, uint32_t cell, uint32_t kind,
                uint32_t first_taker);
 void track_take(struct world *world, uint32_t track, uint32_t cell, uint32_t spot, uint32_t kind,

@@ -39,8 +39,8 @@ static void put_line_end(struct writing *writing) {
 /* ---- scalars ---- */
 
 /* True for a text that was plain in the source, where its beginning was in order, and that is plain
- * in flow style and on one line too. Whatever is not a text to YAML - numbers, true, false, null - is
- * made of these characters alone. */
+ * in flow style and on one line too. Whatever is not a text to YAML - numbers, true, false, null -
+ * is made of these characters alone. */
 static bool stays_plain(const struct node *node) {
     static const char inner[] =
         "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 ._/@+-~()";

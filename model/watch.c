@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/watch.c - conditions are compared as phase 6 sees them: what flickers within a tick has not
- * changed. The agenda entry of a look is never later than the first tick in which it has to speak. */
+ * changed. The agenda entry of a look is never later than the first tick in which it has to
+ * speak. */
 #include "model/watch.h"
 
 #include "model/arm.h"
@@ -218,7 +219,8 @@ static int64_t arm_tells_at(const struct world *world, const struct track *track
     return revolution_from(world, track->belt, placing->since_step);
 }
 
-/* They stand in the list by how long they have waited, so the first untold is the next to be told. */
+/* They stand in the list by how long they have waited, so the first untold is the next to be
+ * told. */
 static void look_at_blocked(struct world *world, uint32_t index) {
     struct track *track = &world->track[index];
     track->watches_blocked = false;
@@ -476,8 +478,9 @@ void watch_world_look(struct world *world) {
     }
     look_at_rest(world);
     look_at_deadlock(world);
-    world->looks_at_moves = stillness->rest_open || stillness->deadlocked_tracks > 0 ||
-                            (stillness->jammed_tracks > 0 && !some_belt_runs(world, world->belt_count));
+    world->looks_at_moves =
+        stillness->rest_open || stillness->deadlocked_tracks > 0 ||
+        (stillness->jammed_tracks > 0 && !some_belt_runs(world, world->belt_count));
 }
 
 /* ---- at the end of a run ---- */

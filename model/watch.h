@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/watch.h - the watchers of phase 6: starved, blocked, congested, jam, deadlock, rest, clogged
- * and emptied (rules 11). They are told of what may matter and look then, or when a duration may have
- * passed; a look too early costs a little and says nothing. */
+/* model/watch.h - the watchers of phase 6: starved, blocked, congested, jam, deadlock, rest,
+ * clogged and emptied (rules 11). They are told of what may matter and look then, or when a
+ * duration may have passed; a look too early costs a little and says nothing. */
 #pragma once
 
 #include <stdbool.h>

@@ -29,8 +29,8 @@ bool world_step(struct world *world, int64_t limit);
 /* The last tick that was executed; -1 before tick 0. */
 int64_t world_tick(const struct world *world);
 
-/* Tells the listener the end of all that still lasts, as of the last tick executed (end_tick is that
- * tick). Call once, at the end of a run; the world is not changed. */
+/* Tells the listener the end of all that still lasts, as of the last tick executed (end_tick is
+ * that tick). Call once, at the end of a run; the world is not changed. */
 void world_tell_open(struct world *world);
 
 /* Picks and places so far, as rows of moves.csv would count them. */
@@ -38,8 +38,10 @@ uint64_t world_moves(const struct world *world);
 
 /* ---- what is where, after the last tick executed ---- */
 int64_t world_chest_count(const struct world *world, uint32_t chest, uint32_t item);
-int64_t world_input_count(const struct world *world, uint32_t station, uint32_t input);   /* input: index in takes */
-int64_t world_output_count(const struct world *world, uint32_t station, uint32_t output); /* output: index in makes */
+int64_t world_input_count(const struct world *world, uint32_t station,
+                          uint32_t input); /* input: index in takes */
+int64_t world_output_count(const struct world *world, uint32_t station,
+                           uint32_t output); /* output: index in makes */
 int64_t world_hand_count(const struct world *world, uint32_t arm, uint32_t item);
 /* Items of a kind on a lane or line (track.cell is not looked at); item NO_INDEX: all. */
 int64_t world_track_count(const struct world *world, struct place track, uint32_t item);
@@ -51,7 +53,13 @@ uint32_t world_track_item(const struct world *world, struct place track, uint32_
 /* ---- totals over the ticks before the last one executed (world_tick) ---- */
 enum arm_state { ARM_REACHING, ARM_CARRYING, ARM_PLACING, ARM_RETURNING, ARM_STOPPED };
 enum { ARM_STATES = ARM_STOPPED + 1 };
-enum station_state { STATION_WORKING, STATION_STARVED, STATION_BLOCKED, STATION_GATED, STATION_STOPPED };
+enum station_state {
+    STATION_WORKING,
+    STATION_STARVED,
+    STATION_BLOCKED,
+    STATION_GATED,
+    STATION_STOPPED
+};
 enum { STATION_STATES = STATION_STOPPED + 1 };
 
 /* States as phase 6 of the last tick saw them. */
@@ -99,6 +107,6 @@ void world_forget_most(struct world *world);
 int64_t world_supply_held(const struct world *world, uint32_t supply);
 int64_t world_demand_owed(const struct world *world, uint32_t demand);
 
-/* Whether help from the edge of the workshop is still to come: a supply that could deliver, a demand
- * that could take, a repair of what is broken now (rules 11, deadlock, 5 to 7). */
+/* Whether help from the edge of the workshop is still to come: a supply that could deliver, a
+ * demand that could take, a repair of what is broken now (rules 11, deadlock, 5 to 7). */
 bool world_help_comes(const struct world *world);

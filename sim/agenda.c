@@ -5,7 +5,8 @@
  *     level l is a block of rows^l ticks, and holds what is due too late for the levels below.
  *  3. A row's bit is set exactly when the row is not empty.
  *  4. In the tick at work only bits behind the cursor are set.
- *  5. The summary bit of a word is set when the word is not empty; it may stay longer, until somebody
+ * 5. The summary bit of a word is set when the word is not empty; it may stay longer, until
+ * somebody
  *     looks there. */
 #include "sim/agenda.h"
 

@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* sim/agenda.h - what is due when, in the one order of time: by tick, and within a tick by actor.
  *
- * Actors are numbered 0 .. actor_count - 1 in the order in which they act within a tick. Each has at
- * most one wake-up outstanding, plus possibly one in the tick at work. An actor that is woken for the
- * tick at work acts in it when its turn is still to come, else in the next tick. Waking somebody in
- * vain is never wrong, only a waste.
+ * Actors are numbered 0 .. actor_count - 1 in the order in which they act within a tick. Each has
+ * at most one wake-up outstanding, plus possibly one in the tick at work. An actor that is woken
+ * for the tick at work acts in it when its turn is still to come, else in the next tick. Waking
+ * somebody in vain is never wrong, only a waste.
  *
  * Wake-ups hang in timing wheels (G. Varghese, T. Lauck, "Hashed and hierarchical timing wheels",
  * IEEE/ACM Transactions on Networking 5 (1997) 824-834): rows of one tick each for the near future,
@@ -63,7 +63,8 @@ static inline bool agenda_hangs(const struct agenda *agenda, uint32_t actor) {
     return agenda->entry[actor].due > agenda->now;
 }
 
-/* Puts an actor that hangs nowhere at the front of a row; a row of a coarse wheel. For agenda_hang. */
+/* Puts an actor that hangs nowhere at the front of a row; a row of a coarse wheel. For
+ * agenda_hang. */
 static inline void agenda_hang_in_row(struct agenda *agenda, uint32_t row, uint32_t actor,
                                       int64_t tick) {
     uint32_t next = agenda->row[row];

@@ -7,7 +7,8 @@
  * the run's seed and the element's name alone, so that adding an element moves nobody else's luck.
  *
  * Distributions are computed from integers and + - * / sqrt alone: the mathematics library of the
- * machine is not asked, because the last bit of its log and exp differs from processor to processor. */
+ * machine is not asked, because the last bit of its log and exp differs from processor to
+ * processor. */
 #pragma once
 
 #include <stdbool.h>
@@ -54,8 +55,8 @@ struct span {
 /* The longest span that a draw can give, in ticks; longer draws are cut to it. */
 #define SPAN_TICKS_MAX (INT64_C(1) << 53)
 
-/* The length in ticks: `ticks` when fixed (no number is taken), else drawn in seconds and rounded as
- * every duration is, floor(d * ticks_per_second + 1/2), a positive one never less than 1 tick, a
+/* The length in ticks: `ticks` when fixed (no number is taken), else drawn in seconds and rounded
+ * as every duration is, floor(d * ticks_per_second + 1/2), a positive one never less than 1 tick, a
  * negative one 0, none less than `least_ticks` nor more than SPAN_TICKS_MAX. */
 int64_t span_draw(const struct span *span, struct chance *chance, int64_t ticks_per_second);
 

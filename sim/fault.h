@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* sim/fault.h - what is wrong with the world outside: messages with a place, collected and returned,
- * never printed here. Errors and warnings of one reading are gathered in a list; a caller asks
- * faults_failed() and hands the list to tools/words to be shown. */
+/* sim/fault.h - what is wrong with the world outside: messages with a place, collected and
+ * returned, never printed here. Errors and warnings of one reading are gathered in a list; a caller
+ * asks faults_failed() and hands the list to tools/words to be shown. */
 #pragma once
 
 #include <stdbool.h>
@@ -11,10 +11,11 @@ enum fault_grade { FAULT_ERROR, FAULT_WARNING };
 
 struct fault {
     enum fault_grade grade;
-    char *source;    /* the file's path, or the override ("--set arms.a.hand=0"); "" when no place */
+    char *source; /* the file's path, or the override ("--set arms.a.hand=0"); "" when no place */
     uint32_t line;   /* from 1; 0: no line */
     uint32_t column; /* from 1, in characters; 0: no column */
-    char *excerpt;   /* that line, as written, without its end; of a long line a stretch; NULL: none */
+    char
+        *excerpt; /* that line, as written, without its end; of a long line a stretch; NULL: none */
     uint32_t excerpt_column; /* column of the excerpt's first character, 1 but in a long line */
     uint32_t width;  /* characters to mark from `column` on, at least 1 */
     char *what;      /* what is wrong, lower case, no full stop */

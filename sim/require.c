@@ -23,7 +23,8 @@ _Noreturn void require_failed(const char *broken, const char *file, int line) {
 }
 
 static _Noreturn void out_of_memory(size_t count, size_t size) {
-    fprintf(stderr, "loopwright: out of memory: %zu things of %zu bytes were wanted\n", count, size);
+    fprintf(stderr, "loopwright: out of memory: %zu things of %zu bytes were wanted\n", count,
+            size);
     exit(NO_MEMORY_EXIT_STATUS);
 }
 

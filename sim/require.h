@@ -1,9 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* sim/require.h - what is wrong with us: a broken promise stops the program at once, in every build.
+/* sim/require.h - what is wrong with us: a broken promise stops the program at once, in every
+ * build.
  *
  * `require` states a contract or an invariant. When it does not hold, the place, the tick and the
  * event at work are printed to standard error and the program ends with status 5. What can be wrong
- * with the world outside (a file, a scenario, a disk) is a fault (sim/fault.h) and never comes here. */
+ * with the world outside (a file, a scenario, a disk) is a fault (sim/fault.h) and never comes
+ * here. */
 #pragma once
 
 #include <stddef.h>

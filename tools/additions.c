@@ -73,7 +73,8 @@ void additions_part(struct additions *additions, const char *section, const char
     int length = vsnprintf(map, sizeof map, format, values);
     va_end(values);
     require(length > 0 && length < ADDITION_BYTES);
-    snprintf(text, sizeof text, "%s.%s-%u=%s", section, additions->prefix, ++additions->number, map);
+    snprintf(text, sizeof text, "%s.%s-%u=%s", section, additions->prefix, ++additions->number,
+             map);
     append(additions, text);
 }
 

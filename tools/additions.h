@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/additions.h - what a command adds to a scenario before it runs it: incidents and other parts,
- * written as --set writes them. So the text of the scenario holds them, and whoever runs that text
- * gets the same. */
+/* tools/additions.h - what a command adds to a scenario before it runs it: incidents and other
+ * parts, written as --set writes them. So the text of the scenario holds them, and whoever runs
+ * that text gets the same. */
 #pragma once
 
 #include <stddef.h>

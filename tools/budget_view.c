@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/budget_view.c - items and batches a minute for people, since nobody counts by the second. */
+/* tools/budget_view.c - items and batches a minute for people, since nobody counts by the
+ * second. */
 #include "tools/budget_view.h"
 
 #include <math.h>
@@ -135,7 +136,8 @@ static void print_tracks(const struct budget *budget, FILE *out) {
         table_add(&table, "%s", number_text(track->rate, number));
         table_add(&table, "%s", number_text(track->feeders, number));
         table_add(&table, "%s", number_text(track->needed, number));
-        table_add(&table, "%s", number_text(fmax(track->rate - track->needed - track->missed, 0), number));
+        table_add(&table, "%s",
+                  number_text(fmax(track->rate - track->needed - track->missed, 0), number));
         table_add(&table, "%s", percent(track->share, number));
     }
     finish_table(&table, budget->track_count, out);
@@ -258,7 +260,8 @@ static void print_kwo(const struct budget *budget, uint32_t lane, FILE *out) {
     snprintf(text, sizeof text,
              "Kwo's rules for %s, one feeder and one taker: speed, each place in time for what is "
              "needed: %s; speed, arms in time for each place: %s; capacity: %s; uniformity: %s.",
-             budget_track_name(budget->scenario, lane), kwo->speed_lower ? "holds" : "does not hold",
+             budget_track_name(budget->scenario, lane),
+             kwo->speed_lower ? "holds" : "does not hold",
              kwo->speed_upper ? "holds" : "does not hold",
              kwo->capacity_holds ? "holds" : "does not hold",
              kwo->uniformity ? "holds" : "does not hold");

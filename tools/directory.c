@@ -15,8 +15,8 @@
 #include "sim/require.h"
 #include "tools/file.h"
 
-/* What may lie in the directory of a run or soak; a capsule has any name that ends in ".capsule", the
- * events before a jam any that ends in "-events.csv". */
+/* What may lie in the directory of a run or soak; a capsule has any name that ends in ".capsule",
+ * the events before a jam any that ends in "-events.csv". */
 static const char *const run_file[] = {"occupancy.csv", "levels.csv",   "stations.csv",
                                        "arms.csv",      "events.csv",   "moves.csv",
                                        "summary.json",  "scenario.yaml", "drain.json",

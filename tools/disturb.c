@@ -108,10 +108,10 @@ static void add_rush(struct drawing *drawing, const struct scenario_stream *supp
                                                              : deliveries * supply->batch;
     char at[QUANTITY_TEXT_SIZE];
     quantity_seconds(drawing->tick, scenario->ticks_per_second, at);
-    additions_part(&drawing->additions, "supplies",
-                   "{chest: %s, item: %s, every: 1 h, batch: %" PRId64 ", first: %s s, until: %s s}",
-                   scenario->chest[supply->chest].name, scenario->item[supply->item].name, batch,
-                   at, at);
+    additions_part(
+        &drawing->additions, "supplies",
+        "{chest: %s, item: %s, every: 1 h, batch: %" PRId64 ", first: %s s, until: %s s}",
+        scenario->chest[supply->chest].name, scenario->item[supply->item].name, batch, at, at);
 }
 
 static bool fail_supply(struct drawing *drawing) {

@@ -82,10 +82,11 @@ static int read_flood(const struct options *options, const struct scenario *scen
     bool read = equals != NULL ? read_heap(scenario, text, equals, flood) : read_share(text, flood);
     if (read)
         return STATUS_HOLDS;
-    fprintf(stderr,
-            "loopwright drain: `--flood` needs ITEM=N with an item of the scenario, or a share above "
-            "0 and at most 1; `%s` is none\n",
-            text);
+    fprintf(
+        stderr,
+        "loopwright drain: `--flood` needs ITEM=N with an item of the scenario, or a share above "
+        "0 and at most 1; `%s` is none\n",
+        text);
     return STATUS_USAGE;
 }
 

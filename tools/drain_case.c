@@ -156,7 +156,8 @@ static bool lasts(const struct course *course) {
 }
 
 /* From the stop on, to its end: a rest or a deadlock lasts, and for a whole revolution no help from
- * the edge was to come. So long a rest goes on, too, when what was broken has just been repaired. */
+ * the edge was to come. So long a rest goes on, too, when what was broken has just been
+ * repaired. */
 static bool drain(struct course *course, bool *in_time) {
     int64_t limit = course->found->stopped_tick + course->order->within_ticks;
     int64_t revolution = revolution_ticks(course->scenario), alone = NOT_GIVEN;

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/drain_case.h - one drain: a scenario is run up to a time, its demands stop, and the run goes
- * on until nothing moves and nothing is still to come. The stop, a heap at the start and a new start
- * of the demands are incidents in the scenario that is run (tools/additions.h). */
+/* tools/drain_case.h - one drain: a scenario is run up to a time, its demands stop, and the run
+ * goes on until nothing moves and nothing is still to come. The stop, a heap at the start and a new
+ * start of the demands are incidents in the scenario that is run (tools/additions.h). */
 #pragma once
 
 #include <stdbool.h>

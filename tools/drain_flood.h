@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/drain_flood.h - a heap on every lane at the first tick, in random order and with random gaps.
+/* tools/drain_flood.h - a heap on every lane at the first tick, in random order and with random
+ * gaps.
  *
  * A drop fills the first free cells. So cells that are to stay free are filled too, with an item of
  * their own that the scenario gets for that, and this item is cleared in the same tick: nobody ever

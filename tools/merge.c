@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/merge.c - `loopwright merge`: the shards of a plan become one soak, byte for byte the one that
- * a single program would have made. */
+/* tools/merge.c - `loopwright merge`: the shards of a plan become one soak, byte for byte the one
+ * that a single program would have made. */
 #include <errno.h>
 #include <fcntl.h>
 #include <inttypes.h>

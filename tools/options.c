@@ -52,7 +52,8 @@ static const struct option_row {
     [OPTION_RESTART] = {"--restart", NULL, NULL,
                         "then start the demands again, and say when the products\n"
                         "come as often as before"},
-    [OPTION_FLOOD] = {"--flood", "HEAP", "ITEM=N or a share, as in --flood spring=40 or --flood 0.5",
+    [OPTION_FLOOD] = {"--flood", "HEAP",
+                      "ITEM=N or a share, as in --flood spring=40 or --flood 0.5",
                       "begin with a heap on every lane: ITEM=N, so many of an\n"
                       "item, or a share of the lane's cells (0.5), of all kinds\n"
                       "that arms place there"},
@@ -71,8 +72,7 @@ static const struct option_row {
                         "demands"},
     [OPTION_KEEP] = {"--keep", "N", "a whole number from 0 to 1000, as in --keep 50",
                      "of how many jammed runs to keep a capsule and events (20)"},
-    [OPTION_RESUME] = {"--resume", NULL, NULL,
-                       "go on where the same command line was stopped"},
+    [OPTION_RESUME] = {"--resume", NULL, NULL, "go on where the same command line was stopped"},
     [OPTION_AGAINST] = {"--against", "SCENARIO", "a scenario, as in --against b.yaml",
                         "run this one with the same seeds too, and tell the\n"
                         "differences"},

@@ -63,9 +63,9 @@ struct options {
 };
 
 /* Reads what stands behind the command `command`, which takes the options in `allowed` and one
- * operand called `operand`, which only --from PLAN makes needless. Long options take their value behind `=` or as the next word; behind
- * `--` no option follows. False: the command line is wrong, and that was told. Freed with
- * options_free. */
+ * operand called `operand`, which only --from PLAN makes needless. Long options take their value
+ * behind `=` or as the next word; behind `--` no option follows. False: the command line is wrong,
+ * and that was told. Freed with options_free. */
 bool options_read(struct options *options, const char *command, const char *operand,
                   uint64_t allowed, int count, char *const *word);
 void options_free(struct options *options);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/pool.h - many pieces of work at once, one a thread. Which thread does which piece, and when,
- * is nobody's business: a piece must hang on its number alone. */
+/* tools/pool.h - many pieces of work at once, one a thread. Which thread does which piece, and
+ * when, is nobody's business: a piece must hang on its number alone. */
 #pragma once
 
 #include <stdbool.h>

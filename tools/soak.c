@@ -42,7 +42,8 @@ static const char *contradiction(const struct options *options) {
     bool from = options->given[OPTION_FROM_PLAN];
     for (size_t i = 0; from && i < sizeof plans / sizeof *plans; i++)
         if (options->given[plans[i]])
-            return "with `--from DIR` the plan says what is run: only --shard, --jobs, --resume and "
+            return "with `--from DIR` the plan says what is run: only --shard, --jobs, --resume "
+                   "and "
                    "--quiet go with it";
     if (from && options->operand != NULL)
         return "with `--from DIR` there is no SCENARIO: the plan holds it";

@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak_book.h - the results of a soak: in memory, and in a file to which each is added as soon
- * as its run is over, so that a soak that is stopped in any way loses only the runs at work.
+/* tools/soak_book.h - the results of a soak: in memory, and in a file to which each is added as
+ * soon as its run is over, so that a soak that is stopped in any way loses only the runs at work.
  *
  * The file begins with "LWsoak1\n"; pieces follow, each its length and its bytes and a checksum of
- * both, all numbers little-endian. The first piece is the text of the plan, the others are results in
- * any order; an empty one says that all are there. A piece that is cut short or damaged ends what is
- * read; what is behind it is written over. */
+ * both, all numbers little-endian. The first piece is the text of the plan, the others are results
+ * in any order; an empty one says that all are there. A piece that is cut short or damaged ends
+ * what is read; what is behind it is written over. */
 #pragma once
 
 #include <stdbool.h>
@@ -19,7 +19,7 @@ struct soak_book {
     const struct soak_plan *plan;
     struct soak_measures measures[SOAK_VARIANTS_MAX];
     struct soak_result *result; /* of each unit */
-    uint64_t *jammed;           /* runs of the first variant that have a jam, ascending: the first */
+    uint64_t *jammed; /* runs of the first variant that have a jam, ascending: the first */
     uint64_t jammed_count;      /*     plan->keep of those that are done */
     int file;                   /* -1: none is written */
 };
@@ -45,7 +45,8 @@ enum soak_reading soak_book_read(struct soak_book *book, int directory, const ch
  * Returns 0 or an errno. */
 int soak_book_keep(struct soak_book *book, int directory, const char *name, int64_t length);
 
-/* Takes over a result, whose memory it owns then, and adds it to the file. Returns 0 or an errno. */
+/* Takes over a result, whose memory it owns then, and adds it to the file. Returns 0 or an
+ * errno. */
 int soak_book_add(struct soak_book *book, uint64_t unit, const struct soak_result *result);
 /* Makes what was written last on the disk. Returns 0 or an errno. */
 int soak_book_sync(struct soak_book *book);

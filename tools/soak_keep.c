@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak_keep.c - the run is done once more: where its jam begins is known only now, and keeping
- * moments of every run for the few that jam would cost more. */
+/* tools/soak_keep.c - the run is done once more: where its jam begins is known only now, and
+ * keeping moments of every run for the few that jam would cost more. */
 #include "tools/soak_keep.h"
 
 #include <stdlib.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak_keep.h - what is kept of a run with a jam: a capsule from before its first jam, and the
- * events that led to it. */
+/* tools/soak_keep.h - what is kept of a run with a jam: a capsule from before its first jam, and
+ * the events that led to it. */
 #pragma once
 
 #include <stdbool.h>

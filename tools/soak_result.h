@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak_result.h - what is kept of one run of a soak: some counts, and one number for each thing
- * that is measured. It is plain numbers, which go to a file and come back bit by bit. */
+/* tools/soak_result.h - what is kept of one run of a soak: some counts, and one number for each
+ * thing that is measured. It is plain numbers, which go to a file and come back bit by bit. */
 #pragma once
 
 #include <stdbool.h>
@@ -29,8 +29,8 @@ static inline uint32_t soak_measure_of_track(const struct soak_measures *measure
 struct place soak_track(const struct scenario *scenario, uint32_t index);
 const char *soak_track_name(const struct scenario *scenario, uint32_t index);
 
-/* Series are kept of the items at work in the first runs, and of all measures where there is but one
- * run. A series has at most so many windows, of equal length, from tick 0 on. */
+/* Series are kept of the items at work in the first runs, and of all measures where there is but
+ * one run. A series has at most so many windows, of equal length, from tick 0 on. */
 enum { SOAK_SERIES_RUNS = 20, SOAK_WINDOWS_MAX = 1000 };
 
 struct soak_result {

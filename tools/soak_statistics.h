@@ -23,7 +23,8 @@ struct estimate soak_statistics_measure(const struct soak_book *book, uint32_t v
  * ran to their end. NOT_GIVEN: too short to say. */
 int64_t soak_statistics_warm_up(const struct soak_book *book, uint32_t variant);
 
-/* The second variant less the first, run by run: of a measure of each, and of the number of jams. */
+/* The second variant less the first, run by run: of a measure of each, and of the number of
+ * jams. */
 struct estimate soak_statistics_difference(const struct soak_book *book, uint32_t first_measure,
                                            uint32_t second_measure);
 struct estimate soak_statistics_jams_difference(const struct soak_book *book);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak_work.c - until a soak is whole it lives in a hidden directory (tools/directory.h), where
- * `soak.journal` grows by a result for each run that is over. */
+/* tools/soak_work.c - until a soak is whole it lives in a hidden directory (tools/directory.h),
+ * where `soak.journal` grows by a result for each run that is over. */
 #include "tools/soak_work.h"
 
 #include <dirent.h>

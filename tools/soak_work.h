@@ -14,7 +14,8 @@ struct soak_order {
     uint32_t jobs;    /* runs at once */
     bool resume;      /* go on where an earlier soak to the same place was stopped */
     bool quiet;       /* no progress */
-    void (*tell_resume)(const void *self); /* prints the command line that goes on, and a line end */
+    void (*tell_resume)(
+        const void *self); /* prints the command line that goes on, and a line end */
     const void *self;
 };
 

@@ -1,6 +1,7 @@
 #!/bin/sh
-# SPDX-License-Identifier: GPL-3.0-or-later bench.sh PROGRAMS LOOPWRIGHT - measures what a move costs
-# and prints it beside the goals; some minutes. PROGRAMS is the directory of probe and probe-whole.
+# SPDX-License-Identifier: GPL-3.0-or-later
+# bench.sh PROGRAMS LOOPWRIGHT - measures what a move costs and prints it beside the goals; some
+# minutes. PROGRAMS is the directory of probe and probe-whole.
 #
 # Instructions and events are counted by callgrind and come out the same each time; times are of the
 # processor, the best of three runs, and depend on the machine and on what else it does.
@@ -12,7 +13,8 @@ trap 'rm -rf "$work"' EXIT
 # row WHAT GOAL FLOOR FOUND: a line of the table; "-": there is no goal.
 row() {
     verdict=$(awk -v goal="$2" -v floor="$3" -v found="$4" 'BEGIN {
-        print goal == "-" ? "" : found + 0 <= goal ? "goal" : found + 0 <= floor ? "floor" : "MISSED" }')
+        if (goal != "-")
+            print found + 0 <= goal ? "goal" : found + 0 <= floor ? "floor" : "MISSED" }')
     printf '%-58s %8s %8s %12s  %s\n' "$1" "$2" "$3" "$4" "$verdict"
 }
 note() { printf '\n%s\n' "$*"; }
@@ -61,7 +63,8 @@ note 'A thousand arms more that wait: events each in 60 steps of the loop (10 mi
 count_of probe-whole --sectors 1 --for 10min $restless
 without=$(calls_of '^arm_act$') base=$(instructions)
 count_of probe-whole --sectors 1 --for 10min --idle-at-gate 1000 $restless
-row 'before a gate that stays shut' 0.05 1 "$(per "$(minus "$(calls_of '^arm_act$')" "$without")" 75000)"
+row 'before a gate that stays shut' 0.05 1 \
+    "$(per "$(minus "$(calls_of '^arm_act$')" "$without")" 75000)"
 row '  instructions each in 60 steps' - - "$(per "$(minus "$(instructions)" "$base")" 75000)"
 count_of probe-whole --sectors 1 --for 10min --idle-at-lane 1000 $restless
 row 'before a full lane' 1.05 1.05 "$(per "$(minus "$(calls_of '^arm_act$')" "$without")" 75000)"

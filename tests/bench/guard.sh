@@ -7,7 +7,7 @@ work=$(mktemp -d) || exit 1
 trap 'rm -rf "$work"' EXIT
 . "$(dirname "$0")/measure.sh"
 
-# Instructions a move of eight restless sectors in an hour, as docs/speed.md has it: the best so far.
+# Instructions a move of eight restless sectors in an hour, as docs/speed.md has it: the best yet.
 best=587
 
 # within FOUND MOST WHAT

@@ -13,8 +13,8 @@ probe() {
 # value KEY: one number of it.
 value() { awk -v key="$1" '$1 == key { print $2 }' "$work/said"; }
 
-# count_of PROGRAM OPTION...: runs it under callgrind, counting in world_advance alone; what is found
-# is kept in $work/counts, what it says in $work/said.
+# count_of PROGRAM OPTION...: runs it under callgrind, counting in world_advance alone; what is
+# found is kept in $work/counts, what it says in $work/said.
 count_of() {
     program=$1
     shift

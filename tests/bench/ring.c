@@ -88,7 +88,8 @@ static void write_chests(const struct ring *ring, FILE *out) {
     fputs("chests:\n", out);
     for (int64_t k = 0; k < ring->sectors; k++) {
         for (int i = 0; i < ITEMS; i++)
-            fprintf(out, "  - {name: bin-%c%" PRId64 ", capacity: %d, start: {%c%" PRId64 ": %d}}\n",
+            fprintf(out,
+                    "  - {name: bin-%c%" PRId64 ", capacity: %d, start: {%c%" PRId64 ": %d}}\n",
                     item_name[i], k, BIN, item_name[i], k, BIN_START);
         for (int b = 0; b < BENCHES; b++)
             fprintf(out, "  - {name: shelf-%c%" PRId64 ", capacity: %d}\n", bench_table[b].product,
@@ -170,8 +171,8 @@ static void write_supplies(const struct ring *ring, FILE *out) {
             for (int i = 0; i < bench->inputs; i++) {
                 char kind = item_name[bench->takes[i].item];
                 fprintf(out,
-                        "  - {name: delivery-%c%" PRId64 ", chest: bin-%c%" PRId64 ", item: %c%" PRId64
-                        ", every: %d s}\n",
+                        "  - {name: delivery-%c%" PRId64 ", chest: bin-%c%" PRId64
+                        ", item: %c%" PRId64 ", every: %d s}\n",
                         kind, k, kind, k, kind, k, ORDER_SECONDS / bench->takes[i].count);
             }
 }

@@ -3,9 +3,9 @@
  * sectors one behind the other.
  *
  * A sector has seven items in seven bins, seven feeders that put them on the loop, three benches
- * that take three, two and two of the kinds and make a product each, three shelvers to three shelves
- * on which orders draw, and at its end seven clearers that put what is still on the loop back into
- * its bins, so that nothing crosses into the next sector while all is well. */
+ * that take three, two and two of the kinds and make a product each, three shelvers to three
+ * shelves on which orders draw, and at its end seven clearers that put what is still on the loop
+ * back into its bins, so that nothing crosses into the next sector while all is well. */
 #pragma once
 
 #include <stdbool.h>

@@ -37,6 +37,7 @@ fresh
 objects
 want 0 "$here/floors.sh" "$tree"
 want 0 "$here/licence.sh" "$tree"
+want 0 "$here/columns.sh" "$tree"
 want 0 "$here/symbols.sh" "$tree" "$tree"
 echo '#include "model/read.h"' >>"$tree/sim/require.h"
 want 1 "$here/floors.sh" "$tree"
@@ -49,6 +50,9 @@ want 1 "$here/floors.sh" "$tree"
 fresh
 echo 'int x;' >"$tree/tests/test_x.c"
 want 1 "$here/licence.sh" "$tree"
+fresh
+printf '/* %0100d */\n' 0 >>"$tree/sim/require.h"
+want 1 "$here/columns.sh" "$tree"
 fresh
 echo 'int span_ask(void) { return 1; }' >>"$tree/sim/require.c"
 objects

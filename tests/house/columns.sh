@@ -5,7 +5,7 @@ cd "${1:-.}" || exit 1
 wrong=$(
     find Makefile .ci sim model tools tests -type f \
         \( -name '*.[ch]' -o -name '*.sh' -o -name '*.py' -o -name Makefile -o -path '.ci/*' \) \
-        -exec awk 'length > 100 { print FILENAME ":" FNR }' {} +
+        -exec env LC_ALL=C.UTF-8 grep -nEHo '^.{101}' {} + | cut -d : -f 1,2
 )
 [ -n "$wrong" ] || exit 0
 echo "These lines are longer than 100 columns:"

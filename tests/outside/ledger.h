@@ -40,6 +40,7 @@ void ledger_variance(const struct ledger_source *source, double expected, const 
 /* What a group compares with is not on this machine; `why` says so in its place. */
 void ledger_skip(const char *why);
 
-/* Ends the last group and says how many rows there were; the status to end the program with: failure
- * when a value is not as it should be, or when nothing was looked at and nothing skipped. */
+/* Ends the last group and says how many rows there were; the status to end the program with:
+ * failure when a value is not as it should be, or when nothing was looked at and nothing
+ * skipped. */
 int ledger_end(void);

@@ -2,8 +2,8 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """The same workshops in another program: SimPy 2 (python3-simpy), as processes that wait.
 
-Prints tick,arm,act,item,count for every pick and place of the workshop named on the command line, as
-moves.csv has them. Written from docs/rules.md alone. Within a tick things happen at fractions of
+Prints tick,arm,act,item,count for every pick and place of the workshop named on the command line,
+as moves.csv has them. Written from docs/rules.md alone. Within a tick things happen at fractions of
 it: belts step at -0.5, demands take at -0.4, batches end at -0.3, arms act at 0.01, 0.02 ... in the
 order in which they are declared, stations start at +0.3. Who is woken after its moment acts at that
 of the next tick.

@@ -1,8 +1,9 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# array.sh PROGRAM - a soak as an array of four Slurm jobs, one of them killed on its way and put back,
-# gives the bytes of a soak in one piece. It starts a Slurm of its own (solo.sh); where that can't be,
-# it says so, and runs the shards itself, with the number of the task as Slurm would give it.
+# array.sh PROGRAM - a soak as an array of four Slurm jobs, one of them killed on its way and put
+# back, gives the bytes of a soak in one piece. It starts a Slurm of its own (solo.sh); where that
+# can't be, it says so, and runs the shards itself, with the number of the task as Slurm would give
+# it.
 set -u
 here=$(cd "$(dirname "$0")" && pwd)
 program=$(realpath "$1")

@@ -1,7 +1,8 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# solo.sh up|down DIRECTORY - a Slurm of one machine, on the loopback interface only, with all that is
-# its own in DIRECTORY. `up` says why it can't and ends with status 77 where there is none to start.
+# solo.sh up|down DIRECTORY - a Slurm of one machine, on the loopback interface only, with all that
+# is its own in DIRECTORY. `up` says why it can't and ends with status 77 where there is none to
+# start.
 set -u
 command=$1 state=$2
 

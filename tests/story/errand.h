@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/story/errand.h - sends the program on errands in a directory of its own, as a shell would, and
- * looks at what it brings back. The program is the one that the variable LOOPWRIGHT names. Whatever
- * should be there and is not fails the test at once. */
+/* tests/story/errand.h - sends the program on errands in a directory of its own, as a shell would,
+ * and looks at what it brings back. The program is the one that the variable LOOPWRIGHT names.
+ * Whatever should be there and is not fails the test at once. */
 #pragma once
 
 #include <stdbool.h>
@@ -17,7 +17,8 @@ void errand_end(void);
 void errand_write(const char *path, const char *text);
 
 /* Runs the program with what stands behind its name on a command line of a shell. What it prints is
- * then in the file `out`, what it complains of in `err`. Returns its status, 128 + n for signal n. */
+ * then in the file `out`, what it complains of in `err`. Returns its status, 128 + n for signal
+ * n. */
 int errand_run(const char *format, ...) __attribute__((format(printf, 1, 2)));
 /* The same with something before the program's name ("ulimit -f 8;"). */
 int errand_run_after(const char *before, const char *format, ...)

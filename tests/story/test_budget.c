@@ -72,8 +72,8 @@ static const struct {
     {"--set arms.comb-feeder.swing='4 s'", 15, "comb-feeder", 0.02},
     /* two in 9 s, and the step (1 / 7.5 s) until the next cell comes: 0.0667 s of it are over when
      * the arm is back, since 9 s are 67.5 steps */
-    {"--set arms.cylinder-feeder.swing='9 s' --set arms.cylinder-feeder.hand=2", 120 / (9 + 0.5 / 7.5),
-     "cylinder-feeder", 0.02},
+    {"--set arms.cylinder-feeder.swing='9 s' --set arms.cylinder-feeder.hand=2",
+     120 / (9 + 0.5 / 7.5), "cylinder-feeder", 0.02},
     {"--set arms.comb-mover.swing='5 s'", 12, "comb-mover", 0.02},
     {"--set arms.shelver.swing='6 s'", 10, "shelver", 0.02},
     /* room for two batches: more than two never lie there to be taken */
@@ -86,7 +86,8 @@ static const struct {
     {LONG "--set stations.bench.time='{exponential: 4 s}'", 15, "bench", 0.03},
     {LONG "--set supplies.combs.every='{exponential: 4 s}'", 15, "combs", 0.03},
     /* up and down by turns, 9 minutes of 10 */
-    {LONG "--set stations.bench.breaks='{after: {exponential: 9 min}, repair: {exponential: 1 min}}'",
+    {LONG
+     "--set stations.bench.breaks='{after: {exponential: 9 min}, repair: {exponential: 1 min}}'",
      18, "bench", 0.03},
 };
 
@@ -143,8 +144,8 @@ static void compare_arms(const struct pair *pair, double tolerance) {
 
 /* The shelf is full at the start, so that what is moved is what is ordered, and some ten of 360 or
  * more that fill trays and the bench's stock: 5 %. A part that is put down between two steps lies
- * there for half a step on the average, which the budget counts as a whole one: of a ride of 15 cells
- * that is 3.3 %. */
+ * there for half a step on the average, which the budget counts as a whole one: of a ride of 15
+ * cells that is 3.3 %. */
 START_TEST(loads_are_what_is_carried) {
     char change[512];
     snprintf(change, sizeof change, "--set chests.shelf.start.movement=40 %s", load[_i]);
@@ -164,8 +165,8 @@ END_TEST
 /* Y. A. Bozer, Y.-J. Hsieh, Throughput performance analysis and machine layout for discrete-space
  * closed-loop conveyors, IIE Transactions 37 (2005) 77-89, abstract; the flows are our own, what
  * follows from them is flow balance: 0.25, 0.25, 1/6 and 1/6 of the places that come to the loaders
- * are taken. On the stretches between, 7, 6, 6 and 6 of 12 places a second are; 37.5 cells of 40 are
- * such, the rest is between a taker and a loader. */
+ * are taken. On the stretches between, 7, 6, 6 and 6 of 12 places a second are; 37.5 cells of 40
+ * are such, the rest is between a taker and a loader. */
 START_TEST(places_that_send_to_each_other) {
     static const char *const loader[] = {"loader-1", "loader-2", "loader-3", "loader-4"};
     static const double taken[] = {0.25, 0.25, 1. / 6, 1. / 6};

@@ -12,10 +12,10 @@
 
 /* Worked out by hand, from the rules. The feeder picks every two seconds, puts down half a swing
  * later, and half a second later the taker lifts it off; another half second later it lies on the
- * shelf. Orders come every two seconds and are met at once, until they stop at 10 s. From then on the
- * shelf fills: the feeder still picks at 10, 12, 14, 16 and 18 s, when it sees 0 to 4 there. The last
- * one is put down at 19 s and lifted off at 19.5 s: the loop is empty. It is on the shelf at 20 s,
- * and the taker is back at 20.5 s: since then nothing moves. */
+ * shelf. Orders come every two seconds and are met at once, until they stop at 10 s. From then on
+ * the shelf fills: the feeder still picks at 10, 12, 14, 16 and 18 s, when it sees 0 to 4 there.
+ * The last one is put down at 19 s and lifted off at 19.5 s: the loop is empty. It is on the shelf
+ * at 20 s, and the taker is back at 20.5 s: since then nothing moves. */
 static const char by_hand[] =
     "run: {for: 1 min}\nitems: [spring]\nloops: [{name: ring, cells: 10, rate: 10}]\n"
     "chests: [{name: bin, start: {spring: 100}}, {name: shelf}]\narms:\n"
@@ -76,8 +76,9 @@ END_TEST
 
 START_TEST(verdict_is_told_in_words) {
     ck_assert_int_eq(errand_run("drain hand.yaml --after 10s"), 0);
-    ck_assert(errand_says("out", "Drained: the demands stop at 0:00:10, and every loop is empty from "
-                                 "0:00:19.5 on, 0:00:09.5 later."));
+    ck_assert(errand_says("out",
+                          "Drained: the demands stop at 0:00:10, and every loop is empty from "
+                          "0:00:19.5 on, 0:00:09.5 later."));
     ck_assert_int_eq(errand_run("drain hand.yaml --after 10s --quiet"), 0);
     ck_assert(errand_same("out", "/dev/null"));
 }
@@ -115,8 +116,8 @@ START_TEST(supply_to_come_is_waited_for) {
 END_TEST
 
 /* The taker breaks at 19 s, when the last spring is under way, and is repaired a minute later. The
- * spring goes round till then: at 79 s it has been on the loop for 60 s, that is, 60 revolutions, so
- * that it stands where it stood at 19 s, at cell 0, and reaches cell 5 half a second later. */
+ * spring goes round till then: at 79 s it has been on the loop for 60 s, that is, 60 revolutions,
+ * so that it stands where it stood at 19 s, at cell 0, and reaches cell 5 half a second later. */
 START_TEST(repair_to_come_is_waited_for) {
     ck_assert_int_eq(errand_run("drain hand.yaml --after 10s --json --set "
                                 "'arms.taker.breaks={after: 19 s, repair: 60 s}'"), 0);
@@ -163,7 +164,8 @@ START_TEST(full_hand_is_left_too) {
                "comb-feeder: it holds something and finds no free cell on ring/outer");
     json_decref(drain);
     ck_assert_int_eq(errand_run("drain stuck.yaml --after 50s"), 1);
-    ck_assert(errand_says("out", "3 spring on ring/outer\n      nothing takes it off ring/outer\n"));
+    ck_assert(
+        errand_says("out", "3 spring on ring/outer\n      nothing takes it off ring/outer\n"));
 }
 END_TEST
 
@@ -336,11 +338,17 @@ END_TEST
 
 /* ---- the command line ---- */
 
-static const char *const wrong_line[] = {
-    "drain", "drain hand.yaml --after soon", "drain hand.yaml --within 0", "drain hand.yaml --runs 0",
-    "drain hand.yaml --flood 0", "drain hand.yaml --flood 1.5", "drain hand.yaml --flood cogs=3",
-    "drain hand.yaml --flood spring=0", "drain hand.yaml --flood spring=", "drain hand.yaml --for 1h",
-    "drain hand.yaml --after 900000000000000s"};
+static const char *const wrong_line[] = {"drain",
+                                         "drain hand.yaml --after soon",
+                                         "drain hand.yaml --within 0",
+                                         "drain hand.yaml --runs 0",
+                                         "drain hand.yaml --flood 0",
+                                         "drain hand.yaml --flood 1.5",
+                                         "drain hand.yaml --flood cogs=3",
+                                         "drain hand.yaml --flood spring=0",
+                                         "drain hand.yaml --flood spring=",
+                                         "drain hand.yaml --for 1h",
+                                         "drain hand.yaml --after 900000000000000s"};
 
 START_TEST(wrong_command_line_is_told) {
     ck_assert_int_eq(errand_run("%s", wrong_line[_i]), 2);

@@ -118,8 +118,8 @@ START_TEST(heap_stays) {
     ck_assert(congested.start_s == 16 && congested.open);
     ck_assert(story_share_least(&story, "ring", "lane", 0, 600) >= 0.9);
     ck_assert_uint_eq(story_count(&story, "jam", NULL), 0);
-    /* It moves as fast as the takers allow. A quarter of the heap passes in 4 s, in which a taker that
-     * needs 1.4 s lifts off three parts, or four; 37.5 times in the run. */
+    /* It moves as fast as the takers allow. A quarter of the heap passes in 4 s, in which a taker
+     * that needs 1.4 s lifts off three parts, or four; 37.5 times in the run. */
     double off = story_number(&story, "arms", "key-taker", "moved", NULL);
     double on = story_number(&story, "arms", "key-feeder", "moved", NULL);
     ck_assert(off >= 37 * 3 && off <= 38 * 4);

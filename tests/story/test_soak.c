@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/story/test_soak.c - `loopwright soak` and `merge` as their user meets them. The promises: what
- * comes out is the same to the byte whatever --jobs is, however often it was killed and taken up
- * again, and in however many shards it was run; and every row is what `run` gives for that seed. */
+/* tests/story/test_soak.c - `loopwright soak` and `merge` as their user meets them. The promises:
+ * what comes out is the same to the byte whatever --jobs is, however often it was killed and taken
+ * up again, and in however many shards it was run; and every row is what `run` gives for that
+ * seed. */
 #include <check.h>
 #include <jansson.h>
 #include <math.h>
@@ -26,7 +27,8 @@ static const char clocks[] =
     "  - {name: bin, start: {spring: 100, comb: 100}, limits: {spring: 200, comb: 200}}\n"
     "  - {name: tray, capacity: 16}\n"
     "  - {name: shelf, capacity: 10}\n"
-    "stations: [{name: bench, takes: {spring: 1, comb: 1}, makes: {clock: 1}, time: {uniform: [3, 5]}}]\n"
+    "stations: [{name: bench, takes: {spring: 1, comb: 1}, makes: {clock: 1}, time: {uniform: [3, "
+    "5]}}]\n"
     "arms:\n"
     "  - {name: spring-feeder, from: bin, to: ring@2, items: [spring], swing: 1.3 s,\n"
     "     gate: {chest: tray, item: spring, below: 8}}\n"
@@ -39,7 +41,8 @@ static const char clocks[] =
     "  - {name: springs, chest: bin, item: spring, every: 4 s}\n"
     "  - {name: combs, chest: bin, item: comb, every: 4 s}\n"
     "demands: [{name: orders, chest: shelf, item: clock, every: {exponential: 5 s}}]\n"
-    "incidents: [{name: heap, every: {exponential: 1 h}, drop: {item: spring, count: 20, lane: ring}}]\n";
+    "incidents: [{name: heap, every: {exponential: 1 h}, drop: {item: spring, count: 20, lane: "
+    "ring}}]\n";
 
 /* The program under test is slow where sanitizers watch it. */
 #if defined __SANITIZE_ADDRESS__
@@ -180,7 +183,8 @@ START_TEST(each_row_is_what_run_gives) {
     for (size_t row = 0; row < 24; row++) {
         check_row(row);
         char started[32];
-        snprintf(started, sizeof started, "%s", errand_field("soaked/runs.csv", row, "first_jam_s"));
+        snprintf(started, sizeof started, "%s",
+                 errand_field("soaked/runs.csv", row, "first_jam_s"));
         jammed += started[0] != '\0';
         ck_assert_str_eq(first_jam("run/events.csv"), started);
     }
@@ -208,8 +212,8 @@ static double column_sum(const char *column, size_t rows) {
     return sum;
 }
 
-/* k of n, time at risk over jams, and the mean of a column: arithmetic on runs.csv. The interval for
- * 12 of 100 (Clopper-Pearson, 95 %: 0.0636 to 0.2002) is that of R's binom.test(12, 100). */
+/* k of n, time at risk over jams, and the mean of a column: arithmetic on runs.csv. The interval
+ * for 12 of 100 (Clopper-Pearson, 95 %: 0.0636 to 0.2002) is that of R's binom.test(12, 100). */
 START_TEST(statistics_are_those_of_the_rows) {
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 100 --out soaked"), 1);
     json_t *soak = errand_json("soaked/soak.json");
@@ -252,9 +256,9 @@ START_TEST(item_that_comes_round_for_ever_is_one_at_work) {
 END_TEST
 
 /* Two springs go from a bin to a bench, one clock from there to a shelf, by arms that swing for two
- * seconds. In hands: 0 to 1 s, 2 to 3 s, and 7 to 8 s; in the bench's stock: the first spring, from 1 s
- * until the batch begins with the second, at 3 s. The batch takes 4 s, in which nothing counts, and the
- * clock is picked in the tick in which it is made. That is 5 item seconds in 10 s. */
+ * seconds. In hands: 0 to 1 s, 2 to 3 s, and 7 to 8 s; in the bench's stock: the first spring, from
+ * 1 s until the batch begins with the second, at 3 s. The batch takes 4 s, in which nothing counts,
+ * and the clock is picked in the tick in which it is made. That is 5 item seconds in 10 s. */
 START_TEST(items_at_work_are_those_worked_out_by_hand) {
     errand_write("two.yaml",
                  "run: {for: 10 s}\nitems: [spring, clock]\n"
@@ -292,7 +296,8 @@ START_TEST(capsule_of_a_jam_leads_to_that_jam) {
     for (size_t row = 0; row < 60; row++) {
         char capsule[64], events[96], started[32];
         snprintf(capsule, sizeof capsule, "%s", errand_field("soaked/runs.csv", row, "capsule"));
-        snprintf(started, sizeof started, "%s", errand_field("soaked/runs.csv", row, "first_jam_s"));
+        snprintf(started, sizeof started, "%s",
+                 errand_field("soaked/runs.csv", row, "first_jam_s"));
         if (started[0] != '\0' && kept < 3)
             ck_assert_str_ne(capsule, "");
         if (capsule[0] == '\0')
@@ -337,8 +342,8 @@ END_TEST
 /* ---- two variants ---- */
 
 START_TEST(scenario_against_itself_makes_no_difference) {
-    ck_assert_int_eq(errand_run("soak clocks.yaml --against clocks.yaml --runs 12 --json --out both"),
-                     0);
+    ck_assert_int_eq(
+        errand_run("soak clocks.yaml --against clocks.yaml --runs 12 --json --out both"), 0);
     json_t *soak = errand_json("out");
     ck_assert_double_eq(errand_number(soak, "against", "difference", "jams", "mean", NULL), 0);
     ck_assert_double_eq(errand_number(soak, "against", "difference", "wip", "low", NULL), 0);
@@ -348,8 +353,8 @@ START_TEST(scenario_against_itself_makes_no_difference) {
 }
 END_TEST
 
-/* A bench that takes ten seconds makes six clocks a minute and no more, while one of four seconds on
- * average makes as many as are ordered, twelve. */
+/* A bench that takes ten seconds makes six clocks a minute and no more, while one of four seconds
+ * on average makes as many as are ordered, twelve. */
 START_TEST(slow_bench_makes_fewer_by_the_same_luck) {
     char *text = story_text("clocks.yaml");
     char *time = strstr(text, "{uniform: [3, 5]}");
@@ -450,13 +455,21 @@ START_TEST(idle_hours_are_warned_of) {
 }
 END_TEST
 
-static const char *const wrong_line[] = {
-    "soak", "soak clocks.yaml --runs 0", "soak clocks.yaml --runs 500001",
-    "soak clocks.yaml --runs 2 --resume", "soak clocks.yaml --plan p", "soak clocks.yaml --shards 2",
-    "soak clocks.yaml --shard 1", "soak clocks.yaml --from night --shard 1",
-    "soak --from night --runs 3", "soak clocks.yaml --plan p --shards 2 --out o",
-    "soak clocks.yaml --runs 4 --plan p --shards 5", "soak clocks.yaml --jobs 0",
-    "soak clocks.yaml --for never", "merge", "merge a b"};
+static const char *const wrong_line[] = {"soak",
+                                         "soak clocks.yaml --runs 0",
+                                         "soak clocks.yaml --runs 500001",
+                                         "soak clocks.yaml --runs 2 --resume",
+                                         "soak clocks.yaml --plan p",
+                                         "soak clocks.yaml --shards 2",
+                                         "soak clocks.yaml --shard 1",
+                                         "soak clocks.yaml --from night --shard 1",
+                                         "soak --from night --runs 3",
+                                         "soak clocks.yaml --plan p --shards 2 --out o",
+                                         "soak clocks.yaml --runs 4 --plan p --shards 5",
+                                         "soak clocks.yaml --jobs 0",
+                                         "soak clocks.yaml --for never",
+                                         "merge",
+                                         "merge a b"};
 
 START_TEST(wrong_command_line_is_told) {
     ck_assert_int_eq(errand_run("%s", wrong_line[_i]), 2);

@@ -19,7 +19,8 @@ struct maker {
     FILE *out;
     uint32_t cells, lanes, kinds, style;
     uint32_t threshold; /* of gates on the belt */
-    uint32_t fed_at[KINDS_MAX], taken_at[KINDS_MAX]; /* the cell of the first feeder; of the taker */
+    uint32_t fed_at[KINDS_MAX],
+        taken_at[KINDS_MAX]; /* the cell of the first feeder; of the taker */
 };
 
 enum { STYLE_BELT_GATE, STYLE_STOCK, STYLE_SPACED, STYLE_PACED, STYLE_MIXED, STYLES };
@@ -48,7 +49,8 @@ static void write_head(struct maker *maker) {
             between(maker, 1500, 3000), between(maker, 0, 40));
     fputs("items: {", maker->out);
     for (uint32_t i = 0; i < maker->kinds; i++)
-        fprintf(maker->out, "part-%u: {length: %u}, ", i, often(maker, 75) ? 1 : between(maker, 2, 3));
+        fprintf(maker->out, "part-%u: {length: %u}, ", i,
+                often(maker, 75) ? 1 : between(maker, 2, 3));
     fprintf(maker->out, "box: {}}\nloops:\n  - {name: ring, cells: %u, rate: %s%s%s}\n",
             maker->cells, rate[between(maker, 0, 5)],
             maker->lanes == 2 ? ", lanes: [outer, inner]" : "",
@@ -69,8 +71,9 @@ static void write_chests(struct maker *maker) {
     }
     fputs("stations:\n", maker->out);
     for (uint32_t i = 0; i < maker->kinds; i++)
-        fprintf(maker->out, "  - {name: bench-%u, takes: {part-%u: %u}, makes: {box: 1}, time: %u}\n",
-                i, i, between(maker, 1, 3), between(maker, 1, 30));
+        fprintf(maker->out,
+                "  - {name: bench-%u, takes: {part-%u: %u}, makes: {box: 1}, time: %u}\n", i, i,
+                between(maker, 1, 3), between(maker, 1, 30));
 }
 
 static void write_gate(struct maker *maker, uint32_t kind) {
@@ -92,8 +95,8 @@ static void write_gate(struct maker *maker, uint32_t kind) {
 static void write_feeder(struct maker *maker, uint32_t kind, uint32_t number) {
     bool slow = style_of(maker, kind) == STYLE_SPACED || style_of(maker, kind) == STYLE_PACED;
     uint32_t least = style_of(maker, kind) == STYLE_PACED ? maker->cells / 3 : 3;
-    fprintf(maker->out, "  - {name: feeder-%u-%u, from: bin-%u, to: %s@%u, swing: %u, hand: %u", kind,
-            number, kind, lane_of(maker, kind),
+    fprintf(maker->out, "  - {name: feeder-%u-%u, from: bin-%u, to: %s@%u, swing: %u, hand: %u",
+            kind, number, kind, lane_of(maker, kind),
             number == 0 ? maker->fed_at[kind] : between(maker, 0, maker->cells - 1),
             slow ? between(maker, least, least + 40) : between(maker, 0, 6),
             often(maker, slow ? 85 : 60) ? 1 : between(maker, 2, 4));
@@ -112,7 +115,8 @@ static void write_taker(struct maker *maker, uint32_t kind) {
             lane_of(maker, kind), maker->taken_at[kind], to, kind);
     if (often(maker, 15) && maker->kinds > 1)
         fprintf(maker->out, ", part-%u", (kind + 1) % maker->kinds);
-    fprintf(maker->out, "], swing: %u, hand: %u", fast ? between(maker, 0, 4) : between(maker, 0, 25),
+    fprintf(maker->out, "], swing: %u, hand: %u",
+            fast ? between(maker, 0, 4) : between(maker, 0, 25),
             often(maker, 70) ? 1 : between(maker, 2, 4));
     if (often(maker, 20))
         fprintf(maker->out, ", linger: %u", between(maker, 0, 20));
@@ -132,8 +136,8 @@ static void write_arms(struct maker *maker) {
             write_feeder(maker, i, 1);
         if (!taker_first)
             write_taker(maker, i);
-        fprintf(maker->out, "  - {name: mover-%u, from: tray-%u, to: bench-%u, swing: %u}\n", i, i, i,
-                between(maker, 1, 30));
+        fprintf(maker->out, "  - {name: mover-%u, from: tray-%u, to: bench-%u, swing: %u}\n", i, i,
+                i, between(maker, 1, 30));
         fprintf(maker->out, "  - {name: shelver-%u, from: bench-%u, to: shelf, swing: 3}\n", i, i);
     }
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/history.h - all that an engine tells in a run, as text, so that two runs that should be
- * alike can be compared though places have been turned or all happens later. */
+/* tests/unit/history.h - all that an engine tells in a run, as text, so that two runs that should
+ * be alike can be compared though places have been turned or all happens later. */
 #pragma once
 
 #include <stdbool.h>
@@ -12,7 +12,7 @@
 struct history {
     /* set before it begins: */
     const struct scenario *scenario;
-    const uint32_t *turn;      /* [loop] cells by which it was turned, to be turned back; NULL: none */
+    const uint32_t *turn; /* [loop] cells by which it was turned, to be turned back; NULL: none */
     int64_t late_ticks;        /* all happens so much later; told as if it did not */
     uint32_t unheard_incidents; /* the first so many incidents are not told */
     const char *unheard_arms;  /* nor moves of arms whose names begin so; NULL: all are told */

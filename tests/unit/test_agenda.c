@@ -227,7 +227,8 @@ START_TEST(actors_come_in_the_order_of_a_sorted_list) {
     plain_free(&pair.plain);
 } END_TEST
 
-/* All actors at once, then each one when it is woken by the one before it: the whole set of bits. */
+/* All actors at once, then each one when it is woken by the one before it: the whole set of
+ * bits. */
 START_TEST(all_actors_may_be_due_in_one_tick) {
     enum { ACTORS = 300000 };
     struct agenda agenda;

@@ -13,8 +13,8 @@
 
 /* T. T. Kwo, A theory of conveyors, Management Science 5 (1958) 51-71. The examples: M. P. Groover,
  * Automation, Production Systems, and Computer-Integrated Manufacturing, chapter on material
- * transport, recirculating conveyor of 300 m (from memory, recomputed); and three exercises that are
- * handed round with courses (read). Lengths in metres or feet, times in minutes or seconds. */
+ * transport, recirculating conveyor of 300 m (from memory, recomputed); and three exercises that
+ * are handed round with courses (read). Lengths in metres or feet, times in minutes or seconds. */
 static const struct {
     struct budget_kwo given;
     double carriers, carrier_rate, capacity, handler_limit;
@@ -148,7 +148,8 @@ START_TEST(by_product_that_nobody_wants_is_a_surplus) {
 }
 END_TEST
 
-/* A jig goes round: it is taken with a blank, and comes out of the washer again. None is used up. */
+/* A jig goes round: it is taken with a blank, and comes out of the washer again. None is used
+ * up. */
 START_TEST(carrier_that_goes_round_need_not_be_brought) {
     struct asked asked = ask(
         "items: [blank, jig, held, dial]\n"

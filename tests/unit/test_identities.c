@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/test_identities.c - what holds in every run, whatever the scenario (docs/rules.md, "What
- * always holds" and "Chance"), on thrown scenarios: fixed seeds, all comparisons exact. */
+/* tests/unit/test_identities.c - what holds in every run, whatever the scenario (docs/rules.md,
+ * "What always holds" and "Chance"), on thrown scenarios: fixed seeds, all comparisons exact. */
 #include <check.h>
 #include <inttypes.h>
 #include <stdio.h>
@@ -13,7 +13,8 @@
 #include "tests/exact/scatter.h"
 #include "tests/unit/history.h"
 
-/* Scenarios a test throws: seeds 1 .. SCENARIOS, every third with chance where both kinds will do. */
+/* Scenarios a test throws: seeds 1 .. SCENARIOS, every third with chance where both kinds will
+ * do. */
 enum { SCENARIOS = 500 };
 
 static bool with_chance(uint64_t seed) { return seed % 3 == 0; }
@@ -173,7 +174,8 @@ START_TEST(totals_are_what_was_seen_tick_by_tick) {
         struct scenario *scenario = throw_scenario(seed);
         struct world *world = world_new(scenario);
         int64_t(*arm)[ARM_STATES] = require_memory(scenario->arm_count, sizeof *arm);
-        int64_t(*station)[STATION_STATES] = require_memory(scenario->station_count, sizeof *station);
+        int64_t(*station)[STATION_STATES] =
+            require_memory(scenario->station_count, sizeof *station);
         for (int64_t tick = 0; tick <= scenario->run_ticks; tick++) {
             world_advance(world, tick);
             compare_seen(scenario, world, arm, station, seed);
@@ -417,23 +419,25 @@ START_TEST(half_the_ticks_for_twice_the_time_give_the_same_history) {
 
 /* ---- luck ---- */
 
-/* Parts that touch nothing of the others, with chance in all that can have it; %s: a mean time. They
- * stand first in their sections, so that all others have other numbers than before. */
+/* Parts that touch nothing of the others, with chance in all that can have it; %s: a mean time.
+ * They stand first in their sections, so that all others have other numbers than before. */
 static const struct {
     const char *section, *part;
 } added_part[] = {
     {"chests", "  - {name: added-bin, start: {comb: 40}}\n  - {name: added-shelf}\n"},
     {"lines", "  - {name: added-slide, cells: 9, rate: 1, breaks: {after: {exponential: %s}, "
               "repair: {exponential: %s}}}\n"},
-    {"stations", "  - {name: added-bench, takes: {comb: 1}, makes: {comb: {count: 1, chance: 0.7}}, "
-                 "time: {exponential: %s}, breaks: {after: {exponential: %s}, repair: %s}}\n"},
+    {"stations",
+     "  - {name: added-bench, takes: {comb: 1}, makes: {comb: {count: 1, chance: 0.7}}, "
+     "time: {exponential: %s}, breaks: {after: {exponential: %s}, repair: %s}}\n"},
     {"arms", "  - {name: added-feeder, from: added-bin, to: added-bench, choose: random, "
              "swing: {exponential: %s}, breaks: {after: {exponential: %s}, repair: %s}}\n"
              "  - {name: added-mover, from: added-bench, to: added-slide@4, "
              "swing: {exponential: %s}}\n"},
     {"supplies", "  - {name: added-post, chest: added-bin, item: comb, every: {exponential: %s}, "
                  "breaks: {after: {exponential: %s}, repair: %s}}\n"},
-    {"demands", "  - {name: added-order, chest: added-bin, item: comb, every: {exponential: %s}}\n"},
+    {"demands",
+     "  - {name: added-order, chest: added-bin, item: comb, every: {exponential: %s}}\n"},
     {"incidents", "  - {every: {exponential: %s}, clear: {lane: added-slide}}\n"}};
 
 /* Writes a part with the mean time in its places. */

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/test_lane.c - bits that turn against plain cells that are carried on one by one, cell N-1
- * to cell 0. Fixed seeds, all comparisons exact. */
+/* tests/unit/test_lane.c - bits that turn against plain cells that are carried on one by one, cell
+ * N-1 to cell 0. Fixed seeds, all comparisons exact. */
 #include "model/lane.h"
 
 #include <check.h>
@@ -202,7 +202,8 @@ START_TEST(every_length_fits_on_an_empty_ring) {
             lane_put(&lane, slot, length, 3);
             for (uint32_t i = 0; i < cells; i++)
                 if (lane_is_free(&lane, (slot + i) % cells, 1) == (i < length))
-                    ck_abort_msg("%" PRIu32 " of %" PRIu32 " cells: slot %" PRIu32, length, cells, i);
+                    ck_abort_msg("%" PRIu32 " of %" PRIu32 " cells: slot %" PRIu32, length, cells,
+                                 i);
             if (lane_is_free(&lane, (slot + length) % cells, cells - length + 1))
                 ck_abort_msg("%" PRIu32 " of %" PRIu32 " cells", length, cells);
             lane_audit(&lane);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/test_line.c - a line that works out where its items are, against one that moves them cell
- * by cell as docs/rules.md says. Fixed seeds, all comparisons exact. */
+/* tests/unit/test_line.c - a line that works out where its items are, against one that moves them
+ * cell by cell as docs/rules.md says. Fixed seeds, all comparisons exact. */
 #include "model/line.h"
 
 #include <check.h>
@@ -18,8 +18,8 @@ enum { CELLS_MOST = 90, KINDS = 3, TICKS_A_STEP = 3, TICKS = 3000, TAKER = 1 };
 static const uint32_t length_of[KINDS] = {1, 2, 5};
 static const bool is_wanted[KINDS] = {true, false, true}; /* by the taker */
 
-/* A line with a step in each third tick; a feeder that has nothing and a taker whose gate is shut, so
- * that nobody but the test puts or takes; an incident in each tick, so that the clock turns. */
+/* A line with a step in each third tick; a feeder that has nothing and a taker whose gate is shut,
+ * so that nobody but the test puts or takes; an incident in each tick, so that the clock turns. */
 static const char scenario_text[] =
     "clock: {ticks_per_second: 3}\n"
     "run: {for: 1000}\n"
@@ -98,7 +98,8 @@ static uint32_t draw(struct pair *pair, uint32_t below) {
 }
 
 static void pair_init(struct pair *pair, uint32_t cells, uint64_t seed) {
-    *pair = (struct pair){.plain = {.cells = cells, .rolled_tick = NOT_GIVEN, .runs = true}, .seed = seed};
+    *pair = (struct pair){.plain = {.cells = cells, .rolled_tick = NOT_GIVEN, .runs = true},
+                          .seed = seed};
     for (uint32_t i = 0; i < cells; i++)
         pair->plain.head[i] = NO_INDEX;
     for (pair->kinds = 0; pair->kinds < KINDS && length_of[pair->kinds] <= cells;)
@@ -156,9 +157,11 @@ static void compare_cells(struct pair *pair) {
     line_audit(pair->world, 0);
 }
 
-/* ---- what it expects: carried out on a copy; after as many steps as cells all has come to rest ---- */
+/* ---- what it expects: carried out on a copy; after as many steps as cells all has come to rest
+ * ---- */
 
-static int64_t plain_step_to_room(struct plain plain, uint32_t cell, uint32_t length, int64_t step) {
+static int64_t plain_step_to_room(struct plain plain, uint32_t cell, uint32_t length,
+                                  int64_t step) {
     for (uint32_t i = 0; i <= 2 * plain.cells; i++) {
         if (plain.steps >= step && plain_is_free(&plain, cell, length))
             return plain.steps;
@@ -207,7 +210,8 @@ static void compare_rolling(struct pair *pair) {
     bool rolling, rolls = later.runs && plain_step(&later);
     int64_t tick = line_rolled_tick(pair->world, 0, &rolling);
     if (tick != pair->plain.rolled_tick || rolling != rolls)
-        ck_abort_msg("tick %" PRId64 ": rolled in %" PRId64 ", due is %" PRId64 "; rolls on: %d, %d",
+        ck_abort_msg("tick %" PRId64 ": rolled in %" PRId64 ", due is %" PRId64
+                     "; rolls on: %d, %d",
                      world_now(pair->world), tick, pair->plain.rolled_tick, rolling, rolls);
 }
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/test_long.c - long runs: nothing is added to memory while one goes on, and a clock that
- * is far ahead counts as well as one that is not. */
+/* tests/unit/test_long.c - long runs: nothing is added to memory while one goes on, and a clock
+ * that is far ahead counts as well as one that is not. */
 #include <check.h>
 #include <inttypes.h>
 #include <malloc.h>
@@ -130,9 +130,9 @@ static void take_away_breaks(struct scenario *scenario) {
         scenario->line[i].breaks.present = false;
 }
 
-/* Makes all begin in tick `late`: what works (and the belts, if they are to stand) is stopped in tick 0
- * and started then, and all that comes from outside comes so much later. Returns how many incidents
- * do that; they are first. */
+/* Makes all begin in tick `late`: what works (and the belts, if they are to stand) is stopped in
+ * tick 0 and started then, and all that comes from outside comes so much later. Returns how many
+ * incidents do that; they are first. */
 static uint32_t delay_scenario(struct scenario *scenario, int64_t late, bool belts_stand) {
     struct scenario_incident *before = scenario->incident;
     uint32_t count_before = scenario->incident_count;
@@ -199,8 +199,10 @@ static void run_literal(struct history *history) {
 static int64_t compare_runs(const struct scenario *early, const struct scenario *late,
                             int64_t early_ticks, int64_t late_ticks, uint32_t unheard,
                             uint64_t seed) {
-    struct history one = {.scenario = early, .unheard_incidents = unheard, .late_ticks = early_ticks};
-    struct history other = {.scenario = late, .unheard_incidents = unheard, .late_ticks = late_ticks};
+    struct history one = {
+        .scenario = early, .unheard_incidents = unheard, .late_ticks = early_ticks};
+    struct history other = {
+        .scenario = late, .unheard_incidents = unheard, .late_ticks = late_ticks};
     struct world *early_world = run_world(&one), *late_world = run_world(&other);
     history_assert_same(&one, &other, seed);
     compare_totals(early_world, late_world, early, late_ticks - early_ticks);
@@ -290,11 +292,10 @@ static void note_tick(void *self, const struct move *move) {
 /* A million ticks a second; 2^52 ticks are 4503599627.370496 s, and the run has 2^53.
  *   tick 0          the feeder picks for the bench, out and back in 2^53; the putter lays the other
  *                   screw on cell 0 at once
- *   10^15           the sixth step, 6 * 10^6 / 0.000000006, brings it to cell 6, where the picker takes
- *                   it to the shelf at once
- *   2^52            the feeder places; the bench begins a batch of 2^52 - 1; a delivery
- *   2^53 - 1        the batch ends; the shelver picks
- *   2^53            the second delivery; the feeder is back and finds nothing */
+ *   10^15           the sixth step, 6 * 10^6 / 0.000000006, brings it to cell 6, where the picker
+ * takes it to the shelf at once 2^52            the feeder places; the bench begins a batch of 2^52
+ * - 1; a delivery 2^53 - 1        the batch ends; the shelver picks 2^53            the second
+ * delivery; the feeder is back and finds nothing */
 START_TEST(the_longest_durations_are_kept_to_the_tick) {
     struct scenario *scenario =
         read_text("clock: {ticks_per_second: 1000000}\n"

@@ -55,7 +55,8 @@ struct counted {
 };
 
 static struct counted counted_of(int row) {
-    return (struct counted){.cell = pace_table[row].ticks_per_second * pace_table[row].rate.denominator,
+    return (struct counted){.cell =
+                                pace_table[row].ticks_per_second * pace_table[row].rate.denominator,
                             .rate = pace_table[row].rate.numerator,
                             .runs = true};
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/test_soak_book.c - whatever a kill or a bad disk makes of the file of a soak, what is read
- * from it is what was written, or less. */
+/* tests/unit/test_soak_book.c - whatever a kill or a bad disk makes of the file of a soak, what is
+ * read from it is what was written, or less. */
 #include <check.h>
 #include <fcntl.h>
 #include <math.h>
@@ -106,7 +106,8 @@ static void check_result(const struct soak_book *book, uint64_t run) {
     soak_result_free(&wanted);
 }
 
-/* Reads the file as it is; every result in it must be what was written. Returns how many there are. */
+/* Reads the file as it is; every result in it must be what was written. Returns how many there
+ * are. */
 static int read_back(enum soak_reading *reading, int64_t *good) {
     struct soak_book book;
     soak_book_init(&book, &plan);
