@@ -560,6 +560,19 @@ static uint32_t nearest_ring(const struct hunt *hunt, const struct graph *graph,
     return length;
 }
 
+static bool is_gate(const struct hunt *hunt, uint32_t vertex) {
+    enum waits_kind kind = waits_thing(hunt->waits, vertex).kind;
+    return kind == WAITS_ARM_GATE || kind == WAITS_STATION_GATE || kind == WAITS_SUPPLY_GATE;
+}
+
+/* A gate on a circle, if it keeps something from leaving that ought to leave (wherever the walk came by
+ * it so): it waits for what waits for it, and cannot open any more. */
+static void found_on_ring(struct hunt *hunt, uint32_t vertex) {
+    for (uint32_t i = 0; is_gate(hunt, vertex) && i < hunt->stop_count; i++)
+        if (hunt->stop[i].vertex == vertex && hunt->stop[i].gate_owner != NO_INDEX)
+            found(hunt, ROOT_GATE_SHUT, owner_of_gate(hunt, vertex), NO_INDEX, &hunt->stop[i]);
+}
+
 /* A vertex that comes twice running, for two things that are waited for there, comes once. */
 static void find_ring(struct hunt *hunt) {
     struct roots *roots = hunt->roots;
@@ -569,6 +582,7 @@ static void find_ring(struct hunt *hunt) {
     uint32_t length = nearest_ring(hunt, &graph, roots->ring), kept = 0;
     for (uint32_t i = 0; i < length; i++) {
         uint32_t vertex = hunt->stop[roots->ring[i]].vertex;
+        found_on_ring(hunt, vertex);
         if (kept == 0 || roots->ring[kept - 1] != vertex)
             roots->ring[kept++] = vertex;
     }
@@ -596,8 +610,8 @@ void roots_find(struct roots *roots, const struct waits *waits, const struct wor
         if (waits_thing(waits, at.vertex).kind == WAITS_TRACK && wants_room(at.why))
             find_fillers(&hunt, at.vertex, at.steps);
     }
-    sort_roots(&hunt);
     find_ring(&hunt);
+    sort_roots(&hunt);
     free(hunt.stop);
     free(hunt.link);
     free(hunt.emptied);

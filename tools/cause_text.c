@@ -146,8 +146,10 @@ static void tell_wait(const struct telling *telling, const struct cause_case *se
     if (telling->said[edge])
         return;
     telling->said[edge] = true;
-    fprintf(telling->out, "  %s, since %s\n", cause_sentence(&self->waits, self_edge, text),
-            clock_of(telling, self_edge->since, since));
+    fprintf(telling->out, "  %s", cause_sentence(&self->waits, self_edge, text));
+    if (self_edge->since != NOT_GIVEN)
+        fprintf(telling->out, ", since %s", clock_of(telling, self_edge->since, since));
+    fputc('\n', telling->out);
 }
 
 static uint32_t edge_between(const struct waits *waits, uint32_t from, uint32_t to) {
