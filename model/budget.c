@@ -27,10 +27,11 @@ void budget_texts_add(struct budget_texts *texts, const char *format, ...) {
     texts->text[texts->count++] = require_text(text);
 }
 
-static void free_texts(struct budget_texts *texts) {
+void budget_texts_free(struct budget_texts *texts) {
     for (uint32_t i = 0; i < texts->count; i++)
         free(texts->text[i]);
     free(texts->text);
+    *texts = (struct budget_texts){0};
 }
 
 struct budget *budget_new(const struct scenario *scenario) {
@@ -59,21 +60,21 @@ static void free_certificate(struct budget_certificate *certificate) {
         free(certificate->bound[i].why);
     }
     free(certificate->bound);
-    free_texts(&certificate->missing);
+    budget_texts_free(&certificate->missing);
 }
 
 void budget_free(struct budget *budget) {
     if (budget == NULL)
         return;
     for (int i = 0; i < BUDGET_RULES; i++) {
-        free_texts(&budget->rule[i].subjects);
-        free_texts(&budget->rule[i].whys);
-        free_texts(&budget->rule[i].mends);
+        budget_texts_free(&budget->rule[i].subjects);
+        budget_texts_free(&budget->rule[i].whys);
+        budget_texts_free(&budget->rule[i].mends);
     }
     for (uint32_t i = 0; i < budget->scenario->lane_count; i++)
         free_certificate(&budget->certificate[i]);
     budget_net_free(&budget->net);
-    free_texts(&budget->notes);
+    budget_texts_free(&budget->notes);
     free(budget->arm);
     free(budget->station);
     free(budget->item);

@@ -159,3 +159,4 @@ void budget_kwo_judge(struct budget_kwo *kwo);
 /* Adds a text by format, once. */
 void budget_texts_add(struct budget_texts *texts, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
+void budget_texts_free(struct budget_texts *texts); /* empty again */

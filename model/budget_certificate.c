@@ -43,6 +43,7 @@ struct prover {
     bool *covered; /* [item] by the bounds chosen so far */
     bool *group;   /* [item] of the candidate in hand */
     bool *chosen;  /* [item] of the best candidate */
+    bool *bare;    /* [item] without a bound */
 };
 
 /* A bound in hand; at_most NOT_GIVEN: there is none. */
@@ -500,33 +501,50 @@ static void weigh(struct prover *prover, struct candidate found, struct candidat
     memcpy(prover->chosen, prover->group, prover->scenario->item_count * sizeof *prover->group);
 }
 
-/* Covers an item by the smallest bound that there is for it. */
-static bool cover(struct prover *prover, uint32_t item) {
+/* Covers an item by the smallest bound that there is for it. What speaks against bounds of takers is
+ * gathered in `missing`. */
+static void cover(struct prover *prover, uint32_t item, struct budget_texts *missing) {
     struct candidate best = {.at_most = NOT_GIVEN};
+    struct budget_texts objections = {0};
     int64_t cells = 0;
-    struct budget_texts missing = {0};
     weigh(prover, by_stock(prover, item), &best, &cells);
     weigh(prover, by_drops(prover, item), &best, &cells);
     weigh(prover, by_belt_gate(prover, item), &best, &cells);
     for (uint32_t i = 0; i < prover->scenario->arm_count; i++)
         if (budget_takes_off(prover->net, i, prover->lane, item))
-            weigh(prover, by_open_taker(prover, i, &missing), &best, &cells);
-    const char *name = prover->scenario->item[item].name;
-    if (best.at_most == NOT_GIVEN) {
+            weigh(prover, by_open_taker(prover, i, &objections), &best, &cells);
+    prover->bare[item] = best.at_most == NOT_GIVEN;
+    for (uint32_t i = 0; prover->bare[item] && i < objections.count; i++)
+        budget_texts_add(missing, "%s", objections.text[i]);
+    budget_texts_free(&objections);
+    if (prover->bare[item])
+        return;
+    add_bound(prover, &best, cells);
+    for (uint32_t i = 0; i < prover->scenario->item_count; i++)
+        prover->covered[i] = prover->covered[i] || prover->chosen[i];
+}
+
+/* True when each item that may ride has a bound; else says for which there is none, and why. */
+static bool cover_all(struct prover *prover) {
+    struct budget_texts missing = {0};
+    bool all_covered = true;
+    for (uint32_t i = 0; i < prover->scenario->item_count; i++) {
+        prover->bare[i] = false;
+        if (prover->rides[i] && !prover->covered[i])
+            cover(prover, i, &missing);
+        all_covered = all_covered && !prover->bare[i];
+    }
+    if (!all_covered) {
+        char *names = group_names(prover, prover->bare);
         budget_texts_add(&prover->certificate->missing,
-                         "%s: no gate of all its feeders counts the belt, and no taker of it is "
-                         "known to keep up", name);
-        for (uint32_t i = 0; i < missing.count; i++)
-            budget_texts_add(&prover->certificate->missing, "%s", missing.text[i]);
-    } else {
-        add_bound(prover, &best, cells);
-        for (uint32_t i = 0; i < prover->scenario->item_count; i++)
-            prover->covered[i] = prover->covered[i] || prover->chosen[i];
+                         "%s: no gate of all feeders counts the belt, and no taker is known to "
+                         "keep up", names);
+        free(names);
     }
     for (uint32_t i = 0; i < missing.count; i++)
-        free(missing.text[i]);
-    free(missing.text);
-    return best.at_most != NOT_GIVEN;
+        budget_texts_add(&prover->certificate->missing, "%s", missing.text[i]);
+    budget_texts_free(&missing);
+    return all_covered;
 }
 
 static void forget_bounds(struct budget_certificate *certificate) {
@@ -534,9 +552,8 @@ static void forget_bounds(struct budget_certificate *certificate) {
         free(certificate->bound[i].items);
         free(certificate->bound[i].why);
     }
-    for (uint32_t i = 0; i < certificate->missing.count; i++)
-        free(certificate->missing.text[i]);
-    certificate->bound_count = certificate->missing.count = 0;
+    budget_texts_free(&certificate->missing);
+    certificate->bound_count = 0;
     certificate->at_most = certificate->cells = 0;
 }
 
@@ -564,7 +581,6 @@ static void look_at_feeders(struct prover *prover) {
 
 static void prove(struct prover *prover) {
     struct budget_certificate *certificate = prover->certificate;
-    bool all_covered = true;
     prover->longest = 0;
     for (uint32_t i = 0; i < prover->scenario->item_count; i++) {
         prover->rides[i] = budget_rides(prover->net, prover->lane, i);
@@ -572,10 +588,7 @@ static void prove(struct prover *prover) {
         if (prover->rides[i] && prover->scenario->item[i].length > prover->longest)
             prover->longest = prover->scenario->item[i].length;
     }
-    for (uint32_t i = 0; i < prover->scenario->item_count; i++)
-        if (prover->rides[i] && !prover->covered[i])
-            all_covered = cover(prover, i) && all_covered;
-    try_whole(prover, all_covered);
+    try_whole(prover, cover_all(prover));
     if (certificate->missing.count == 0 && certificate->cells >= prover->cells)
         budget_texts_add(&certificate->missing,
                          "the bounds add up to %lld places, and the lane has %lld",
@@ -588,8 +601,8 @@ void budget_certify(struct budget *budget) {
     const struct scenario *scenario = budget->scenario;
     struct prover prover = {.budget = budget, .scenario = scenario, .net = &budget->net,
                             .tps = (double)scenario->ticks_per_second};
-    bool **list[] = {&prover.rides, &prover.covered, &prover.group, &prover.chosen};
-    for (int k = 0; k < 4; k++)
+    bool **list[] = {&prover.rides, &prover.covered, &prover.group, &prover.chosen, &prover.bare};
+    for (int k = 0; k < 5; k++)
         *list[k] = require_memory(scenario->item_count, sizeof **list[k]);
     budget->certificate = require_memory(scenario->lane_count, sizeof *budget->certificate);
     for (prover.lane = 0; prover.lane < scenario->lane_count; prover.lane++) {
@@ -598,6 +611,6 @@ void budget_certify(struct budget *budget) {
         prover.certificate = &budget->certificate[prover.lane];
         prove(&prover);
     }
-    for (int k = 0; k < 4; k++)
+    for (int k = 0; k < 5; k++)
         free(*list[k]);
 }

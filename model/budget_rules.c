@@ -34,11 +34,8 @@ static bool lower(struct judge *judge, enum budget_verdict verdict) {
     if (verdict == rule->verdict)
         return true;
     struct budget_texts *list[] = {&rule->subjects, &rule->whys, &rule->mends};
-    for (int k = 0; k < 3; k++) {
-        for (uint32_t i = 0; i < list[k]->count; i++)
-            free(list[k]->text[i]);
-        list[k]->count = 0;
-    }
+    for (int k = 0; k < 3; k++)
+        budget_texts_free(list[k]);
     rule->verdict = verdict;
     return true;
 }
