@@ -94,8 +94,8 @@ static const struct option_row {
                     "into FILE, as a graph for Graphviz"},
     [OPTION_WRITE] = {"--write", "FILE", "a file, as in --write mended.yaml",
                       "write the scenario with the best change into FILE"},
-    [OPTION_QUIET] = {"--quiet", NULL, NULL, "no summary and no progress"},
-    [OPTION_JSON] = {"--json", NULL, NULL, "print summary.json in place of the summary"},
+    [OPTION_QUIET] = {"--quiet", NULL, NULL, "print no text and no progress; --json still prints"},
+    [OPTION_JSON] = {"--json", NULL, NULL, "print the same as data, JSON, in place of text"},
     [OPTION_HELP] = {"--help", NULL, NULL, "say how the command is used, and do nothing else"},
     [OPTION_VERSION] = {"--version", NULL, NULL, "say which version this is, and do nothing else"},
 };
