@@ -6,6 +6,7 @@
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <unistd.h>
 
 #include "sim/estimate.h"
 #include "sim/require.h"
@@ -27,8 +28,12 @@ static void end_group(void) {
     ledger.source_count = 0;
 }
 
+/* A wrong engine may never come to what a group waits for: the signal then ends the program. */
+enum { GROUP_SECONDS_MAX = 300 };
+
 void ledger_group(const char *title, const char *setup) {
     end_group();
+    alarm(GROUP_SECONDS_MAX);
     ledger.in_group = true;
     printf("\n## %s\n\n%s\n\n", title, setup);
     printf(

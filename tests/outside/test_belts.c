@@ -343,6 +343,36 @@ static const struct ledger_source kinematics = {
     "kinematics", "a belt of speed v, full of items of k cells, carries v/k past each point",
     "by hand"};
 
+static const struct ledger_source little = {
+    "Little 1961", "J. Little, A proof for the queuing formula L = λW, Operations Research 9 (1961) "
+                   "383-387: a ride of 49 steps, times what comes in a step",
+    "by hand"};
+
+/* What passes a line, and what lies on it, over four hundred steps. */
+static void line_in_flow(int every) {
+    struct shop shop = {.ticks_per_second = 1};
+    shop_item(&shop, "part", 1);
+    shop_part(&shop, SHOP_LINES, "name: line, cells: 50, rate: 1");
+    shop_part(&shop, SHOP_CHESTS, "name: bin");
+    shop_part(&shop, SHOP_CHESTS, "name: end");
+    shop_part(&shop, SHOP_ARMS, "name: taker, from: line@49, to: end, swing: 0");
+    shop_part(&shop, SHOP_ARMS, "name: feeder, from: bin, to: line@0, swing: 0");
+    shop_part(&shop, SHOP_SUPPLIES, "name: source, chest: bin, item: part, every: %d s", every);
+    struct scenario *scenario = shop_open(&shop);
+    struct world *world = world_new(scenario);
+    const struct place line = {PLACE_LINE, 0, 0};
+    world_advance(world, 100);
+    int64_t out = world_chest_count(world, 1, 0);
+    double held = world_track_totals(world, line).cell_ticks;
+    world_advance(world, 500);
+    ledger_exact(&kinematics, 400.0 / every, (double)(world_chest_count(world, 1, 0) - out),
+                 "line of 50, fed every %d steps: out in 400 steps", every);
+    ledger_exact(&little, 49.0 / every, (world_track_totals(world, line).cell_ticks - held) / 400,
+                 "line of 50, fed every %d steps: parts on it, mean", every);
+    world_free(world);
+    scenario_free(scenario);
+}
+
 static void full_belt(void) {
     ledger_group("Flow past a point",
                  "A full ring, heads seen at cell 0 after each step of a lap; a line fed as "
@@ -365,25 +395,42 @@ static void full_belt(void) {
         world_free(world);
         scenario_free(scenario);
     }
-    for (int every = 1; every <= 4; every *= 2) {
-        struct shop shop = {.ticks_per_second = 1};
-        shop_item(&shop, "part", 1);
-        shop_part(&shop, SHOP_LINES, "name: line, cells: 50, rate: 1");
-        shop_part(&shop, SHOP_CHESTS, "name: bin");
-        shop_part(&shop, SHOP_CHESTS, "name: end");
-        shop_part(&shop, SHOP_ARMS, "name: taker, from: line@49, to: end, swing: 0");
-        shop_part(&shop, SHOP_ARMS, "name: feeder, from: bin, to: line@0, swing: 0");
-        shop_part(&shop, SHOP_SUPPLIES, "name: source, chest: bin, item: part, every: %d s", every);
-        struct scenario *scenario = shop_open(&shop);
-        struct world *world = world_new(scenario);
-        world_advance(world, 100);
-        int64_t before = world_chest_count(world, 1, 0);
-        world_advance(world, 500);
-        ledger_exact(&kinematics, 400.0 / every, (double)(world_chest_count(world, 1, 0) - before),
-                     "line of 50, fed every %d steps: out in 400 steps", every);
-        world_free(world);
-        scenario_free(scenario);
+    for (int every = 1; every <= 4; every *= 2)
+        line_in_flow(every);
+}
+
+/* ---- a line that stood ---- */
+
+static void line_that_stood(void) {
+    ledger_group("A line that stood",
+                 "Fifty parts close up on a line of 50 whose exit is stopped, and leave when it is "
+                 "started: the row moves as one, a part each step (where each must wait until the "
+                 "cell before it has been free for a step, as in rule 184, it would be every "
+                 "second step).");
+    struct shop shop = {.ticks_per_second = 1};
+    shop_item(&shop, "part", 1);
+    shop_part(&shop, SHOP_LINES, "name: line, cells: 50, rate: 1");
+    shop_part(&shop, SHOP_CHESTS, "name: bin, start: {part: 50}");
+    shop_part(&shop, SHOP_CHESTS, "name: end");
+    shop_part(&shop, SHOP_ARMS, "name: taker, from: line@49, to: end, swing: 0");
+    shop_part(&shop, SHOP_ARMS, "name: feeder, from: bin, to: line@0, swing: 0");
+    shop_part(&shop, SHOP_INCIDENTS, "at: 0, stop: taker");
+    shop_part(&shop, SHOP_INCIDENTS, "at: 200, start: taker");
+    struct scenario *scenario = shop_open(&shop);
+    struct world *world = world_new(scenario);
+    const struct place line = {PLACE_LINE, 0, 0};
+    static const struct {
+        int tick, left;
+    } row[] = {{25, 0}, {49, 0}, {199, 0}, {200, 1}, {224, 25}, {248, 49}, {249, 50}};
+    for (size_t i = 0; i < LENGTH(row); i++) {
+        world_advance(world, row[i].tick);
+        ledger_exact(&kinematics, row[i].left, (double)world_chest_count(world, 1, 0),
+                     "tick %d: parts that have left", row[i].tick);
     }
+    ledger_exact(&kinematics, 0, (double)world_track_count(world, line, NO_INDEX),
+                 "tick 249: parts on the line");
+    world_free(world);
+    scenario_free(scenario);
 }
 
 int main(void) {
@@ -391,5 +438,6 @@ int main(void) {
     every_few_slots();
     carriers_with_places();
     full_belt();
+    line_that_stood();
     return ledger_end();
 }

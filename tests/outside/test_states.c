@@ -83,7 +83,7 @@ static const struct ledger_source dijkstra = {
     "number",
     "recalled; counted by spin 6.5.2 (N ≤ 6) and by an exhaustive search"};
 
-enum { PHILOSOPHERS_MAX = 6 };
+enum { VERTICES_MAX = 256, PHILOSOPHERS_MAX = 6 };
 
 /* Station i needs forks i and i + 1. Arm first-i brings the one of them, second-i the other when
  * the first is there; what is laid down goes back at once. */
@@ -140,21 +140,52 @@ static uint64_t table_state(const struct world *world, const struct scenario *sc
     return state;
 }
 
-/* All take the first fork at once. Seats that model/waits then finds stuck. */
-static int stuck_seats(int count) {
+/* Seats in the strongly connected component of the first. */
+static int seats_in_circle(const struct waits *waits, uint32_t seats) {
+    struct graph graph;
+    uint32_t component[VERTICES_MAX];
+    int together = 0;
+    require(waits_vertices(waits) <= VERTICES_MAX);
+    graph_init(&graph, waits_vertices(waits));
+    for (uint32_t from = 0; from < waits_vertices(waits); from++)
+        for (uint32_t i = waits->first[from]; i < waits->first[from + 1]; i++)
+            if (waits->edge[i].to != WAITS_NOBODY)
+                graph_add(&graph, from, waits->edge[i].to, 1);
+    graph_sort(&graph);
+    graph_components(&graph, component);
+    for (uint32_t i = 0; i < seats; i++)
+        together += component[waits_vertex(waits, WAITS_STATION, i)] ==
+                    component[waits_vertex(waits, WAITS_STATION, 0)];
+    graph_free(&graph);
+    return together;
+}
+
+struct stuck_seats {
+    int stuck, in_circle;
+};
+
+/* All take the first fork at once. Seats that model/waits then finds stuck, and in one circle. */
+static struct stuck_seats stuck_seats(int count) {
     struct scenario *scenario = open_table(count, false, true);
     struct world *world = world_new(scenario);
+    struct stuck_seats seats = {0, 0};
     struct waits waits;
     waits_init(&waits, scenario);
     world_advance(world, 50);
     waits_look(&waits, world);
-    int stuck = 0;
     for (uint32_t i = 0; i < scenario->station_count; i++)
-        stuck += waits.stuck[waits_vertex(&waits, WAITS_STATION, i)];
+        seats.stuck += waits.stuck[waits_vertex(&waits, WAITS_STATION, i)];
+    seats.in_circle = seats_in_circle(&waits, scenario->station_count);
     waits_free(&waits);
     world_free(world);
     scenario_free(scenario);
-    return stuck;
+    return seats;
+}
+
+static void all_at_once(int count) {
+    struct stuck_seats seats = stuck_seats(count);
+    ledger_exact(&dijkstra, count, seats.stuck, "N = %d, all at once: stuck", count);
+    ledger_exact(&dijkstra, count, seats.in_circle, "N = %d, all at once: in one circle", count);
 }
 
 static void philosophers(void) {
@@ -174,7 +205,7 @@ static void philosophers(void) {
                          (double)tour.seen, "N = %d%s: states", n, hand);
             ledger_exact(&dijkstra, 1 - left, (double)tour.dead, "N = %d%s: of them dead", n, hand);
             if (left == 0)
-                ledger_exact(&dijkstra, n, stuck_seats(n), "N = %d, all at once: stuck", n);
+                all_at_once(n);
         }
 }
 
