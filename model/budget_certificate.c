@@ -501,8 +501,8 @@ static void weigh(struct prover *prover, struct candidate found, struct candidat
     memcpy(prover->chosen, prover->group, prover->scenario->item_count * sizeof *prover->group);
 }
 
-/* Covers an item by the smallest bound that there is for it. What speaks against bounds of takers is
- * gathered in `missing`. */
+/* Covers an item by the smallest bound that there is for it. What speaks against bounds of takers
+ * is gathered in `missing`. */
 static void cover(struct prover *prover, uint32_t item, struct budget_texts *missing) {
     struct candidate best = {.at_most = NOT_GIVEN};
     struct budget_texts objections = {0};

@@ -565,8 +565,8 @@ static bool is_gate(const struct hunt *hunt, uint32_t vertex) {
     return kind == WAITS_ARM_GATE || kind == WAITS_STATION_GATE || kind == WAITS_SUPPLY_GATE;
 }
 
-/* A gate on a circle, if it keeps something from leaving that ought to leave (wherever the walk came by
- * it so): it waits for what waits for it, and cannot open any more. */
+/* A gate on a circle, if it keeps something from leaving that ought to leave (wherever the walk
+ * came by it so): it waits for what waits for it, and cannot open any more. */
 static void found_on_ring(struct hunt *hunt, uint32_t vertex) {
     for (uint32_t i = 0; is_gate(hunt, vertex) && i < hunt->stop_count; i++)
         if (hunt->stop[i].vertex == vertex && hunt->stop[i].gate_owner != NO_INDEX)

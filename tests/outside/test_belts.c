@@ -344,8 +344,9 @@ static const struct ledger_source kinematics = {
     "by hand"};
 
 static const struct ledger_source little = {
-    "Little 1961", "J. Little, A proof for the queuing formula L = λW, Operations Research 9 (1961) "
-                   "383-387: a ride of 49 steps, times what comes in a step",
+    "Little 1961",
+    "J. Little, A proof for the queuing formula L = λW, Operations Research 9 (1961) "
+    "383-387: a ride of 49 steps, times what comes in a step",
     "by hand"};
 
 /* What passes a line, and what lies on it, over four hundred steps. */

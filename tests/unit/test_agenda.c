@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "sim/require.h"
+#include "tests/unit/suite.h"
 
 /* ---- the same, plainly ---- */
 
@@ -261,9 +262,5 @@ int main(void) {
                         sizeof pair_table / sizeof *pair_table);
     tcase_add_test(tests, all_actors_may_be_due_in_one_tick);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

@@ -3,11 +3,11 @@
  * examples worked out by hand. */
 #include <check.h>
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "model/budget.h"
 #include "model/read.h"
+#include "tests/unit/suite.h"
 
 /* ---- Kwo ---- */
 
@@ -202,9 +202,5 @@ int main(void) {
     tcase_add_test(tests, carrier_that_goes_round_need_not_be_brought);
     tcase_add_test(tests, circle_that_yields_nothing_is_told);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

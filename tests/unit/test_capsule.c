@@ -18,6 +18,7 @@
 #include "sim/require.h"
 #include "sim/seal.h"
 #include "tests/exact/scatter.h"
+#include "tests/unit/suite.h"
 #include "tools/record.h"
 
 static char path[64];
@@ -282,9 +283,5 @@ int main(void) {
     tcase_add_test(tests, another_version_kind_or_format_is_refused);
     tcase_add_test(tests, a_forged_capsule_is_refused_or_runs);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

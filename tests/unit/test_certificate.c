@@ -13,6 +13,7 @@
 #include "model/world.h"
 #include "tests/exact/scatter.h"
 #include "tests/unit/certain.h"
+#include "tests/unit/suite.h"
 
 /* Twelve thousand in all; with the sanitizers, which are slow, a tenth of that. */
 #ifdef __SANITIZE_ADDRESS__
@@ -128,9 +129,5 @@ int main(void) {
     tcase_add_test(tests, no_certified_lane_of_likely_loops_fills);
     tcase_add_test(tests, no_certified_lane_of_any_scenario_fills);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

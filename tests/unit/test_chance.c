@@ -18,6 +18,7 @@
 #include <string.h>
 
 #include "sim/elementary.h"
+#include "tests/unit/suite.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
@@ -534,9 +535,5 @@ static Suite *chance_suite(void) {
 }
 
 int main(void) {
-    SRunner *runner = srunner_create(chance_suite());
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(chance_suite());
 }

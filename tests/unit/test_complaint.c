@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "model/read.h"
+#include "tests/unit/suite.h"
 
 /* What is printed for a scenario; the caller frees it. */
 __attribute__((noinline)) /* inlined, gcc 12 takes the text for its own pointer and warns */
@@ -147,9 +148,5 @@ int main(void) {
     tcase_add_test(tests, warnings_are_called_so);
     tcase_add_test(tests, a_fault_without_a_place_is_one_line);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

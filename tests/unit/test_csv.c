@@ -13,6 +13,7 @@
 #include <unistd.h>
 
 #include "model/quantity.h"
+#include "tests/unit/suite.h"
 #include "tools/csv.h"
 
 enum { TEXT_BYTES = 128, MEBIBYTE = 1 << 20 };
@@ -243,9 +244,5 @@ int main(void) {
     Suite *suite = suite_create("csv");
     suite_add_tcase(suite, texts());
     suite_add_tcase(suite, files());
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? 0 : 1;
+    return suite_status(suite);
 }

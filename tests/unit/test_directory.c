@@ -12,6 +12,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include "tests/unit/suite.h"
 #include "tools/directory.h"
 
 enum { TEXT_BYTES = 256 };
@@ -281,9 +282,5 @@ int main(void) {
     tcase_add_test(tests, two_at_once_are_kept_apart);
     tcase_add_test(tests, run_that_was_set_aside_comes_back);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? 0 : 1;
+    return suite_status(suite);
 }

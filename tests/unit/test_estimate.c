@@ -13,6 +13,7 @@
 #include <stdlib.h>
 
 #include "sim/chance.h"
+#include "tests/unit/suite.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
@@ -468,9 +469,5 @@ static Suite *estimate_suite(void) {
 }
 
 int main(void) {
-    SRunner *runner = srunner_create(estimate_suite());
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(estimate_suite());
 }

@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/unit/suite.h"
+
 static struct fault *add_at(struct faults *faults, const char *source, uint32_t line,
                             uint32_t column, const char *what) {
     struct fault *fault = faults_add(faults, FAULT_ERROR, "%s", what);
@@ -82,9 +84,5 @@ int main(void) {
     tcase_add_test(tests, faults_are_sorted_by_place);
     tcase_add_test(tests, a_flood_is_counted_but_not_all_kept);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

@@ -12,6 +12,7 @@
 #include "sim/require.h"
 #include "tests/exact/scatter.h"
 #include "tests/unit/history.h"
+#include "tests/unit/suite.h"
 
 /* Scenarios a test throws: seeds 1 .. SCENARIOS, every third with chance where both kinds will
  * do. */
@@ -514,9 +515,5 @@ int main(void) {
     tcase_add_test(tests, half_the_ticks_for_twice_the_time_give_the_same_history);
     tcase_add_test(tests, adding_parts_leaves_the_luck_of_others_alone);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

@@ -8,6 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/unit/suite.h"
+
 enum { CELLS_MOST = 400, KINDS = 20, STEPS = 300 };
 
 /* ---- the same, plainly ---- */
@@ -220,9 +222,5 @@ int main(void) {
     tcase_add_test(tests, rings_around_whole_words);
     tcase_add_test(tests, every_length_fits_on_an_empty_ring);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

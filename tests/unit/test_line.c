@@ -12,6 +12,7 @@
 #include "model/belt.h"
 #include "model/read.h"
 #include "model/world.h"
+#include "tests/unit/suite.h"
 
 enum { CELLS_MOST = 90, KINDS = 3, TICKS_A_STEP = 3, TICKS = 3000, TAKER = 1 };
 
@@ -252,9 +253,5 @@ int main(void) {
     TCase *tests = tcase_create("line");
     tcase_add_test(tests, items_roll_as_they_would_cell_by_cell);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

@@ -10,6 +10,7 @@
 #include "model/read.h"
 #include "sim/require.h"
 #include "tests/exact/literal.h"
+#include "tests/unit/suite.h"
 
 enum { MOVES_MAX = 64, EVENTS_MAX = 64 };
 
@@ -333,9 +334,5 @@ int main(void) {
     tcase_add_test(tcase, kinds_take_turns);
     tcase_add_test(tcase, held_delivery_goes_in_when_there_is_room);
     suite_add_tcase(suite, tcase);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? 0 : 1;
+    return suite_status(suite);
 }

@@ -16,6 +16,7 @@
 #include "tests/exact/literal.h"
 #include "tests/exact/scatter.h"
 #include "tests/unit/history.h"
+#include "tests/unit/suite.h"
 
 static struct scenario *read_text(const char *text) {
     struct faults faults = {0};
@@ -342,9 +343,5 @@ int main(void) {
     tcase_add_test(tests, belts_that_have_run_for_ages_are_where_they_should_be);
     tcase_add_test(tests, the_longest_durations_are_kept_to_the_tick);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

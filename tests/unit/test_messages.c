@@ -9,6 +9,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/unit/suite.h"
+
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
 static const char base[] =
@@ -1364,9 +1366,5 @@ int main(void) {
     tcase_add_loop_test(tests, messages_are_exactly_so, 0, LENGTH(sections));
     tcase_add_test(tests, what_others_go_on_from_is_without_fault);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

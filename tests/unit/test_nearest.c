@@ -3,8 +3,9 @@
 #include "model/nearest.h"
 
 #include <check.h>
-#include <stdlib.h>
 #include <string.h>
+
+#include "tests/unit/suite.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
@@ -82,9 +83,5 @@ int main(void) {
     tcase_add_test(tests, of_two_equally_near_none_is_meant);
     tcase_add_test(tests, long_words_are_not_looked_at);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

@@ -6,9 +6,9 @@
 
 #include <check.h>
 #include <inttypes.h>
-#include <stdlib.h>
 
 #include "model/limits.h"
+#include "tests/unit/suite.h"
 
 /* Rates in cells a second, with the ticks of a second. */
 static const struct {
@@ -210,9 +210,5 @@ int main(void) {
     tcase_add_loop_test(tests, a_late_start_shifts_the_grid, 0, PACES);
     tcase_add_test(tests, seven_and_a_half_cells_a_second);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

@@ -10,6 +10,7 @@
 #include <string.h>
 
 #include "model/limits.h"
+#include "tests/unit/suite.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
@@ -275,9 +276,5 @@ int main(void) {
     tcase_add_test(tests, times_read_back_to_their_tick);
     tcase_add_test(tests, ratios_and_counts_are_written_as_people_do);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

@@ -15,6 +15,7 @@
 
 #include "model/limits.h"
 #include "tests/unit/same_scenario.h"
+#include "tests/unit/suite.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
@@ -783,9 +784,5 @@ int main(void) {
     suite_add_tcase(suite, contents());
     suite_add_tcase(suite, texts_and_overrides());
     suite_add_tcase(suite, sizes());
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_NORMAL);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

@@ -18,6 +18,7 @@
 #include <unistd.h>
 
 #include "sim/chance.h"
+#include "tests/unit/suite.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
@@ -608,9 +609,5 @@ static Suite *seal_suite(void) {
 }
 
 int main(void) {
-    SRunner *runner = srunner_create(seal_suite());
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(seal_suite());
 }

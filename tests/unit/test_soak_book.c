@@ -10,6 +10,7 @@
 
 #include "model/read.h"
 #include "sim/require.h"
+#include "tests/unit/suite.h"
 #include "tools/soak_book.h"
 
 enum { RUNS = 5, WRITTEN = 4 };
@@ -245,9 +246,5 @@ int main(void) {
     tcase_add_test(tests, first_jammed_runs_are_kept);
     tcase_add_test(tests, plan_comes_back_from_its_text);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

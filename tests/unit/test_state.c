@@ -20,6 +20,7 @@
 #include "sim/chance.h"
 #include "sim/require.h"
 #include "tests/exact/scatter.h"
+#include "tests/unit/suite.h"
 
 /* ---- scenarios ---- */
 
@@ -443,9 +444,5 @@ int main(int count, char **word) {
     tcase_add_test(tests, a_difference_is_named);
     tcase_add_test(tests, every_scenario_comes_to_its_known_state);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite);
 }

@@ -6,6 +6,7 @@
 
 #include "model/read.h"
 #include "model/world.h"
+#include "tests/unit/suite.h"
 #include "tools/record.h"
 #include "tools/stretch.h"
 
@@ -171,9 +172,5 @@ int main(void) {
     tcase_add_loop_test(tests, lane_that_can_not_be_told_is_not_told, 0,
                         sizeof unknown / sizeof *unknown);
     suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? 0 : 1;
+    return suite_status(suite);
 }

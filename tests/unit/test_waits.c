@@ -10,6 +10,7 @@
 #include "model/read.h"
 #include "model/waits.h"
 #include "model/world.h"
+#include "tests/unit/suite.h"
 
 enum { VERTICES_MOST = 32 };
 
@@ -554,9 +555,5 @@ static Suite *suite(void) {
 }
 
 int main(void) {
-    SRunner *runner = srunner_create(suite());
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return suite_status(suite());
 }
