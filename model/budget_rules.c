@@ -612,7 +612,8 @@ static const struct rule_row {
     [RULE_EXIT_STAYS_OPEN] = {"exit-stays-open", judge_exits,
                               "every item on a loop has a way off that stays open"},
     [RULE_GATE_WATCHES_END_CHEST] = {"gate-watches-end-chest", judge_end_gates,
-                                     "every feeder stops when enough lies where its items end"},
+                                     "every feeder stops when enough lies where its items end, or "
+                                     "there is room without end"},
     [RULE_OUTPUTS_HAVE_EXIT] = {"outputs-have-exit", judge_outputs,
                                 "every output goes where it is used, or has room"},
     [RULE_INPUTS_GATED_ON_OUTPUTS] = {"inputs-gated-on-outputs", judge_input_gates,
