@@ -2,7 +2,7 @@
 #
 # make             builds the program, build/release/loopwright
 # make demo        builds it, runs scenarios/demo.yaml and says what happened
-# make check       tries all that can be tried; some minutes
+# make check       tries all that can be tried; a quarter of an hour
 # make paper       writes docs/checks.md anew, the table of values from outside
 # make bench       measures what a move costs, beside the goals; some minutes
 # make install     to PREFIX (/usr/local), below DESTDIR if given; `make uninstall` undoes it
