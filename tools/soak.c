@@ -43,8 +43,7 @@ static const char *contradiction(const struct options *options) {
     for (size_t i = 0; from && i < sizeof plans / sizeof *plans; i++)
         if (options->given[plans[i]])
             return "with `--from DIR` the plan says what is run: only --shard, --jobs, --resume "
-                   "and "
-                   "--quiet go with it";
+                   "and --quiet go with it";
     if (from && options->operand != NULL)
         return "with `--from DIR` there is no SCENARIO: the plan holds it";
     if (!from && options->given[OPTION_SHARD])

@@ -27,8 +27,8 @@ static const char clocks[] =
     "  - {name: bin, start: {spring: 100, comb: 100}, limits: {spring: 200, comb: 200}}\n"
     "  - {name: tray, capacity: 16}\n"
     "  - {name: shelf, capacity: 10}\n"
-    "stations: [{name: bench, takes: {spring: 1, comb: 1}, makes: {clock: 1}, time: {uniform: [3, "
-    "5]}}]\n"
+    "stations: [{name: bench, takes: {spring: 1, comb: 1}, makes: {clock: 1},\n"
+    "            time: {uniform: [3, 5]}}]\n"
     "arms:\n"
     "  - {name: spring-feeder, from: bin, to: ring@2, items: [spring], swing: 1.3 s,\n"
     "     gate: {chest: tray, item: spring, below: 8}}\n"
@@ -41,8 +41,8 @@ static const char clocks[] =
     "  - {name: springs, chest: bin, item: spring, every: 4 s}\n"
     "  - {name: combs, chest: bin, item: comb, every: 4 s}\n"
     "demands: [{name: orders, chest: shelf, item: clock, every: {exponential: 5 s}}]\n"
-    "incidents: [{name: heap, every: {exponential: 1 h}, drop: {item: spring, count: 20, lane: "
-    "ring}}]\n";
+    "incidents: [{name: heap, every: {exponential: 1 h},\n"
+    "             drop: {item: spring, count: 20, lane: ring}}]\n";
 
 /* The program under test is slow where sanitizers watch it. */
 #if defined __SANITIZE_ADDRESS__
@@ -455,21 +455,22 @@ START_TEST(idle_hours_are_warned_of) {
 }
 END_TEST
 
-static const char *const wrong_line[] = {"soak",
-                                         "soak clocks.yaml --runs 0",
-                                         "soak clocks.yaml --runs 500001",
-                                         "soak clocks.yaml --runs 2 --resume",
-                                         "soak clocks.yaml --plan p",
-                                         "soak clocks.yaml --shards 2",
-                                         "soak clocks.yaml --shard 1",
-                                         "soak clocks.yaml --from night --shard 1",
-                                         "soak --from night --runs 3",
-                                         "soak clocks.yaml --plan p --shards 2 --out o",
-                                         "soak clocks.yaml --runs 4 --plan p --shards 5",
-                                         "soak clocks.yaml --jobs 0",
-                                         "soak clocks.yaml --for never",
-                                         "merge",
-                                         "merge a b"};
+static const char *const wrong_line[] = {
+    "soak",
+    "soak clocks.yaml --runs 0",
+    "soak clocks.yaml --runs 500001",
+    "soak clocks.yaml --runs 2 --resume",
+    "soak clocks.yaml --plan p",
+    "soak clocks.yaml --shards 2",
+    "soak clocks.yaml --shard 1",
+    "soak clocks.yaml --from night --shard 1",
+    "soak --from night --runs 3",
+    "soak clocks.yaml --plan p --shards 2 --out o",
+    "soak clocks.yaml --runs 4 --plan p --shards 5",
+    "soak clocks.yaml --jobs 0",
+    "soak clocks.yaml --for never",
+    "merge",
+    "merge a b"};
 
 START_TEST(wrong_command_line_is_told) {
     ck_assert_int_eq(errand_run("%s", wrong_line[_i]), 2);
