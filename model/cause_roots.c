@@ -385,6 +385,14 @@ static void follow_outlet(struct hunt *hunt, const struct stop *at, const struct
         follow(hunt, at, edge, NO_INDEX);
 }
 
+/* A gate that waits for what an ended supply should bring is an end of its own as well. */
+static void follow_source(struct hunt *hunt, const struct stop *at, const struct waits_edge *edge) {
+    bool is_supply = waits_thing(hunt->waits, edge->to).kind == WAITS_SUPPLY;
+    if (at->why == WAITS_FOR_RISE && is_supply && hunt->waits->standing[edge->to] == WAITS_ENDED)
+        found(hunt, ROOT_GATE_SHUT, at->gate_owner, NO_INDEX, at);
+    follow(hunt, at, edge, NO_INDEX);
+}
+
 static void leave_chest(struct hunt *hunt, const struct stop *at) {
     const struct waits *waits = hunt->waits;
     bool room = wants_room(at->why);
@@ -403,7 +411,7 @@ static void leave_chest(struct hunt *hunt, const struct stop *at) {
         else if (room)
             follow_outlet(hunt, at, edge);
         else
-            follow(hunt, at, edge, NO_INDEX);
+            follow_source(hunt, at, edge);
     }
 }
 
@@ -622,4 +630,29 @@ void roots_free(struct roots *roots) {
     free(roots->chain);
     free(roots->ring);
     *roots = (struct roots){0};
+}
+
+/* ---- stops ---- */
+
+struct actor root_actor(const struct scenario *scenario, struct root_subject subject) {
+    static const enum actor_kind kind[WAITS_KINDS] = {[WAITS_ARM] = ACTOR_ARM,
+                                                      [WAITS_STATION] = ACTOR_STATION,
+                                                      [WAITS_SUPPLY] = ACTOR_SUPPLY,
+                                                      [WAITS_DEMAND] = ACTOR_DEMAND};
+    if (!subject.is_belt)
+        return (struct actor){kind[subject.kind], subject.index};
+    if (subject.index < scenario->loop_count)
+        return (struct actor){ACTOR_LOOP, subject.index};
+    return (struct actor){ACTOR_LINE, subject.index - scenario->loop_count};
+}
+
+void roots_date_stops(struct roots *roots, const struct scenario *scenario,
+                      const struct stops *stops) {
+    for (uint32_t i = 0; i < roots->count; i++) {
+        struct root *root = &roots->root[i];
+        if (root->kind != ROOT_STOPPED)
+            continue;
+        root->since = stops_since(stops, root_actor(scenario, root->subject));
+        root->edge = NO_INDEX;
+    }
 }

@@ -11,6 +11,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "model/stops.h"
 #include "model/waits.h"
 
 /* In the order in which they are told where several fit one thing. */
@@ -53,7 +54,7 @@ struct roots {
                                     order of waiting; length 0: there is none */
 };
 
-/* What has fallen onto lanes, and whether it lies there still. Starts with cause_drops_init. */
+/* What has fallen onto lanes, and whether it lies there still. Starts with drops_init. */
 struct drops {
     const struct scenario *scenario;
     struct drop *drop;
@@ -65,11 +66,18 @@ void drops_free(struct drops *drops);
 void drops_happened(struct drops *drops, const struct event *event);
 void drops_look(struct drops *drops, const struct world *world);
 
+/* The actor that a root is about; only an arm, a station, a loop, a line, a supply or a demand is
+ * one. */
+struct actor root_actor(const struct scenario *scenario, struct root_subject subject);
+
 /* The roots of what `vertex` (a lane in which room is wanted, or a station that starves) waits for
  * in a world of which `waits` is the graph. `roots` starts as {0}; freed with roots_free. */
 void roots_find(struct roots *roots, const struct waits *waits, const struct world *world,
                 const struct drops *drops, uint32_t vertex);
 void roots_free(struct roots *roots);
+/* Dates what is stopped by its stop: the waits tell only since when somebody has missed it. */
+void roots_date_stops(struct roots *roots, const struct scenario *scenario,
+                      const struct stops *stops);
 
 /* Items a second that an arm can move at best. */
 double root_rate_of_arm(const struct scenario *scenario, uint32_t arm);

@@ -314,9 +314,15 @@ static void look_at_lane(struct cause_case *self, const struct scenario *scenari
     }
 }
 
+/* What incidents and breakdowns have done so far. */
+struct past {
+    struct drops drops;
+    struct stops stops;
+};
+
 static void look_at_case(struct cause_case *self, const struct scenario *scenario,
                          const struct world *world, const struct waits *waits,
-                         const struct drops *drops) {
+                         const struct past *past) {
     if (self->kind == EVENT_CLOGGED)
         self->index = fullest_lane(scenario, world);
     waits_copy(&self->waits, waits);
@@ -325,7 +331,8 @@ static void look_at_case(struct cause_case *self, const struct scenario *scenari
     waits_mark_around(waits, vertex, self->around);
     if (self->kind != EVENT_STARVED)
         look_at_lane(self, scenario, world);
-    roots_find(&self->roots, waits, world, drops, vertex);
+    roots_find(&self->roots, waits, world, &past->drops, vertex);
+    roots_date_stops(&self->roots, scenario, &past->stops);
     self->cures = require_memory(self->roots.count, sizeof *self->cures);
 }
 
@@ -412,7 +419,11 @@ static void date_cases(struct cause_cases *cases, int64_t every) {
     world_free(world);
 }
 
-static void drop_happened(void *self, const struct event *event) { drops_happened(self, event); }
+static void past_happened(void *self, const struct event *event) {
+    struct past *past = self;
+    drops_happened(&past->drops, event);
+    stops_happened(&past->stops, event);
+}
 
 enum { LOOKS_MOST = 50000 };
 
@@ -424,24 +435,26 @@ bool cause_cases_look(struct cause_cases *cases) {
         every = scenario->run_ticks / LOOKS_MOST;
     struct world *world = first_world(cases);
     struct waits waits;
-    struct drops drops;
+    struct past past;
     waits_init(&waits, scenario);
-    drops_init(&drops, scenario);
-    struct listener listener = {.self = &drops, .happened = drop_happened};
+    drops_init(&past.drops, scenario);
+    stops_init(&past.stops, scenario);
+    struct listener listener = {.self = &past, .happened = past_happened};
     world_listen(world, &listener);
     int64_t next = world_tick(world) < 0 ? 0 : world_tick(world);
     for (uint32_t i = 0; i < cases->count && interrupt_signal() == 0;) {
         int64_t tick = earlier(next, cases->one[i].start_tick);
         world_advance(world, tick);
         waits_look(&waits, world);
-        drops_look(&drops, world);
+        drops_look(&past.drops, world);
         for (; i < cases->count && cases->one[i].start_tick <= world_tick(world); i++)
-            look_at_case(&cases->one[i], scenario, world, &waits, &drops);
+            look_at_case(&cases->one[i], scenario, world, &waits, &past);
         next = tick == next ? next + every : next;
     }
     world_free(world);
     waits_free(&waits);
-    drops_free(&drops);
+    drops_free(&past.drops);
+    stops_free(&past.stops);
     date_cases(cases, every);
     return interrupt_signal() == 0;
 }

@@ -586,19 +586,9 @@ static void guess_for_feeder(const struct guessing *guessing, uint32_t feeder, u
 
 static bool stops(const struct scenario_incident *incident, struct root_subject subject,
                   const struct scenario *scenario) {
-    static const int kind_of[WAITS_KINDS] = {[WAITS_ARM] = ACTOR_ARM,
-                                             [WAITS_STATION] = ACTOR_STATION,
-                                             [WAITS_SUPPLY] = ACTOR_SUPPLY,
-                                             [WAITS_DEMAND] = ACTOR_DEMAND};
-    if (incident->kind != INCIDENT_STOP)
-        return false;
-    if (subject.is_belt) {
-        bool line = subject.index >= scenario->loop_count;
-        return incident->actor.kind == (line ? ACTOR_LINE : ACTOR_LOOP) &&
-               incident->actor.index == subject.index - (line ? scenario->loop_count : 0);
-    }
-    return (int)incident->actor.kind == kind_of[subject.kind] &&
-           incident->actor.index == subject.index;
+    struct actor actor = root_actor(scenario, subject);
+    return incident->kind == INCIDENT_STOP && incident->actor.kind == actor.kind &&
+           incident->actor.index == actor.index;
 }
 
 static void guess_no_breaks(const struct guessing *guessing, struct root_subject subject) {

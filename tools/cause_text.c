@@ -100,6 +100,11 @@ static void tell_heads(struct telling *telling, uint32_t first) {
 
 /* ---- why ---- */
 
+/* What is short is dated by those who miss it: it may have come to its end long before. */
+static const char *since_word(enum root_kind kind) {
+    return kind == ROOT_FOREIGN_ITEM ? "" : kind == ROOT_DEAD_SUPPLY ? ", missed since" : ", since";
+}
+
 static void tell_root(const struct telling *telling, const struct cause_case *self,
                       uint32_t index) {
     const struct root *root = &self->roots.root[index];
@@ -107,7 +112,7 @@ static void tell_root(const struct telling *telling, const struct cause_case *se
     cause_root_sentence(&self->waits, root, text);
     fprintf(telling->out, "  %s", text);
     if (root->since != NOT_GIVEN)
-        fprintf(telling->out, root->kind == ROOT_FOREIGN_ITEM ? " %s" : ", since %s",
+        fprintf(telling->out, "%s %s", since_word(root->kind),
                 clock_of(telling, root->since, since));
     fprintf(telling->out, "  (%s%s)\n", cause_root_word(root->kind),
             self->cures[index] ? ", proven" : "");
@@ -249,13 +254,14 @@ static void tell_gain(const struct telling *telling, const struct trial *trial) 
     const struct scenario *scenario = telling->scenario;
     double minutes = (double)(scenario->run_ticks - scenario->warm_up_ticks) /
                      (60 * (double)scenario->ticks_per_second);
-    for (uint32_t i = 0, told = 0; i < scenario->item_count && minutes > 0 && told < 3; i++)
+    uint32_t told = 0;
+    for (uint32_t i = 0; i < scenario->item_count && minutes > 0 && told < 3; i++)
         if (telling->report->remedies->product[i]) {
             fprintf(telling->out, "%s %.1f %s", told > 0 ? "," : ";",
                     (double)trial->made[i] / minutes, scenario->item[i].name);
             told++;
         }
-    fputs(" a minute\n", telling->out);
+    fputs(told > 0 ? " a minute\n" : "\n", telling->out);
 }
 
 static void tell_remedy(const struct telling *telling, const struct cause_case *self,

@@ -299,6 +299,29 @@ START_TEST(every_blocked_arm_waits_for_the_lane) {
 }
 END_TEST
 
+/* What is stopped has been so since its incident or breakdown, not since somebody missed it. */
+START_TEST(a_stop_is_dated_by_its_row) {
+    static const char *const stopped[][2] = {
+        {"tests/story/gallery/taker-breaks.yaml", "spring-taker"},
+        {"tests/story/gallery/second-loop-stopped.yaml", "lid-press"},
+        {"tests/story/gallery/orders-stopped.yaml", "orders"}};
+    struct story story = story_run(stopped[_i][0], NULL);
+    ck_assert_int_eq(loopwright("cause %s/out --json", story.directory), 0);
+    json_t *told = said();
+    const json_t *one = first_case(told), *root = json_array_get(list(one, "roots"), 0);
+    ck_assert(is_root(root, "stopped", stopped[_i][1], ""));
+    size_t stops = story_count(&story, "stop", stopped[_i][1]);
+    double last = -1;
+    for (size_t i = 0; i < stops; i++) {
+        double start = story_event(&story, "stop", stopped[_i][1], i).start_s;
+        last = start <= number(one, "start_s") ? start : last;
+    }
+    ck_assert_msg(number(root, "since_s") == last, "%g, not %g", number(root, "since_s"), last);
+    json_decref(told);
+    story_free(&story);
+}
+END_TEST
+
 /* Each in the circle waits for the next, the last for the first. */
 START_TEST(the_circle_is_one_of_the_waits) {
     json_t *told = cause_of("tests/story/gallery/springs-outrun-combs.yaml");
@@ -470,6 +493,18 @@ START_TEST(the_text_tells_the_most_important_first) {
 }
 END_TEST
 
+/* Where nothing is a product, nothing is told of products. */
+START_TEST(without_products_no_rate_is_told) {
+    run("tests/story/gallery/tickets-run-out.yaml");
+    ck_assert_int_eq(loopwright("cause %s/run", place), 0);
+    char *text = text_of("out");
+    ck_assert_ptr_nonnull(strstr(text, "      no jam\n"));
+    ck_assert_ptr_null(strstr(text, " a minute\n"));
+    ck_assert_ptr_nonnull(strstr(text, "office delivers no more ticket, missed since 0:10:00"));
+    free(text);
+}
+END_TEST
+
 START_TEST(the_mended_scenario_runs) {
     run("tests/story/gallery/full-shelf.yaml");
     ck_assert_int_eq(loopwright("cause %s/run --quiet --write %s/mended.yaml", place, place), 0);
@@ -571,6 +606,7 @@ static void add_tests(TCase *tests) {
     tcase_add_loop_test(tests, remedies_stand_best_first, 0, scenarios);
     tcase_add_test(tests, times_are_those_of_events_csv);
     tcase_add_test(tests, every_blocked_arm_waits_for_the_lane);
+    tcase_add_loop_test(tests, a_stop_is_dated_by_its_row, 0, 3);
     tcase_add_test(tests, the_circle_is_one_of_the_waits);
     tcase_add_test(tests, a_chain_with_an_end_is_no_circle);
     tcase_add_test(tests, a_cause_may_lie_more_than_an_hour_back);
@@ -579,6 +615,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, a_row_or_a_time_may_be_chosen);
     tcase_add_test(tests, a_row_is_the_row_of_events_csv);
     tcase_add_test(tests, the_text_tells_the_most_important_first);
+    tcase_add_test(tests, without_products_no_rate_is_told);
     tcase_add_test(tests, the_mended_scenario_runs);
     tcase_add_test(tests, the_graph_is_drawn_the_same_each_time);
     tcase_add_test(tests, threads_change_nothing);
