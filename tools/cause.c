@@ -7,10 +7,12 @@
 #include <sys/stat.h>
 
 #include "model/cause_turning.h"
+#include "model/quantity.h"
 #include "model/read.h"
 #include "sim/require.h"
 #include "sim/seal.h"
 #include "tools/capsule.h"
+#include "tools/capsules.h"
 #include "tools/cause_case.h"
 #include "tools/cause_remedy.h"
 #include "tools/cause_tell.h"
@@ -53,6 +55,12 @@ static int keep_time(const struct options *options, struct cause_cases *cases) {
     if (tick == NOT_GIVEN)
         return wrong(options, "`--at` needs a time, as in --at 41min or --at 0:41:00",
                      options->value[OPTION_AT]);
+    if (tick > cases->scenario->run_ticks) {
+        char end[QUANTITY_TEXT_SIZE];
+        fprintf(stderr, "loopwright cause: the run ends at %s, before `--at`\n",
+                quantity_clock(cases->scenario->run_ticks, cases->scenario->ticks_per_second, end));
+        return STATUS_USAGE;
+    }
     cause_cases_keep_lasting(cases);
     cause_cases_keep_tick(cases, tick);
     return STATUS_HOLDS;
@@ -147,7 +155,12 @@ static int write_mended(const char *path, const struct cause_cases *cases,
 
 static int report(const struct options *options, const char *scenario_path,
                   const struct cause_cases *cases, const struct remedies *remedies) {
-    struct cause_report told = {options->operand, scenario_path, cases, remedies};
+    struct cause_report told = {.path = options->operand,
+                                .scenario_path = scenario_path,
+                                .event = options->value[OPTION_EVENT],
+                                .at = options->value[OPTION_AT],
+                                .cases = cases,
+                                .remedies = remedies};
     int status = STATUS_HOLDS;
     if (options->value[OPTION_DOT] != NULL)
         status = write_graph(options->value[OPTION_DOT], cases);
@@ -182,19 +195,9 @@ static int explain(const struct options *options, const char *scenario_path,
 
 /* ---- the operand ---- */
 
-static char *path_in(const char *directory, const char *file) {
-    size_t room = strlen(directory) + strlen(file) + 2;
-    char *path = require_memory(room, 1);
-    size_t length = strlen(directory);
-    snprintf(path, room, "%s%s%s", directory, length > 0 && directory[length - 1] == '/' ? "" : "/",
-             file);
-    return path;
-}
-
-static int explain_directory(const struct options *options) {
+static int explain_run(const struct options *options, const char *path) {
     struct faults faults = {0};
     bool unreadable = false;
-    char *path = path_in(options->operand, "scenario.yaml");
     struct scenario *scenario = read_scenario_file(path, NULL, 0, &faults, &unreadable);
     if (scenario == NULL) /* warnings were told by the run */
         complaint_print(stderr, &faults);
@@ -203,37 +206,49 @@ static int explain_directory(const struct options *options) {
     if (scenario != NULL)
         status = explain(options, path, scenario, NULL);
     scenario_free(scenario);
-    free(path);
     return status;
 }
 
-static int explain_world(const struct options *options, const struct capsule *capsule,
-                         const struct scenario *scenario) {
+static int explain_world(const struct options *options, const char *path,
+                         const struct capsule *capsule, const struct scenario *scenario) {
     struct world *world = capsule_world(capsule, scenario);
     if (world == NULL) {
         fprintf(stderr, "loopwright: %s: damaged: its state does not fit its scenario\n",
-                options->operand);
+                path);
         return STATUS_FILE;
     }
-    int status = explain(options, options->operand, scenario, world);
+    int status = explain(options, path, scenario, world);
     world_free(world);
     return status;
 }
 
 /* What happened from the capsule on, to the end of the run from which it was kept. */
-static int explain_capsule(const struct options *options) {
+static int explain_capsule(const struct options *options, const char *path) {
     struct faults faults = {0};
     struct capsule capsule;
-    bool read = capsule_read(options->operand, &capsule, &faults);
+    bool read = capsule_read(path, &capsule, &faults);
     struct scenario *scenario =
-        read ? capsule_scenario(&capsule, options->operand, NULL, 0, &faults) : NULL;
+        read ? capsule_scenario(&capsule, path, NULL, 0, &faults) : NULL;
     if (scenario == NULL)
         complaint_print(stderr, &faults);
     faults_free(&faults);
-    int status = scenario != NULL ? explain_world(options, &capsule, scenario) : STATUS_FILE;
+    int status = scenario != NULL ? explain_world(options, path, &capsule, scenario) : STATUS_FILE;
     scenario_free(scenario);
     if (read)
         capsule_free(&capsule);
+    return status;
+}
+
+/* A run is run again from its start. A replay began with a capsule, and perhaps with a change: what
+ * happened there can only be had from its own first capsule. */
+static int explain_directory(const struct options *options) {
+    char *first = capsules_before(options->operand, 0);
+    char *path = capsules_path(options->operand, "scenario.yaml");
+    size_t before = first != NULL ? strlen(options->operand) + 1 : 0;
+    bool is_replay = first != NULL && strcmp(first + before, "start.capsule") != 0;
+    int status = is_replay ? explain_capsule(options, first) : explain_run(options, path);
+    free(first);
+    free(path);
     return status;
 }
 
@@ -247,5 +262,6 @@ int cause_command(const struct options *options) {
         fprintf(stderr, "loopwright %s: %s: %s\n", name, options->operand, strerror(errno));
         return STATUS_FILE;
     }
-    return S_ISDIR(about.st_mode) ? explain_directory(options) : explain_capsule(options);
+    return S_ISDIR(about.st_mode) ? explain_directory(options)
+                                    : explain_capsule(options, options->operand);
 }

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "model/quantity.h"
+#include "model/read.h"
 #include "sim/require.h"
 #include "tools/cause_tell.h"
 #include "tools/cause_words.h"
@@ -341,6 +342,25 @@ static void tell_next(const struct telling *telling) {
             telling->report->path, clock_of(telling, tick, text));
 }
 
+static void tell_nothing(const struct telling *telling) {
+    const struct cause_report *report = telling->report;
+    struct faults faults = {0};
+    char text[QUANTITY_TEXT_SIZE];
+    fputs("Nothing to explain: ", telling->out);
+    if (report->event != NULL) {
+        fprintf(telling->out, "row %s of events.csv is no jam, deadlock, clog or starvation.\n",
+                report->event);
+        return;
+    }
+    if (report->at != NULL)
+        fprintf(telling->out, "at %s ",
+                clock_of(telling,
+                         read_duration(report->at, telling->scenario->ticks_per_second, &faults),
+                         text));
+    faults_free(&faults);
+    fputs("no jam, no clog, and no starvation that lasted.\n", telling->out);
+}
+
 void cause_tell_text(const struct cause_report *report, FILE *out) {
     const struct cause_cases *cases = report->cases;
     uint32_t starvations = 0;
@@ -349,7 +369,7 @@ void cause_tell_text(const struct cause_report *report, FILE *out) {
     for (uint32_t i = 0; i < cases->count; i++)
         starvations += cases->one[i].kind == EVENT_STARVED;
     if (cases->count == 0)
-        fputs("Nothing to explain: no jam, no clog, and no starvation that lasted.\n", out);
+        tell_nothing(&telling);
     tell_kinds(&telling, EVENT_JAM, EVENT_DEADLOCK);
     tell_kinds(&telling, EVENT_CLOGGED, EVENT_CLOGGED);
     if (starvations == cases->count)

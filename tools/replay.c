@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/replay.c - `loopwright replay`: a stretch of a run again, exactly, from a moment that was
  * kept; or, with changes, as it would have gone on. */
-#include <dirent.h>
 #include <errno.h>
 #include <stdlib.h>
 #include <string.h>
@@ -12,6 +11,7 @@
 #include "model/read.h"
 #include "sim/require.h"
 #include "tools/capsule.h"
+#include "tools/capsules.h"
 #include "tools/command.h"
 #include "tools/complaint.h"
 #include "tools/conclude.h"
@@ -56,68 +56,17 @@ static int64_t microseconds(const char *text) {
     return ticks;
 }
 
-/* The time in a name such as at-600.capsule, 0 of start.capsule; NOT_GIVEN: another name. */
-static int64_t time_of_name(const char *file) {
-    static const char before[] = "at-", behind[] = ".capsule";
-    size_t length = strlen(file), ends = strlen(behind);
-    if (strcmp(file, "start.capsule") == 0)
-        return 0;
-    if (strncmp(file, before, strlen(before)) != 0 || length <= ends + strlen(before) ||
-        strcmp(file + length - ends, behind) != 0)
-        return NOT_GIVEN;
-    char *text = require_text(file + strlen(before));
-    text[length - ends - strlen(before)] = '\0';
-    int64_t time = microseconds(text);
-    free(text);
-    return time;
-}
-
-/* The name of the last capsule in a directory that is not behind `time`; of all, the first one,
- * where they are. NULL: there is none. */
-static char *name_before(DIR *names, int64_t time) {
-    char *best = NULL;
-    int64_t best_time = NOT_GIVEN;
-    for (const struct dirent *entry = readdir(names); entry != NULL; entry = readdir(names)) {
-        int64_t found = time_of_name(entry->d_name);
-        if (found == NOT_GIVEN)
-            continue;
-        bool nearer = best == NULL ||
-                      (best_time > time ? found < best_time : found > best_time && found <= time);
-        if (!nearer)
-            continue;
-        free(best);
-        best = require_text(entry->d_name);
-        best_time = found;
-    }
-    return best;
-}
-
-static char *joined(const char *directory, const char *file) {
-    size_t room = strlen(directory) + strlen(file) + 2;
-    char *path = require_memory(room, 1);
-    snprintf(path, room, "%s/%s", directory, file);
-    return path;
-}
-
 /* The path of the capsule of a directory that serves: before its first jam, or before `time`; NULL:
  * told. */
 static char *path_in(const char *directory, const char *time) {
-    char *path = joined(directory, "jam-1.capsule");
+    char *path = capsules_path(directory, "jam-1.capsule");
     struct stat status;
     if (time == NULL && stat(path, &status) == 0)
         return path;
     free(path);
-    DIR *names = opendir(directory);
-    if (names == NULL) {
-        refuse(directory, strerror(errno));
-        return NULL;
-    }
-    char *file = name_before(names, time != NULL ? microseconds(time) : 0);
-    closedir(names);
-    path = file != NULL ? joined(directory, file) : NULL;
+    path = capsules_before(directory, time != NULL ? microseconds(time) : 0);
     if (path == NULL)
-        refuse(directory, "holds no capsule");
-    free(file);
+        refuse(directory, errno != 0 ? strerror(errno) : "holds no capsule");
     return path;
 }
 

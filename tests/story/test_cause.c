@@ -570,6 +570,52 @@ START_TEST(a_capsule_tells_the_same) {
 }
 END_TEST
 
+/* The directory of a replay with a change is about what happened there, not about a run with that
+ * change from the start. */
+START_TEST(a_replay_is_explained_as_it_went) {
+    ck_assert_int_eq(loopwright("run scenarios/surplus-jam.yaml --quiet --keep-every 4min "
+                                "--out %s/run",
+                                place),
+                     0);
+    ck_assert_int_eq(loopwright("replay %s/run/at-240.capsule --set stations.cutter.time=9s "
+                                "--out %s/other --quiet",
+                                place, place),
+                     0);
+    char *events = text_of("other/events.csv"), *row = strstr(events, ",jam,ring/lane,");
+    ck_assert_ptr_nonnull(row);
+    while (row > events && row[-1] != '\n')
+        row--;
+    ck_assert_int_eq(loopwright("cause %s/other --json", place), 0);
+    json_t *told = said();
+    ck_assert_double_eq_tol(number(first_case(told), "start_s"), strtod(row, NULL), 1e-9);
+    ck_assert_int_eq(loopwright("cause %s/other --event 1", place), 0);
+    json_decref(told);
+    free(events);
+}
+END_TEST
+
+/* What was asked for and is nothing to explain is not called a run without trouble. */
+START_TEST(nothing_is_told_of_what_was_asked) {
+    run("scenarios/surplus-jam.yaml");
+    ck_assert_int_eq(loopwright("cause %s/run --event 2", place), 0);
+    char *text = text_of("out");
+    ck_assert_str_eq(text, "Nothing to explain: row 2 of events.csv is no jam, deadlock, clog or "
+                           "starvation.\n");
+    free(text);
+    ck_assert_int_eq(loopwright("cause %s/run --at 1min", place), 0);
+    text = text_of("out");
+    ck_assert_str_eq(text, "Nothing to explain: at 0:01:00 no jam, no clog, and no starvation that "
+                           "lasted.\n");
+    free(text);
+    ck_assert_int_eq(loopwright("cause %s/run --at 20min", place), 0);
+    ck_assert_int_eq(loopwright("cause %s/run --at 20:01min", place), 2);
+    ck_assert_int_eq(loopwright("cause %s/run --at 0:20:01", place), 2);
+    text = text_of("err");
+    ck_assert_ptr_nonnull(strstr(text, "the run ends at 0:20:00"));
+    free(text);
+}
+END_TEST
+
 START_TEST(what_is_wrong_is_said) {
     run("tests/story/gallery/full-shelf.yaml");
     ck_assert_int_eq(loopwright("cause"), 2);
@@ -620,6 +666,8 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, the_graph_is_drawn_the_same_each_time);
     tcase_add_test(tests, threads_change_nothing);
     tcase_add_test(tests, a_capsule_tells_the_same);
+    tcase_add_test(tests, a_replay_is_explained_as_it_went);
+    tcase_add_test(tests, nothing_is_told_of_what_was_asked);
     tcase_add_test(tests, what_is_wrong_is_said);
     tcase_add_test(tests, a_run_without_trouble_is_an_answer);
 }
