@@ -10,7 +10,7 @@
 struct cause_report {
     const char *path;          /* as the user named it */
     const char *scenario_path; /* of the scenario that was run again */
-    const char *event, *at;    /* the row or time that was asked for, as on the command line; NULL */
+    const char *event, *at;    /* the row or time asked for, as on the command line; NULL */
     const struct cause_cases *cases;
     const struct remedies *remedies;
 };

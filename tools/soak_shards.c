@@ -33,7 +33,7 @@ char *soak_shards_path(const char *path, uint64_t shard) {
 }
 
 static int tell(const char *path, const char *what) {
-    fprintf(stderr, "loopwright soak: %s: %s\n", path, what);
+    fprintf(stderr, "loopwright: %s: %s\n", path, what);
     return STATUS_FILE;
 }
 
@@ -144,10 +144,20 @@ int soak_shards_write_plan(const struct soak_plan *plan, const char *path, bool 
 
 /* ---- what was kept of jams ---- */
 
-static bool add_kept(const struct soak_files *files, const char *shard_path, const char *name) {
+/* A shard that is done is not run again while it is there. */
+static void tell_way_out(const char *path, const char *shard_path, uint64_t shard) {
+    fprintf(stderr,
+            "    help: move %s away, then: loopwright soak --from %s --shard %" PRIu64 "\n",
+            shard_path, path, shard);
+}
+
+/* False: told. `*lost`: because the shard lacks it. */
+static bool add_kept(const struct soak_files *files, const char *shard_path, const char *name,
+                     bool *lost) {
     char *file = joined(shard_path, name);
     size_t length;
     char *bytes = read_text(file, &length);
+    *lost = bytes == NULL;
     bool added = bytes != NULL ? files->add(files->self, name, bytes, length)
                                : tell(file, strerror(errno)) == STATUS_HOLDS;
     free(bytes);
@@ -157,13 +167,15 @@ static bool add_kept(const struct soak_files *files, const char *shard_path, con
 
 bool soak_shards_add_kept(const struct soak_files *files, const struct soak_book *book,
                           const char *path) {
-    bool added = true;
+    bool added = true, lost = false;
     for (uint64_t i = 0; i < book->jammed_count && added; i++) {
         char name[SOAK_NAME_BYTES];
         uint64_t run = book->jammed[i];
         char *shard_path = soak_shards_path(path, run % book->plan->shard_count);
-        added = add_kept(files, shard_path, soak_capsule_name(run, name)) &&
-                add_kept(files, shard_path, soak_events_name(run, name));
+        added = add_kept(files, shard_path, soak_capsule_name(run, name), &lost) &&
+                add_kept(files, shard_path, soak_events_name(run, name), &lost);
+        if (lost)
+            tell_way_out(path, shard_path, run % book->plan->shard_count);
         free(shard_path);
     }
     return added;

@@ -417,6 +417,22 @@ START_TEST(shard_that_is_killed_goes_on_by_itself) {
 }
 END_TEST
 
+/* A shard that was done and has lost a file cannot be run again as it is: the way out is told, and
+ * is one. */
+START_TEST(shard_that_lost_a_file_is_mended_as_told) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 40 --plan night --shards 2"), 0);
+    ck_assert_int_eq(errand_run("soak --from night --shard 0"), 0);
+    ck_assert_int_eq(errand_run("soak --from night --shard 1"), 0);
+    ck_assert_int_eq(system("rm night/shard-1/jam-*.capsule"), 0);
+    ck_assert_int_eq(errand_run("merge night"), 4);
+    ck_assert(errand_says("err", "help: move night/shard-1 away, then: loopwright soak --from "
+                                 "night --shard 1\n"));
+    ck_assert_int_eq(system("mv night/shard-1 away"), 0);
+    ck_assert_int_eq(errand_run("soak --from night --shard 1"), 0);
+    ck_assert_int_eq(errand_run("merge night"), 1);
+}
+END_TEST
+
 START_TEST(plan_is_not_written_over_something_else) {
     ck_assert_int_eq(system("mkdir other && touch other/thing"), 0);
     ck_assert_int_eq(errand_run("soak clocks.yaml --plan other --shards 2"), 4);
@@ -425,6 +441,7 @@ START_TEST(plan_is_not_written_over_something_else) {
     ck_assert_int_eq(errand_run("soak clocks.yaml --plan night --shards 4"), 4);
     ck_assert_int_eq(errand_run("soak --from nowhere --shard 0"), 4);
     ck_assert_int_eq(errand_run("merge nowhere"), 4);
+    ck_assert(errand_says("err", "nowhere/plan.json") && !errand_says("err", "loopwright soak:"));
     ck_assert_int_eq(errand_run("soak --from night --shard 2"), 2);
     ck_assert_int_eq(errand_run("soak --from night"), 2);
 }
@@ -514,6 +531,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, slow_bench_makes_fewer_by_the_same_luck);
     tcase_add_test(tests, shards_together_are_the_soak);
     tcase_add_test(tests, shard_that_is_killed_goes_on_by_itself);
+    tcase_add_test(tests, shard_that_lost_a_file_is_mended_as_told);
     tcase_add_test(tests, plan_is_not_written_over_something_else);
     tcase_add_test(tests, memory_does_not_hang_on_simulated_time);
     tcase_add_test(tests, idle_hours_are_warned_of);
