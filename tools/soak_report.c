@@ -243,7 +243,9 @@ static void print_failed(const struct soak_book *book, uint32_t variant, FILE *o
     for (uint64_t run = 0; run < book->plan->run_count; run++)
         failed += !result_of(book, variant, run)->holds;
     if (failed > 0)
-        fprintf(out, "In %" PRIu64 " run%s what was expected did not come true: see runs.csv.\n",
+        fprintf(out,
+                "In %" PRIu64 " run%s what was expected did not come true: runs.csv says in which;\n"
+                "`loopwright run` with the --seed and --for of one says what it was.\n",
                 failed, plural(failed));
 }
 

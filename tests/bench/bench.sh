@@ -104,20 +104,12 @@ began=$(date +%s.%N)
 row '512 sectors: read, check, run 1 h, sum up: seconds' - - \
     "$(per "$(minus "$(date +%s.%N)" "$began")" 1)"
 
-# soak_seconds JOBS: of sixty-four nights of one sector, the best of three.
-soak_seconds() {
-    for i in 1 2 3; do
-        began=$(date +%s.%N)
-        "$loopwright" soak "$work/sector.yaml" --runs 64 --for 12h --jobs "$1" --quiet
-        minus "$(date +%s.%N)" "$began"
-    done | sort -n | head -n 1
-}
 note 'A soak of one sector: runs of twelve hours'
 "$programs/probe" ring --sectors 1 $restless >"$work/sector.yaml"
-one=$(soak_seconds 1)
-row 'seconds a run, one job' - - "$(per "$one" 64 3)"
-row 'two jobs: times the rate of one (1.8 on a quiet machine)' - - \
-    "$(per "$one" "$(soak_seconds 2)")"
+"$(dirname "$0")/jobs.sh" "$loopwright" "$work/sector.yaml" >"$work/said" || exit 1
+row 'seconds a run, one job' - - "$(value seconds_a_run)"
+row 'two jobs: times the rate of one (1.8 on a quiet machine)' - - "$(value times_the_rate)"
+row '  times its processor time' - - "$(value times_the_processor_time)"
 
 note 'Where the instructions go: 8 sectors, 10 min, whole functions, each without those it calls'
 count_of probe-whole --sectors 8 --for 10min $restless

@@ -323,6 +323,22 @@ START_TEST(a_starvation_that_nobody_minds_stays_one) {
 }
 END_TEST
 
+/* A feeder that is stopped is held by its stop, also behind a gate that is shut: stopped comes
+ * before gated, as of a station. */
+START_TEST(a_stopped_feeder_is_not_held_by_its_gate) {
+    make_place();
+    write_text(in_place("bench.yaml"), gated_bench);
+    ck_assert_int_eq(loopwright("run %s", in_place("bench.yaml")), 0);
+    ck_assert_int_eq(loopwright("run %s --set 'incidents=[{at: 4 min, stop: feeder}]'",
+                                in_place("bench.yaml")),
+                     1);
+    ck_assert_int_eq(loopwright("run %s --set 'incidents=[{at: 4 min, stop: shelver}]'",
+                                in_place("bench.yaml")),
+                     0);
+    remove_place();
+}
+END_TEST
+
 START_TEST(a_directory_is_replayed_from_any_time) {
     static const char *const time[] = {"0", "0.01", "59.99", "120", "0:12:34.56", "17min", "30min"};
     make_place();
@@ -693,6 +709,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, every_capsule_of_written_scenarios_replays_to_the_byte);
     tcase_add_test(tests, every_capsule_of_thrown_scenarios_replays_to_the_byte);
     tcase_add_test(tests, a_starvation_that_nobody_minds_stays_one);
+    tcase_add_test(tests, a_stopped_feeder_is_not_held_by_its_gate);
     tcase_add_test(tests, a_directory_is_replayed_from_any_time);
     tcase_add_test(tests, a_directory_is_replayed_from_before_its_first_jam);
     tcase_add_test(tests, a_replay_of_a_replay_is_the_same_again);

@@ -447,6 +447,15 @@ START_TEST(plan_is_not_written_over_something_else) {
 }
 END_TEST
 
+/* runs.csv has no column for it: the way to what failed is told. */
+START_TEST(failed_expectation_is_told_with_a_way_to_it) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 2 --for 10min --set incidents=[] "
+                                "--set 'expect={rest: true}'"), 1);
+    ck_assert(errand_says("out", "In 2 runs what was expected did not come true: runs.csv says in "
+                                 "which;\n`loopwright run` with the --seed and --for of one says"));
+}
+END_TEST
+
 /* ---- room ---- */
 
 /* What a run needs does not grow with its length. */
@@ -533,6 +542,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, shard_that_is_killed_goes_on_by_itself);
     tcase_add_test(tests, shard_that_lost_a_file_is_mended_as_told);
     tcase_add_test(tests, plan_is_not_written_over_something_else);
+    tcase_add_test(tests, failed_expectation_is_told_with_a_way_to_it);
     tcase_add_test(tests, memory_does_not_hang_on_simulated_time);
     tcase_add_test(tests, idle_hours_are_warned_of);
     tcase_add_loop_test(tests, wrong_command_line_is_told, 0, WRONG_LINES);
