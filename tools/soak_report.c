@@ -238,15 +238,19 @@ static void print_jams(const struct soak_book *book, uint32_t variant, FILE *out
                 span_text(time.low, low), span_text(time.high, high));
 }
 
+/* `run` knows nothing of the disturbances of a soak. */
 static void print_failed(const struct soak_book *book, uint32_t variant, FILE *out) {
     uint64_t failed = 0;
     for (uint64_t run = 0; run < book->plan->run_count; run++)
         failed += !result_of(book, variant, run)->holds;
-    if (failed > 0)
-        fprintf(out,
-                "In %" PRIu64 " run%s what was expected did not come true: runs.csv says in which;\n"
-                "`loopwright run` with the --seed and --for of one says what it was.\n",
-                failed, plural(failed));
+    if (failed == 0)
+        return;
+    fprintf(out, "In %" PRIu64 " run%s what was expected did not come true: runs.csv says in which",
+            failed, plural(failed));
+    fputs(book->plan->disturb ? ".\n"
+                              : ";\n`loopwright run` with the --seed and --for of one says what "
+                                "it was.\n",
+          out);
 }
 
 static void number_cell(struct table *table, double number, double factor) {

@@ -453,6 +453,9 @@ START_TEST(failed_expectation_is_told_with_a_way_to_it) {
                                 "--set 'expect={rest: true}'"), 1);
     ck_assert(errand_says("out", "In 2 runs what was expected did not come true: runs.csv says in "
                                  "which;\n`loopwright run` with the --seed and --for of one says"));
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 2 --for 10min --set incidents=[] "
+                                "--set 'expect={rest: true}' --disturb"), 1);
+    ck_assert(errand_says("out", "says in which.\n") && !errand_says("out", "loopwright run"));
 }
 END_TEST
 
