@@ -14,7 +14,8 @@
  *           n - 1, and what was in hands when the last gate shut, and drops.
  * spaced    One feeder, one in its hand; places at least s steps apart; a taker that always accepts
  *           and is back before s steps: none passes it. On d cells between them lie at most
- *           d / s + 1.
+ *           d / s + 1. Not at one cell: there some are taken where they are put down and others
+ *           ride a round, and what comes round is no longer apart from what is put down.
  * outpaced  A taker that always accepts is away for at most m steps for each hand, of at least one
  *           item; so of B items that come by in a revolution, with A more put on in it, it leaves
  *           at most A + m (B + 1) / (m + 1): never more than (m + 1) A + m, and drops.
@@ -303,7 +304,7 @@ static struct candidate by_spacing(const struct prover *prover, uint32_t taker) 
         !away_steps(prover, taker, &away))
         return found;
     int64_t apart = floor_down((double)swing * prover->rate / prover->tps);
-    if (apart <= away)
+    if (apart <= away || scenario->arm[feeder].to.cell == scenario->arm[taker].from.cell)
         return found;
     int64_t ride = budget_ahead(scenario, prover->lane, scenario->arm[feeder].to.cell,
                                 scenario->arm[taker].from.cell);

@@ -188,3 +188,27 @@ char *certain_scenario(uint64_t seed) {
     require(fclose(maker.out) == 0);
     return text;
 }
+
+char *one_cell_scenario(uint64_t seed) {
+    char *text = NULL;
+    size_t length = 0;
+    struct maker maker = {.out = open_memstream(&text, &length)};
+    require(maker.out != NULL);
+    chance_start(&maker.chance, seed, "certain", "one cell");
+    maker.cells = between(&maker, 3, 60);
+    uint32_t cell = between(&maker, 0, maker.cells - 1);
+    fprintf(maker.out, "clock: {ticks_per_second: 1}\nrun: {for: 3000}\nwatch: {jam_after: 0}\n"
+            "items: [pin]\nloops:\n  - {name: ring, cells: %u, rate: 0.%02u}\n"
+            "chests:\n  - {name: bin, start: {pin: 9000}}\n  - {name: tray}\narms:\n",
+            maker.cells, between(&maker, 11, 99));
+    bool taker_first = often(&maker, 50);
+    for (int i = 0; i < 2; i++)
+        if ((i == 0) == taker_first)
+            fprintf(maker.out, "  - {name: taker, from: ring@%u, to: tray, swing: %u}\n", cell,
+                    between(&maker, 0, 12));
+        else
+            fprintf(maker.out, "  - {name: feeder, from: bin, to: ring@%u, swing: %u}\n", cell,
+                    between(&maker, 1, 40));
+    require(fclose(maker.out) == 0);
+    return text;
+}

@@ -15,7 +15,7 @@
 #include "tests/unit/certain.h"
 #include "tests/unit/suite.h"
 
-/* Twelve thousand in all; with the sanitizers, which are slow, a tenth of that. */
+/* Eighteen thousand in all; with the sanitizers, which are slow, a tenth of that. */
 #ifdef __SANITIZE_ADDRESS__
 enum { RUNS_DEFAULT = 600 };
 #else
@@ -119,6 +119,9 @@ static char *scattered(uint64_t seed) { return scatter_scenario(seed, seed % 2 =
 START_TEST(no_certified_lane_of_likely_loops_fills) { try_many("likely", certain_scenario, 300); }
 END_TEST
 
+START_TEST(no_certified_lane_of_one_cell_fills) { try_many("one cell", one_cell_scenario, 100); }
+END_TEST
+
 START_TEST(no_certified_lane_of_any_scenario_fills) { try_many("any", scattered, 20); }
 END_TEST
 
@@ -127,6 +130,7 @@ int main(void) {
     TCase *tests = tcase_create("certificate");
     tcase_set_timeout(tests, 3600);
     tcase_add_test(tests, no_certified_lane_of_likely_loops_fills);
+    tcase_add_test(tests, no_certified_lane_of_one_cell_fills);
     tcase_add_test(tests, no_certified_lane_of_any_scenario_fills);
     suite_add_tcase(suite, tests);
     return suite_status(suite);
