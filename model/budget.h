@@ -21,6 +21,8 @@ struct budget_net {
     double *supply;   /* [chest * items + item] what supplies deliver while they do */
     double *demand;   /* [chest * items + item] what demands take while they do */
     uint32_t *first;  /* [arm] where its items begin in lists of an entry for each arm and item */
+    uint32_t *carrier;       /* arms that name an item, in order, item by item */
+    uint32_t *first_carrier; /* [item] where its arms begin there; one more for the end */
 };
 
 struct budget_arm {

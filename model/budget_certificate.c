@@ -203,8 +203,11 @@ static bool counts_belt(const void *self, const struct scenario_gate *leaf) {
 }
 
 static bool feeds_group(const struct prover *prover, uint32_t arm) {
-    for (uint32_t i = 0; i < prover->scenario->item_count; i++)
-        if (prover->group[i] && budget_feeds(prover->net, arm, prover->lane, i))
+    const struct scenario_arm *feeder = &prover->scenario->arm[arm];
+    if (feeder->to.kind != PLACE_LANE || feeder->to.index != prover->lane)
+        return false;
+    for (uint32_t n = 0; n < feeder->item_count; n++)
+        if (prover->group[feeder->item[n]] && budget_carries(prover->net, arm, n))
             return true;
     return false;
 }

@@ -50,11 +50,14 @@ static double away_of(const struct budget *budget, uint32_t lane, uint32_t taker
 static double passes_all(const struct budget *budget, uint32_t lane, uint32_t item) {
     double share = 1;
     bool taken = false;
-    for (uint32_t i = 0; i < budget->scenario->arm_count; i++)
-        if (budget_takes_off(&budget->net, i, lane, item) && budget->arm[i].needed > 0) {
-            share *= away_of(budget, lane, i);
-            taken = true;
-        }
+    const struct budget_net *net = &budget->net;
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+        uint32_t arm = net->carrier[k];
+        if (!budget_takes_off(net, arm, lane, item) || budget->arm[arm].needed <= 0)
+            continue;
+        share *= away_of(budget, lane, arm);
+        taken = true;
+    }
     return taken ? share : 0;
 }
 
@@ -63,11 +66,10 @@ double budget_missed(const struct budget *budget, uint32_t lane) {
     double missed = 0;
     for (uint32_t item = 0; item < scenario->item_count; item++) {
         double flow = 0;
-        for (uint32_t i = 0; i < scenario->arm_count; i++)
-            for (uint32_t n = 0; n < scenario->arm[i].item_count; n++)
-                if (scenario->arm[i].item[n] == item &&
-                    budget_takes_off(&budget->net, i, lane, item))
-                    flow += budget->flow[budget->net.first[i] + n];
+        const struct budget_net *net = &budget->net;
+        for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++)
+            if (budget_takes_off(net, net->carrier[k], lane, item))
+                flow += budget->flow[budget_entry(net, net->carrier[k], item)];
         double share = flow > 0 ? passes_all(budget, lane, item) : 0;
         missed += flow * scenario->item[item].length * share / (1 - share);
     }

@@ -59,6 +59,13 @@ bool budget_carries_on(const struct budget_net *net, uint32_t arm, uint32_t n) {
     return net->lasts[budget_at(scenario, budget_from(scenario, arm), scenario->arm[arm].item[n])];
 }
 
+size_t budget_entry(const struct budget_net *net, uint32_t arm, uint32_t item) {
+    uint32_t n = 0;
+    while (net->scenario->arm[arm].item[n] != item)
+        n++;
+    return (size_t)net->first[arm] + n;
+}
+
 bool budget_carries_item(const struct budget_net *net, uint32_t arm, uint32_t item) {
     for (uint32_t n = 0; n < net->scenario->arm[arm].item_count; n++)
         if (net->scenario->arm[arm].item[n] == item)
@@ -278,6 +285,25 @@ static void find_unlimited(struct budget_net *net) {
         net->comes[i] = net->comes[i] || net->unlimited[i] || net->supply[i] > 0;
 }
 
+static void list_carriers(struct budget_net *net) {
+    const struct scenario *scenario = net->scenario;
+    net->first_carrier = require_memory((size_t)scenario->item_count + 1,
+                                        sizeof *net->first_carrier);
+    net->carrier = require_memory(net->first[scenario->arm_count], sizeof *net->carrier);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        for (uint32_t n = 0; n < scenario->arm[i].item_count; n++)
+            net->first_carrier[scenario->arm[i].item[n] + 1]++;
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        net->first_carrier[i + 1] += net->first_carrier[i];
+    uint32_t *next = require_memory(scenario->item_count, sizeof *next);
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        next[i] = net->first_carrier[i];
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        for (uint32_t n = 0; n < scenario->arm[i].item_count; n++)
+            net->carrier[next[scenario->arm[i].item[n]]++] = i;
+    free(next);
+}
+
 void budget_net_init(struct budget_net *net, const struct scenario *scenario) {
     *net = (struct budget_net){.scenario = scenario};
     net->place_count = scenario->chest_count + 2 * scenario->station_count + scenario->lane_count +
@@ -292,6 +318,7 @@ void budget_net_init(struct budget_net *net, const struct scenario *scenario) {
     net->first = require_memory((size_t)scenario->arm_count + 1, sizeof *net->first);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         net->first[i + 1] = net->first[i] + scenario->arm[i].item_count;
+    list_carriers(net);
     gather(scenario, scenario->supply, scenario->supply_count, true, net->supply);
     gather(scenario, scenario->demand, scenario->demand_count, false, net->demand);
     begin_comes(net);
@@ -308,6 +335,8 @@ void budget_net_free(struct budget_net *net) {
     free(net->supply);
     free(net->demand);
     free(net->first);
+    free(net->carrier);
+    free(net->first_carrier);
 }
 
 /* ---- what arms and stations can do ---- */

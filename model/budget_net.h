@@ -21,6 +21,8 @@ uint32_t budget_track(const struct scenario *scenario, struct place place);
 
 /* Index into lists of an entry for each place and item. */
 size_t budget_at(const struct scenario *scenario, uint32_t place, uint32_t item);
+/* Index into lists of an entry for each arm and item, of an item that the arm names. */
+size_t budget_entry(const struct budget_net *net, uint32_t arm, uint32_t item);
 /* Whether an arm may ever carry its n-th item; and in the long run. */
 bool budget_carries(const struct budget_net *net, uint32_t arm, uint32_t n);
 bool budget_carries_on(const struct budget_net *net, uint32_t arm, uint32_t n);

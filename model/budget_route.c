@@ -61,16 +61,17 @@ static void number_nodes(struct router *router) {
 }
 
 static void add_arms(struct router *router) {
-    const struct scenario *scenario = router->budget->scenario;
+    const struct budget_net *net = &router->budget->net;
     router->edge_count = 0;
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        for (uint32_t n = 0; n < scenario->arm[i].item_count; n++) {
-            uint32_t from = router->node[budget_from(scenario, i)];
-            uint32_t to = router->node[budget_to(scenario, i)];
-            if (scenario->arm[i].item[n] == router->item && from != NO_INDEX && to != from)
-                add_edge(router, from, to, router->budget->net.first[i] + n,
-                         router->budget->arm[i].steady);
-        }
+    for (uint32_t k = net->first_carrier[router->item]; k < net->first_carrier[router->item + 1];
+         k++) {
+        uint32_t arm = net->carrier[k];
+        uint32_t from = router->node[budget_from(net->scenario, arm)];
+        uint32_t to = router->node[budget_to(net->scenario, arm)];
+        if (from != NO_INDEX && to != from)
+            add_edge(router, from, to, budget_entry(net, arm, router->item),
+                     router->budget->arm[arm].steady);
+    }
 }
 
 static bool ends_in(const struct router *router, uint32_t node) {

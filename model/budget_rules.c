@@ -11,7 +11,7 @@ struct judge {
     struct budget *budget;
     const struct scenario *scenario;
     struct budget_rule *rule; /* at which it is */
-    bool *below;              /* [place * items + item] room for a mark */
+    struct budget_below below;
 };
 
 static const char *item_name(const struct judge *judge, uint32_t item) {
@@ -98,8 +98,11 @@ static void judge_pace(struct judge *judge, uint32_t lane, uint32_t item) {
 }
 
 static bool shares_taker(const struct judge *judge, uint32_t lane, uint32_t arm, const bool *item) {
-    for (uint32_t i = 0; i < judge->scenario->item_count; i++)
-        if (item[i] && budget_takes_off(&judge->budget->net, arm, lane, i))
+    const struct scenario_arm *taker = &judge->scenario->arm[arm];
+    if (taker->from.kind != PLACE_LANE || taker->from.index != lane)
+        return false;
+    for (uint32_t n = 0; n < taker->item_count; n++)
+        if (item[taker->item[n]] && budget_carries(&judge->budget->net, arm, n))
             return true;
     return false;
 }
@@ -112,10 +115,11 @@ static void grow_group(const struct judge *judge, uint32_t lane, bool *item) {
         for (uint32_t i = 0; i < judge->scenario->arm_count; i++) {
             if (!shares_taker(judge, lane, i, item))
                 continue;
-            for (uint32_t k = 0; k < judge->scenario->item_count; k++)
-                if (!item[k] && budget_takes_off(&judge->budget->net, i, lane, k) &&
-                    budget_rides(&judge->budget->net, lane, k))
+            for (uint32_t n = 0; n < judge->scenario->arm[i].item_count; n++) {
+                uint32_t k = judge->scenario->arm[i].item[n];
+                if (!item[k] && budget_rides(&judge->budget->net, lane, k))
                     changed = item[k] = true;
+            }
         }
     }
 }
@@ -126,9 +130,11 @@ static void judge_group(struct judge *judge, uint32_t lane, const bool *item) {
     double fed = 0, taken = 0;
     for (uint32_t i = 0; i < judge->scenario->arm_count; i++) {
         double own = 0;
-        for (uint32_t k = 0; k < judge->scenario->item_count; k++)
+        for (uint32_t n = 0; n < judge->scenario->arm[i].item_count; n++) {
+            uint32_t k = judge->scenario->arm[i].item[n];
             if (item[k] && budget_feeds(&budget->net, i, lane, k))
                 own += feeds_of(judge, i, k);
+        }
         fed += fmin(own, budget->arm[i].greatest);
         taken += shares_taker(judge, lane, i, item) ? budget->arm[i].pace : 0;
     }
@@ -155,11 +161,12 @@ static void judge_takers(struct judge *judge) {
             if (!budget_rides(&judge->budget->net, lane, i))
                 continue;
             judge_pace(judge, lane, i);
+            if (seen[i])
+                continue;
             for (uint32_t k = 0; k < items; k++)
                 group[k] = k == i;
             grow_group(judge, lane, group);
-            if (!seen[i])
-                judge_group(judge, lane, group);
+            judge_group(judge, lane, group);
             for (uint32_t k = 0; k < items; k++)
                 seen[k] = seen[k] || group[k];
         }
@@ -285,7 +292,7 @@ static bool watches_below(const void *self, const struct scenario_gate *leaf) {
     }
     for (uint32_t i = 0; i < scenario->item_count; i++)
         if ((leaf->item == NO_INDEX || leaf->item == i) &&
-            judge->below[budget_at(scenario, place, i)])
+            judge->below.mark[budget_at(scenario, place, i)])
             return true;
     return false;
 }
@@ -298,10 +305,9 @@ static bool watches_belt(const void *self, const struct scenario_gate *leaf) {
 /* Whether a feeder's gates watch what lies behind the lane, for an item; judge->below is set. */
 static bool feeder_watches(struct judge *judge, uint32_t arm, uint32_t lane, uint32_t item) {
     struct place from = judge->scenario->arm[arm].from;
-    budget_mark_below(&judge->budget->net, budget_track_place(judge->scenario, lane), item, true,
-                      judge->below);
+    budget_mark_below(&judge->below, budget_track_place(judge->scenario, lane), item, true);
     for (uint32_t i = 0; from.kind == PLACE_CHEST && i < judge->scenario->item_count; i++)
-        judge->below[budget_at(judge->scenario, from.index, i)] = false;
+        judge->below.mark[budget_at(judge->scenario, from.index, i)] = false;
     return budget_gate_suits(judge->scenario, judge->scenario->arm[arm].gate, watches_below,
                              judge) ||
            budget_gate_suits(judge->scenario, budget_source_gate(judge->scenario, arm),
@@ -399,8 +405,8 @@ static bool ends_unbounded(const struct judge *judge, uint32_t lane, uint32_t it
 /* Whether a station lies behind the lane for this item; judge->below is set with products. */
 static uint32_t station_behind(const struct judge *judge, uint32_t item) {
     for (uint32_t s = 0; s < judge->scenario->station_count; s++)
-        if (judge
-                ->below[budget_at(judge->scenario, budget_input_place(judge->scenario, s), item)] &&
+        if (judge->below.mark[budget_at(judge->scenario, budget_input_place(judge->scenario, s),
+                                        item)] &&
             budget_takes(judge->scenario, s, item) > 0)
             return s;
     return NO_INDEX;
@@ -486,9 +492,9 @@ static void judge_output(struct judge *judge, uint32_t station, uint32_t item) {
     const struct scenario *scenario = judge->scenario;
     uint32_t from = budget_output_place(scenario, station);
     bool taken = false, rides = false, ends = false;
-    budget_mark_below(&judge->budget->net, from, item, false, judge->below);
+    budget_mark_below(&judge->below, from, item, false);
     for (uint32_t place = 0; place < judge->budget->net.place_count; place++) {
-        if (place == from || !judge->below[budget_at(scenario, place, item)])
+        if (place == from || !judge->below.mark[budget_at(scenario, place, item)])
             continue;
         taken = true;
         rides = rides || (place >= budget_track_place(scenario, 0) &&
@@ -555,14 +561,14 @@ static void judge_bins(struct judge *judge) {
 static double needs_on(const struct judge *judge, uint32_t lane, uint32_t item, bool *known) {
     const struct scenario *scenario = judge->scenario;
     double needed = 0, feeders = 0;
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        for (uint32_t n = 0; n < scenario->arm[i].item_count; n++) {
-            if (scenario->arm[i].item[n] != item ||
-                !budget_feeds(&judge->budget->net, i, lane, item))
-                continue;
-            needed += judge->budget->flow[judge->budget->net.first[i] + n];
-            feeders += feeds_of(judge, i, item);
-        }
+    const struct budget_net *net = &judge->budget->net;
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+        uint32_t arm = net->carrier[k];
+        if (!budget_feeds(net, arm, lane, item))
+            continue;
+        needed += judge->budget->flow[budget_entry(net, arm, item)];
+        feeders += feeds_of(judge, arm, item);
+    }
     *known = scenario->demand_count > 0 ||
              feeders * scenario->item[item].length <= budget_track_rate(scenario, lane) / 3;
     return (scenario->demand_count > 0 ? needed : feeders) * scenario->item[item].length;
@@ -637,8 +643,7 @@ const char *budget_verdict_name(enum budget_verdict verdict) {
 
 void budget_rules(struct budget *budget) {
     struct judge judge = {.budget = budget, .scenario = budget->scenario};
-    size_t marks = (size_t)budget->net.place_count * budget->scenario->item_count;
-    judge.below = require_memory(marks, sizeof *judge.below);
+    budget_below_init(&judge.below, &budget->net);
     budget->rules_hold = true;
     for (int i = 0; i < BUDGET_RULES; i++) {
         judge.rule = &budget->rule[i];
@@ -647,5 +652,5 @@ void budget_rules(struct budget *budget) {
             budget_texts_add(&judge.rule->whys, "%s", rule_row[i].holds);
         budget->rules_hold = budget->rules_hold && judge.rule->verdict != BUDGET_BROKEN;
     }
-    free(judge.below);
+    budget_below_free(&judge.below);
 }

@@ -60,9 +60,10 @@ static uint32_t ahead(const struct cutter *cutter, uint32_t from, uint32_t to) {
 static uint32_t ride_of(const struct cutter *cutter, uint32_t from, uint32_t item) {
     const struct scenario *scenario = cutter->budget->scenario;
     uint32_t ride = 0;
-    for (uint32_t i = 0; i < scenario->arm_count; i++) {
-        uint32_t cell = cell_on(scenario, scenario->arm[i].from, cutter->track);
-        if (cell == NO_INDEX || !budget_carries_item(&cutter->budget->net, i, item))
+    const struct budget_net *net = &cutter->budget->net;
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+        uint32_t cell = cell_on(scenario, scenario->arm[net->carrier[k]].from, cutter->track);
+        if (cell == NO_INDEX || !budget_carries_item(net, net->carrier[k], item))
             continue;
         uint32_t distance = ahead(cutter, from, cell);
         ride = distance > ride ? distance : ride;
@@ -114,18 +115,17 @@ static void add_needed(struct cutter *cutter, uint32_t item, double *change,
     const struct scenario *scenario = budget->scenario;
     for (uint32_t k = 0; k < cutter->cell_count; k++)
         change[k] = 0;
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        for (uint32_t n = 0; n < scenario->arm[i].item_count; n++) {
-            uint32_t to = cell_on(scenario, scenario->arm[i].to, cutter->track);
-            uint32_t from = cell_on(scenario, scenario->arm[i].from, cutter->track);
-            if (scenario->arm[i].item[n] != item || (to == NO_INDEX && from == NO_INDEX))
-                continue;
-            double flow = budget->flow[budget->net.first[i] + n];
-            if (to != NO_INDEX)
-                change[index_of(cutter, to)] += flow;
-            if (from != NO_INDEX)
-                change[index_of(cutter, from)] -= flow;
-        }
+    const struct budget_net *net = &budget->net;
+    for (uint32_t c = net->first_carrier[item]; c < net->first_carrier[item + 1]; c++) {
+        const struct scenario_arm *arm = &scenario->arm[net->carrier[c]];
+        uint32_t to = cell_on(scenario, arm->to, cutter->track);
+        uint32_t from = cell_on(scenario, arm->from, cutter->track);
+        double flow = budget->flow[budget_entry(net, net->carrier[c], item)];
+        if (to != NO_INDEX)
+            change[index_of(cutter, to)] += flow;
+        if (from != NO_INDEX)
+            change[index_of(cutter, from)] -= flow;
+    }
     double running = 0, least = 0;
     for (uint32_t k = 0; k < cutter->cell_count; k++)
         least = (running += change[k]) < least ? running : least;

@@ -81,48 +81,58 @@ int64_t budget_start(const struct scenario *scenario, uint32_t chest, uint32_t i
 
 /* ---- ways ---- */
 
-static bool pass_arms(const struct budget_net *net, bool *below) {
-    const struct scenario *scenario = net->scenario;
-    bool changed = false;
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        for (uint32_t n = 0; n < scenario->arm[i].item_count; n++) {
-            uint32_t item = scenario->arm[i].item[n];
-            size_t to = budget_at(scenario, budget_to(scenario, i), item);
-            if (!below[budget_at(scenario, budget_from(scenario, i), item)] || below[to])
-                continue;
-            changed = below[to] = true;
-        }
-    return changed;
+void budget_below_init(struct budget_below *below, const struct budget_net *net) {
+    size_t all = (size_t)net->place_count * net->scenario->item_count;
+    *below = (struct budget_below){.net = net};
+    below->mark = require_memory(all, sizeof *below->mark);
 }
 
-static bool pass_stations(const struct budget_net *net, bool *below) {
-    const struct scenario *scenario = net->scenario;
-    bool changed = false;
-    for (uint32_t s = 0; s < scenario->station_count; s++) {
-        bool used = false;
-        for (uint32_t i = 0; i < scenario->station[s].takes.count; i++)
-            used = used || below[budget_at(scenario, budget_input_place(scenario, s),
-                                           scenario->station[s].takes.entry[i].item)];
-        for (uint32_t i = 0; used && i < scenario->station[s].makes_count; i++) {
-            size_t at = budget_at(scenario, budget_output_place(scenario, s),
-                                  scenario->station[s].makes[i].item);
-            changed = changed || !below[at];
-            below[at] = true;
-        }
+void budget_below_free(struct budget_below *below) {
+    free(below->mark);
+    free(below->reached);
+}
+
+static void reach(struct budget_below *below, uint32_t place, uint32_t item) {
+    size_t at = budget_at(below->net->scenario, place, item);
+    if (below->mark[at])
+        return;
+    if (below->count == below->room) {
+        below->room = 2 * below->room + 16;
+        below->reached = require_more_memory(below->reached, below->room, sizeof *below->reached);
     }
-    return changed;
+    below->mark[at] = true;
+    below->reached[below->count++] = at;
 }
 
-void budget_mark_below(const struct budget_net *net, uint32_t place, uint32_t item, bool products,
-                       bool *below) {
-    size_t count = (size_t)net->place_count * net->scenario->item_count;
-    for (size_t i = 0; i < count; i++)
-        below[i] = false;
-    below[budget_at(net->scenario, place, item)] = true;
-    bool changed = true;
-    while (changed) {
-        changed = pass_arms(net, below);
-        changed = (products && pass_stations(net, below)) || changed;
+static void follow_arms(struct budget_below *below, uint32_t place, uint32_t item) {
+    const struct budget_net *net = below->net;
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++)
+        if (budget_from(net->scenario, net->carrier[k]) == place)
+            reach(below, budget_to(net->scenario, net->carrier[k]), item);
+}
+
+static void follow_station(struct budget_below *below, uint32_t place, uint32_t item) {
+    const struct scenario *scenario = below->net->scenario;
+    uint32_t inputs = budget_input_place(scenario, 0);
+    if (place < inputs || place >= inputs + scenario->station_count ||
+        budget_takes(scenario, place - inputs, item) <= 0)
+        return;
+    const struct scenario_station *station = &scenario->station[place - inputs];
+    for (uint32_t i = 0; i < station->makes_count; i++)
+        reach(below, budget_output_place(scenario, place - inputs), station->makes[i].item);
+}
+
+void budget_mark_below(struct budget_below *below, uint32_t place, uint32_t item, bool products) {
+    uint32_t items = below->net->scenario->item_count;
+    while (below->count > 0)
+        below->mark[below->reached[--below->count]] = false;
+    reach(below, place, item);
+    for (size_t i = 0; i < below->count; i++) {
+        uint32_t at = (uint32_t)(below->reached[i] / items);
+        uint32_t what = (uint32_t)(below->reached[i] % items);
+        follow_arms(below, at, what);
+        if (products)
+            follow_station(below, at, what);
     }
 }
 

@@ -24,10 +24,20 @@ int64_t budget_capacity(const struct scenario *scenario, uint32_t chest);
 int64_t budget_limit(const struct scenario *scenario, uint32_t chest, uint32_t item);
 int64_t budget_start(const struct scenario *scenario, uint32_t chest, uint32_t item);
 
-/* Marks all places to which an item that lies at a place may come, and to which what stations make
- * of it may come: below[place * items + item]. */
-void budget_mark_below(const struct budget_net *net, uint32_t place, uint32_t item, bool products,
-                       bool *below);
+/* Where something may come to from where it lies: marks, kept in a list, so that they are taken away
+ * without a look at all places. */
+struct budget_below {
+    const struct budget_net *net; /* borrowed */
+    bool *mark;                   /* [place * items + item] */
+    size_t *reached;              /* indices of marks, in the order in which they were set */
+    size_t count, room;
+};
+
+void budget_below_init(struct budget_below *below, const struct budget_net *net);
+void budget_below_free(struct budget_below *below);
+/* Marks all places to which an item that lies at a place may come, and (products) to which what
+ * stations make of it may come; and nothing else. */
+void budget_mark_below(struct budget_below *below, uint32_t place, uint32_t item, bool products);
 
 /* Whether an item on a lane may be put onto it: a feeder; taken off: a taker. */
 bool budget_feeds(const struct budget_net *net, uint32_t arm, uint32_t lane, uint32_t item);
