@@ -232,12 +232,24 @@ static bool work_for(struct explosion *explosion, uint32_t item) {
     return found;
 }
 
-/* The first item that is short is worked for. False: none is, or nothing helps. */
+/* Whether it was never worked for, and no station that makes it works for another one. */
+static bool is_apart(const struct explosion *explosion, uint32_t item) {
+    const struct scenario *scenario = explosion->budget->scenario;
+    for (uint32_t s = 0; s < scenario->station_count; s++)
+        if (explosion->driver[s] != NO_INDEX && net_of(scenario, s, item) > tiny)
+            return false;
+    return explosion->tries[item] == 0;
+}
+
+/* The first item that is short is worked for, and with it those that are apart from all others:
+ * else a system would be solved for each of them. False: none is short, or nothing helps. */
 static bool take_up(struct explosion *explosion) {
+    bool taken = false;
     for (uint32_t i = 0; i < explosion->budget->scenario->item_count; i++)
-        if (short_of(explosion, i) > explosion->supply[i] + tiny && work_for(explosion, i))
-            return true;
-    return false;
+        if (short_of(explosion, i) > explosion->supply[i] + tiny &&
+            (!taken || is_apart(explosion, i)))
+            taken = work_for(explosion, i) || taken;
+    return taken;
 }
 
 static void settle_items(struct explosion *explosion) {
