@@ -52,9 +52,10 @@ static char *name_before(DIR *names, int64_t time) {
 }
 
 char *capsules_path(const char *directory, const char *file) {
-    size_t room = strlen(directory) + strlen(file) + 2;
+    size_t length = strlen(directory), room = length + strlen(file) + 2;
     char *path = require_memory(room, 1);
-    snprintf(path, room, "%s/%s", directory, file);
+    bool closed = length > 0 && directory[length - 1] == '/';
+    snprintf(path, room, "%s%s%s", directory, closed ? "" : "/", file);
     return path;
 }
 

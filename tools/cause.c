@@ -244,8 +244,7 @@ static int explain_capsule(const struct options *options, const char *path) {
 static int explain_directory(const struct options *options) {
     char *first = capsules_before(options->operand, 0);
     char *path = capsules_path(options->operand, "scenario.yaml");
-    size_t before = first != NULL ? strlen(options->operand) + 1 : 0;
-    bool is_replay = first != NULL && strcmp(first + before, "start.capsule") != 0;
+    bool is_replay = first != NULL && strcmp(strrchr(first, '/') + 1, "start.capsule") != 0;
     int status = is_replay ? explain_capsule(options, first) : explain_run(options, path);
     free(first);
     free(path);

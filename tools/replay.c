@@ -248,18 +248,52 @@ static int play_world(const struct options *options, const struct stretch *stret
     return status;
 }
 
-/* The capsule itself is looked at before what is to be changed. */
+static bool is_what_if(const struct options *options) {
+    return options->set_count > 0 || options->given[OPTION_SEED];
+}
+
+/* Puts the moment at which the stretch begins in the place of the capsule's. */
+static int take_beginning(const struct options *options, struct stretch *stretch,
+                          struct world *world) {
+    struct record record;
+    struct progress progress;
+    record_begin(&record, stretch->scenario, world, options->value[OPTION_OUT] != NULL);
+    progress_init(&progress, stretch->from, stretch->scenario->ticks_per_second,
+                  !options->given[OPTION_QUIET]);
+    int status = record_restore(&record, &stretch->capsule.moment.record) ? STATUS_HOLDS
+                                                                          : refuse_state(stretch);
+    if (status == STATUS_HOLDS) {
+        follow_to(&record, &progress, NULL, stretch->from - 1);
+        moment_free(&stretch->capsule.moment);
+        stretch->capsule.moment = moment_take(world);
+        record_save(&record, &stretch->capsule.moment.record);
+    }
+    progress_end(&progress);
+    record_free(&record);
+    return interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal() : status;
+}
+
+/* The capsule itself is looked at before what is to be changed; and up to where a change is to
+ * begin, all goes as it went. */
+static int go_to_change(const struct options *options, struct stretch *stretch) {
+    struct world *world = capsule_world(&stretch->capsule, stretch->scenario);
+    if (world == NULL)
+        return refuse_state(stretch);
+    int status = STATUS_HOLDS;
+    if (is_what_if(options) && stretch->from > stretch->capsule.moment.tick)
+        status = take_beginning(options, stretch, world);
+    world_free(world);
+    return status;
+}
+
 static int replay_stretch(const struct options *options, struct stretch *stretch) {
     int64_t keep_ticks;
+    struct world *world;
     int status = find_ticks(options, stretch);
-    if (status != STATUS_HOLDS)
-        return status;
-    struct world *world = capsule_world(&stretch->capsule, stretch->scenario);
-    bool fits = world != NULL;
-    world_free(world);
-    if (!fits)
-        return refuse_state(stretch);
-    status = change_scenario(options, stretch);
+    if (status == STATUS_HOLDS)
+        status = go_to_change(options, stretch);
+    if (status == STATUS_HOLDS)
+        status = change_scenario(options, stretch);
     if (status != STATUS_HOLDS)
         return status;
     if (!keeper_ticks(options, name, stretch->scenario, &keep_ticks))

@@ -524,6 +524,29 @@ START_TEST(what_an_incident_has_set_stays_set) {
 }
 END_TEST
 
+/* A change begins where the stretch does, whichever capsule was the nearest one before. */
+START_TEST(a_change_begins_where_it_is_asked_for) {
+    static const char *const change[] = {"--set loops.ring.rate=4", "--seed 5",
+                                         "--set arms.feeder.gate.below=2"};
+    static const char *const file[] = {"moves.csv",  "events.csv", "occupancy.csv", "levels.csv",
+                                       "stations.csv", "arms.csv", "summary.json", "scenario.yaml"};
+    make_place();
+    struct run run = run_scenario("scenarios/first.yaml", "--keep-every 4min", 100);
+    ck_assert_int_eq(loopwright("run scenarios/first.yaml --out %s --quiet", in_place("seldom")), 0);
+    for (size_t i = 0; i < sizeof change / sizeof *change; i++) {
+        ck_assert_int_le(loopwright("replay %s/at-240.capsule %s --moves --out %s --quiet",
+                                    run.directory, change[i], in_place("near")),
+                         1);
+        ck_assert_int_le(loopwright("replay %s --from 4min %s --moves --out %s --quiet",
+                                    in_place("seldom"), change[i], in_place("far")),
+                         1);
+        for (size_t k = 0; k < sizeof file / sizeof *file; k++)
+            assert_same_file(in_place("near/%s", file[k]), in_place("far/%s", file[k]));
+    }
+    remove_place();
+}
+END_TEST
+
 /* ---- how far ---- */
 
 START_TEST(a_stretch_ends_where_it_is_told_to) {
@@ -719,6 +742,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, a_change_before_the_jam_prevents_it);
     tcase_add_test(tests, a_change_of_the_parts_is_refused);
     tcase_add_test(tests, what_an_incident_has_set_stays_set);
+    tcase_add_test(tests, a_change_begins_where_it_is_asked_for);
     tcase_add_test(tests, a_stretch_ends_where_it_is_told_to);
     tcase_add_test(tests, a_stretch_may_go_on_behind_the_end);
     tcase_add_test(tests, a_wrong_command_line_is_told);
