@@ -104,11 +104,26 @@ began=$(date +%s.%N)
 row '512 sectors: read, check, run 1 h, sum up: seconds' - - \
     "$(per "$(minus "$(date +%s.%N)" "$began")" 1)"
 
+# seconds_to_judge SECTORS: of a budget; its status is 1 where a rule is broken.
+seconds_to_judge() {
+    "$programs/probe" ring --sectors "$1" $restless >"$work/ring.yaml"
+    began=$(date +%s.%N)
+    "$loopwright" budget "$work/ring.yaml" --json >"$work/said"
+    [ $? -le 1 ] || exit 1
+    per "$(minus "$(date +%s.%N)" "$began")" 1
+}
+note 'A budget, seconds'
+for sectors in 8 64 256; do
+    row "$sectors sectors" - - "$(seconds_to_judge $sectors)"
+done
+
 note 'A soak of one sector: runs of twelve hours'
 "$programs/probe" ring --sectors 1 $restless >"$work/sector.yaml"
 "$(dirname "$0")/jobs.sh" "$loopwright" "$work/sector.yaml" >"$work/said" || exit 1
 row 'seconds a run, one job' - - "$(value seconds_a_run)"
 row 'two jobs: times the rate of one (1.8 on a quiet machine)' - - "$(value times_the_rate)"
+row '  a quarter of the pairs is below' - - "$(value low_quarter)"
+row '  a quarter is above' - - "$(value high_quarter)"
 row '  times its processor time' - - "$(value times_the_processor_time)"
 
 note 'Where the instructions go: 8 sectors, 10 min, whole functions, each without those it calls'
