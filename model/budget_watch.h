@@ -24,8 +24,8 @@ int64_t budget_capacity(const struct scenario *scenario, uint32_t chest);
 int64_t budget_limit(const struct scenario *scenario, uint32_t chest, uint32_t item);
 int64_t budget_start(const struct scenario *scenario, uint32_t chest, uint32_t item);
 
-/* Where something may come to from where it lies: marks, kept in a list, so that they are taken away
- * without a look at all places. */
+/* Where something may come to from where it lies: marks, kept in a list, so that they are taken
+ * away without a look at all places. */
 struct budget_below {
     const struct budget_net *net; /* borrowed */
     bool *mark;                   /* [place * items + item] */

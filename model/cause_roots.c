@@ -113,7 +113,7 @@ static void found_subject(struct hunt *hunt, enum root_kind kind, struct root_su
         roots->root = require_more_memory(roots->root, roots->capacity, sizeof *roots->root);
     }
     roots->root[roots->count++] =
-        (struct root){kind, subject, item, at->since, at->edge, at->steps, NO_INDEX};
+        (struct root){kind, subject, item, at->since, at->edge, at->steps, NO_INDEX, NO_DEED};
 }
 
 static void found(struct hunt *hunt, enum root_kind kind, uint32_t vertex, uint32_t item,
@@ -632,7 +632,7 @@ void roots_free(struct roots *roots) {
     *roots = (struct roots){0};
 }
 
-/* ---- stops ---- */
+/* ---- deeds ---- */
 
 struct actor root_actor(const struct scenario *scenario, struct root_subject subject) {
     static const enum actor_kind kind[WAITS_KINDS] = {[WAITS_ARM] = ACTOR_ARM,
@@ -646,13 +646,40 @@ struct actor root_actor(const struct scenario *scenario, struct root_subject sub
     return (struct actor){ACTOR_LINE, subject.index - scenario->loop_count};
 }
 
-void roots_date_stops(struct roots *roots, const struct scenario *scenario,
-                      const struct stops *stops) {
+uint32_t root_gate(const struct scenario *scenario, struct root_subject subject) {
+    switch (subject.kind) {
+    case WAITS_ARM: return scenario->arm[subject.index].gate;
+    case WAITS_STATION: return scenario->station[subject.index].gate;
+    case WAITS_SUPPLY: return scenario->supply[subject.index].gate;
+    default: return NO_INDEX;
+    }
+}
+
+static struct deed deed_behind(const struct root *root, const struct scenario *scenario,
+                               const struct deeds *deeds) {
+    uint32_t gate = NO_INDEX;
+    switch (root->kind) {
+    case ROOT_STOPPED: return deeds_stop(deeds, root_actor(scenario, root->subject));
+    case ROOT_FULL_CHEST: return deeds->room[root->subject.index];
+    case ROOT_GATE_SHUT:
+    case ROOT_UNGATED_FEEDER: gate = root_gate(scenario, root->subject); break;
+    default: break;
+    }
+    if (gate == NO_INDEX || deeds->gate[gate].tick != NOT_GIVEN)
+        return gate != NO_INDEX ? deeds->gate[gate] : NO_DEED;
+    const struct scenario_gate *self = &scenario->gate[gate];
+    bool reads_chest = self->first_child == NO_INDEX && self->reads == READS_CHEST;
+    return reads_chest ? deeds->room[self->subject] : NO_DEED;
+}
+
+void roots_find_deeds(struct roots *roots, const struct scenario *scenario,
+                      const struct deeds *deeds) {
     for (uint32_t i = 0; i < roots->count; i++) {
         struct root *root = &roots->root[i];
+        root->deed = deed_behind(root, scenario, deeds);
         if (root->kind != ROOT_STOPPED)
             continue;
-        root->since = stops_since(stops, root_actor(scenario, root->subject));
+        root->since = root->deed.tick;
         root->edge = NO_INDEX;
     }
 }

@@ -11,7 +11,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "model/stops.h"
+#include "model/deeds.h"
 #include "model/waits.h"
 
 /* In the order in which they are told where several fit one thing. */
@@ -43,6 +43,7 @@ struct root {
     uint32_t edge;  /* the wait of which that is the beginning; NO_INDEX: of none */
     uint32_t steps; /* waits between the jam and it */
     uint32_t lane;  /* of what closes a chain: the track that it fills; NO_INDEX */
+    struct deed deed; /* what an incident or breakdown did that brought it about or shares in it */
 };
 
 struct roots {
@@ -70,14 +71,20 @@ void drops_look(struct drops *drops, const struct world *world);
  * one. */
 struct actor root_actor(const struct scenario *scenario, struct root_subject subject);
 
+/* The gate of what a root is about; NO_INDEX: it has none. */
+uint32_t root_gate(const struct scenario *scenario, struct root_subject subject);
+
 /* The roots of what `vertex` (a lane in which room is wanted, or a station that starves) waits for
  * in a world of which `waits` is the graph. `roots` starts as {0}; freed with roots_free. */
 void roots_find(struct roots *roots, const struct waits *waits, const struct world *world,
                 const struct drops *drops, uint32_t vertex);
 void roots_free(struct roots *roots);
-/* Dates what is stopped by its stop: the waits tell only since when somebody has missed it. */
-void roots_date_stops(struct roots *roots, const struct scenario *scenario,
-                      const struct stops *stops);
+/* Finds the deeds behind them: what has stopped what is stopped, which is dated by it, as the waits
+ * tell only since when somebody has missed it; what has set the capacity of a full chest; what has
+ * set the threshold of a gate that is shut or lets go on, else the capacity of the chest that it
+ * reads. */
+void roots_find_deeds(struct roots *roots, const struct scenario *scenario,
+                      const struct deeds *deeds);
 
 /* Items a second that an arm can move at best. */
 double root_rate_of_arm(const struct scenario *scenario, uint32_t arm);

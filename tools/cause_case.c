@@ -317,7 +317,7 @@ static void look_at_lane(struct cause_case *self, const struct scenario *scenari
 /* What incidents and breakdowns have done so far. */
 struct past {
     struct drops drops;
-    struct stops stops;
+    struct deeds deeds;
 };
 
 static void look_at_case(struct cause_case *self, const struct scenario *scenario,
@@ -332,7 +332,7 @@ static void look_at_case(struct cause_case *self, const struct scenario *scenari
     if (self->kind != EVENT_STARVED)
         look_at_lane(self, scenario, world);
     roots_find(&self->roots, waits, world, &past->drops, vertex);
-    roots_date_stops(&self->roots, scenario, &past->stops);
+    roots_find_deeds(&self->roots, scenario, &past->deeds);
     self->cures = require_memory(self->roots.count, sizeof *self->cures);
 }
 
@@ -422,7 +422,7 @@ static void date_cases(struct cause_cases *cases, int64_t every) {
 static void past_happened(void *self, const struct event *event) {
     struct past *past = self;
     drops_happened(&past->drops, event);
-    stops_happened(&past->stops, event);
+    deeds_happened(&past->deeds, event);
 }
 
 enum { LOOKS_MOST = 50000 };
@@ -438,7 +438,7 @@ bool cause_cases_look(struct cause_cases *cases) {
     struct past past;
     waits_init(&waits, scenario);
     drops_init(&past.drops, scenario);
-    stops_init(&past.stops, scenario);
+    deeds_init(&past.deeds, scenario);
     struct listener listener = {.self = &past, .happened = past_happened};
     world_listen(world, &listener);
     int64_t next = world_tick(world) < 0 ? 0 : world_tick(world);
@@ -454,7 +454,7 @@ bool cause_cases_look(struct cause_cases *cases) {
     world_free(world);
     waits_free(&waits);
     drops_free(&past.drops);
-    stops_free(&past.stops);
+    deeds_free(&past.deeds);
     date_cases(cases, every);
     return interrupt_signal() == 0;
 }

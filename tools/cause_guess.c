@@ -8,8 +8,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "model/budget_watch.h"
 #include "model/quantity.h"
 #include "sim/require.h"
+#include "tools/cause_words.h"
 
 enum { TEXT_MOST = 4096, NAME_MOST = 160 };
 
@@ -144,16 +146,6 @@ static int64_t interval_ticks(const struct scenario_stream *stream) {
 
 /* ---- incidents ---- */
 
-static const char *incident_path(const struct guessing *guessing, uint32_t index,
-                                 char text[NAME_MOST]) {
-    const char *name = guessing->scenario->incident[index].name;
-    if (name != NULL)
-        snprintf(text, NAME_MOST, "incidents.%s", name);
-    else
-        snprintf(text, NAME_MOST, "incidents.%u", index);
-    return text;
-}
-
 static bool gate_has(const struct scenario *scenario, uint32_t gate, uint32_t leaf) {
     if (gate == NO_INDEX || gate == leaf)
         return gate == leaf && gate != NO_INDEX;
@@ -165,8 +157,28 @@ static bool gate_has(const struct scenario *scenario, uint32_t gate, uint32_t le
 }
 
 static void take_incident_away(const struct guessing *guessing, uint32_t index) {
-    char path[NAME_MOST];
-    guess(guessing, SIZE_NUMBER, "%s=null", incident_path(guessing, index, path));
+    char path[CAUSE_TEXT_BYTES];
+    guess(guessing, SIZE_NUMBER, "%s=null", cause_incident_path(guessing->scenario, index, path));
+}
+
+/* Nobody changes the capacity of a chest. */
+static void leave_room_alone(const struct guessing *guessing, uint32_t chest) {
+    for (uint32_t i = 0; i < guessing->scenario->incident_count; i++)
+        if (guessing->scenario->incident[i].kind == INCIDENT_SET_CAPACITY &&
+            guessing->scenario->incident[i].chest == chest)
+            take_incident_away(guessing, i);
+}
+
+/* Nobody changes the thresholds of a gate. */
+static void leave_gate_alone(const struct guessing *guessing, uint32_t gate) {
+    const struct scenario *scenario = guessing->scenario;
+    for (uint32_t i = 0; i < scenario->incident_count; i++) {
+        enum incident_kind kind = scenario->incident[i].kind;
+        bool sets = kind == INCIDENT_SET_BELOW || kind == INCIDENT_SET_AT_LEAST ||
+                    kind == INCIDENT_SET_REOPEN;
+        if (sets && gate_has(scenario, gate, scenario->incident[i].gate))
+            take_incident_away(guessing, i);
+    }
 }
 
 /* ---- gates ---- */
@@ -221,11 +233,12 @@ static void append_gate(const struct scenario *scenario, uint32_t index, char *t
 /* A threshold that somebody has found good for an item in this chest already; else half of what it
  * holds, ten at most. */
 static int64_t threshold_for(const struct scenario *scenario, uint32_t chest) {
-    int64_t room = scenario->chest[chest].capacity;
+    int64_t room = budget_capacity(scenario, chest);
     for (uint32_t i = 0; i < scenario->gate_count; i++) {
         const struct scenario_gate *gate = &scenario->gate[i];
         if (gate->kind == GATE_BELOW && gate->first_child == NO_INDEX &&
-            gate->reads == READS_CHEST && gate->subject == chest && gate->threshold > 0)
+            gate->reads == READS_CHEST && gate->subject == chest && gate->threshold > 0 &&
+            gate->threshold < room)
             return gate->threshold;
     }
     if (room > 20)
@@ -255,10 +268,7 @@ static void guess_more_room(const struct guessing *guessing, uint32_t chest, uin
             guess(guessing, SIZE_NUMBER, "chests.%s.limits.%s=%lld", self->name,
                   item_name(guessing, item), (long long)(times[i] * (limit > 0 ? limit : 1)));
     }
-    for (uint32_t i = 0; i < guessing->scenario->incident_count; i++)
-        if (guessing->scenario->incident[i].kind == INCIDENT_SET_CAPACITY &&
-            guessing->scenario->incident[i].chest == chest)
-            take_incident_away(guessing, i);
+    leave_room_alone(guessing, chest);
 }
 
 /* A demand that ends goes on; one that is slow comes more often; where there is none, somebody
@@ -454,16 +464,27 @@ static void guess_exit(const struct guessing *guessing, uint32_t track, uint32_t
 
 /* ---- feeders without a gate ---- */
 
+/* Whether the gate of an arm reads this already: then its threshold may change, not the gate. */
+static bool is_gated_by(const struct scenario *scenario, uint32_t arm, enum reading_kind reads,
+                        uint32_t subject, uint32_t item) {
+    if (scenario->arm[arm].gate == NO_INDEX)
+        return false;
+    const struct scenario_gate *gate = &scenario->gate[scenario->arm[arm].gate];
+    return gate->kind == GATE_BELOW && gate->reads == reads && gate->subject == subject &&
+           gate->item == item;
+}
+
 /* Writes gates that would hold a feeder of an item whose takers put it into `to`. */
-static void guess_gates_at_chest(const struct guessing *guessing, const char *feeder,
-                                 uint32_t chest, uint32_t item) {
+static void guess_gates_at_chest(const struct guessing *guessing, uint32_t feeder, uint32_t chest,
+                                 uint32_t item) {
     const struct scenario *scenario = guessing->scenario;
     int64_t below = threshold_for(scenario, chest);
-    guess(guessing, SIZE_GATE, "arms.%s.gate={chest: %s, item: %s, below: %lld}", feeder,
-          scenario->chest[chest].name, item_name(guessing, item), (long long)below);
-    if (below > 2)
-        guess(guessing, SIZE_GATE, "arms.%s.gate={chest: %s, item: %s, below: %lld}", feeder,
-              scenario->chest[chest].name, item_name(guessing, item), (long long)(below / 2));
+    if (is_gated_by(scenario, feeder, READS_CHEST, chest, item))
+        return;
+    for (int64_t part = 1; part <= 2 && (part == 1 || below > 2); part++)
+        guess(guessing, SIZE_GATE, "arms.%s.gate={chest: %s, item: %s, below: %lld}",
+              scenario->arm[feeder].name, scenario->chest[chest].name, item_name(guessing, item),
+              (long long)(below / part));
 }
 
 static int64_t taken_in_batch(const struct scenario_station *station, uint32_t item) {
@@ -473,20 +494,21 @@ static int64_t taken_in_batch(const struct scenario_station *station, uint32_t i
     return 0;
 }
 
-static void guess_gates_at_station(const struct guessing *guessing, const char *feeder,
+static void guess_gates_at_station(const struct guessing *guessing, uint32_t feeder,
                                    uint32_t station, uint32_t item) {
     const struct scenario_station *self = &guessing->scenario->station[station];
-    int64_t batch = taken_in_batch(self, item);
-    if (batch > 0)
-        guess(guessing, SIZE_GATE, "arms.%s.gate={station: %s, input: %s, below: %lld}", feeder,
-              self->name, item_name(guessing, item), (long long)(batch * self->ahead));
-    if (batch > 0 && self->ahead > 1)
-        guess(guessing, SIZE_GATE, "arms.%s.gate={station: %s, input: %s, below: %lld}", feeder,
-              self->name, item_name(guessing, item), (long long)batch);
+    int64_t batch = taken_in_batch(self, item), most = batch * self->ahead;
+    if (batch == 0 ||
+        is_gated_by(guessing->scenario, feeder, READS_STATION_INPUT, station, item))
+        return;
+    for (int64_t below = most; below > 0; below = below > batch ? batch : 0)
+        guess(guessing, SIZE_GATE, "arms.%s.gate={station: %s, input: %s, below: %lld}",
+              guessing->scenario->arm[feeder].name, self->name, item_name(guessing, item),
+              (long long)below);
 }
 
 /* The chests in which the products of a station end. */
-static void guess_gates_behind(const struct guessing *guessing, const char *feeder,
+static void guess_gates_behind(const struct guessing *guessing, uint32_t feeder,
                                uint32_t station) {
     const struct scenario *scenario = guessing->scenario;
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
@@ -500,7 +522,7 @@ static void guess_gates_behind(const struct guessing *guessing, const char *feed
     }
 }
 
-static void guess_gates_towards(const struct guessing *guessing, const char *feeder,
+static void guess_gates_towards(const struct guessing *guessing, uint32_t feeder,
                                 struct place to, uint32_t item) {
     const struct scenario *scenario = guessing->scenario;
     if (to.kind == PLACE_STATION) {
@@ -557,26 +579,42 @@ static void guess_gates_for_all(const struct guessing *guessing, uint32_t track)
         guess(guessing, count * SIZE_GATE, "%s", text);
 }
 
+static void guess_below(const struct guessing *guessing, const char *feeder, int64_t below,
+                        int64_t reopen_below) {
+    if (reopen_below > below)
+        guess(guessing, 2 * SIZE_NUMBER,
+              "arms.%s.gate.below=%lld\narms.%s.gate.reopen_below=%lld", feeder, (long long)below,
+              feeder, (long long)below);
+    else
+        guess(guessing, SIZE_NUMBER, "arms.%s.gate.below=%lld", feeder, (long long)below);
+}
+
+/* Below what it is; and below what the chest that the gate reads can hold. */
 static void guess_lower_threshold(const struct guessing *guessing, uint32_t feeder) {
     const struct scenario *scenario = guessing->scenario;
     uint32_t gate = scenario->arm[feeder].gate;
     if (gate == NO_INDEX || scenario->gate[gate].kind != GATE_BELOW)
         return;
+    leave_gate_alone(guessing, gate);
+    const struct scenario_gate *self = &scenario->gate[gate];
+    int64_t most = self->threshold;
+    if (self->reads == READS_CHEST) {
+        leave_room_alone(guessing, self->subject);
+        if (budget_capacity(scenario, self->subject) < most)
+            most = budget_capacity(scenario, self->subject);
+    }
     for (int64_t part = 2; part <= 4; part *= 2)
-        if (scenario->gate[gate].threshold / part > 0 &&
-            (scenario->gate[gate].reopen_below == NOT_GIVEN))
-            guess(guessing, SIZE_NUMBER, "arms.%s.gate.below=%lld", scenario->arm[feeder].name,
-                  (long long)(scenario->gate[gate].threshold / part));
+        if (most / part > 0)
+            guess_below(guessing, scenario->arm[feeder].name, most / part, self->reopen_below);
 }
 
 static void guess_for_feeder(const struct guessing *guessing, uint32_t feeder, uint32_t track,
                              uint32_t item) {
     const struct scenario *scenario = guessing->scenario;
-    const char *name = scenario->arm[feeder].name;
     guess_lower_threshold(guessing, feeder);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         if (is_on_track(scenario, scenario->arm[i].from, track) && carries(&scenario->arm[i], item))
-            guess_gates_towards(guessing, name, scenario->arm[i].to, item);
+            guess_gates_towards(guessing, feeder, scenario->arm[i].to, item);
     guess_gates_of_others(guessing, feeder, track);
     guess_slower(guessing, feeder, 0);
     guess_gates_for_all(guessing, track);
@@ -675,17 +713,9 @@ static void guess_threshold(const struct guessing *guessing, const char *section
 static void guess_opening(const struct guessing *guessing, struct root_subject subject) {
     const struct scenario *scenario = guessing->scenario;
     const char *section = section_of(subject.kind), *name = name_of(guessing, subject);
-    uint32_t gate = subject.kind == WAITS_ARM       ? scenario->arm[subject.index].gate
-                    : subject.kind == WAITS_STATION ? scenario->station[subject.index].gate
-                                                    : scenario->supply[subject.index].gate;
+    uint32_t gate = root_gate(scenario, subject);
     require(gate != NO_INDEX);
-    for (uint32_t i = 0; i < scenario->incident_count; i++) {
-        enum incident_kind kind = scenario->incident[i].kind;
-        bool sets = kind == INCIDENT_SET_BELOW || kind == INCIDENT_SET_AT_LEAST ||
-                    kind == INCIDENT_SET_REOPEN;
-        if (sets && gate_has(scenario, gate, scenario->incident[i].gate))
-            take_incident_away(guessing, i);
-    }
+    leave_gate_alone(guessing, gate);
     guess_threshold(guessing, section, name, &scenario->gate[gate]);
     guess(guessing, SIZE_REMOVAL, "%s.%s.gate=null", section, name);
 }

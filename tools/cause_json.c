@@ -72,6 +72,10 @@ static json_t *roots_json(const struct cause_case *self) {
                  root->item == NO_INDEX ? json_null()
                                         : json_string(self->waits.scenario->item[root->item].name));
         data_put(object, "since_s", seconds(self->waits.scenario, root->since));
+        if (root->deed.incident != NO_INDEX)
+            data_put(object, "incident",
+                     json_string(cause_incident_path(self->waits.scenario, root->deed.incident,
+                                                     text)));
         data_append(array, object);
     }
     return array;

@@ -106,6 +106,12 @@ static const char *since_word(enum root_kind kind) {
     return kind == ROOT_FOREIGN_ITEM ? "" : kind == ROOT_DEAD_SUPPLY ? ", missed since" : ", since";
 }
 
+static void tell_deed(const struct telling *telling, const struct root *root) {
+    char text[CAUSE_TEXT_BYTES], tick[QUANTITY_TEXT_SIZE];
+    if (cause_deed_sentence(telling->scenario, root, text)[0] != '\0')
+        fprintf(telling->out, "      %s at %s\n", text, clock_of(telling, root->deed.tick, tick));
+}
+
 static void tell_root(const struct telling *telling, const struct cause_case *self,
                       uint32_t index) {
     const struct root *root = &self->roots.root[index];
@@ -117,6 +123,7 @@ static void tell_root(const struct telling *telling, const struct cause_case *se
                 clock_of(telling, root->since, since));
     fprintf(telling->out, "  (%s%s)\n", cause_root_word(root->kind),
             self->cures[index] ? ", proven" : "");
+    tell_deed(telling, root);
 }
 
 static void tell_roots(const struct telling *telling, const struct cause_case *self) {

@@ -39,6 +39,16 @@ static bool is_gate(enum waits_kind kind) {
     return kind == WAITS_ARM_GATE || kind == WAITS_STATION_GATE || kind == WAITS_SUPPLY_GATE;
 }
 
+char *cause_incident_path(const struct scenario *scenario, uint32_t incident,
+                          char text[CAUSE_TEXT_BYTES]) {
+    const char *name = scenario->incident[incident].name;
+    if (name != NULL)
+        snprintf(text, CAUSE_TEXT_BYTES, "incidents.%s", name);
+    else
+        snprintf(text, CAUSE_TEXT_BYTES, "incidents.%u", incident);
+    return text;
+}
+
 char *cause_name(const struct waits *waits, uint32_t vertex, char text[CAUSE_TEXT_BYTES]) {
     struct waits_thing thing = waits_thing(waits, vertex);
     snprintf(text, CAUSE_TEXT_BYTES, "%s%s", thing_name(waits->scenario, thing.kind, thing.index),
@@ -167,9 +177,39 @@ char *cause_root_sentence(const struct waits *waits, const struct root *root,
         break;
     case ROOT_UNGATED_FEEDER:
         snprintf(text, CAUSE_TEXT_BYTES,
-                 "%.140s goes on putting %s on, which can no longer leave, and no gate holds it",
-                 name, item);
+                 "%.140s goes on putting %s on, which can no longer leave, and %s", name, item,
+                 root_gate(waits->scenario, root->subject) == NO_INDEX ? "no gate holds it"
+                                                                       : "its gate lets it");
         break;
     }
+    return text;
+}
+
+char *cause_deed_sentence(const struct scenario *scenario, const struct root *root,
+                          char text[CAUSE_TEXT_BYTES]) {
+    static const char *const key[] = {[INCIDENT_SET_BELOW] = "below",
+                                      [INCIDENT_SET_AT_LEAST] = "at_least",
+                                      [INCIDENT_SET_REOPEN] = "reopen_below"};
+    char path[CAUSE_TEXT_BYTES];
+    text[0] = '\0';
+    if (root->deed.tick == NOT_GIVEN)
+        return text;
+    if (root->deed.incident == NO_INDEX) {
+        snprintf(text, CAUSE_TEXT_BYTES, "it broke down");
+        return text;
+    }
+    const struct scenario_incident *incident = &scenario->incident[root->deed.incident];
+    cause_incident_path(scenario, root->deed.incident, path);
+    if (incident->kind == INCIDENT_STOP)
+        snprintf(text, CAUSE_TEXT_BYTES, "%.140s stopped it", path);
+    else if (incident->kind != INCIDENT_SET_CAPACITY)
+        snprintf(text, CAUSE_TEXT_BYTES, "%.140s set %s of its gate to %lld", path,
+                 key[incident->kind], (long long)incident->value);
+    else if (incident->value != NO_LIMIT)
+        snprintf(text, CAUSE_TEXT_BYTES, "%.140s set the capacity of %.140s to %lld", path,
+                 scenario->chest[incident->chest].name, (long long)incident->value);
+    else
+        snprintf(text, CAUSE_TEXT_BYTES, "%.140s took the bound of %.140s away", path,
+                 scenario->chest[incident->chest].name);
     return text;
 }

@@ -10,6 +10,10 @@ enum { CAUSE_TEXT_BYTES = 512 };
 /* The kinds of roots as data: "full_chest". */
 const char *cause_root_word(enum root_kind kind);
 
+/* Its place in a --set: "incidents.heap", "incidents.3". */
+char *cause_incident_path(const struct scenario *scenario, uint32_t incident,
+                          char text[CAUSE_TEXT_BYTES]);
+
 /* Each writes into `text` and gives it back. */
 /* "ring/outer", "bench", "bench.gate". */
 char *cause_name(const struct waits *waits, uint32_t vertex, char text[CAUSE_TEXT_BYTES]);
@@ -23,4 +27,8 @@ char *cause_sentence(const struct waits *waits, const struct waits_edge *edge,
                      char text[CAUSE_TEXT_BYTES]);
 /* A root, without its time: "shelf is full, and ...". */
 char *cause_root_sentence(const struct waits *waits, const struct root *root,
+                          char text[CAUSE_TEXT_BYTES]);
+/* What was done that is behind a root, without its time: "incidents.2 stopped it"; empty where
+ * nothing is known. */
+char *cause_deed_sentence(const struct scenario *scenario, const struct root *root,
                           char text[CAUSE_TEXT_BYTES]);

@@ -322,6 +322,26 @@ START_TEST(a_stop_is_dated_by_its_row) {
 }
 END_TEST
 
+/* What was done to the workshop and shares in a cause stands below it, and may be left undone. */
+START_TEST(a_deed_is_named_with_what_it_led_to) {
+    static const char *const led[][2] = {
+        {"rack-made-smaller",
+         "      incidents.bays-go set the capacity of rack to 30 at 0:10:00\n"},
+        {"waits-for-six", "      incidents.0 set at_least of its gate to 6 at 0:20:00\n"},
+        {"second-loop-stopped", "      incidents.press-fault stopped it at 0:15:00\n"},
+        {"taker-breaks", "      it broke down at "}};
+    char scenario[PATH_BYTES];
+    snprintf(scenario, sizeof scenario, "tests/story/gallery/%s.yaml", led[_i][0]);
+    run(scenario);
+    ck_assert_int_eq(loopwright("cause %s/run", place), 0);
+    char *text = text_of("out");
+    ck_assert_msg(strstr(text, led[_i][1]) != NULL, "%s", text);
+    bool undone = strstr(text, "  --set incidents.") != NULL;
+    ck_assert(undone == (strstr(led[_i][1], "incidents.") != NULL));
+    free(text);
+}
+END_TEST
+
 /* Each in the circle waits for the next, the last for the first. */
 START_TEST(the_circle_is_one_of_the_waits) {
     json_t *told = cause_of("tests/story/gallery/springs-outrun-combs.yaml");
@@ -653,6 +673,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, times_are_those_of_events_csv);
     tcase_add_test(tests, every_blocked_arm_waits_for_the_lane);
     tcase_add_loop_test(tests, a_stop_is_dated_by_its_row, 0, 3);
+    tcase_add_loop_test(tests, a_deed_is_named_with_what_it_led_to, 0, 4);
     tcase_add_test(tests, the_circle_is_one_of_the_waits);
     tcase_add_test(tests, a_chain_with_an_end_is_no_circle);
     tcase_add_test(tests, a_cause_may_lie_more_than_an_hour_back);

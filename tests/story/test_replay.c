@@ -532,7 +532,8 @@ START_TEST(a_change_begins_where_it_is_asked_for) {
                                        "stations.csv", "arms.csv", "summary.json", "scenario.yaml"};
     make_place();
     struct run run = run_scenario("scenarios/first.yaml", "--keep-every 4min", 100);
-    ck_assert_int_eq(loopwright("run scenarios/first.yaml --out %s --quiet", in_place("seldom")), 0);
+    ck_assert_int_eq(loopwright("run scenarios/first.yaml --out %s --quiet", in_place("seldom")),
+                     0);
     for (size_t i = 0; i < sizeof change / sizeof *change; i++) {
         ck_assert_int_le(loopwright("replay %s/at-240.capsule %s --moves --out %s --quiet",
                                     run.directory, change[i], in_place("near")),
