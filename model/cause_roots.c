@@ -2,6 +2,7 @@
 /* model/cause_roots.c - a walk in breadth, so that what is near is found first. */
 #include "model/cause_roots.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 #include "model/gate.h"
@@ -113,7 +114,7 @@ static void found_subject(struct hunt *hunt, enum root_kind kind, struct root_su
         roots->root = require_more_memory(roots->root, roots->capacity, sizeof *roots->root);
     }
     roots->root[roots->count++] =
-        (struct root){kind, subject, item, at->since, at->edge, at->steps, NO_INDEX, NO_DEED};
+        (struct root){kind, subject, item, at->since, at->edge, at->steps, NO_INDEX, 0, NO_DEED};
 }
 
 static void found(struct hunt *hunt, enum root_kind kind, uint32_t vertex, uint32_t item,
@@ -445,15 +446,42 @@ static void found_on_lane(struct hunt *hunt, enum root_kind kind, uint32_t verte
         hunt->roots->root[before].lane = track;
 }
 
-/* The rate of all who put an item onto a track, and who of them do so without being held. */
-static double find_feeders(struct hunt *hunt, uint32_t track, uint32_t item,
-                           const struct stop *at) {
+/* Items a second that arms put onto a track at best: those that take from another track bring no
+ * more than is put onto that one. Tracks that are `seen` bring nothing new. */
+static double rate_onto(const struct hunt *hunt, uint32_t track, uint32_t item, bool *seen) {
     const struct scenario *scenario = hunt->scenario;
     double rate = 0;
+    seen[track] = true;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (puts_on(hunt, i, track, item) && scenario->arm[i].from.kind != PLACE_LANE &&
+            scenario->arm[i].from.kind != PLACE_LINE)
+            rate += root_rate_of_arm(scenario, i);
+    for (uint32_t from = 0; from < hunt->world->track_count; from++) {
+        uint32_t source = waits_vertex(hunt->waits, WAITS_TRACK, from);
+        double brought = 0;
+        for (uint32_t i = 0; i < scenario->arm_count; i++)
+            if (puts_on(hunt, i, track, item) &&
+                waits_vertex_of_place(hunt->waits, scenario->arm[i].from) == source)
+                brought += root_rate_of_arm(scenario, i);
+        if (brought > 0 && !seen[source])
+            rate += fmin(brought, rate_onto(hunt, source, item, seen));
+    }
+    return rate;
+}
+
+static double fed_rate(const struct hunt *hunt, uint32_t track, uint32_t item) {
+    bool *seen = require_memory(waits_vertices(hunt->waits), sizeof *seen);
+    double rate = rate_onto(hunt, track, item, seen);
+    free(seen);
+    return rate;
+}
+
+/* Those who put an item onto a track without being held. */
+static void find_feeders(struct hunt *hunt, uint32_t track, uint32_t item, const struct stop *at) {
+    const struct scenario *scenario = hunt->scenario;
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         if (!puts_on(hunt, i, track, item))
             continue;
-        rate += root_rate_of_arm(scenario, i);
         const struct scenario_arm *arm = &scenario->arm[i];
         uint32_t arm_vertex = waits_vertex(hunt->waits, WAITS_ARM, i);
         if (arm->from.kind == PLACE_STATION)
@@ -464,11 +492,10 @@ static double find_feeders(struct hunt *hunt, uint32_t track, uint32_t item,
                  hunt->waits->standing[arm_vertex] != WAITS_STOPPED)
             found_on_lane(hunt, ROOT_UNGATED_FEEDER, arm_vertex, item, track, at);
     }
-    return rate;
 }
 
 static void find_slow_taker(struct hunt *hunt, const struct track_kind *kind, uint32_t track,
-                            double fed, const struct stop *at) {
+                            const struct stop *at) {
     double taken = 0, least = 0;
     uint32_t slowest = NO_INDEX;
     for (uint32_t i = 0; i < kind->taker_count; i++) {
@@ -480,7 +507,7 @@ static void find_slow_taker(struct hunt *hunt, const struct track_kind *kind, ui
             least = rate;
         }
     }
-    if (slowest != NO_INDEX && taken < fed)
+    if (slowest != NO_INDEX && taken < fed_rate(hunt, track, kind->item))
         found_on_lane(hunt, ROOT_SLOW_TAKER, waits_vertex(hunt->waits, WAITS_ARM, slowest),
                       kind->item, track, at);
 }
@@ -495,8 +522,8 @@ static void find_fillers(struct hunt *hunt, uint32_t vertex, uint32_t steps) {
         if (kind->count == 0)
             continue;
         const struct drop *drop = lasting_drop(hunt->drops, hunt->waits, vertex, kind->item);
-        double fed = find_feeders(hunt, vertex, kind->item, &at);
-        find_slow_taker(hunt, kind, vertex, fed, &at);
+        find_feeders(hunt, vertex, kind->item, &at);
+        find_slow_taker(hunt, kind, vertex, &at);
         if (drop != NULL) {
             at.since = drop->tick;
             found_on_lane(hunt, ROOT_FOREIGN_ITEM, vertex, kind->item, vertex, &at);
@@ -505,6 +532,18 @@ static void find_fillers(struct hunt *hunt, uint32_t vertex, uint32_t steps) {
 }
 
 /* ---- all of it ---- */
+
+static void rate_roots(struct hunt *hunt) {
+    for (uint32_t i = 0; i < hunt->roots->count; i++) {
+        struct root *root = &hunt->roots->root[i];
+        uint32_t track = root->lane;
+        if (root->kind == ROOT_SLOW_TAKER)
+            track = waits_vertex_of_place(hunt->waits,
+                                          hunt->scenario->arm[root->subject.index].from);
+        if (track != NO_INDEX && (root->kind == ROOT_SLOW_TAKER || root->kind == ROOT_SURPLUS))
+            root->fed = fed_rate(hunt, track, root->item);
+    }
+}
 
 static int64_t cells_of(const struct hunt *hunt, const struct root *root) {
     if (root->lane == NO_INDEX)
@@ -620,6 +659,7 @@ void roots_find(struct roots *roots, const struct waits *waits, const struct wor
     }
     find_ring(&hunt);
     sort_roots(&hunt);
+    rate_roots(&hunt);
     free(hunt.stop);
     free(hunt.link);
     free(hunt.emptied);

@@ -43,6 +43,8 @@ struct root {
     uint32_t edge;  /* the wait of which that is the beginning; NO_INDEX: of none */
     uint32_t steps; /* waits between the jam and it */
     uint32_t lane;  /* of what closes a chain: the track that it fills; NO_INDEX */
+    double fed;     /* slow_taker, surplus: items of it a second that arms put onto its track at
+                       best; 0: it is of no track */
     struct deed deed; /* what an incident or breakdown did that brought it about or shares in it */
 };
 

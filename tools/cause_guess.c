@@ -324,14 +324,6 @@ static void guess_for_chest(const struct guessing *guessing, uint32_t chest, uin
 
 /* ---- takers and feeders of an item on a track ---- */
 
-static double fed_rate(const struct scenario *scenario, uint32_t track, uint32_t item) {
-    double rate = 0;
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (is_on_track(scenario, scenario->arm[i].to, track) && carries(&scenario->arm[i], item))
-            rate += root_rate_of_arm(scenario, i);
-    return rate;
-}
-
 /* A swing with which `hand` items a swing make this rate. */
 static int64_t swing_for(const struct scenario *scenario, uint32_t hand, double rate) {
     return (int64_t)((double)hand * (double)scenario->ticks_per_second / rate);
@@ -356,7 +348,7 @@ static void guess_faster_takers(const struct guessing *guessing, uint32_t track,
     const struct scenario *scenario = guessing->scenario;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         if (is_on_track(scenario, scenario->arm[i].from, track) && carries(&scenario->arm[i], item))
-            guess_faster(guessing, i, fed_rate(scenario, track, item));
+            guess_faster(guessing, i, guessing->root->fed);
 }
 
 static void guess_slower(const struct guessing *guessing, uint32_t index, double taken) {
@@ -772,7 +764,7 @@ static void guess_for_slow_taker(const struct guessing *guessing, uint32_t arm, 
     uint32_t track = from.index + (from.kind == PLACE_LINE ? scenario->lane_count : 0);
     struct guessing helps = *guessing;
     helps.proves = false;
-    guess_faster(guessing, arm, fed_rate(scenario, track, item));
+    guess_faster(guessing, arm, guessing->root->fed);
     guess_slower_feeders(&helps, track, item, root_rate_of_arm(scenario, arm));
 }
 

@@ -342,6 +342,18 @@ START_TEST(a_deed_is_named_with_what_it_led_to) {
 }
 END_TEST
 
+/* No more comes over a bridge than is put on before it, however quick the bridge is. */
+START_TEST(a_bridge_makes_no_taker_slow) {
+    json_t *told = cause_of("tests/story/gallery/bridge-to-a-stopped-loop.yaml");
+    for (size_t i = 0; i < json_array_size(list(told, "found")); i++) {
+        const json_t *roots = list(json_array_get(list(told, "found"), i), "roots");
+        for (size_t k = 0; k < json_array_size(roots); k++)
+            ck_assert_str_ne(word(json_array_get(roots, k), "kind"), "slow_taker");
+    }
+    json_decref(told);
+}
+END_TEST
+
 /* Each in the circle waits for the next, the last for the first. */
 START_TEST(the_circle_is_one_of_the_waits) {
     json_t *told = cause_of("tests/story/gallery/springs-outrun-combs.yaml");
@@ -673,6 +685,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, times_are_those_of_events_csv);
     tcase_add_test(tests, every_blocked_arm_waits_for_the_lane);
     tcase_add_loop_test(tests, a_stop_is_dated_by_its_row, 0, 3);
+    tcase_add_test(tests, a_bridge_makes_no_taker_slow);
     tcase_add_loop_test(tests, a_deed_is_named_with_what_it_led_to, 0, 4);
     tcase_add_test(tests, the_circle_is_one_of_the_waits);
     tcase_add_test(tests, a_chain_with_an_end_is_no_circle);
