@@ -10,57 +10,6 @@
 #include "model/track.h"
 #include "sim/require.h"
 
-/* ---- drops ---- */
-
-struct drop {
-    struct place track;
-    uint32_t item;
-    int64_t tick, count;
-    int64_t least; /* of the item on the track at any look since */
-};
-
-void drops_init(struct drops *drops, const struct scenario *scenario) {
-    *drops = (struct drops){.scenario = scenario};
-}
-
-void drops_free(struct drops *drops) {
-    free(drops->drop);
-    *drops = (struct drops){0};
-}
-
-void drops_happened(struct drops *drops, const struct event *event) {
-    if (event->kind != EVENT_DROP || event->count <= 0)
-        return;
-    if (drops->count == drops->capacity) {
-        drops->capacity = 2 * drops->capacity + 16;
-        drops->drop = require_more_memory(drops->drop, drops->capacity, sizeof *drops->drop);
-    }
-    drops->drop[drops->count++] =
-        (struct drop){event->track, event->item[0], event->start_tick, event->count, INT64_MAX};
-}
-
-void drops_look(struct drops *drops, const struct world *world) {
-    for (uint32_t i = 0; i < drops->count; i++) {
-        struct drop *drop = &drops->drop[i];
-        int64_t now = drop->least > 0 ? world_track_count(world, drop->track, drop->item) : 0;
-        if (now < drop->least)
-            drop->least = now;
-    }
-}
-
-/* The first drop of an item that has never left the track since: at least half of what fell lay
- * there at all times. NULL: none. */
-static const struct drop *lasting_drop(const struct drops *drops, const struct waits *waits,
-                                       uint32_t track, uint32_t item) {
-    for (uint32_t i = 0; i < drops->count; i++) {
-        const struct drop *drop = &drops->drop[i];
-        if (waits_vertex_of_place(waits, drop->track) == track && drop->item == item &&
-            2 * drop->least >= drop->count)
-            return drop;
-    }
-    return NULL;
-}
-
 /* ---- the walk ---- */
 
 /* A vertex, and what is waited for there. */
@@ -208,6 +157,14 @@ static bool is_held_before(const struct hunt *hunt, uint32_t track, uint32_t ite
     return false;
 }
 
+/* When what lies on a track since then has fallen onto it; NOT_GIVEN: nothing has. */
+static int64_t drop_on(const struct hunt *hunt, uint32_t track, uint32_t item) {
+    uint32_t index = waits_thing(hunt->waits, track).index, lanes = hunt->scenario->lane_count;
+    struct place place = {.kind = index < lanes ? PLACE_LANE : PLACE_LINE,
+                          .index = index < lanes ? index : index - lanes};
+    return drops_lasting(hunt->drops, place, item);
+}
+
 static void leave_track(struct hunt *hunt, const struct stop *at) {
     const struct waits *waits = hunt->waits;
     bool room = wants_room(at->why);
@@ -230,7 +187,7 @@ static void leave_track(struct hunt *hunt, const struct stop *at) {
             follow(hunt, at, edge, NO_INDEX);
         else if (!room)
             found(hunt, ROOT_DEAD_SUPPLY, at->vertex, edge->item, &here);
-        else if (lasting_drop(hunt->drops, waits, at->vertex, edge->item) == NULL)
+        else if (drop_on(hunt, at->vertex, edge->item) == NOT_GIVEN)
             found(hunt, ROOT_NO_EXIT, at->vertex, edge->item, &here);
     }
 }
@@ -521,11 +478,11 @@ static void find_fillers(struct hunt *hunt, uint32_t vertex, uint32_t steps) {
         struct stop at = {.vertex = vertex, .since = NOT_GIVEN, .edge = NO_INDEX, .steps = steps};
         if (kind->count == 0)
             continue;
-        const struct drop *drop = lasting_drop(hunt->drops, hunt->waits, vertex, kind->item);
+        int64_t drop = drop_on(hunt, vertex, kind->item);
         find_feeders(hunt, vertex, kind->item, &at);
         find_slow_taker(hunt, kind, vertex, &at);
-        if (drop != NULL) {
-            at.since = drop->tick;
+        if (drop != NOT_GIVEN) {
+            at.since = drop;
             found_on_lane(hunt, ROOT_FOREIGN_ITEM, vertex, kind->item, vertex, &at);
         }
     }

@@ -12,6 +12,7 @@
 #include <stdint.h>
 
 #include "model/deeds.h"
+#include "model/drops.h"
 #include "model/waits.h"
 
 /* In the order in which they are told where several fit one thing. */
@@ -56,18 +57,6 @@ struct roots {
     uint32_t *ring, ring_length; /* vertices of a circular wait that nobody in it can end, in the
                                     order of waiting; length 0: there is none */
 };
-
-/* What has fallen onto lanes, and whether it lies there still. Starts with drops_init. */
-struct drops {
-    const struct scenario *scenario;
-    struct drop *drop;
-    uint32_t count, capacity;
-};
-void drops_init(struct drops *drops, const struct scenario *scenario);
-void drops_free(struct drops *drops);
-/* To be called by a listener with what happened; and between ticks, from time to time. */
-void drops_happened(struct drops *drops, const struct event *event);
-void drops_look(struct drops *drops, const struct world *world);
 
 /* The actor that a root is about; only an arm, a station, a loop, a line, a supply or a demand is
  * one. */

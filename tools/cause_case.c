@@ -435,9 +435,8 @@ bool cause_cases_look(struct cause_cases *cases) {
         every = scenario->run_ticks / LOOKS_MOST;
     struct world *world = first_world(cases);
     struct waits waits;
-    struct past past;
+    struct past past = {0};
     waits_init(&waits, scenario);
-    drops_init(&past.drops, scenario);
     deeds_init(&past.deeds, scenario);
     struct listener listener = {.self = &past, .happened = past_happened};
     world_listen(world, &listener);

@@ -516,8 +516,7 @@ static const char mixed[] =
 START_TEST(a_mixed_lane_closes_a_circle) {
     struct scene scene = scene_of(mixed, 120);
     struct roots roots = {0};
-    struct drops drops;
-    drops_init(&drops, scene.scenario);
+    struct drops drops = {0};
     roots_find(&roots, &scene.waits, scene.world, &drops, at(&scene, WAITS_TRACK, 0));
     const uint32_t expected[] = {at(&scene, WAITS_TRACK, 0), at(&scene, WAITS_ARM, 2),
                                  at(&scene, WAITS_STATION, 0)};
