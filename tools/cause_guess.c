@@ -600,14 +600,19 @@ static void guess_lower_threshold(const struct guessing *guessing, uint32_t feed
             guess_below(guessing, scenario->arm[feeder].name, most / part, self->reopen_below);
 }
 
+/* What comes round unused may be cleared: that ends most jams, whatever their cause, and so shows
+ * nothing of the feeder. */
 static void guess_for_feeder(const struct guessing *guessing, uint32_t feeder, uint32_t track,
                              uint32_t item) {
     const struct scenario *scenario = guessing->scenario;
+    struct guessing helps = *guessing;
+    helps.proves = false;
     guess_lower_threshold(guessing, feeder);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         if (is_on_track(scenario, scenario->arm[i].from, track) && carries(&scenario->arm[i], item))
             guess_gates_towards(guessing, feeder, scenario->arm[i].to, item);
     guess_gates_of_others(guessing, feeder, track);
+    guess_clearer(&helps, track, item);
     guess_slower(guessing, feeder, 0);
     guess_gates_for_all(guessing, track);
 }

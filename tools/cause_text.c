@@ -277,13 +277,15 @@ static void tell_remedy(const struct telling *telling, const struct cause_case *
     const struct trial *trial = &telling->report->remedies->trial[remedy->trial];
     char text[QUANTITY_TEXT_SIZE];
     int64_t jam = remedies_jam_of(telling->report->cases, self, trial);
+    bool clogged = self->kind == EVENT_CLOGGED;
     tell_change(telling, trial);
     if (!remedy->cures && jam != NOT_GIVEN)
-        fprintf(telling->out, "      jams later, at %s", clock_of(telling, jam, text));
+        fprintf(telling->out, "      jams%s later, at %s", clogged ? " or clogs" : "",
+                clock_of(telling, jam, text));
     else if (self->kind == EVENT_STARVED)
         fputs("      starves no more", telling->out);
     else
-        fprintf(telling->out, "      no jam%s",
+        fprintf(telling->out, "      no jam%s%s", clogged ? " and no clog" : "",
                 trial->some_starved ? ", but a station starves" : "");
     tell_gain(telling, trial);
 }
