@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/drops.h - what incidents have dropped onto lanes and lines, and whether it lies there still.
- */
+/* model/drops.h - what incidents have dropped onto lanes and lines, and whether it lies there
+ * still. */
 #pragma once
 
 #include <stdint.h>

@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include "model/limits.h"
 #include "model/read.h"
@@ -57,6 +58,19 @@ char *capsules_path(const char *directory, const char *file) {
     bool closed = length > 0 && directory[length - 1] == '/';
     snprintf(path, room, "%s%s%s", directory, closed ? "" : "/", file);
     return path;
+}
+
+bool capsules_are_of_a_run(const char *directory) {
+    struct stat status;
+    char *results = capsules_path(directory, "soak.results");
+    bool is_soak = stat(results, &status) == 0;
+    free(results);
+    if (is_soak)
+        fprintf(stderr,
+                "loopwright: %s: is the directory of a soak, not of a run\n"
+                "    help: name one of the capsules in it; runs.csv says of which run each is\n",
+                directory);
+    return !is_soak;
 }
 
 char *capsules_before(const char *directory, int64_t microseconds) {

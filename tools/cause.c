@@ -242,6 +242,8 @@ static int explain_capsule(const struct options *options, const char *path) {
 /* A run is run again from its start. A replay began with a capsule, and perhaps with a change: what
  * happened there can only be had from its own first capsule. */
 static int explain_directory(const struct options *options) {
+    if (!capsules_are_of_a_run(options->operand))
+        return STATUS_FILE;
     char *first = capsules_before(options->operand, 0);
     char *path = capsules_path(options->operand, "scenario.yaml");
     bool is_replay = first != NULL && strcmp(strrchr(first, '/') + 1, "start.capsule") != 0;

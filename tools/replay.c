@@ -59,6 +59,8 @@ static int64_t microseconds(const char *text) {
 /* The path of the capsule of a directory that serves: before its first jam, or before `time`; NULL:
  * told. */
 static char *path_in(const char *directory, const char *time) {
+    if (!capsules_are_of_a_run(directory))
+        return NULL;
     char *path = capsules_path(directory, "jam-1.capsule");
     struct stat status;
     if (time == NULL && stat(path, &status) == 0)
@@ -118,7 +120,11 @@ static int find_ticks(const struct options *options, struct stretch *stretch) {
     if (stretch->from < stretch->capsule.moment.tick)
         return refuse_time("`--from` is before the capsule's moment");
     if (stretch->until < stretch->from)
-        return refuse_time("the stretch ends before it begins");
+        return refuse_time(
+            stretch->until == stretch->scenario->run_ticks
+                ? "the run ends before the stretch begins\n"
+                  "    help: with --until or --for it goes on behind the end"
+                : "the stretch ends before it begins");
     if (stretch->until > LIMIT_TICKS)
         return refuse_time("the stretch ends later than any run may");
     return STATUS_HOLDS;

@@ -322,8 +322,11 @@ static void print_kept(const struct soak_book *book, const char *path, FILE *out
 }
 
 static void print_variant(const struct soak_book *book, uint32_t variant, FILE *out) {
-    bool holds = variant_holds(book, variant);
-    fprintf(out, "%s: ", holds ? "It holds" : "It does not hold");
+    bool jammed = soak_statistics_jammed(book, variant) > 0;
+    fputs(variant_holds(book, variant) ? "It holds: "
+          : jammed                     ? "It does not hold: "
+                                       : "It does not hold, with ",
+          out);
     print_jams(book, variant, out);
     print_failed(book, variant, out);
     print_measures(book, variant, out);

@@ -550,6 +550,17 @@ END_TEST
 
 /* ---- how far ---- */
 
+START_TEST(a_stretch_behind_the_end_needs_an_end) {
+    make_place();
+    ck_assert_int_eq(loopwright("run scenarios/first.yaml --out %s --quiet", in_place("run")), 0);
+    ck_assert_int_eq(loopwright("replay %s --from 11min", in_place("run")), 2);
+    assert_says("err", "the run ends before the stretch begins");
+    assert_says("err", "help: with --until or --for it goes on behind the end");
+    ck_assert_int_eq(loopwright("replay %s --from 11min --for 1min", in_place("run")), 0);
+    remove_place();
+}
+END_TEST
+
 START_TEST(a_stretch_ends_where_it_is_told_to) {
     make_place();
     ck_assert_int_eq(loopwright("run scenarios/first.yaml --out %s --quiet", in_place("run")), 0);
@@ -744,6 +755,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, a_change_of_the_parts_is_refused);
     tcase_add_test(tests, what_an_incident_has_set_stays_set);
     tcase_add_test(tests, a_change_begins_where_it_is_asked_for);
+    tcase_add_test(tests, a_stretch_behind_the_end_needs_an_end);
     tcase_add_test(tests, a_stretch_ends_where_it_is_told_to);
     tcase_add_test(tests, a_stretch_may_go_on_behind_the_end);
     tcase_add_test(tests, a_wrong_command_line_is_told);

@@ -447,10 +447,21 @@ START_TEST(plan_is_not_written_over_something_else) {
 }
 END_TEST
 
+/* A soak is many runs: its scenario alone, with one seed, would tell nothing of what it found. */
+START_TEST(directory_of_a_soak_is_no_run) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 2 --for 10min --out night --quiet"), 0);
+    ck_assert_int_eq(errand_run("cause night"), 4);
+    ck_assert(errand_says("err", "is the directory of a soak, not of a run"));
+    ck_assert_int_eq(errand_run("replay night"), 4);
+    ck_assert(errand_says("err", "is the directory of a soak, not of a run"));
+}
+END_TEST
+
 /* runs.csv has no column for it: the way to what failed is told. */
 START_TEST(failed_expectation_is_told_with_a_way_to_it) {
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 2 --for 10min --set incidents=[] "
                                 "--set 'expect={rest: true}'"), 1);
+    ck_assert(errand_says("out", "It does not hold, with no jam in 2 runs"));
     ck_assert(errand_says("out", "In 2 runs what was expected did not come true: runs.csv says in "
                                  "which;\n`loopwright run` with the --seed and --for of one says"));
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 2 --for 10min --set incidents=[] "
@@ -545,6 +556,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, shard_that_is_killed_goes_on_by_itself);
     tcase_add_test(tests, shard_that_lost_a_file_is_mended_as_told);
     tcase_add_test(tests, plan_is_not_written_over_something_else);
+    tcase_add_test(tests, directory_of_a_soak_is_no_run);
     tcase_add_test(tests, failed_expectation_is_told_with_a_way_to_it);
     tcase_add_test(tests, memory_does_not_hang_on_simulated_time);
     tcase_add_test(tests, idle_hours_are_warned_of);
