@@ -15,7 +15,8 @@ struct collector {
     int64_t since;
     bool busy;
     int64_t busy_until;
-    bool rolling; /* something will roll along a line, if nobody takes or stops it */
+    bool rolling;    /* something will roll along a line, if nobody takes or stops it */
+    bool rolled_now; /* something has, in this tick */
 };
 
 static void note_begin(const struct world *world, struct collector *look, int64_t tick) {
@@ -59,8 +60,10 @@ static void look_at_arm(const struct world *world, const struct arm *arm, struct
 static void look_at_lines(struct world *world, struct collector *look) {
     for (uint32_t i = 0; i < world->scenario->line_count; i++) {
         bool rolling;
-        note_begin(world, look, line_rolled_tick(world, i, &rolling));
+        int64_t rolled = line_rolled_tick(world, i, &rolling);
+        note_begin(world, look, rolled);
         look->rolling |= rolling;
+        look->rolled_now |= rolled == look->tick;
     }
 }
 
@@ -157,7 +160,7 @@ struct still_finding still_look(struct world *world, enum standstill kind) {
     int64_t then = look.rolling ? long_enough_from(world, world_now(world) + 1)
                                 : long_enough_at(world, kind, look.since);
     /* Where every belt is stopped one quiet tick is enough, but that one must be. */
-    bool quiet = world->last_move < world_now(world);
+    bool quiet = world->last_move < world_now(world) && !look.rolled_now;
     return (struct still_finding){.since = look.since, .retry = then,
                                   .long_enough = quiet && then <= world_now(world)};
 }

@@ -108,9 +108,9 @@ static void keep_passing(struct keeper *keeper, struct kept *kept) {
 
 void keeper_take(struct keeper *keeper, const struct record *record) {
     int64_t tick = world_tick(record->world) + 1;
-    bool first = keeper->start == NULL;
-    bool periodic = !first && tick % keeper->every_ticks == 0;
-    bool passing = !first && tick % keeper->pass_ticks == 0;
+    bool first = keeper->start == NULL, over = tick > keeper->scenario->run_ticks;
+    bool periodic = !first && !over && tick % keeper->every_ticks == 0;
+    bool passing = !first && !over && tick % keeper->pass_ticks == 0;
     if (!first && !periodic && !passing)
         return;
     struct kept *kept = use(require_memory(1, sizeof *kept)); /* ours, till it has its names */

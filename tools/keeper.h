@@ -48,7 +48,8 @@ void keeper_free(struct keeper *keeper);
  * been taken. */
 int64_t keeper_next(const struct keeper *keeper, int64_t world_tick);
 /* Takes the moment at which a world is with what the record has kept so far, if it is wanted; the
- * first one is the start. */
+ * first one is the start. One behind the end of the run is not wanted: nothing could be replayed
+ * from it. */
 void keeper_take(struct keeper *keeper, const struct record *record);
 /* A jam was met whose last move was in tick `since`. May be called from inside a tick. */
 void keeper_note_jam(struct keeper *keeper, int64_t since);

@@ -550,6 +550,23 @@ END_TEST
 
 /* ---- how far ---- */
 
+/* The last tick of a run may be kept: it is one of the run. The next one is not. */
+START_TEST(no_capsule_is_behind_the_end) {
+    make_place();
+    ck_assert_int_eq(loopwright("run scenarios/first.yaml --keep-every 10min --out %s --quiet",
+                                in_place("last")),
+                     0);
+    ck_assert(exists(in_place("last/at-600.capsule")));
+    ck_assert_int_eq(loopwright("replay %s", in_place("last/at-600.capsule")), 0);
+    ck_assert_int_eq(loopwright("run scenarios/first.yaml --keep-every 600.01 --out %s --quiet",
+                                in_place("next")),
+                     0);
+    ck_assert(exists(in_place("next/start.capsule")));
+    ck_assert(!exists(in_place("next/at-600.01.capsule")));
+    remove_place();
+}
+END_TEST
+
 START_TEST(a_stretch_behind_the_end_needs_an_end) {
     make_place();
     ck_assert_int_eq(loopwright("run scenarios/first.yaml --out %s --quiet", in_place("run")), 0);
@@ -755,6 +772,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, a_change_of_the_parts_is_refused);
     tcase_add_test(tests, what_an_incident_has_set_stays_set);
     tcase_add_test(tests, a_change_begins_where_it_is_asked_for);
+    tcase_add_test(tests, no_capsule_is_behind_the_end);
     tcase_add_test(tests, a_stretch_behind_the_end_needs_an_end);
     tcase_add_test(tests, a_stretch_ends_where_it_is_told_to);
     tcase_add_test(tests, a_stretch_may_go_on_behind_the_end);
