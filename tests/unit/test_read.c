@@ -707,8 +707,8 @@ static double seconds_to_refuse(const char *head, const char *part, size_t bytes
 
 START_TEST(junk_is_refused_fast) {
     const char *head = junk_table[_i].head, *part = junk_table[_i].part;
-    double few = seconds_to_refuse(head, part, 5u << 19, junk_table[_i].tail);
-    double many = seconds_to_refuse(head, part, 10u << 20, junk_table[_i].tail);
+    double few = seconds_to_refuse(head, part, 5u << 18, junk_table[_i].tail);
+    double many = seconds_to_refuse(head, part, 5u << 20, junk_table[_i].tail);
     ck_assert_msg(many < 8 * few + 0.05, "%g s, then %g s", few, many);
 } END_TEST
 
