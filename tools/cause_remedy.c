@@ -94,6 +94,9 @@ void remedies_free(struct remedies *remedies) {
 
 /* ---- judging ---- */
 
+/* What comes a few seconds later has not been helped. */
+enum { DELAY_SECONDS = 60 };
+
 int64_t remedies_jam_of(const struct cause_cases *cases, const struct cause_case *self,
                         const struct trial *trial) {
     bool counts = self->kind == EVENT_STARVED || self->open ||
@@ -120,7 +123,8 @@ static void judge(struct remedies *remedies, const struct cause_cases *cases,
     }
     int64_t jam = remedies_jam_of(cases, owner, trial);
     remedy->cures = jam == NOT_GIVEN;
-    remedy->helps = !remedy->cures && jam > owner->start_tick;
+    remedy->helps = !remedy->cures && jam - owner->start_tick >=
+                                          DELAY_SECONDS * cases->scenario->ticks_per_second;
 }
 
 /* Best first, case by case; of two that are as good the one that was thought of earlier. */

@@ -20,7 +20,7 @@ struct remedy {
     uint32_t trial; /* index in remedies.trial */
     bool proves;    /* if it cures: its root is one */
     bool cures;     /* what it is meant for does not come any more */
-    bool helps;     /* it comes later at least */
+    bool helps;     /* it comes later at least, by a minute or more */
     int64_t made;   /* products since the warm-up, of all kinds */
 };
 
