@@ -6,6 +6,7 @@
 # make paper       writes docs/checks.md anew, the table of values from outside
 # make bench       measures what a move costs, beside the goals; some minutes
 # make install     to PREFIX (/usr/local), below DESTDIR if given; `make uninstall` undoes it
+# make format      lays out the C sources by .clang-format
 # make clean       removes build/
 #
 # MODE=debug       the same with the address and undefined-behaviour sanitizers, in build/debug
@@ -37,7 +38,7 @@ Q = $(if $V,,@echo "  $@";)
 
 objects = $(patsubst %.c,$O/%.o,$(sort $(wildcard $1)))
 programs = $(patsubst %.c,$O/%,$(sort $(wildcard $1)))
-TOOL := $(call objects,sim/*.c model/*.c tools/*.c)
+TOOL := $(call objects,sim/*.c model/*/*.c tools/*.c tools/*/*.c)
 PARTS := $(filter-out $O/tools/loopwright.o,$(TOOL))
 EXACT := $(call objects,tests/exact/*.c)
 LITERAL := $(call objects,tests/exact/literal*.c)
@@ -146,5 +147,8 @@ install: all
 uninstall:
 	rm -f $(DESTDIR)$(PREFIX)/bin/loopwright
 	rm -rf $(DESTDIR)$(PREFIX)/share/doc/loopwright
+.PHONY: format
+format:
+	clang-format -i $(shell git ls-files '*.[ch]')
 clean:
 	rm -rf build

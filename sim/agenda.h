@@ -37,8 +37,8 @@ struct agenda {
     uint64_t *bits[2];          /* actors of this tick; a bit a word of that set */
     uint32_t actor_count;
     uint32_t middle_count; /* words of bits[1] */
-    uint32_t row_bits; /* a wheel has 1 << row_bits rows */
-    uint32_t row_mask; /* one less */
+    uint32_t row_bits;     /* a wheel has 1 << row_bits rows */
+    uint32_t row_mask;     /* one less */
     uint32_t level_count;
     int64_t now;      /* the tick at work, -1 before the first */
     int64_t position; /* nothing outstanding is due before this tick */

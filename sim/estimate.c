@@ -59,9 +59,7 @@ struct law {
     double a, b;
 };
 
-static double student_below(double x, const struct law *law) {
-    return gsl_cdf_tdist_P(x, law->a);
-}
+static double student_below(double x, const struct law *law) { return gsl_cdf_tdist_P(x, law->a); }
 static double chi_square_below(double x, const struct law *law) {
     return gsl_cdf_chisq_P(x, law->a);
 }

@@ -41,8 +41,7 @@ static struct fault *next_slot(struct faults *faults) {
     }
     if (faults->count == faults->capacity) {
         faults->capacity = faults->capacity > 0 ? 2 * faults->capacity : 8;
-        faults->fault =
-            require_more_memory(faults->fault, faults->capacity, sizeof *faults->fault);
+        faults->fault = require_more_memory(faults->fault, faults->capacity, sizeof *faults->fault);
     }
     return &faults->fault[faults->count++];
 }

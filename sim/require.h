@@ -26,8 +26,7 @@ void require_context_set(const struct require_context *context);
 /* Prints what broke and where, then ends the program with REQUIRE_EXIT_STATUS. */
 _Noreturn void require_failed(const char *broken, const char *file, int line);
 
-#define require(condition) \
-    ((condition) ? (void)0 : require_failed(#condition, __FILE__, __LINE__))
+#define require(condition) ((condition) ? (void)0 : require_failed(#condition, __FILE__, __LINE__))
 
 /* Zeroed memory for `count` things of `size` bytes, never NULL (count 0 gives one byte).
  * Freed with free(). Running out of memory ends the program with a message and status 4. */

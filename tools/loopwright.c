@@ -7,11 +7,11 @@
 
 #include <gsl/gsl_errno.h>
 
-#include "model/nearest.h"
-#include "tools/command.h"
-#include "tools/interrupt.h"
-#include "tools/status.h"
-#include "tools/version.h"
+#include "model/reader/suggest.h"
+#include "tools/base/command.h"
+#include "tools/base/interrupt.h"
+#include "tools/base/status.h"
+#include "tools/base/version.h"
 
 static const struct command {
     const char *name, *operand;
@@ -180,12 +180,12 @@ static const struct command *command_named(const char *name) {
 }
 
 static int unknown_command(const char *name) {
-    struct nearest nearest = nearest_start(name);
+    struct suggestion nearest = suggest_start(name);
     for (int i = 0; i < COMMANDS; i++)
-        nearest_look(&nearest, command_row[i].name);
+        suggest_look(&nearest, command_row[i].name);
     fprintf(stderr, "loopwright: unknown command `%s`\n", name);
-    if (nearest_word(&nearest) != NULL)
-        fprintf(stderr, "    help: did you mean `%s`?\n", nearest_word(&nearest));
+    if (suggest_word(&nearest) != NULL)
+        fprintf(stderr, "    help: did you mean `%s`?\n", suggest_word(&nearest));
     else
         fputs("    help: loopwright --help\n", stderr);
     return STATUS_USAGE;

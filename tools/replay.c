@@ -6,18 +6,18 @@
 #include <string.h>
 #include <sys/stat.h>
 
-#include "model/limits.h"
-#include "model/quantity.h"
-#include "model/read.h"
+#include "model/reader/read.h"
+#include "model/scenario/limits.h"
+#include "model/scenario/quantity.h"
 #include "sim/require.h"
-#include "tools/capsule.h"
-#include "tools/capsules.h"
-#include "tools/command.h"
-#include "tools/complaint.h"
-#include "tools/conclude.h"
-#include "tools/follow.h"
-#include "tools/interrupt.h"
-#include "tools/status.h"
+#include "tools/base/command.h"
+#include "tools/base/diagnostics.h"
+#include "tools/base/interrupt.h"
+#include "tools/base/status.h"
+#include "tools/checkpoint/capsule.h"
+#include "tools/checkpoint/capsules.h"
+#include "tools/record/drive.h"
+#include "tools/record/finish.h"
 
 static const char name[] = "replay";
 
@@ -87,7 +87,7 @@ static int read_capsule(struct stretch *stretch) {
     struct faults faults = {0};
     bool read = capsule_read(stretch->path, &stretch->capsule, &faults);
     if (!read)
-        complaint_print(stderr, &faults);
+        diagnostics_print(stderr, &faults);
     faults_free(&faults);
     if (!read)
         return STATUS_FILE;
@@ -120,11 +120,10 @@ static int find_ticks(const struct options *options, struct stretch *stretch) {
     if (stretch->from < stretch->capsule.moment.tick)
         return refuse_time("`--from` is before the capsule's moment");
     if (stretch->until < stretch->from)
-        return refuse_time(
-            stretch->until == stretch->scenario->run_ticks
-                ? "the run ends before the stretch begins\n"
-                  "    help: with --until or --for it goes on behind the end"
-                : "the stretch ends before it begins");
+        return refuse_time(stretch->until == stretch->scenario->run_ticks
+                               ? "the run ends before the stretch begins\n"
+                                 "    help: with --until or --for it goes on behind the end"
+                               : "the stretch ends before it begins");
     if (stretch->until > LIMIT_TICKS)
         return refuse_time("the stretch ends later than any run may");
     return STATUS_HOLDS;
@@ -149,7 +148,7 @@ static int read_changed(struct stretch *stretch, const char *const *override, si
     struct faults faults = {0};
     struct scenario *changed =
         capsule_scenario(&stretch->capsule, stretch->path, override, count, &faults);
-    complaint_print(stderr, &faults);
+    diagnostics_print(stderr, &faults);
     faults_free(&faults);
     if (changed == NULL)
         return STATUS_SCENARIO;
@@ -195,41 +194,41 @@ static int refuse_state(const struct stretch *stretch) {
 /* Plays it, the record being where the stretch begins. */
 static int play(const struct options *options, const struct stretch *stretch, struct record *record,
                 struct directory *directory, struct progress *progress) {
-    struct show show;
+    struct replay_view show;
     bool shown = options->given[OPTION_SHOW];
     if (shown) {
-        show_open(&show, stretch->scenario, record->world, record_listener(record), stdout);
-        show_legend(&show);
-        show_picture(&show, "it begins at ", stretch->from);
+        replay_view_open(&show, stretch->scenario, record->world, record_listener(record), stdout);
+        replay_view_legend(&show);
+        replay_view_picture(&show, "it begins at ", stretch->from);
     }
-    follow_to(record, progress, shown ? &show : NULL, stretch->until);
+    drive_until(record, progress, shown ? &show : NULL, stretch->until);
     if (shown) {
-        show_picture(&show, "it ends with ", world_tick(record->world));
-        show_free(&show, record->world);
+        replay_view_picture(&show, "it ends with ", world_tick(record->world));
+        replay_view_free(&show, record->world);
         record_listen(record);
     }
     progress_end(progress);
     return interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal()
-                                   : conclude_run(options, record, directory, shown);
+                                   : finish_run(options, record, directory, shown);
 }
 
 /* Goes silently to where the stretch begins; from there on rows are written. */
 static int go_and_play(const struct options *options, const struct stretch *stretch,
                        struct record *record, struct directory *directory, int64_t keep_ticks) {
     struct progress progress;
-    struct keeper keeper;
+    struct capsule_policy keeper;
     progress_init(&progress, stretch->until, stretch->scenario->ticks_per_second,
                   !options->given[OPTION_QUIET]);
-    follow_to(record, &progress, NULL, stretch->from - 1);
+    drive_until(record, &progress, NULL, stretch->from - 1);
     if (directory == NULL || interrupt_signal() != 0)
         return play(options, stretch, record, directory, &progress);
     if (!record_keep(record, directory, options->given[OPTION_MOVES]))
         return STATUS_FILE;
-    keeper_init(&keeper, stretch->scenario, keep_ticks);
+    capsule_policy_init(&keeper, stretch->scenario, keep_ticks);
     record->keeper = &keeper;
-    keeper_take(&keeper, record);
+    capsule_policy_take(&keeper, record);
     int status = play(options, stretch, record, directory, &progress);
-    keeper_free(&keeper);
+    capsule_policy_free(&keeper);
     return status;
 }
 
@@ -269,7 +268,7 @@ static int take_beginning(const struct options *options, struct stretch *stretch
     int status = record_restore(&record, &stretch->capsule.moment.record) ? STATUS_HOLDS
                                                                           : refuse_state(stretch);
     if (status == STATUS_HOLDS) {
-        follow_to(&record, &progress, NULL, stretch->from - 1);
+        drive_until(&record, &progress, NULL, stretch->from - 1);
         moment_free(&stretch->capsule.moment);
         stretch->capsule.moment = moment_take(world);
         record_save(&record, &stretch->capsule.moment.record);
@@ -302,7 +301,7 @@ static int replay_stretch(const struct options *options, struct stretch *stretch
         status = change_scenario(options, stretch);
     if (status != STATUS_HOLDS)
         return status;
-    if (!keeper_ticks(options, name, stretch->scenario, &keep_ticks))
+    if (!capsule_policy_ticks(options, name, stretch->scenario, &keep_ticks))
         return STATUS_USAGE;
     world = capsule_world(&stretch->capsule, stretch->scenario);
     if (world == NULL)
@@ -314,7 +313,7 @@ static int replay_stretch(const struct options *options, struct stretch *stretch
 
 static bool options_fit(const struct options *options) {
     if (!options->given[OPTION_SHOW] || !options->given[OPTION_JSON])
-        return conclude_may_write(options, name);
+        return finish_may_write(options, name);
     fputs("loopwright replay: `--show` and `--json` do not go together: one is to be read\n",
           stderr);
     return false;

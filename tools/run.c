@@ -3,16 +3,16 @@
  * files. */
 #include <stdlib.h>
 
-#include "model/world.h"
-#include "tools/command.h"
-#include "tools/conclude.h"
-#include "tools/directory.h"
-#include "tools/follow.h"
-#include "tools/interrupt.h"
-#include "tools/opening.h"
-#include "tools/progress.h"
-#include "tools/record.h"
-#include "tools/status.h"
+#include "model/engine/world.h"
+#include "tools/base/command.h"
+#include "tools/base/directory.h"
+#include "tools/base/interrupt.h"
+#include "tools/base/load.h"
+#include "tools/base/progress.h"
+#include "tools/base/status.h"
+#include "tools/record/drive.h"
+#include "tools/record/finish.h"
+#include "tools/record/record.h"
 
 static const char name[] = "run";
 
@@ -24,26 +24,26 @@ static int run_record(const struct options *options, struct record *record,
     progress_init(&progress, scenario->run_ticks, scenario->ticks_per_second,
                   !options->given[OPTION_QUIET]);
     if (record->keeper != NULL)
-        keeper_take(record->keeper, record);
-    follow_to(record, &progress, NULL, scenario->run_ticks);
+        capsule_policy_take(record->keeper, record);
+    drive_until(record, &progress, NULL, scenario->run_ticks);
     progress_end(&progress);
     return interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal()
-                                   : conclude_run(options, record, directory, false);
+                                   : finish_run(options, record, directory, false);
 }
 
 static int run_world(const struct options *options, const struct scenario *scenario,
                      struct world *world, struct directory *directory, int64_t keep_ticks) {
     struct record record;
-    struct keeper keeper;
+    struct capsule_policy keeper;
     if (!record_open(&record, scenario, world, directory, options->given[OPTION_MOVES]))
         return STATUS_FILE;
     if (directory != NULL) {
-        keeper_init(&keeper, scenario, keep_ticks);
+        capsule_policy_init(&keeper, scenario, keep_ticks);
         record.keeper = &keeper;
     }
     int status = run_record(options, &record, directory);
     if (directory != NULL)
-        keeper_free(&keeper);
+        capsule_policy_free(&keeper);
     record_free(&record);
     return status;
 }
@@ -51,7 +51,7 @@ static int run_world(const struct options *options, const struct scenario *scena
 static int run_scenario(const struct options *options, const struct scenario *scenario) {
     struct directory directory, *place = NULL;
     int64_t keep_ticks;
-    if (!keeper_ticks(options, name, scenario, &keep_ticks))
+    if (!capsule_policy_ticks(options, name, scenario, &keep_ticks))
         return STATUS_USAGE;
     if (options->value[OPTION_OUT] != NULL) {
         if (!directory_begin(&directory, options->value[OPTION_OUT]))
@@ -68,9 +68,9 @@ static int run_scenario(const struct options *options, const struct scenario *sc
 
 int run_command(const struct options *options) {
     int status = STATUS_USAGE;
-    if (!conclude_may_write(options, name))
+    if (!finish_may_write(options, name))
         return status;
-    struct scenario *scenario = opening_scenario(options, name, options->operand, &status);
+    struct scenario *scenario = load_scenario(options, name, options->operand, &status);
     if (scenario == NULL)
         return status;
     status = run_scenario(options, scenario);

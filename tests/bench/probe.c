@@ -18,13 +18,13 @@
 #include <sys/resource.h>
 #include <time.h>
 
-#include "model/read.h"
-#include "model/world.h"
+#include "model/engine/world.h"
+#include "model/reader/read.h"
 #include "sim/require.h"
 #include "tests/bench/ring.h"
 #include "tests/exact/literal.h"
-#include "tools/directory.h"
-#include "tools/record.h"
+#include "tools/base/directory.h"
+#include "tools/record/record.h"
 
 /* A run with tables is short and is repeated; the fastest counts. */
 enum { ROW_RUNS = 5 };
@@ -200,12 +200,9 @@ static const struct mode {
     const char *name;
     bool wants_directory;
     int (*say)(const struct scenario *scenario, const char *directory); /* NULL: writes it */
-} mode_table[] = {{"ring", false, NULL},
-                  {"moves", false, say_moves},
-                  {"engines", false, say_engines},
-                  {"read", false, say_read},
-                  {"memory", false, say_memory},
-                  {"rows", true, say_rows}};
+} mode_table[] = {{"ring", false, NULL},           {"moves", false, say_moves},
+                  {"engines", false, say_engines}, {"read", false, say_read},
+                  {"memory", false, say_memory},   {"rows", true, say_rows}};
 
 static const struct mode *find_mode(int count, char **word) {
     for (size_t i = 0; i < sizeof mode_table / sizeof *mode_table && count > 1; i++)

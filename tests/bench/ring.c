@@ -30,8 +30,12 @@ static const struct bench {
 static const char swing[] = "0.8";
 
 struct ring ring_default(void) {
-    return (struct ring){.sectors = 1, .cells = SECTOR_CELLS, .ticks_per_second = 100,
-                         .feeder_swing = 1.2, .run_for = "1 h", .watch_every = "60 s"};
+    return (struct ring){.sectors = 1,
+                         .cells = SECTOR_CELLS,
+                         .ticks_per_second = 100,
+                         .feeder_swing = 1.2,
+                         .run_for = "1 h",
+                         .watch_every = "60 s"};
 }
 
 static bool set_number(int64_t *number, int64_t least, const char *value) {

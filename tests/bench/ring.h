@@ -13,14 +13,14 @@
 #include <stdio.h>
 
 struct ring {
-    int64_t sectors;            /* from 1 */
-    int64_t cells;              /* of a sector, from 60; its arms stay at its start */
+    int64_t sectors; /* from 1 */
+    int64_t cells;   /* of a sector, from 60; its arms stay at its start */
     int64_t ticks_per_second;
-    bool stagger;               /* orders at other moments in each sector: not all march in step */
-    double feeder_swing;        /* seconds; 1.2 are nine steps, 1.25 lets feeders wait for cells */
+    bool stagger;        /* orders at other moments in each sector: not all march in step */
+    double feeder_swing; /* seconds; 1.2 are nine steps, 1.25 lets feeders wait for cells */
     const char *run_for, *watch_every; /* durations as a scenario writes them */
-    int64_t idle_at_gate;       /* so many arms more before a gate that never opens */
-    int64_t idle_at_lane;       /* so many arms more that would put onto a full lane of 60 cells */
+    int64_t idle_at_gate;              /* so many arms more before a gate that never opens */
+    int64_t idle_at_lane; /* so many arms more that would put onto a full lane of 60 cells */
 };
 
 /* One sector in step, for an hour, a hundred ticks a second, a sample a minute. */

@@ -18,7 +18,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-#include "model/read.h"
+#include "model/reader/read.h"
 #include "sim/require.h"
 #include "tests/exact/duel.h"
 #include "tests/exact/scatter.h"

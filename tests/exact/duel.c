@@ -7,8 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/parts.h"
-#include "model/world.h"
+#include "model/engine/parts.h"
+#include "model/engine/world.h"
 #include "sim/require.h"
 #include "tests/exact/literal.h"
 
@@ -190,12 +190,8 @@ static void free_side(struct side *side) {
 
 static void print_place(FILE *out, const struct scenario *scenario, struct place place) {
     switch (place.kind) {
-    case PLACE_CHEST:
-        fputs(scenario->chest[place.index].name, out);
-        break;
-    case PLACE_STATION:
-        fputs(scenario->station[place.index].name, out);
-        break;
+    case PLACE_CHEST: fputs(scenario->chest[place.index].name, out); break;
+    case PLACE_STATION: fputs(scenario->station[place.index].name, out); break;
     case PLACE_LANE:
         fprintf(out, "%s@%" PRIu32, scenario->lane[place.index].full_name, place.cell);
         break;

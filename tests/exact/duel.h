@@ -5,7 +5,7 @@
 #include <stdint.h>
 #include <stdio.h>
 
-#include "model/listener.h"
+#include "model/engine/listener.h"
 
 /* What happened in a run, to see that a comparison covered something. */
 struct duel_tally {

@@ -60,7 +60,7 @@ static void start_output_chance(struct literal *literal, uint32_t index, uint32_
     char *purpose = require_memory(length, 1);
     strcpy(purpose, "chance ");
     strcat(purpose, item);
-    chance_start(&literal->station[index].output_chance[output], scenario->seed, plan->name,
+    random_start(&literal->station[index].output_chance[output], scenario->seed, plan->name,
                  purpose);
     free(purpose);
 }
@@ -74,7 +74,7 @@ static void new_stations(struct literal *literal) {
         station->input = require_memory(plan->takes.count, sizeof *station->input);
         station->output = require_memory(plan->makes_count, sizeof *station->output);
         station->output_chance = require_memory(plan->makes_count, sizeof *station->output_chance);
-        chance_start(&station->time, scenario->seed, plan->name, "time");
+        random_start(&station->time, scenario->seed, plan->name, "time");
         for (uint32_t k = 0; k < plan->makes_count; k++)
             start_output_chance(literal, i, k);
     }
@@ -89,8 +89,8 @@ static void new_arms(struct literal *literal) {
         arm->state = ARM_REACHING;
         arm->hand = require_memory(scenario->arm[i].hand, sizeof *arm->hand);
         arm->last_put_tick = NOT_YET;
-        chance_start(&arm->swing, scenario->seed, scenario->arm[i].name, "swing");
-        chance_start(&arm->choice, scenario->seed, scenario->arm[i].name, "choice");
+        random_start(&arm->swing, scenario->seed, scenario->arm[i].name, "swing");
+        random_start(&arm->choice, scenario->seed, scenario->arm[i].name, "choice");
     }
 }
 

@@ -2,12 +2,12 @@
 /* tests/exact/literal.h - the rules of docs/rules.md done literally: in each tick, phases 1 to 6
  * over all elements, on plain arrays. Slow and plain on purpose. It shares nothing with the engine
  * but the scenario, what listeners are told, and the streams of chance, so that the two can check
- * each other. Each function has the meaning of its namesake in model/world.h. */
+ * each other. Each function has the meaning of its namesake in model/engine/world.h. */
 #pragma once
 
-#include "model/listener.h"
-#include "model/scenario.h"
-#include "model/world.h" /* states and totals, types only */
+#include "model/engine/listener.h"
+#include "model/engine/world.h" /* states and totals, types only */
+#include "model/scenario/scenario.h"
 
 struct literal;
 

@@ -124,7 +124,7 @@ static uint32_t choose_random(struct literal *literal, uint32_t index) {
         able += kind_can_be_taken(literal, index, kind);
     if (able == 0)
         return NO_INDEX;
-    uint32_t chosen = chance_below(&literal->arm[index].choice, able);
+    uint32_t chosen = random_below(&literal->arm[index].choice, able);
     for (uint32_t kind = 0; kind < plan->item_count; kind++)
         if (kind_can_be_taken(literal, index, kind) && chosen-- == 0)
             return kind;

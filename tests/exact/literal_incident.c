@@ -25,36 +25,24 @@ static uint32_t actors_of(const struct scenario *scenario, enum actor_kind kind)
 
 static const struct breaks *breaks_of(const struct scenario *scenario, struct actor actor) {
     switch (actor.kind) {
-    case ACTOR_ARM:
-        return &scenario->arm[actor.index].breaks;
-    case ACTOR_STATION:
-        return &scenario->station[actor.index].breaks;
-    case ACTOR_LOOP:
-        return &scenario->loop[actor.index].breaks;
-    case ACTOR_LINE:
-        return &scenario->line[actor.index].breaks;
-    case ACTOR_SUPPLY:
-        return &scenario->supply[actor.index].breaks;
-    case ACTOR_DEMAND:
-        break;
+    case ACTOR_ARM: return &scenario->arm[actor.index].breaks;
+    case ACTOR_STATION: return &scenario->station[actor.index].breaks;
+    case ACTOR_LOOP: return &scenario->loop[actor.index].breaks;
+    case ACTOR_LINE: return &scenario->line[actor.index].breaks;
+    case ACTOR_SUPPLY: return &scenario->supply[actor.index].breaks;
+    case ACTOR_DEMAND: break;
     }
     require(false);
 }
 
 static const char *name_of(const struct scenario *scenario, struct actor actor) {
     switch (actor.kind) {
-    case ACTOR_ARM:
-        return scenario->arm[actor.index].name;
-    case ACTOR_STATION:
-        return scenario->station[actor.index].name;
-    case ACTOR_LOOP:
-        return scenario->loop[actor.index].name;
-    case ACTOR_LINE:
-        return scenario->line[actor.index].name;
-    case ACTOR_SUPPLY:
-        return scenario->supply[actor.index].name;
-    case ACTOR_DEMAND:
-        return scenario->demand[actor.index].name;
+    case ACTOR_ARM: return scenario->arm[actor.index].name;
+    case ACTOR_STATION: return scenario->station[actor.index].name;
+    case ACTOR_LOOP: return scenario->loop[actor.index].name;
+    case ACTOR_LINE: return scenario->line[actor.index].name;
+    case ACTOR_SUPPLY: return scenario->supply[actor.index].name;
+    case ACTOR_DEMAND: return scenario->demand[actor.index].name;
     }
     require(false);
 }
@@ -66,8 +54,8 @@ static void start_breaks(struct literal *literal, struct actor actor) {
     halt->turn_tick = NOT_YET;
     if (!breaks->present)
         return;
-    chance_start(&halt->after, scenario->seed, name_of(scenario, actor), "after");
-    chance_start(&halt->repair, scenario->seed, name_of(scenario, actor), "repair");
+    random_start(&halt->after, scenario->seed, name_of(scenario, actor), "after");
+    random_start(&halt->repair, scenario->seed, name_of(scenario, actor), "repair");
     halt->turn_tick = span_draw(&breaks->after, &halt->after, scenario->ticks_per_second);
 }
 
@@ -77,7 +65,7 @@ static void start_incident(struct literal *literal, uint32_t index) {
     incident->due_tick = plan->at_tick;
     if (!plan->repeats)
         return;
-    chance_start(&incident->interval, literal->scenario->seed, plan->label, "interval");
+    random_start(&incident->interval, literal->scenario->seed, plan->label, "interval");
     incident->due_tick = plan->first_tick;
     if (plan->first_tick == NOT_GIVEN)
         incident->due_tick =
@@ -243,24 +231,14 @@ static void set_gate(struct literal *literal, uint32_t index) {
 
 static void occur(struct literal *literal, uint32_t index) {
     switch (literal->scenario->incident[index].kind) {
-    case INCIDENT_DROP:
-        drop(literal, index);
-        break;
-    case INCIDENT_CLEAR:
-        clear(literal, index);
-        break;
+    case INCIDENT_DROP: drop(literal, index); break;
+    case INCIDENT_CLEAR: clear(literal, index); break;
     case INCIDENT_STOP:
-    case INCIDENT_START:
-        stop_or_start(literal, index);
-        break;
-    case INCIDENT_SET_CAPACITY:
-        set_capacity(literal, index);
-        break;
+    case INCIDENT_START: stop_or_start(literal, index); break;
+    case INCIDENT_SET_CAPACITY: set_capacity(literal, index); break;
     case INCIDENT_SET_BELOW:
     case INCIDENT_SET_AT_LEAST:
-    case INCIDENT_SET_REOPEN:
-        set_gate(literal, index);
-        break;
+    case INCIDENT_SET_REOPEN: set_gate(literal, index); break;
     }
 }
 

@@ -43,8 +43,8 @@ struct literal_station {
     bool working;
     int64_t end_tick;   /* when working and not stopped */
     int64_t left_ticks; /* when working and stopped */
-    struct chance time;
-    struct chance *output_chance; /* one a line of makes */
+    struct random_stream time;
+    struct random_stream *output_chance; /* one a line of makes */
     struct station_totals totals;
     enum station_state seen; /* in phase 6 of the last tick */
 };
@@ -58,7 +58,7 @@ struct literal_arm {
     int64_t back_ticks, out_ticks;
     uint32_t next_kind; /* in_turn: index in its items from which the next pick tries */
     int64_t last_put_tick;
-    struct chance swing, choice;
+    struct random_stream swing, choice;
     struct arm_totals totals;
     enum arm_state seen; /* in phase 6 of the last tick */
 };
@@ -72,19 +72,19 @@ struct literal_gate {
 struct literal_stream {
     int64_t due_tick; /* of its next event, NOT_YET: there is none (any more) */
     int64_t waiting;  /* held by a supply, owed to a demand */
-    struct chance interval;
+    struct random_stream interval;
 };
 
 struct literal_incident {
     int64_t due_tick; /* NOT_YET: never again */
-    struct chance interval;
+    struct random_stream interval;
 };
 
 /* What may stop a thing: an incident, a breakdown, independent of each other. */
 struct literal_halt {
     bool by_incident, broken;
     int64_t turn_tick; /* of its next breakdown or repair, NOT_YET: it never breaks */
-    struct chance after, repair;
+    struct random_stream after, repair;
 };
 
 /* How long something has held in every phase 6, without a break. */

@@ -46,7 +46,7 @@ void literal_station_start_batch(struct literal *literal, uint32_t index) {
 static void make(struct literal *literal, uint32_t index, uint32_t output) {
     const struct station_output *makes = &literal->scenario->station[index].makes[output];
     struct literal_station *station = &literal->station[index];
-    if (makes->has_chance && !chance_hits(&station->output_chance[output], makes->chance))
+    if (makes->has_chance && !random_hits(&station->output_chance[output], makes->chance))
         return;
     station->output[output] += makes->count;
     literal->item[makes->item].made += makes->count;

@@ -122,12 +122,9 @@ static int64_t reading(const struct literal *literal, const struct scenario_gate
     case READS_CHEST:
         return item == NO_INDEX ? literal_store_chest_total(literal, subject)
                                 : literal->chest[subject].count[item];
-    case READS_STATION_INPUT:
-        return literal->station[subject].input[input_of(station, item)];
-    case READS_STATION_OUTPUT:
-        return literal->station[subject].output[output_of(station, item)];
-    case READS_LOOP:
-        return loop_count(literal, subject, item);
+    case READS_STATION_INPUT: return literal->station[subject].input[input_of(station, item)];
+    case READS_STATION_OUTPUT: return literal->station[subject].output[output_of(station, item)];
+    case READS_LOOP: return loop_count(literal, subject, item);
     case READS_LANE:
         return literal_track_count(literal, (struct place){PLACE_LANE, subject, 0}, item);
     case READS_LINE:

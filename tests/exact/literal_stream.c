@@ -15,7 +15,7 @@ static int64_t due_or_never(const struct scenario_stream *plan, int64_t tick) {
 /* The first event: at the later of `first` (default: one interval after 0) and `from`. */
 static void start(struct literal *literal, const struct scenario_stream *plan,
                   struct literal_stream *stream) {
-    chance_start(&stream->interval, literal->scenario->seed, plan->name, "interval");
+    random_start(&stream->interval, literal->scenario->seed, plan->name, "interval");
     int64_t first = plan->first_tick;
     if (first == NOT_GIVEN)
         first = interval(literal, plan, stream);

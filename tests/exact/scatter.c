@@ -131,26 +131,13 @@ static void write_distribution(struct scatter *s, int64_t mean) {
         write_ticks(s, mean);
         fputs("}", s->out);
         break;
-    case 1:
-        write_two(s, "uniform", mean / 2, mean * 2);
-        break;
-    case 2:
-        write_two(s, "normal", mean, mean / 2 + 1);
-        break;
-    case 3:
-        write_shape(s, "lognormal", mean);
-        break;
-    case 4:
-        write_shape(s, "gamma", mean);
-        break;
-    case 5:
-        write_shape(s, "weibull", mean);
-        break;
-    case 6:
-        write_triangle(s, mean);
-        break;
-    default:
-        fprintf(s->out, "{geometric: 0.%03" PRId64 "}", 1 + 998 / mean);
+    case 1: write_two(s, "uniform", mean / 2, mean * 2); break;
+    case 2: write_two(s, "normal", mean, mean / 2 + 1); break;
+    case 3: write_shape(s, "lognormal", mean); break;
+    case 4: write_shape(s, "gamma", mean); break;
+    case 5: write_shape(s, "weibull", mean); break;
+    case 6: write_triangle(s, mean); break;
+    default: fprintf(s->out, "{geometric: 0.%03" PRId64 "}", 1 + 998 / mean);
     }
 }
 

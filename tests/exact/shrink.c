@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/read.h"
+#include "model/reader/read.h"
 #include "sim/require.h"
 #include "tests/exact/scatter.h"
 

@@ -8,17 +8,19 @@ line='/* SPDX-License-Identifier: GPL-3.0-or-later */'
 
 fresh() {
     rm -rf "$tree"
-    mkdir -p "$tree/.ci" "$tree/sim" "$tree/model" "$tree/tools" "$tree/tests"
+    mkdir -p "$tree/.ci" "$tree/sim" "$tree/model/reader" "$tree/model/engine" "$tree/tools" \
+        "$tree/tests"
     printf '%s\n#include "sim/require.h"\nint require_one = 1;\n' "$line" >"$tree/sim/require.c"
     printf '%s\nstruct span {\n    int a;\n};\n' "$line" >"$tree/sim/require.h"
-    printf '%s\n#include "sim/require.h"\nint read_two = 2;\n' "$line" >"$tree/model/read_station.c"
-    printf '%s\n#include "model/read.h"\nint main(void) { return 0; }\n' "$line" \
+    printf '%s\n#include "sim/require.h"\nint read_two = 2;\n' "$line" \
+        >"$tree/model/reader/read_station.c"
+    printf '%s\n#include "model/reader/read.h"\nint main(void) { return 0; }\n' "$line" \
         >"$tree/tools/tool.c"
     printf '# SPDX-License-Identifier: GPL-3.0-or-later\n' >"$tree/Makefile"
     printf '#!/bin/sh\n# SPDX-License-Identifier: GPL-3.0-or-later\n' >"$tree/.ci/run"
 }
-objects() { # only what has no model/read.h, which the small tree lacks
-    (cd "$tree" && for stem in sim/require model/read_station; do
+objects() { # only what has no model/reader/read.h, which the small tree lacks
+    (cd "$tree" && for stem in sim/require model/reader/read_station; do
         ${CC:-cc} -I. -c "$stem.c" -o "$stem.o" || exit 1
     done)
 }
@@ -39,13 +41,19 @@ want 0 "$here/floors.sh" "$tree"
 want 0 "$here/licence.sh" "$tree"
 want 0 "$here/columns.sh" "$tree"
 want 0 "$here/symbols.sh" "$tree" "$tree"
-echo '#include "model/read.h"' >>"$tree/sim/require.h"
+echo '#include "model/reader/read.h"' >>"$tree/sim/require.h"
 want 1 "$here/floors.sh" "$tree"
 fresh
 echo '#include "tests/help.h"' >>"$tree/tools/tool.c"
 want 1 "$here/floors.sh" "$tree"
 fresh
-echo '# include "../tools/tool.h"' >>"$tree/model/read_station.c"
+echo '#include "model/engine/world.h"' >>"$tree/model/reader/read_station.c"
+want 1 "$here/floors.sh" "$tree"
+fresh
+mkdir "$tree/model/attic"
+want 1 "$here/floors.sh" "$tree"
+fresh
+echo '# include "../tools/tool.h"' >>"$tree/model/reader/read_station.c"
 want 1 "$here/floors.sh" "$tree"
 fresh
 echo 'int x;' >"$tree/tests/test_x.c"
@@ -57,7 +65,7 @@ fresh
 echo 'int span_ask(void) { return 1; }' >>"$tree/sim/require.c"
 objects
 want 0 "$here/symbols.sh" "$tree" "$tree"
-echo 'int stray(void) { return 1; }' >>"$tree/model/read_station.c"
+echo 'int stray(void) { return 1; }' >>"$tree/model/reader/read_station.c"
 objects
 want 1 "$here/symbols.sh" "$tree" "$tree"
 exit $bad

@@ -1,18 +1,43 @@
 #!/bin/sh
-# SPDX-License-Identifier: GPL-3.0-or-later floors.sh [ROOT] - includes point only downward, tools
-# -> model -> sim, and nothing includes tests. Our own headers are named from the root of the tree.
+# SPDX-License-Identifier: GPL-3.0-or-later
+# floors.sh [ROOT] - includes point only downward: between the floors (tools -> model -> sim), and
+# between the rooms of a floor in the order of the table below; nothing includes tests. Our own
+# headers are named from the root of the tree.
 cd "${1:-.}" || exit 1
 
-# includes_of FLOOR ALLOWED: the includes of FLOOR that name no header of the floors ALLOWED.
+# The order of the rooms: a room may include itself and those that are named after it.
+order='
+sim           .
+model/scenario sim
+model/reader  model/scenario sim
+model/engine  model/scenario sim
+model/state   model/engine model/scenario sim
+model/budget  model/state model/engine model/scenario sim
+model/cause   model/state model/engine model/scenario sim
+tools/base    model/.* sim
+tools/record  tools/checkpoint tools/base model/.* sim
+tools/checkpoint tools/record tools/base model/.* sim
+tools/budget  tools/checkpoint tools/record tools/base model/.* sim
+tools/cause   tools/checkpoint tools/record tools/base model/.* sim
+tools/drain   tools/cause tools/checkpoint tools/record tools/base model/.* sim
+tools/soak    tools/checkpoint tools/record tools/base model/.* sim
+tools         tools/.* model/.* sim
+'
+# includes_of ROOM ALLOWED: the includes in ROOM's own files that name no header of ALLOWED rooms.
 includes_of() {
     [ -d "$1" ] || return
-    find "$1" -name '*.[ch]' -exec grep -HnE '^ *# *include *"' {} + |
-        grep -vE "\"($2)/[a-z_/]*\.h\""
+    find "$1" -maxdepth 1 -name '*.[ch]' -exec grep -HnE '^ *# *include *"' {} + |
+        grep -vE "\"($1|$2)/[a-z_]*\.h\""
 }
 wrong=$(
-    includes_of sim 'sim'
-    includes_of model 'model|sim'
-    includes_of tools 'tools|model|sim'
+    echo "$order" | while read -r room below; do
+        [ -n "$room" ] && includes_of "$room" "$(echo "$below" | tr ' ' '|')"
+    done
+    # A room that the table does not have.
+    for directory in sim/*/ model/*/ model/*.[ch] tools/*/ ; do
+        [ -e "$directory" ] || continue
+        echo "$order" | grep -q "^${directory%/} " || echo "$directory: not a room of the table"
+    done
 )
 [ -n "$wrong" ] || exit 0
 echo "These includes point upward, or do not name their header from the root:"

@@ -1,21 +1,22 @@
 #!/bin/sh
-# SPDX-License-Identifier: GPL-3.0-or-later symbols.sh OBJECTS [ROOT] - each extern symbol of an
-# object below OBJECTS/sim, /model or /tools starts with the name of its file, with the first word
-# of it (read_station.c -> read_), or with the name of a struct that the file's own header defines.
+# SPDX-License-Identifier: GPL-3.0-or-later
+# symbols.sh OBJECTS [ROOT] - each extern symbol of an object in OBJECTS/sim, /model, /tools and
+# their rooms starts with the name of its file, with the first word of it (read_station.c -> read_),
+# or with the name of a struct that the file's own header defines.
 objects=$1
 root=${2:-.}
 
-# prefixes STEM FLOOR: what symbols of the file may start with, one a line.
+# prefixes STEM ROOM: what symbols of the file may start with, one a line.
 prefixes() {
     echo "$1"
     echo "${1%%_*}_"
     sed -n 's/^struct \([a-z_]*\) {.*/\1/p' "$root/$2/$1.h" 2>/dev/null
 }
 wrong=$(
-    for object in "$objects"/sim/*.o "$objects"/model/*.o "$objects"/tools/*.o; do
-        [ -f "$object" ] || continue
+    find "$objects/sim" "$objects/model" "$objects/tools" -name '*.o' 2>/dev/null | sort |
+        while read -r object; do
         stem=$(basename "$object" .o)
-        allowed=$(prefixes "$stem" "$(basename "$(dirname "$object")")" | paste -sd '|')
+        allowed=$(prefixes "$stem" "$(dirname "${object#"$objects"/}")" | paste -sd '|')
         nm --defined-only --extern-only --format=posix "$object" | cut -d ' ' -f 1 |
             grep -vE "^($allowed|main\$|__)" | sed "s|^|$object: |"
     done

@@ -5,7 +5,7 @@
 
 #include <stdint.h>
 
-#include "model/world.h"
+#include "model/engine/world.h"
 
 enum { RING_TICKS = 100000, RING_NODES_MAX = 5 }; /* ticks of a second */
 

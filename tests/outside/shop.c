@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/read.h"
+#include "model/reader/read.h"
 #include "sim/require.h"
 
 static const char *const section_name[SHOP_SECTIONS] = {

@@ -6,7 +6,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-#include "model/scenario.h"
+#include "model/scenario/scenario.h"
 
 enum shop_section {
     SHOP_LOOPS,

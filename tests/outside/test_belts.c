@@ -262,10 +262,9 @@ static struct scenario *open_carriers(const struct carriers *carriers) {
     shop_part(&shop, SHOP_STATIONS,
               "name: outlet, takes: {part: 1, permit: 1}, ahead: 1, time: 1 s");
     shop_part(&shop, SHOP_ARMS, "name: allow, from: permits, to: outlet, swing: 0");
-    shop_part(
-        &shop, SHOP_ARMS,
-        "name: taker, from: ring@0, to: outlet, items: [part], swing: 0, gate: {station: "
-        "outlet, input: permit, at_least: 1}");
+    shop_part(&shop, SHOP_ARMS,
+              "name: taker, from: ring@0, to: outlet, items: [part], swing: 0, gate: {station: "
+              "outlet, input: permit, at_least: 1}");
     shop_part(&shop, SHOP_ARMS, "name: feeder, from: bin, to: ring@%d, items: [part], swing: 0",
               places);
     for (int n = 0; n < carriers->count; n++) {

@@ -362,11 +362,10 @@ static void even_use(int64_t least, int64_t most, const char *each, const char *
     shop_item(&shop, "pin", 1);
     shop_part(&shop, SHOP_CHESTS, "name: shelf, start: {pin: %lld}", (long long)most);
     shop_part(&shop, SHOP_CHESTS, "name: store, start: {pin: 1000000}");
-    shop_part(
-        &shop, SHOP_ARMS,
-        "name: fetcher, from: store, to: shelf, hand: %lld, swing: %s, gate: {chest: shelf, "
-        "below: %lld}",
-        (long long)(most - least), swing, (long long)least + 1);
+    shop_part(&shop, SHOP_ARMS,
+              "name: fetcher, from: store, to: shelf, hand: %lld, swing: %s, gate: {chest: shelf, "
+              "below: %lld}",
+              (long long)(most - least), swing, (long long)least + 1);
     shop_part(&shop, SHOP_DEMANDS, "name: use, chest: shelf, item: pin, every: %s", each);
     struct scenario *scenario = shop_open(&shop);
     struct world *world = world_new(scenario);

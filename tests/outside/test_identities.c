@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/read.h"
+#include "model/reader/read.h"
 #include "sim/require.h"
 #include "tests/outside/ledger.h"
 #include "tests/outside/shop.h"
@@ -152,11 +152,10 @@ static struct scenario *open_variant(const struct variant *variant) {
               "name: comb-feeder, from: combs, to: ring@%u, items: [comb], hand: 2, swing: %g, "
               "gate: {loop: ring, item: comb, below: 8}",
               cell(variant, 3), 1.2 * s);
-    shop_part(
-        &shop, SHOP_ARMS,
-        "name: rail-feeder, from: rails, to: ring@%u, items: [rail], swing: %g, gate: {loop: "
-        "ring, item: rail, below: 5}",
-        cell(variant, 9), 2.4 * s);
+    shop_part(&shop, SHOP_ARMS,
+              "name: rail-feeder, from: rails, to: ring@%u, items: [rail], swing: %g, gate: {loop: "
+              "ring, item: rail, below: 5}",
+              cell(variant, 9), 2.4 * s);
     shop_part(&shop, SHOP_ARMS,
               "name: taker, from: ring@%u, to: bench, hand: 2, swing: %g, linger: %g",
               cell(variant, 25), 0.9 * s, 2 * s);

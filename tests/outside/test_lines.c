@@ -154,11 +154,10 @@ static void add_machine(struct shop *shop, int which, double failure, double rep
     shop_part(shop, SHOP_ARMS,
               "name: fail-%d, from: machine-%d, to: broken-%d, items: [fault], swing: 0", which,
               which, which);
-    shop_part(
-        shop, SHOP_ARMS,
-        "name: out-%d, from: machine-%d, to: %s, items: [job], swing: 0, gate: {chest: "
-        "broken-%d, below: 1}",
-        which, which, to, which);
+    shop_part(shop, SHOP_ARMS,
+              "name: out-%d, from: machine-%d, to: %s, items: [job], swing: 0, gate: {chest: "
+              "broken-%d, below: 1}",
+              which, which, to, which);
     shop_part(
         shop, SHOP_DEMANDS,
         "name: repair-%d, chest: broken-%d, item: fault, every: {geometric: %g}, when_short: lose",

@@ -517,10 +517,9 @@ static void run_attempts(struct world *world, const struct scenario *scenario, c
 }
 
 static void attempts(void) {
-    ledger_group(
-        "Attempts while an arm is away",
-        "Poisson attempts of rate λ; an arm with a swing of τ takes what comes while it "
-        "reaches, the rest is cleared in the same tick. 20 runs of 5000 s.");
+    ledger_group("Attempts while an arm is away",
+                 "Poisson attempts of rate λ; an arm with a swing of τ takes what comes while it "
+                 "reaches, the rest is cleared in the same tick. 20 runs of 5000 s.");
     static const struct {
         double rate, swing, placed;
     } row[] = {{1, 1, 0.5}, {2, 0.5, 1}, {0.5, 4, 0.1666666667}, {3, 1, 0.75}};

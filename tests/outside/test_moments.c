@@ -8,8 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "sim/chance.h"
 #include "sim/estimate.h"
+#include "sim/random.h"
 #include "sim/require.h"
 #include "tests/outside/ledger.h"
 #include "tests/outside/shop.h"
@@ -314,13 +314,13 @@ static void queue_means(void) {
     }
 }
 
-static double standard_normal(struct chance *chance) {
+static double standard_normal(struct random_stream *chance) {
     static const struct span span = {
         .kind = SPAN_NORMAL, .a = 10, .b = 1}; /* far from the cut at 0 */
     return (double)span_draw(&span, chance, 1000000000) / 1e9 - 10;
 }
 
-static double series_mean(double phi, size_t count, struct chance *chance) {
+static double series_mean(double phi, size_t count, struct random_stream *chance) {
     double x = standard_normal(chance) / sqrt(1 - phi * phi), sum = 0;
     for (size_t i = 0; i < count; i++) {
         sum += x;
@@ -340,8 +340,8 @@ static void series_means(void) {
                {-0.5, 100, 0.004503703704}};
     enum { SERIES = 1000 };
     static double mean[SERIES];
-    struct chance chance;
-    chance_start(&chance, 1, "series", "outside");
+    struct random_stream chance;
+    random_start(&chance, 1, "series", "outside");
     for (size_t i = 0; i < LENGTH(row); i++) {
         for (int s = 0; s < SERIES; s++)
             mean[s] = series_mean(row[i].phi, row[i].count, &chance);
@@ -362,13 +362,13 @@ static void generator(void) {
     ledger_group("The generator", "sim/chance set to GSL's own start of taus2 with seed 1.");
     gsl_rng *rng = gsl_rng_alloc(gsl_rng_taus2);
     gsl_rng_set(rng, 1);
-    struct chance chance;
+    struct random_stream chance;
     require(gsl_rng_size(rng) == sizeof chance);
     memcpy(&chance, gsl_rng_state(rng), sizeof chance);
     gsl_rng_free(rng);
     double last = 0;
     for (int i = 0; i < 10000; i++)
-        last = chance_uniform(&chance);
+        last = random_uniform(&chance);
     ledger_exact(&lecuyer, 2733957125, last * 0x1p32, "taus2, seed 1: the 10 000th number");
 }
 

@@ -10,8 +10,8 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "model/graph.h"
-#include "model/waits.h"
+#include "model/cause/graph.h"
+#include "model/cause/waits.h"
 #include "sim/require.h"
 #include "tests/outside/ledger.h"
 #include "tests/outside/shop.h"

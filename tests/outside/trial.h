@@ -2,7 +2,7 @@
 /* tests/outside/trial.h - runs of one scenario with many seeds, and what is seen in each. */
 #pragma once
 
-#include "model/world.h"
+#include "model/engine/world.h"
 
 /* Runs a fresh world and leaves what it found in found[0], found[1], ... */
 typedef void trial_run(struct world *world, const struct scenario *scenario, const void *of,

@@ -203,8 +203,8 @@ struct happening story_event(const struct story *story, const char *event, const
             continue;
         const char *detail = text_at(events, row, "detail");
         return (struct happening){number_at(events, row, "start_s"),
-                                  number_at(events, row, "end_s"),
-                                  strstr(detail, "open") != NULL, detail};
+                                  number_at(events, row, "end_s"), strstr(detail, "open") != NULL,
+                                  detail};
     }
     ck_abort_msg("there is no such event: %s %s", event, subject != NULL ? subject : "");
     return (struct happening){0};
@@ -268,8 +268,7 @@ double story_share_most(const struct story *story, const char *loop, const char 
 
 /* ---- levels ---- */
 
-static bool level_fits(const struct table *table, size_t row, const char *place,
-                       const char *item) {
+static bool level_fits(const struct table *table, size_t row, const char *place, const char *item) {
     return is_at(table, row, "place", place) && is_at(table, row, "item", item);
 }
 

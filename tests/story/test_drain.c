@@ -66,7 +66,8 @@ START_TEST(drain_is_the_one_worked_out_by_hand) {
     json_t *drain = errand_json("out");
     json_t *wanted = json_loads("{\"drained\": true, \"stopped_s\": 10, \"emptied_s\": 19.5, "
                                 "\"rest_s\": 20.5, \"left\": [], \"restarted\": null, "
-                                "\"restart_s\": null}", 0, NULL);
+                                "\"restart_s\": null}",
+                                0, NULL);
     ck_assert_ptr_nonnull(wanted);
     ck_assert(json_equal(drain, wanted));
     json_decref(drain);
@@ -107,8 +108,8 @@ START_TEST(supply_to_come_is_waited_for) {
     ck_assert(errand_number(drain, "drained", NULL) == 0);
     ck_assert(isnan(errand_number(drain, "emptied_s", NULL)));
     json_decref(drain);
-    ck_assert_int_eq(errand_run("drain hand.yaml --after 10s --within 15s --supplies-too --json "
-                                SUPPLY), 0);
+    ck_assert_int_eq(
+        errand_run("drain hand.yaml --after 10s --within 15s --supplies-too --json " SUPPLY), 0);
     drain = errand_json("out");
     ck_assert_double_eq(errand_number(drain, "rest_s", NULL), 20.5);
     json_decref(drain);
@@ -120,7 +121,8 @@ END_TEST
  * so that it stands where it stood at 19 s, at cell 0, and reaches cell 5 half a second later. */
 START_TEST(repair_to_come_is_waited_for) {
     ck_assert_int_eq(errand_run("drain hand.yaml --after 10s --json --set "
-                                "'arms.taker.breaks={after: 19 s, repair: 60 s}'"), 0);
+                                "'arms.taker.breaks={after: 19 s, repair: 60 s}'"),
+                     0);
     json_t *drain = errand_json("out");
     ck_assert_double_eq(errand_number(drain, "emptied_s", NULL), 79.5);
     json_decref(drain);
@@ -157,7 +159,8 @@ END_TEST
 /* Three combs more: one is in the hand, two stay in the bin. */
 START_TEST(full_hand_is_left_too) {
     ck_assert_int_eq(errand_run("drain stuck.yaml --after 50s --json --set "
-                                "'chests.bin.start={comb: 12}'"), 1);
+                                "'chests.bin.start={comb: 12}'"),
+                     1);
     json_t *drain = errand_json("out");
     const json_t *left = json_object_get(drain, "left");
     check_left(left, 3, "comb-feeder", "comb", 1,

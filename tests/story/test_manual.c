@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/catalogue.h"
+#include "model/scenario/catalogue.h"
 #include "tests/story/story.h"
 
 enum { NAME_BYTES = 64 };

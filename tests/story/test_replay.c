@@ -329,12 +329,12 @@ START_TEST(a_stopped_feeder_is_not_held_by_its_gate) {
     make_place();
     write_text(in_place("bench.yaml"), gated_bench);
     ck_assert_int_eq(loopwright("run %s", in_place("bench.yaml")), 0);
-    ck_assert_int_eq(loopwright("run %s --set 'incidents=[{at: 4 min, stop: feeder}]'",
-                                in_place("bench.yaml")),
-                     1);
-    ck_assert_int_eq(loopwright("run %s --set 'incidents=[{at: 4 min, stop: shelver}]'",
-                                in_place("bench.yaml")),
-                     0);
+    ck_assert_int_eq(
+        loopwright("run %s --set 'incidents=[{at: 4 min, stop: feeder}]'", in_place("bench.yaml")),
+        1);
+    ck_assert_int_eq(
+        loopwright("run %s --set 'incidents=[{at: 4 min, stop: shelver}]'", in_place("bench.yaml")),
+        0);
     remove_place();
 }
 END_TEST
@@ -528,8 +528,9 @@ END_TEST
 START_TEST(a_change_begins_where_it_is_asked_for) {
     static const char *const change[] = {"--set loops.ring.rate=4", "--seed 5",
                                          "--set arms.feeder.gate.below=2"};
-    static const char *const file[] = {"moves.csv",  "events.csv", "occupancy.csv", "levels.csv",
-                                       "stations.csv", "arms.csv", "summary.json", "scenario.yaml"};
+    static const char *const file[] = {"moves.csv",    "events.csv",   "occupancy.csv",
+                                       "levels.csv",   "stations.csv", "arms.csv",
+                                       "summary.json", "scenario.yaml"};
     make_place();
     struct run run = run_scenario("scenarios/first.yaml", "--keep-every 4min", 100);
     ck_assert_int_eq(loopwright("run scenarios/first.yaml --out %s --quiet", in_place("seldom")),

@@ -253,9 +253,9 @@ static void check_same_file(const char *first, const char *second) {
     free(text);
 }
 
-static const char *const run_file[] = {"occupancy.csv", "levels.csv", "stations.csv", "arms.csv",
-                                       "events.csv", "summary.json", "scenario.yaml",
-                                       "start.capsule"};
+static const char *const run_file[] = {"occupancy.csv", "levels.csv",   "stations.csv",
+                                       "arms.csv",      "events.csv",   "summary.json",
+                                       "scenario.yaml", "start.capsule"};
 enum { RUN_FILES = sizeof run_file / sizeof *run_file };
 
 static void check_same_run(const char *first, const char *second) {
@@ -387,8 +387,8 @@ static double sum_of(json_t *object, const char *const *key) {
 }
 
 static const char *const summary_key[] = {
-    "title", "version", "seed",     "ticks_per_second", "ticks", "moves", "verdict",
-    "items", "lanes",   "stations", "arms",             "events", NULL};
+    "title", "version",  "seed", "ticks_per_second", "ticks", "moves", "verdict", "items",
+    "lanes", "stations", "arms", "events",           NULL};
 static const char *const verdict_key[] = {"holds", "jams", "deadlocks", "expect", NULL};
 static const char *const point_key[] = {"what", "expected", "found", "holds", NULL};
 static const char *const item_key[] = {"made", "consumed", "supplied",     "demanded", "met",
@@ -539,13 +539,13 @@ static const struct {
     const char *set;
     int status;
 } lasting[] = {
-    {false, "run.seed=1", 0},                 /* shut off by its own product: */
-    {false, "expect.starved=[bench]", 1},     /* so it is not one that lasted */
-    {false, "chests.bin.start.hand=3", 1},    /* nothing left to feed */
+    {false, "run.seed=1", 0},              /* shut off by its own product: */
+    {false, "expect.starved=[bench]", 1},  /* so it is not one that lasted */
+    {false, "chests.bin.start.hand=3", 1}, /* nothing left to feed */
     {false, "chests.bin.start.hand=3 --set expect.starved=[bench]", 0},
     {false, "arms.feeder.gate.item=hand --set arms.feeder.gate.below=0", 1}, /* not its product */
-    {true, "supplies.late.first=140s", 0},    /* starves until 143 s */
-    {true, "supplies.late.first=165s", 1},    /* until 168 s */
+    {true, "supplies.late.first=140s", 0}, /* starves until 143 s */
+    {true, "supplies.late.first=165s", 1}, /* until 168 s */
     {true, "supplies.late.first=165s --set expect.starved=[bench]", 0},
 };
 
@@ -720,7 +720,7 @@ START_TEST(full_disk_ends_a_long_run_soon) {
 }
 END_TEST
 
-#define LOOP(tests, name, list) \
+#define LOOP(tests, name, list)                                                                    \
     tcase_add_loop_test(tests, name, 0, (int)(sizeof(list) / sizeof *(list)))
 
 static void add_tests(TCase *tests) {

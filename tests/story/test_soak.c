@@ -277,7 +277,8 @@ END_TEST
 /* Batches of one long run give an interval about its mean, too. */
 START_TEST(one_long_run_has_intervals) {
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 1 --for 20h --until-jam "
-                                "--set chests.tray.capacity=60 --out soaked --json"), 0);
+                                "--set chests.tray.capacity=60 --out soaked --json"),
+                     0);
     json_t *soak = errand_json("out");
     double mean = errand_number(soak, "throughput", "clock", "mean", NULL);
     ck_assert_double_eq_tol(mean, atof(errand_field("soaked/runs.csv", 0, "clock_per_min")), 1e-8);
@@ -318,11 +319,13 @@ END_TEST
 
 START_TEST(disturbances_hang_on_the_seed_alone) {
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 6 --disturb --set incidents=[] "
-                                "--out soaked"), 1);
+                                "--out soaked"),
+                     1);
     char row[512], capsule[64];
     char *whole = story_text("soaked/runs.csv");
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 1 --seed 8 --disturb --set incidents=[] "
-                                "--out alone"), 1);
+                                "--out alone"),
+                     1);
     char *alone = story_text("alone/runs.csv");
     snprintf(row, sizeof row, "%s", strchr(strchr(strchr(alone, '\n'), ',') + 1, ','));
     row[strcspn(row, "j")] = '\0'; /* up to the name of the capsule */
@@ -364,14 +367,15 @@ START_TEST(slow_bench_makes_fewer_by_the_same_luck) {
     free(text);
     ck_assert_int_eq(errand_run("soak clocks.yaml --against slow.yaml --runs 10 --json"), 0);
     json_t *soak = errand_json("out");
-    ck_assert_double_eq_tol(
-        errand_number(soak, "against", "throughput", "clock", "mean", NULL), 6, 0.05);
+    ck_assert_double_eq_tol(errand_number(soak, "against", "throughput", "clock", "mean", NULL), 6,
+                            0.05);
     double low = errand_number(soak, "against", "difference", "throughput", "clock", "low", NULL);
     double high = errand_number(soak, "against", "difference", "throughput", "clock", "high", NULL);
     ck_assert(low > -6.8 && high < -5.2 && low < high);
     json_decref(soak);
     ck_assert_int_eq(errand_run("soak clocks.yaml --against slow.yaml --runs 2 "
-                                "--set run.for=1h --for 1h"), 0);
+                                "--set run.for=1h --for 1h"),
+                     0);
 }
 END_TEST
 
@@ -388,7 +392,8 @@ START_TEST(shards_together_are_the_soak) {
     ck_assert(errand_says("err", "sbatch --array=1,2 "));
     ck_assert(!errand_exists("night/runs.csv") && !errand_exists("night/soak.json"));
     ck_assert_int_eq(errand_run_after("export SLURM_ARRAY_TASK_COUNT=2 SLURM_ARRAY_TASK_ID=1;",
-                                      "soak --from night --jobs 1"), 0);
+                                      "soak --from night --jobs 1"),
+                     0);
     ck_assert_int_eq(errand_run("soak --from night --shard 2"), 0);
     ck_assert_int_eq(errand_run("merge night --out merged"), 1);
     ck_assert(errand_same("whole/runs.csv", "merged/runs.csv"));
@@ -460,12 +465,14 @@ END_TEST
 /* runs.csv has no column for it: the way to what failed is told. */
 START_TEST(failed_expectation_is_told_with_a_way_to_it) {
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 2 --for 10min --set incidents=[] "
-                                "--set 'expect={rest: true}'"), 1);
+                                "--set 'expect={rest: true}'"),
+                     1);
     ck_assert(errand_says("out", "It does not hold, with no jam in 2 runs"));
     ck_assert(errand_says("out", "In 2 runs what was expected did not come true: runs.csv says in "
                                  "which;\n`loopwright run` with the --seed and --for of one says"));
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 2 --for 10min --set incidents=[] "
-                                "--set 'expect={rest: true}' --disturb"), 1);
+                                "--set 'expect={rest: true}' --disturb"),
+                     1);
     ck_assert(errand_says("out", "says in which.\n") && !errand_says("out", "loopwright run"));
 }
 END_TEST
@@ -487,30 +494,31 @@ END_TEST
 
 START_TEST(idle_hours_are_warned_of) {
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 2 --set chests.tray.capacity=60 "
-                                "--set demands.orders.until=30min"), 0);
+                                "--set demands.orders.until=30min"),
+                     0);
     ck_assert(errand_says("err", "all demands end by 0:30:00, but a run goes on to 2:00:00"));
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 2 --set chests.tray.capacity=60 "
-                                "--set demands.orders.until=2h"), 0);
+                                "--set demands.orders.until=2h"),
+                     0);
     ck_assert(!errand_says("err", "all demands end"));
 }
 END_TEST
 
-static const char *const wrong_line[] = {
-    "soak",
-    "soak clocks.yaml --runs 0",
-    "soak clocks.yaml --runs 500001",
-    "soak clocks.yaml --runs 2 --resume",
-    "soak clocks.yaml --plan p",
-    "soak clocks.yaml --shards 2",
-    "soak clocks.yaml --shard 1",
-    "soak clocks.yaml --from night --shard 1",
-    "soak --from night --runs 3",
-    "soak clocks.yaml --plan p --shards 2 --out o",
-    "soak clocks.yaml --runs 4 --plan p --shards 5",
-    "soak clocks.yaml --jobs 0",
-    "soak clocks.yaml --for never",
-    "merge",
-    "merge a b"};
+static const char *const wrong_line[] = {"soak",
+                                         "soak clocks.yaml --runs 0",
+                                         "soak clocks.yaml --runs 500001",
+                                         "soak clocks.yaml --runs 2 --resume",
+                                         "soak clocks.yaml --plan p",
+                                         "soak clocks.yaml --shards 2",
+                                         "soak clocks.yaml --shard 1",
+                                         "soak clocks.yaml --from night --shard 1",
+                                         "soak --from night --runs 3",
+                                         "soak clocks.yaml --plan p --shards 2 --out o",
+                                         "soak clocks.yaml --runs 4 --plan p --shards 5",
+                                         "soak clocks.yaml --jobs 0",
+                                         "soak clocks.yaml --for never",
+                                         "merge",
+                                         "merge a b"};
 
 START_TEST(wrong_command_line_is_told) {
     ck_assert_int_eq(errand_run("%s", wrong_line[_i]), 2);

@@ -31,8 +31,8 @@ static double fed_per_second(const struct story *story, const char *const *feede
 /* Common practice, no source: arms that swing once a second feed seven kinds of parts onto one lane
  * of 7.5 a second, continuously, with a little space left. */
 START_TEST(seven_feeders_run_without_waiting) {
-    static const char *const feeder[] = {"dial-feeder",   "hand-feeder", "gear-feeder",
-                                         "pin-feeder",    "spring-feeder", "key-feeder",
+    static const char *const feeder[] = {"dial-feeder", "hand-feeder",   "gear-feeder",
+                                         "pin-feeder",  "spring-feeder", "key-feeder",
                                          "plate-feeder"};
     struct story story = story_run(seven_feeders, NULL);
     for (size_t i = 0; i < 7; i++) {
@@ -166,17 +166,15 @@ END_TEST
  * Taking the surplus off with a faster arm frees it within moments. */
 START_TEST(a_fast_arm_frees_a_jammed_loop_within_moments) {
     static const char *const set[] = {
-        "chests.yard={}",
-        "arms.clearer={from: ring@50, to: yard, items: [offcut], swing: 0.5 s}",
-        "incidents.not-yet={at: 0, stop: clearer}",
-        "incidents.now={at: 15 min, start: clearer}",
+        "chests.yard={}", "arms.clearer={from: ring@50, to: yard, items: [offcut], swing: 0.5 s}",
+        "incidents.not-yet={at: 0, stop: clearer}", "incidents.now={at: 15 min, start: clearer}",
         NULL};
     struct story story = story_run("scenarios/surplus-jam.yaml", set);
     struct happening jam = story_event(&story, "jam", "ring/lane", 0);
     ck_assert(jam.start_s < 900 && jam.end_s == 900);
     ck_assert_uint_eq(story_count(&story, "jam", "ring/lane"), 1);
-    struct happening starved = story_event(&story, "starved", "bench",
-                                           story_count(&story, "starved", "bench") - 1);
+    struct happening starved =
+        story_event(&story, "starved", "bench", story_count(&story, "starved", "bench") - 1);
     ck_assert(starved.start_s < 900 && starved.end_s < 930);
     /* Two offcuts a second go: the heap of 60 is gone in half a minute. */
     ck_assert(story_share_most(&story, "ring", "lane", 960, 1200) < 0.5);

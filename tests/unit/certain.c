@@ -9,13 +9,13 @@
 #include <stdbool.h>
 #include <stdio.h>
 
-#include "sim/chance.h"
+#include "sim/random.h"
 #include "sim/require.h"
 
 enum { KINDS_MAX = 4 };
 
 struct maker {
-    struct chance chance;
+    struct random_stream chance;
     FILE *out;
     uint32_t cells, lanes, kinds, style;
     uint32_t threshold; /* of gates on the belt */
@@ -26,11 +26,11 @@ struct maker {
 enum { STYLE_BELT_GATE, STYLE_STOCK, STYLE_SPACED, STYLE_PACED, STYLE_MIXED, STYLES };
 
 static uint32_t between(struct maker *maker, uint32_t low, uint32_t high) {
-    return low + chance_below(&maker->chance, high - low + 1);
+    return low + random_below(&maker->chance, high - low + 1);
 }
 
 static bool often(struct maker *maker, uint32_t percent) {
-    return chance_below(&maker->chance, 100) < percent;
+    return random_below(&maker->chance, 100) < percent;
 }
 
 static const char *lane_of(const struct maker *maker, uint32_t kind) {
@@ -174,7 +174,7 @@ char *certain_scenario(uint64_t seed) {
     size_t length = 0;
     struct maker maker = {.out = open_memstream(&text, &length)};
     require(maker.out != NULL);
-    chance_start(&maker.chance, seed, "certain", "scenario");
+    random_start(&maker.chance, seed, "certain", "scenario");
     maker.cells = between(&maker, 12, 90);
     maker.lanes = often(&maker, 20) ? 2 : 1;
     maker.kinds = between(&maker, 1, KINDS_MAX);
@@ -194,10 +194,11 @@ char *one_cell_scenario(uint64_t seed) {
     size_t length = 0;
     struct maker maker = {.out = open_memstream(&text, &length)};
     require(maker.out != NULL);
-    chance_start(&maker.chance, seed, "certain", "one cell");
+    random_start(&maker.chance, seed, "certain", "one cell");
     maker.cells = between(&maker, 3, 60);
     uint32_t cell = between(&maker, 0, maker.cells - 1);
-    fprintf(maker.out, "clock: {ticks_per_second: 1}\nrun: {for: 3000}\nwatch: {jam_after: 0}\n"
+    fprintf(maker.out,
+            "clock: {ticks_per_second: 1}\nrun: {for: 3000}\nwatch: {jam_after: 0}\n"
             "items: [pin]\nloops:\n  - {name: ring, cells: %u, rate: 0.%02u}\n"
             "chests:\n  - {name: bin, start: {pin: 9000}}\n  - {name: tray}\narms:\n",
             maker.cells, between(&maker, 11, 99));

@@ -1,71 +1,68 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/same_scenario.c - every field of model/scenario.h is named here once. */
+/* tests/unit/same_scenario.c - every field of model/scenario/scenario.h is named here once. */
 #include "tests/unit/same_scenario.h"
 
 #include <string.h>
 
-#define SAME(field)                \
-    do {                           \
-        if (a->field != b->field)  \
-            return #field;         \
+#define SAME(field)                                                                                \
+    do {                                                                                           \
+        if (a->field != b->field)                                                                  \
+            return #field;                                                                         \
     } while (0)
-#define SAME_TEXT(field)                                                             \
-    do {                                                                             \
-        if ((a->field == NULL) != (b->field == NULL) ||                              \
-            (a->field != NULL && strcmp(a->field, b->field) != 0))                   \
-            return #field;                                                           \
+#define SAME_TEXT(field)                                                                           \
+    do {                                                                                           \
+        if ((a->field == NULL) != (b->field == NULL) ||                                            \
+            (a->field != NULL && strcmp(a->field, b->field) != 0))                                 \
+            return #field;                                                                         \
     } while (0)
-#define SAME_RATIO(field)          \
-    do {                           \
-        SAME(field.numerator);     \
-        SAME(field.denominator);   \
+#define SAME_RATIO(field)                                                                          \
+    do {                                                                                           \
+        SAME(field.numerator);                                                                     \
+        SAME(field.denominator);                                                                   \
     } while (0)
-#define SAME_SPAN(field)           \
-    do {                           \
-        SAME(field.kind);          \
-        SAME(field.ticks);         \
-        SAME(field.a);             \
-        SAME(field.b);             \
-        SAME(field.c);             \
-        SAME(field.mean_ticks);    \
-        SAME(field.least_ticks);   \
+#define SAME_SPAN(field)                                                                           \
+    do {                                                                                           \
+        SAME(field.kind);                                                                          \
+        SAME(field.ticks);                                                                         \
+        SAME(field.a);                                                                             \
+        SAME(field.b);                                                                             \
+        SAME(field.c);                                                                             \
+        SAME(field.mean_ticks);                                                                    \
+        SAME(field.least_ticks);                                                                   \
     } while (0)
-#define SAME_BREAKS(field)             \
-    do {                               \
-        SAME(field.present);           \
-        if (a->field.present) {        \
-            SAME_SPAN(field.after);    \
-            SAME_SPAN(field.repair);   \
-        }                              \
+#define SAME_BREAKS(field)                                                                         \
+    do {                                                                                           \
+        SAME(field.present);                                                                       \
+        if (a->field.present) {                                                                    \
+            SAME_SPAN(field.after);                                                                \
+            SAME_SPAN(field.repair);                                                               \
+        }                                                                                          \
     } while (0)
-#define SAME_PLACE(field)     \
-    do {                      \
-        SAME(field.kind);     \
-        SAME(field.index);    \
-        SAME(field.cell);     \
+#define SAME_PLACE(field)                                                                          \
+    do {                                                                                           \
+        SAME(field.kind);                                                                          \
+        SAME(field.index);                                                                         \
+        SAME(field.cell);                                                                          \
     } while (0)
-#define SAME_COUNTS(field)                               \
-    do {                                                 \
-        SAME(field.count);                               \
-        for (uint32_t k = 0; k < a->field.count; k++) {  \
-            SAME(field.entry[k].item);                   \
-            SAME(field.entry[k].count);                  \
-        }                                                \
+#define SAME_COUNTS(field)                                                                         \
+    do {                                                                                           \
+        SAME(field.count);                                                                         \
+        for (uint32_t k = 0; k < a->field.count; k++) {                                            \
+            SAME(field.entry[k].item);                                                             \
+            SAME(field.entry[k].count);                                                            \
+        }                                                                                          \
     } while (0)
-#define SAME_BOUND(field)              \
-    do {                               \
-        SAME(field.has_least);         \
-        SAME(field.has_most);          \
-        if (a->field.has_least)        \
-            SAME_RATIO(field.least);   \
-        if (a->field.has_most)         \
-            SAME_RATIO(field.most);    \
+#define SAME_BOUND(field)                                                                          \
+    do {                                                                                           \
+        SAME(field.has_least);                                                                     \
+        SAME(field.has_most);                                                                      \
+        if (a->field.has_least)                                                                    \
+            SAME_RATIO(field.least);                                                               \
+        if (a->field.has_most)                                                                     \
+            SAME_RATIO(field.most);                                                                \
     } while (0)
 
-
-
-static const char *head_difference(const struct scenario *a,
-                                     const struct scenario *b) {
+static const char *head_difference(const struct scenario *a, const struct scenario *b) {
     SAME_TEXT(title);
     SAME_TEXT(text);
     SAME(ticks_per_second);
@@ -92,8 +89,7 @@ static const char *head_difference(const struct scenario *a,
     return NULL;
 }
 
-static const char *floor_difference(const struct scenario *a,
-                                     const struct scenario *b) {
+static const char *floor_difference(const struct scenario *a, const struct scenario *b) {
     for (uint32_t i = 0; i < a->item_count; i++) {
         SAME_TEXT(item[i].name);
         SAME(item[i].length);
@@ -126,8 +122,7 @@ static const char *floor_difference(const struct scenario *a,
     return NULL;
 }
 
-static const char *station_difference(const struct scenario *a,
-                                     const struct scenario *b) {
+static const char *station_difference(const struct scenario *a, const struct scenario *b) {
     for (uint32_t i = 0; i < a->station_count; i++) {
         SAME_TEXT(station[i].name);
         SAME_COUNTS(station[i].takes);
@@ -147,8 +142,7 @@ static const char *station_difference(const struct scenario *a,
     return NULL;
 }
 
-static const char *arm_difference(const struct scenario *a,
-                                     const struct scenario *b) {
+static const char *arm_difference(const struct scenario *a, const struct scenario *b) {
     for (uint32_t i = 0; i < a->arm_count; i++) {
         SAME_TEXT(arm[i].name);
         SAME_PLACE(arm[i].from);
@@ -193,8 +187,7 @@ static const char *stream_difference(const struct scenario_stream *a,
     return NULL;
 }
 
-static const char *incident_difference(const struct scenario *a,
-                                     const struct scenario *b) {
+static const char *incident_difference(const struct scenario *a, const struct scenario *b) {
     for (uint32_t i = 0; i < a->incident_count; i++) {
         SAME_TEXT(incident[i].name);
         SAME_TEXT(incident[i].label);
@@ -215,8 +208,7 @@ static const char *incident_difference(const struct scenario *a,
     return NULL;
 }
 
-static const char *expect_difference(const struct scenario *a,
-                                     const struct scenario *b) {
+static const char *expect_difference(const struct scenario *a, const struct scenario *b) {
     SAME(expect.present);
     SAME(expect.jam);
     SAME(expect.deadlock);

@@ -58,8 +58,8 @@ static void put_in(struct plain *plain, uint32_t actor, int64_t tick) {
     if (tick == AGENDA_NEVER)
         return;
     uint32_t at = 0;
-    while (at < plain->due_count && (plain->due[at].tick < tick || (plain->due[at].tick == tick &&
-                                                                    plain->due[at].actor < actor)))
+    while (at < plain->due_count && (plain->due[at].tick < tick ||
+                                     (plain->due[at].tick == tick && plain->due[at].actor < actor)))
         at++;
     memmove(&plain->due[at + 1], &plain->due[at], (plain->due_count - at) * sizeof *plain->due);
     plain->due[at] = (struct due){tick, actor};
@@ -226,7 +226,8 @@ START_TEST(actors_come_in_the_order_of_a_sorted_list) {
     ck_assert_int_gt(ticks, pair_table[_i].turns / 2);
     agenda_free(&pair.agenda);
     plain_free(&pair.plain);
-} END_TEST
+}
+END_TEST
 
 /* All actors at once, then each one when it is woken by the one before it: the whole set of
  * bits. */
@@ -253,7 +254,8 @@ START_TEST(all_actors_may_be_due_in_one_tick) {
     }
     ck_assert_uint_eq(agenda_next(&agenda), AGENDA_NOBODY);
     agenda_free(&agenda);
-} END_TEST
+}
+END_TEST
 
 int main(void) {
     Suite *suite = suite_create("agenda");

@@ -5,8 +5,8 @@
 #include <math.h>
 #include <string.h>
 
-#include "model/budget.h"
-#include "model/read.h"
+#include "model/budget/budget.h"
+#include "model/reader/read.h"
 #include "tests/unit/suite.h"
 
 /* ---- Kwo ---- */
@@ -20,31 +20,122 @@ static const struct {
     double carriers, carrier_rate, capacity, handler_limit;
     bool lower, upper, holds;
 } kwo[] = {
-    {{.length = 300, .speed = 60, .spacing = 12, .parts_per_carrier = 2, .load_time = 0.2,
-      .unload_time = 0.2, .load_rate = 4, .unload_rate = 4, .spread_evenly = true},
-     25, 5, 10, 5, true, true, true},
+    {{.length = 300,
+      .speed = 60,
+      .spacing = 12,
+      .parts_per_carrier = 2,
+      .load_time = 0.2,
+      .unload_time = 0.2,
+      .load_rate = 4,
+      .unload_rate = 4,
+      .spread_evenly = true},
+     25,
+     5,
+     10,
+     5,
+     true,
+     true,
+     true},
     /* the arms cannot serve ten carriers a minute */
-    {{.length = 200, .speed = 50, .spacing = 5, .parts_per_carrier = 2, .load_time = 0.15,
-      .unload_time = 0.15, .load_rate = 6, .unload_rate = 6, .spread_evenly = true},
-     40, 10, 20, 20. / 3, true, false, true},
+    {{.length = 200,
+      .speed = 50,
+      .spacing = 5,
+      .parts_per_carrier = 2,
+      .load_time = 0.15,
+      .unload_time = 0.15,
+      .load_rate = 6,
+      .unload_rate = 6,
+      .spread_evenly = true},
+     40,
+     10,
+     20,
+     20. / 3,
+     true,
+     false,
+     true},
     /* 10 s is the longest that loading may take */
-    {{.length = 250, .speed = 0.3, .spacing = 3, .parts_per_carrier = 1, .load_time = 10,
-      .unload_time = 10, .load_rate = 0.1, .unload_rate = 0.1, .spread_evenly = true},
-     250. / 3, 0.1, 0.1, 0.1, true, true, true},
-    {{.length = 250, .speed = 0.3, .spacing = 3, .parts_per_carrier = 1, .load_time = 10.1,
-      .unload_time = 10, .load_rate = 0.1, .unload_rate = 0.1, .spread_evenly = true},
-     250. / 3, 0.1, 0.1, 1 / 10.1, true, false, true},
+    {{.length = 250,
+      .speed = 0.3,
+      .spacing = 3,
+      .parts_per_carrier = 1,
+      .load_time = 10,
+      .unload_time = 10,
+      .load_rate = 0.1,
+      .unload_rate = 0.1,
+      .spread_evenly = true},
+     250. / 3,
+     0.1,
+     0.1,
+     0.1,
+     true,
+     true,
+     true},
+    {{.length = 250,
+      .speed = 0.3,
+      .spacing = 3,
+      .parts_per_carrier = 1,
+      .load_time = 10.1,
+      .unload_time = 10,
+      .load_rate = 0.1,
+      .unload_rate = 0.1,
+      .spread_evenly = true},
+     250. / 3,
+     0.1,
+     0.1,
+     1 / 10.1,
+     true,
+     false,
+     true},
     /* 20 containers 15 feet apart, 20 parts each, at 30 feet a minute: 40 parts a minute, 2400 an
      * hour; 3600 an hour, 60 a minute, want 45 feet a minute (and then faster arms) */
-    {{.length = 300, .speed = 30, .spacing = 15, .parts_per_carrier = 20, .load_time = 0.5,
-      .unload_time = 0.5, .load_rate = 40, .unload_rate = 40, .spread_evenly = true},
-     20, 2, 40, 2, true, true, true},
-    {{.length = 300, .speed = 30, .spacing = 15, .parts_per_carrier = 20, .load_time = 0.5,
-      .unload_time = 0.5, .load_rate = 60, .unload_rate = 60, .spread_evenly = true},
-     20, 2, 40, 2, false, true, false},
-    {{.length = 300, .speed = 45, .spacing = 15, .parts_per_carrier = 20, .load_time = 0.5,
-      .unload_time = 0.5, .load_rate = 60, .unload_rate = 60, .spread_evenly = true},
-     20, 3, 60, 2, true, false, true},
+    {{.length = 300,
+      .speed = 30,
+      .spacing = 15,
+      .parts_per_carrier = 20,
+      .load_time = 0.5,
+      .unload_time = 0.5,
+      .load_rate = 40,
+      .unload_rate = 40,
+      .spread_evenly = true},
+     20,
+     2,
+     40,
+     2,
+     true,
+     true,
+     true},
+    {{.length = 300,
+      .speed = 30,
+      .spacing = 15,
+      .parts_per_carrier = 20,
+      .load_time = 0.5,
+      .unload_time = 0.5,
+      .load_rate = 60,
+      .unload_rate = 60,
+      .spread_evenly = true},
+     20,
+     2,
+     40,
+     2,
+     false,
+     true,
+     false},
+    {{.length = 300,
+      .speed = 45,
+      .spacing = 15,
+      .parts_per_carrier = 20,
+      .load_time = 0.5,
+      .unload_time = 0.5,
+      .load_rate = 60,
+      .unload_rate = 60,
+      .spread_evenly = true},
+     20,
+     3,
+     60,
+     2,
+     true,
+     false,
+     true},
 };
 
 START_TEST(kwo_judges_as_in_the_books) {
@@ -97,27 +188,26 @@ static const struct budget_item *item_of(const struct asked *asked, const char *
     return NULL;
 }
 
-#define SHOP_END                                                                                   \
-    "demands: [{name: orders, chest: shelf, item: dial, every: 6 s}]\n"
+#define SHOP_END "demands: [{name: orders, chest: shelf, item: dial, every: 6 s}]\n"
 
 /* A press makes a dial of a blank nine times out of ten, else scrap, of which a mill makes a blank
  * again. Ten dials a minute: 100/9 batches of the press, 10/9 of scrap and of the mill, and of
  * 100/9 blanks all but 10/9 must be brought: 10. */
 START_TEST(what_is_spoilt_comes_round_again) {
-    struct asked asked = ask(
-        "items: [blank, dial, scrap]\n"
-        "chests: [{name: bin}, {name: heap}, {name: shelf}]\n"
-        "stations:\n"
-        "  - {name: press, takes: {blank: 1}, time: 2 s,\n"
-        "     makes: {dial: {count: 1, chance: 0.9}, scrap: {count: 1, chance: 0.1}}}\n"
-        "  - {name: mill, takes: {scrap: 1}, makes: {blank: 1}, time: 5 s}\n"
-        "arms:\n"
-        "  - {name: loader, from: bin, to: press, swing: 1 s}\n"
-        "  - {name: shelver, from: press, to: shelf, items: [dial], swing: 1 s}\n"
-        "  - {name: sweeper, from: press, to: heap, items: [scrap], swing: 1 s}\n"
-        "  - {name: feeder, from: heap, to: mill, swing: 1 s}\n"
-        "  - {name: bringer, from: mill, to: bin, swing: 1 s}\n"
-        "supplies: [{name: blanks, chest: bin, item: blank, every: 6 s}]\n" SHOP_END);
+    struct asked asked =
+        ask("items: [blank, dial, scrap]\n"
+            "chests: [{name: bin}, {name: heap}, {name: shelf}]\n"
+            "stations:\n"
+            "  - {name: press, takes: {blank: 1}, time: 2 s,\n"
+            "     makes: {dial: {count: 1, chance: 0.9}, scrap: {count: 1, chance: 0.1}}}\n"
+            "  - {name: mill, takes: {scrap: 1}, makes: {blank: 1}, time: 5 s}\n"
+            "arms:\n"
+            "  - {name: loader, from: bin, to: press, swing: 1 s}\n"
+            "  - {name: shelver, from: press, to: shelf, items: [dial], swing: 1 s}\n"
+            "  - {name: sweeper, from: press, to: heap, items: [scrap], swing: 1 s}\n"
+            "  - {name: feeder, from: heap, to: mill, swing: 1 s}\n"
+            "  - {name: bringer, from: mill, to: bin, swing: 1 s}\n"
+            "supplies: [{name: blanks, chest: bin, item: blank, every: 6 s}]\n" SHOP_END);
     ck_assert(asked.budget->demand_met);
     ck_assert_double_eq_tol(batches_per_min(&asked, "press"), 100. / 9, 1e-6);
     ck_assert_double_eq_tol(batches_per_min(&asked, "mill"), 10. / 9, 1e-6);
@@ -132,14 +222,14 @@ END_TEST
 
 /* A saw makes two dials and three chips at once; nobody wants chips. */
 START_TEST(by_product_that_nobody_wants_is_a_surplus) {
-    struct asked asked = ask(
-        "items: [blank, dial, chip]\n"
-        "chests: [{name: bin, start: {blank: 1}}, {name: heap}, {name: shelf}]\n"
-        "stations: [{name: saw, takes: {blank: 1}, makes: {dial: 2, chip: 3}, time: 6 s}]\n"
-        "arms:\n"
-        "  - {name: loader, from: bin, to: saw, swing: 1 s}\n"
-        "  - {name: shelver, from: saw, to: shelf, items: [dial], swing: 1 s}\n"
-        "  - {name: sweeper, from: saw, to: heap, items: [chip], swing: 1 s}\n" SHOP_END);
+    struct asked asked =
+        ask("items: [blank, dial, chip]\n"
+            "chests: [{name: bin, start: {blank: 1}}, {name: heap}, {name: shelf}]\n"
+            "stations: [{name: saw, takes: {blank: 1}, makes: {dial: 2, chip: 3}, time: 6 s}]\n"
+            "arms:\n"
+            "  - {name: loader, from: bin, to: saw, swing: 1 s}\n"
+            "  - {name: shelver, from: saw, to: shelf, items: [dial], swing: 1 s}\n"
+            "  - {name: sweeper, from: saw, to: heap, items: [chip], swing: 1 s}\n" SHOP_END);
     ck_assert(asked.budget->demand_met);
     ck_assert_double_eq_tol(batches_per_min(&asked, "saw"), 5, 1e-6);
     ck_assert_double_eq_tol(60 * item_of(&asked, "chip")->surplus, 15, 1e-6);
@@ -175,17 +265,16 @@ END_TEST
 
 /* What makes one dial takes one dial: no amount of it gives any. It is said, not solved. */
 START_TEST(circle_that_yields_nothing_is_told) {
-    struct asked asked = ask(
-        "items: [dial, case]\n"
-        "chests: [{name: shelf, start: {dial: 3}}, {name: tray}]\n"
-        "stations:\n"
-        "  - {name: opener, takes: {dial: 1}, makes: {case: 1}, time: 2 s}\n"
-        "  - {name: closer, takes: {case: 1}, makes: {dial: 1}, time: 2 s}\n"
-        "arms:\n"
-        "  - {name: a, from: shelf, to: opener, swing: 1 s}\n"
-        "  - {name: b, from: opener, to: tray, swing: 1 s}\n"
-        "  - {name: c, from: tray, to: closer, swing: 1 s}\n"
-        "  - {name: d, from: closer, to: shelf, swing: 1 s}\n" SHOP_END);
+    struct asked asked = ask("items: [dial, case]\n"
+                             "chests: [{name: shelf, start: {dial: 3}}, {name: tray}]\n"
+                             "stations:\n"
+                             "  - {name: opener, takes: {dial: 1}, makes: {case: 1}, time: 2 s}\n"
+                             "  - {name: closer, takes: {case: 1}, makes: {dial: 1}, time: 2 s}\n"
+                             "arms:\n"
+                             "  - {name: a, from: shelf, to: opener, swing: 1 s}\n"
+                             "  - {name: b, from: opener, to: tray, swing: 1 s}\n"
+                             "  - {name: c, from: tray, to: closer, swing: 1 s}\n"
+                             "  - {name: d, from: closer, to: shelf, swing: 1 s}\n" SHOP_END);
     ck_assert(!asked.budget->demand_met);
     ck_assert_uint_gt(asked.budget->notes.count, 0);
     ck_assert_double_eq_tol(asked.budget->product[0].greatest, 0, 1e-9);

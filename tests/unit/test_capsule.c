@@ -4,7 +4,7 @@
  * that somebody made up with a right checksum is refused or runs, but never brings the program
  * down. */
 #define _DEFAULT_SOURCE /* P_tmpdir */
-#include "tools/capsule.h"
+#include "tools/checkpoint/capsule.h"
 
 #include <check.h>
 #include <stdio.h>
@@ -12,14 +12,14 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "model/read.h"
-#include "model/state.h"
-#include "sim/chance.h"
+#include "model/reader/read.h"
+#include "model/state/state.h"
+#include "sim/random.h"
 #include "sim/require.h"
-#include "sim/seal.h"
+#include "sim/sealed_file.h"
 #include "tests/exact/scatter.h"
 #include "tests/unit/suite.h"
-#include "tools/record.h"
+#include "tools/record/record.h"
 
 static char path[64];
 
@@ -162,8 +162,8 @@ static unsigned char *unseal(size_t *length, uint64_t *format) {
     *format = 0;
     for (int i = 7; i >= 0; i--)
         *format = *format << 8 | data[16 + i];
-    *length -= SEAL_HEADER_BYTES;
-    memmove(data, data + SEAL_HEADER_BYTES, *length);
+    *length -= SEALED_HEADER_BYTES;
+    memmove(data, data + SEALED_HEADER_BYTES, *length);
     return data;
 }
 
@@ -175,14 +175,14 @@ START_TEST(another_version_kind_or_format_is_refused) {
     struct scenario *scenario = read_text(small);
     write_moment(scenario, 1234);
     unsigned char *data = unseal(&length, &format);
-    ck_assert(seal_write(path, "capsule", format + 1, data, length, &faults));
+    ck_assert(sealed_write(path, "capsule", format + 1, data, length, &faults));
     assert_refused("format");
-    ck_assert(seal_write(path, "soak", format, data, length, &faults));
+    ck_assert(sealed_write(path, "soak", format, data, length, &faults));
     assert_refused("not a capsule");
-    ck_assert(seal_write(path, "capsule", format, data, length - 1, &faults));
+    ck_assert(sealed_write(path, "capsule", format, data, length - 1, &faults));
     assert_refused("do not fit together");
     data[8]++; /* the first letter of the program's version */
-    ck_assert(seal_write(path, "capsule", format, data, length, &faults));
+    ck_assert(sealed_write(path, "capsule", format, data, length, &faults));
     assert_refused("another version");
     free(data);
     scenario_free(scenario);
@@ -242,9 +242,9 @@ static size_t state_at(const unsigned char *data) {
 START_TEST(a_forged_capsule_is_refused_or_runs) {
     static const unsigned char odd[] = {0, 1, 2, 4, 0x7f, 0x80, 0xfe, 0xff};
     struct faults faults = {0};
-    struct chance chance;
+    struct random_stream chance;
     int ran = 0, tries = 0;
-    chance_start(&chance, 1, "forge", "byte");
+    random_start(&chance, 1, "forge", "byte");
     make_path();
     for (uint64_t seed = 1; seed <= 30; seed++) {
         char *text = scatter_scenario(seed, true);
@@ -256,11 +256,11 @@ START_TEST(a_forged_capsule_is_refused_or_runs) {
         size_t first = state_at(data); /* the text has been tried by the tests of the reader */
         for (int i = 0; i < 60; i++, tries++) {
             memcpy(forged, data, length);
-            uint32_t changes = 1 + chance_below(&chance, 2);
+            uint32_t changes = 1 + random_below(&chance, 2);
             for (uint32_t j = 0; j < changes; j++)
-                forged[first + chance_below(&chance, (uint32_t)(length - first))] =
-                    odd[chance_below(&chance, sizeof odd)];
-            ck_assert(seal_write(path, "capsule", format, forged, length, &faults));
+                forged[first + random_below(&chance, (uint32_t)(length - first))] =
+                    odd[random_below(&chance, sizeof odd)];
+            ck_assert(sealed_write(path, "capsule", format, forged, length, &faults));
             assert_refused_or_runs(&ran);
         }
         free(data);

@@ -8,9 +8,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/budget.h"
-#include "model/read.h"
-#include "model/world.h"
+#include "model/budget/budget.h"
+#include "model/engine/world.h"
+#include "model/reader/read.h"
 #include "tests/exact/scatter.h"
 #include "tests/unit/certain.h"
 #include "tests/unit/suite.h"

@@ -12,9 +12,9 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "model/quantity.h"
+#include "model/scenario/quantity.h"
 #include "tests/unit/suite.h"
-#include "tools/csv.h"
+#include "tools/base/csv.h"
 
 enum { TEXT_BYTES = 128, MEBIBYTE = 1 << 20 };
 
@@ -105,11 +105,11 @@ static const struct {
     {250, 100, "2.5"},
     {250340, 100, "2503.4"},
     {1, 1000000, "0.000001"},
-    {1, 3, "0.333333333"},          /* no exact decimal: nine places, rounded */
+    {1, 3, "0.333333333"}, /* no exact decimal: nine places, rounded */
     {2, 3, "0.666666667"},
     {1, 7, "0.142857143"},
-    {1, 512, "0.001953125"},        /* just fits */
-    {1, 1024, "0.000976563"},       /* 0.0009765625: a half goes up */
+    {1, 512, "0.001953125"},  /* just fits */
+    {1, 1024, "0.000976563"}, /* 0.0009765625: a half goes up */
     {999999, 1000000, "0.999999"},
     {INT64_C(1) << 53, 1, "9007199254740992"},
     {(INT64_C(1) << 53) + 1, 1000000, "9007199254.740993"},

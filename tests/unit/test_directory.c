@@ -13,7 +13,7 @@
 #include <unistd.h>
 
 #include "tests/unit/suite.h"
-#include "tools/directory.h"
+#include "tools/base/directory.h"
 
 enum { TEXT_BYTES = 256 };
 

@@ -12,7 +12,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "sim/chance.h"
+#include "sim/random.h"
 #include "tests/unit/suite.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
@@ -99,7 +99,8 @@ START_TEST(moments_are_those_certified_by_nist) {
     ck_assert_double_eq(estimate_average(num_acc_1, 3), 10000002);
     ck_assert_double_eq(estimate_deviation(num_acc_1, 3), 1);
     ck_assert_double_eq(estimate_neighbour_correlation(num_acc_1, 3), -0.5);
-} END_TEST
+}
+END_TEST
 
 START_TEST(too_few_values_say_nothing) {
     static const double value[] = {3, 3};
@@ -115,7 +116,8 @@ START_TEST(too_few_values_say_nothing) {
     ck_assert(isnan(one.low) && isnan(one.high));
     struct estimate equal = estimate_mean(value, 2, 0.95);
     ck_assert(equal.low == 3 && equal.high == 3);
-} END_TEST
+}
+END_TEST
 
 /* ---- Student ---- */
 
@@ -145,7 +147,8 @@ START_TEST(student_factor_is_that_of_the_closed_form) {
         assert_near("upper", mean.high, row[i].factor, row[i].tolerance);
         assert_near("lower", mean.low, -row[i].factor, row[i].tolerance);
     }
-} END_TEST
+}
+END_TEST
 
 START_TEST(difference_is_the_mean_of_pairs) {
     /* W. Gosset ("Student"), "The probable error of a mean", Biometrika 6 (1908) 1-25: hours of
@@ -161,7 +164,8 @@ START_TEST(difference_is_the_mean_of_pairs) {
     struct estimate loss = estimate_difference(second, first, 10, 0.95);
     ck_assert_double_eq(loss.low, -gain.high);
     ck_assert(isnan(estimate_difference(first, second, 0, 0.95).value));
-} END_TEST
+}
+END_TEST
 
 /* ---- Clopper and Pearson ---- */
 
@@ -190,7 +194,8 @@ START_TEST(probability_interval_is_that_of_r_and_scipy) {
     ck_assert(isnan(estimate_probability(0, 0, 0.95).value));
     ck_assert(isnan(estimate_probability(0, 0, 0.95).low));
     ck_assert(isnan(estimate_probability(0, 0, 0.95).high));
-} END_TEST
+}
+END_TEST
 
 /* GSL's densities are exponentials of differences of log-gammas of up to 6e6, good to 1e-9. */
 static const double tail_tolerance = 1e-7;
@@ -210,9 +215,9 @@ START_TEST(probability_interval_has_its_tails) {
         uint64_t hits, trials;
         double confidence;
     } row[] = {
-        {2, 237, 0.99},   {7, 400, 0.95},    {6, 676, 0.95},     {4, 878, 0.95},
-        {6, 1141, 0.90},  {1862, 1927, 0.9}, {50, 100000, 0.95}, {3, ESTIMATE_TRIALS_MAX, 0.95},
-        {1, 1, 0.95},     {1, 2, 0.5},       {999, 1000, 0.999},
+        {2, 237, 0.99},  {7, 400, 0.95},    {6, 676, 0.95},     {4, 878, 0.95},
+        {6, 1141, 0.90}, {1862, 1927, 0.9}, {50, 100000, 0.95}, {3, ESTIMATE_TRIALS_MAX, 0.95},
+        {1, 1, 0.95},    {1, 2, 0.5},       {999, 1000, 0.999},
     };
     for (size_t i = 0; i < LENGTH(row); i++) {
         uint64_t hits = row[i].hits, trials = row[i].trials;
@@ -222,7 +227,8 @@ START_TEST(probability_interval_has_its_tails) {
             assert_near("few", binomial_up_to(hits, share.high, trials), tail, tail_tolerance);
         assert_near("many", 1 - binomial_up_to(hits - 1, share.low, trials), tail, tail_tolerance);
     }
-} END_TEST
+}
+END_TEST
 
 START_TEST(probability_interval_is_symmetric) {
     static const uint64_t trials[] = {1, 2, 7, 100, 400, 1000, 99999, ESTIMATE_TRIALS_MAX};
@@ -234,7 +240,8 @@ START_TEST(probability_interval_is_symmetric) {
             ck_assert_double_lt(fabs(share.low - (1 - rest.high)), 1e-11);
             ck_assert_double_lt(fabs(share.high - (1 - rest.low)), 1e-11);
         }
-} END_TEST
+}
+END_TEST
 
 /* ---- time to an event ---- */
 
@@ -260,7 +267,8 @@ START_TEST(time_factors_are_those_of_the_handbook) {
     ck_assert(isnan(never.value) && isnan(never.low) && isnan(never.high));
     struct estimate at_once = estimate_time_to_event(0, 3, 0.95);
     ck_assert(at_once.value == 0 && at_once.low == 0 && at_once.high == 0);
-} END_TEST
+}
+END_TEST
 
 static double poisson_up_to(uint64_t events, double mean) {
     double sum = 0;
@@ -277,7 +285,8 @@ START_TEST(time_interval_has_its_tails) {
         assert_near("few", poisson_up_to(events[i], 1 / mean.low), 0.025, tail_tolerance);
         assert_near("many", 1 - poisson_up_to(events[i] - 1, 1 / mean.high), 0.025, tail_tolerance);
     }
-} END_TEST
+}
+END_TEST
 
 /* ---- warm-up ---- */
 
@@ -288,7 +297,8 @@ START_TEST(warm_up_of_a_step_is_the_step) {
     ck_assert_uint_eq(estimate_warm_up(value, 100), 20);
     ck_assert_uint_eq(estimate_warm_up(value, 104), 20); /* the last four make no five */
     ck_assert_double_eq(estimate_average(value + 20, 80), 1);
-} END_TEST
+}
+END_TEST
 
 START_TEST(warm_up_of_a_decaying_start) {
     static double value[200];
@@ -296,7 +306,8 @@ START_TEST(warm_up_of_a_decaying_start) {
         value[i] = 10 - 10 * pow(0.9, i) + (i % 2 == 0 ? 1 : -1);
     ck_assert_uint_eq(estimate_warm_up(value, 200), 40); /* numpy 1.24.2 (C) */
     assert_near("mean of the rest", estimate_average(value + 40, 160), 9.9907619486, 1e-11);
-} END_TEST
+}
+END_TEST
 
 START_TEST(warm_up_of_public_series) {
     static const struct {
@@ -311,7 +322,8 @@ START_TEST(warm_up_of_public_series) {
     }
     read_series(&series, "Michelso");
     assert_near("mean of the rest", estimate_average(series.value + 25, 75), 299.8317333333, 1e-12);
-} END_TEST
+}
+END_TEST
 
 START_TEST(warm_up_is_never_more_than_half) {
     static double value[55]; /* 11 fives, of which 5 may go */
@@ -321,7 +333,8 @@ START_TEST(warm_up_is_never_more_than_half) {
     ck_assert_uint_eq(estimate_warm_up(value, 9), 0);
     ck_assert_uint_eq(estimate_warm_up(value, 4), 0);
     ck_assert_uint_eq(estimate_warm_up(value, 0), 0);
-} END_TEST
+}
+END_TEST
 
 /* ---- batches ---- */
 
@@ -350,7 +363,8 @@ START_TEST(batch_means_of_public_series) {
         assert_near("lower", row[i].mean - found.mean.low, row[i].half_width, 2.5e-9);
         assert_near("correlation", found.correlation, row[i].correlation, 5e-10);
     }
-} END_TEST
+}
+END_TEST
 
 START_TEST(batches_leave_the_remainder_out_at_the_head) {
     static const double value[] = {1000, 1000, 1, 2, 3, 4, 5, 6, 7};
@@ -359,17 +373,19 @@ START_TEST(batches_leave_the_remainder_out_at_the_head) {
     ck_assert_double_eq(found.mean.value, 4.5); /* of 2.5, 4.5, 6.5 */
     found = estimate_by_batches(value, 9, 7, 0.95);
     ck_assert_double_eq(found.mean.value, 4);
-} END_TEST
+}
+END_TEST
 
 /* ---- autoregressive series, x_i = phi x_i-1 + e_i with e_i standard normal ---- */
 
-static double standard_normal(struct chance *chance) {
+static double standard_normal(struct random_stream *chance) {
     /* Ten deviations away from the cut at 0. */
     static const struct span span = {.kind = SPAN_NORMAL, .a = 10, .b = 1};
     return (double)span_draw(&span, chance, 1000000000) / 1e9 - 10;
 }
 
-static void draw_autoregressive(double *value, size_t count, double phi, struct chance *chance) {
+static void draw_autoregressive(double *value, size_t count, double phi,
+                                struct random_stream *chance) {
     double x = standard_normal(chance) / sqrt(1 - phi * phi); /* stationary from the start */
     for (size_t i = 0; i < count; i++) {
         value[i] = x;
@@ -387,13 +403,15 @@ START_TEST(variance_of_the_mean_is_that_of_the_process) {
         double phi;
         size_t count;
         double variance;
-    } row[] = {{0.5, 100, 0.039466666667},    {0.8, 100, 0.238888888891},
-               {0.9, 1000, 0.099052631579},   {0.95, 10000, 0.039922051282},
+    } row[] = {{0.5, 100, 0.039466666667},
+               {0.8, 100, 0.238888888891},
+               {0.9, 1000, 0.099052631579},
+               {0.95, 10000, 0.039922051282},
                {-0.5, 100, 0.004503703704}};
     enum { SERIES = 1000 };
     static double mean[SERIES];
-    struct chance chance;
-    chance_start(&chance, 1, "series", "variance");
+    struct random_stream chance;
+    random_start(&chance, 1, "series", "variance");
     for (size_t i = 0; i < LENGTH(row); i++) {
         for (int s = 0; s < SERIES; s++) {
             draw_autoregressive(long_series, row[i].count, row[i].phi, &chance);
@@ -404,15 +422,16 @@ START_TEST(variance_of_the_mean_is_that_of_the_process) {
         assert_near("variance", deviation * deviation, row[i].variance,
                     4 * sqrt(2.0 / (SERIES - 1)));
     }
-} END_TEST
+}
+END_TEST
 
 START_TEST(batch_means_are_correlated_as_the_process_says) {
     /* Exact correlation of neighbouring means of 50 (V). */
     static const struct {
         double phi, correlation;
     } row[] = {{0.5, 0.01369863}, {0.8, 0.04877903}, {0.9, 0.11554224}, {0.95, 0.25933302}};
-    struct chance chance;
-    chance_start(&chance, 1, "series", "correlation");
+    struct random_stream chance;
+    random_start(&chance, 1, "series", "correlation");
     for (size_t i = 0; i < LENGTH(row); i++) {
         draw_autoregressive(long_series, LONG_SERIES, row[i].phi, &chance);
         struct estimate_batches found =
@@ -421,13 +440,14 @@ START_TEST(batch_means_are_correlated_as_the_process_says) {
         double off = found.correlation - row[i].correlation;
         ck_assert_double_lt(fabs(off), 4 / sqrt(LONG_SERIES / 50.0));
     }
-} END_TEST
+}
+END_TEST
 
 START_TEST(batch_interval_covers_the_truth_as_often_as_it_says) {
     /* Batches of 300 are 100 times the correlation time (1+phi)/(1-phi) = 3. */
     enum { SERIES = 1000, COUNT = 6000 };
-    struct chance chance;
-    chance_start(&chance, 1, "series", "coverage");
+    struct random_stream chance;
+    random_start(&chance, 1, "series", "coverage");
     int covered = 0;
     for (int s = 0; s < SERIES; s++) {
         draw_autoregressive(long_series, COUNT, 0.5, &chance);
@@ -436,7 +456,8 @@ START_TEST(batch_interval_covers_the_truth_as_often_as_it_says) {
     }
     /* Binomial: four standard errors. */
     ck_assert_double_lt(fabs(covered / (double)SERIES - 0.95), 4 * sqrt(0.95 * 0.05 / SERIES));
-} END_TEST
+}
+END_TEST
 
 static Suite *estimate_suite(void) {
     Suite *suite = suite_create("estimate");
@@ -468,6 +489,4 @@ static Suite *estimate_suite(void) {
     return suite;
 }
 
-int main(void) {
-    return suite_status(estimate_suite());
-}
+int main(void) { return suite_status(estimate_suite()); }

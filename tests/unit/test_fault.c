@@ -31,7 +31,8 @@ START_TEST(texts_are_formatted_and_replaced) {
     ck_assert_str_eq(fault->note, "second 2");
     ck_assert_str_eq(fault->help, "did you mean `cells`?");
     faults_free(&faults);
-} END_TEST
+}
+END_TEST
 
 START_TEST(only_errors_are_failures) {
     struct faults faults = {0};
@@ -44,7 +45,8 @@ START_TEST(only_errors_are_failures) {
     ck_assert_uint_eq(faults.warning_count, 1);
     faults_free(&faults);
     ck_assert(!faults_failed(&faults));
-} END_TEST
+}
+END_TEST
 
 /* Sources in the order of their first faults, then lines, then columns; equals stay in order. */
 START_TEST(faults_are_sorted_by_place) {
@@ -61,7 +63,8 @@ START_TEST(faults_are_sorted_by_place) {
     for (size_t i = 0; i < 7; i++)
         ck_assert_str_eq(faults.fault[i].what, sorted[i]);
     faults_free(&faults);
-} END_TEST
+}
+END_TEST
 
 START_TEST(a_flood_is_counted_but_not_all_kept) {
     struct faults faults = {0};
@@ -74,7 +77,8 @@ START_TEST(a_flood_is_counted_but_not_all_kept) {
     ck_assert_str_eq(faults.fault[0].what, "number 0");
     ck_assert_str_eq(faults.fault[9999].what, "number 99999");
     faults_free(&faults);
-} END_TEST
+}
+END_TEST
 
 int main(void) {
     Suite *suite = suite_create("fault");

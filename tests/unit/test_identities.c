@@ -7,8 +7,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/read.h"
-#include "model/world.h"
+#include "model/engine/world.h"
+#include "model/reader/read.h"
 #include "sim/require.h"
 #include "tests/exact/scatter.h"
 #include "tests/unit/history.h"
@@ -114,7 +114,8 @@ START_TEST(each_item_is_somewhere_in_each_tick) {
         scenario_free(scenario);
     }
     ck_assert_int_gt(seen, 0);
-} END_TEST
+}
+END_TEST
 
 static void assert_sum(const int64_t *ticks, int states, int64_t due, const char *whose,
                        uint64_t seed) {
@@ -147,7 +148,8 @@ START_TEST(states_of_each_actor_add_up_to_the_run_in_each_tick) {
         world_free(world);
         scenario_free(scenario);
     }
-} END_TEST
+}
+END_TEST
 
 /* The state as phase 6 of tick t saw it holds from t to t + 1: looked at in each tick and counted,
  * it gives the totals. */
@@ -186,7 +188,8 @@ START_TEST(totals_are_what_was_seen_tick_by_tick) {
         world_free(world);
         scenario_free(scenario);
     }
-} END_TEST
+}
+END_TEST
 
 /* ---- J. Little, "A proof for the queuing formula: L = lambda W", Operations Research 9 (1961)
  * 383-387, without limits: the cells held, summed over ticks, are the ticks that items stayed, each
@@ -194,7 +197,7 @@ START_TEST(totals_are_what_was_seen_tick_by_tick) {
 
 struct stays {
     const struct scenario *scenario;
-    int64_t *count;   /* [track][item] on it by what was told */
+    int64_t *count;      /* [track][item] on it by what was told */
     int64_t *put, *took; /* [track] ticks at which cells were put and taken, summed over cells */
 };
 
@@ -242,7 +245,8 @@ static int assert_stays(const struct stays *stays, const struct world *world, ui
         double held = world_track_totals(world, track_at(scenario, i)).cell_ticks;
         if (held != (double)ticks)
             ck_abort_msg("scenario %" PRIu64 ", tick %" PRId64 ", track %" PRIu32 ": held for %.0f "
-                         "ticks of a cell, stays of %" PRId64, seed, tick, i, held, ticks);
+                         "ticks of a cell, stays of %" PRId64,
+                         seed, tick, i, held, ticks);
         emptied += cells == 0 && stays->took[i] > 0;
     }
     return emptied;
@@ -253,11 +257,11 @@ START_TEST(cells_held_over_time_are_the_sum_of_stays) {
     for (uint64_t seed = 1; seed <= SCENARIOS; seed++) {
         struct scenario *scenario = throw_scenario(seed);
         uint32_t tracks = scenario->lane_count + scenario->line_count;
-        struct stays stays = {.scenario = scenario,
-                              .count = require_memory((size_t)tracks * scenario->item_count,
-                                                      sizeof *stays.count),
-                              .put = require_memory(tracks, sizeof *stays.put),
-                              .took = require_memory(tracks, sizeof *stays.took)};
+        struct stays stays = {
+            .scenario = scenario,
+            .count = require_memory((size_t)tracks * scenario->item_count, sizeof *stays.count),
+            .put = require_memory(tracks, sizeof *stays.put),
+            .took = require_memory(tracks, sizeof *stays.took)};
         struct world *world = world_new(scenario);
         world_listen(world, &(struct listener){&stays, stays_moved, stays_happened, NULL, NULL});
         for (int64_t tick = 0; tick <= scenario->run_ticks; tick++) {
@@ -271,7 +275,8 @@ START_TEST(cells_held_over_time_are_the_sum_of_stays) {
         scenario_free(scenario);
     }
     ck_assert_int_gt(emptied, 10000); /* stretches that start and end empty are among them */
-} END_TEST
+}
+END_TEST
 
 /* Runs a scenario to its end. */
 static void run_history(struct history *history) {
@@ -334,7 +339,8 @@ START_TEST(a_turned_loop_has_the_same_history) {
         scenario_free(other);
     }
     ck_assert_int_gt(turned, SCENARIOS / 3);
-} END_TEST
+}
+END_TEST
 
 /* ---- slowed down ---- */
 
@@ -416,7 +422,8 @@ START_TEST(half_the_ticks_for_twice_the_time_give_the_same_history) {
         free(text);
     }
     ck_assert_int_gt(slowed, SCENARIOS);
-} END_TEST
+}
+END_TEST
 
 /* ---- luck ---- */
 
@@ -473,8 +480,8 @@ static char *text_with_part(const char *text, const char *section, const char *p
 static struct scenario *read_with_added(const char *text, int64_t ticks_per_second) {
     char *longer = require_text(text);
     for (size_t i = 0; i < sizeof added_part / sizeof *added_part; i++) {
-        char *next = text_with_part(longer, added_part[i].section, added_part[i].part,
-                                    ticks_per_second);
+        char *next =
+            text_with_part(longer, added_part[i].section, added_part[i].part, ticks_per_second);
         free(longer);
         longer = next;
     }
@@ -502,7 +509,8 @@ START_TEST(adding_parts_leaves_the_luck_of_others_alone) {
     }
     ck_assert_int_gt(moves, SCENARIOS);
     ck_assert_int_gt(moves_of_added, SCENARIOS);
-} END_TEST
+}
+END_TEST
 
 int main(void) {
     Suite *suite = suite_create("identities");

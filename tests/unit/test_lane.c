@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tests/unit/test_lane.c - bits that turn against plain cells that are carried on one by one, cell
  * N-1 to cell 0. Fixed seeds, all comparisons exact. */
-#include "model/lane.h"
+#include "model/engine/lane.h"
 
 #include <check.h>
 #include <inttypes.h>
@@ -16,7 +16,7 @@ enum { CELLS_MOST = 400, KINDS = 20, STEPS = 300 };
 
 struct plain {
     uint32_t cells;
-    uint32_t head[CELLS_MOST]; /* kind of the item whose head is on the floor cell, LANE_EMPTY */
+    uint32_t head[CELLS_MOST];   /* kind of the item whose head is on the floor cell, LANE_EMPTY */
     uint32_t length[CELLS_MOST]; /* of that item */
     bool held[CELLS_MOST];
 };
@@ -140,13 +140,14 @@ static void compare_room(struct pair *pair) {
            !plain_is_free(&pair->plain, upstream(&pair->plain, cell, due), length))
         due++;
     uint32_t within = length <= LANE_WINDOW / 2 ? LANE_WINDOW - length : pair->plain.cells;
-    bool right = due < pair->plain.cells && due <= within ? steps == due
-                                                          : steps >= 1 && steps <= due;
+    bool right =
+        due < pair->plain.cells && due <= within ? steps == due : steps >= 1 && steps <= due;
     if (due == pair->plain.cells) /* none at all: it may have looked round more than once */
         right = steps >= 1;
     if (!right)
         ck_abort_msg("cell %" PRIu32 ", length %" PRIu32 ": %" PRIu32 " steps, room after %" PRIu32
-                     " of %" PRIu32, cell, length, steps, due, pair->plain.cells);
+                     " of %" PRIu32,
+                     cell, length, steps, due, pair->plain.cells);
 }
 
 static void play(uint32_t cells, uint32_t longest, uint64_t seed) {
@@ -180,7 +181,8 @@ START_TEST(small_rings) {
         play(cells, cells < 5 ? cells : 5, cells + 1000);
         play(cells, cells, cells + 2000);
     }
-} END_TEST
+}
+END_TEST
 
 START_TEST(rings_around_whole_words) {
     static const uint32_t cells[] = {100, 126, 127, 128, 129, 191, 192, 193, 256, 257, CELLS_MOST};
@@ -190,7 +192,8 @@ START_TEST(rings_around_whole_words) {
         play(cells[i], 40, i + 2000);
         play(cells[i], cells[i], i + 3000);
     }
-} END_TEST
+}
+END_TEST
 
 /* Every length on an empty ring of every small size, at every cell: it fits once, and fills what it
  * should. */
@@ -213,7 +216,8 @@ START_TEST(every_length_fits_on_an_empty_ring) {
             ck_assert(lane_is_free(&lane, slot, cells));
             lane_free(&lane);
         }
-} END_TEST
+}
+END_TEST
 
 int main(void) {
     Suite *suite = suite_create("lane");

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tests/unit/test_line.c - a line that works out where its items are, against one that moves them
  * cell by cell as docs/rules.md says. Fixed seeds, all comparisons exact. */
-#include "model/line.h"
+#include "model/engine/line.h"
 
 #include <check.h>
 #include <inttypes.h>
@@ -9,9 +9,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/belt.h"
-#include "model/read.h"
-#include "model/world.h"
+#include "model/engine/belt.h"
+#include "model/engine/world.h"
+#include "model/reader/read.h"
 #include "tests/unit/suite.h"
 
 enum { CELLS_MOST = 90, KINDS = 3, TICKS_A_STEP = 3, TICKS = 3000, TAKER = 1 };
@@ -147,8 +147,8 @@ static void stop_or_start(struct pair *pair) {
 static void compare_cells(struct pair *pair) {
     for (uint32_t cell = 0; cell < pair->plain.cells; cell++) {
         if (line_kind_at(pair->world, 0, cell) != pair->plain.head[cell])
-            ck_abort_msg("tick %" PRId64 ", cell %" PRIu32 ": another kind",
-                         world_now(pair->world), cell);
+            ck_abort_msg("tick %" PRId64 ", cell %" PRIu32 ": another kind", world_now(pair->world),
+                         cell);
         for (uint32_t kind = 0; kind < pair->kinds; kind++)
             if (line_is_free(pair->world, 0, cell, length_of[kind]) !=
                 plain_is_free(&pair->plain, cell, length_of[kind]))
@@ -168,7 +168,7 @@ static int64_t plain_step_to_room(struct plain plain, uint32_t cell, uint32_t le
             return plain.steps;
         plain_step(&plain);
     }
-    return PACE_NEVER;
+    return BELT_CLOCK_NEVER;
 }
 
 static int64_t plain_step_to_wanted(struct plain plain, uint32_t cell, int64_t step) {
@@ -178,7 +178,7 @@ static int64_t plain_step_to_wanted(struct plain plain, uint32_t cell, int64_t s
             return plain.steps;
         plain_step(&plain);
     }
-    return PACE_NEVER;
+    return BELT_CLOCK_NEVER;
 }
 
 static void compare_expected(struct pair *pair) {
@@ -246,7 +246,8 @@ START_TEST(items_roll_as_they_would_cell_by_cell) {
     play(40, 1);
     play(41, 2);
     play(CELLS_MOST, 3);
-} END_TEST
+}
+END_TEST
 
 int main(void) {
     Suite *suite = suite_create("line");

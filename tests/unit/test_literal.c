@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/read.h"
+#include "model/reader/read.h"
 #include "sim/require.h"
 #include "tests/exact/literal.h"
 #include "tests/unit/suite.h"
@@ -92,7 +92,7 @@ static void assert_ended(const struct run *run, enum event_kind kind, int64_t en
     ck_assert_int_eq(event->end_tick, end);
 }
 
-#define TEN  "clock: {ticks_per_second: 10}\n"
+#define TEN "clock: {ticks_per_second: 10}\n"
 #define COMB "items: [comb]\n"
 
 /* Eleven ticks a swing: six out, five back. The feeder picks at 0 and places at 6 on cell 2; steps

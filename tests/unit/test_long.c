@@ -8,9 +8,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/limits.h"
-#include "model/read.h"
-#include "model/world.h"
+#include "model/engine/world.h"
+#include "model/reader/read.h"
+#include "model/scenario/limits.h"
 #include "sim/require.h"
 #include "tests/bench/ring.h"
 #include "tests/exact/literal.h"
@@ -64,7 +64,8 @@ START_TEST(a_day_takes_no_more_memory_than_an_hour) {
     world_free(world);
     scenario_free(scenario);
     free(text);
-} END_TEST
+}
+END_TEST
 
 /* ---- the same workshop early and late ---- */
 
@@ -76,8 +77,12 @@ static int64_t most_late(const struct scenario *scenario) {
 static void add_incident(struct scenario *scenario, enum incident_kind kind, struct actor actor,
                          int64_t tick) {
     scenario->incident[scenario->incident_count++] =
-        (struct scenario_incident){.label = require_text("begin"), .at_tick = tick, .kind = kind,
-                                   .actor = actor, .chest = NO_INDEX, .gate = NO_INDEX,
+        (struct scenario_incident){.label = require_text("begin"),
+                                   .at_tick = tick,
+                                   .kind = kind,
+                                   .actor = actor,
+                                   .chest = NO_INDEX,
+                                   .gate = NO_INDEX,
                                    .item = NO_INDEX};
 }
 
@@ -86,8 +91,10 @@ static uint32_t add_stops(struct scenario *scenario, enum incident_kind kind, in
     const struct {
         enum actor_kind kind;
         uint32_t count;
-    } actors[] = {{ACTOR_STATION, scenario->station_count}, {ACTOR_ARM, scenario->arm_count},
-                  {ACTOR_LOOP, scenario->loop_count}, {ACTOR_LINE, scenario->line_count}};
+    } actors[] = {{ACTOR_STATION, scenario->station_count},
+                  {ACTOR_ARM, scenario->arm_count},
+                  {ACTOR_LOOP, scenario->loop_count},
+                  {ACTOR_LINE, scenario->line_count}};
     uint32_t added = 0;
     for (size_t i = 0; i < (belts_too ? 4 : 2); i++)
         for (uint32_t k = 0; k < actors[i].count; k++, added++)
@@ -137,8 +144,8 @@ static void take_away_breaks(struct scenario *scenario) {
 static uint32_t delay_scenario(struct scenario *scenario, int64_t late, bool belts_stand) {
     struct scenario_incident *before = scenario->incident;
     uint32_t count_before = scenario->incident_count;
-    uint32_t actors = scenario->loop_count + scenario->line_count + scenario->station_count +
-                      scenario->arm_count;
+    uint32_t actors =
+        scenario->loop_count + scenario->line_count + scenario->station_count + scenario->arm_count;
     scenario->incident = require_memory(count_before + 2 * (size_t)actors, sizeof *before);
     scenario->incident_count = 0;
     uint32_t added = add_stops(scenario, INCIDENT_STOP, 0, belts_stand);
@@ -237,7 +244,8 @@ START_TEST(all_is_the_same_at_the_end_of_time) {
         free(text);
     }
     ck_assert_int_gt(moves, 100 * SCENARIOS);
-} END_TEST
+}
+END_TEST
 
 /* ---- belts that have run since tick 0 ---- */
 
@@ -275,7 +283,8 @@ START_TEST(belts_that_have_run_for_ages_are_where_they_should_be) {
         free(text);
     }
     ck_assert_int_gt(moves, 100 * SCENARIOS);
-} END_TEST
+}
+END_TEST
 
 /* ---- the longest durations ---- */
 
@@ -333,7 +342,8 @@ START_TEST(the_longest_durations_are_kept_to_the_tick) {
               (double)sixth_step);
     world_free(world);
     scenario_free(scenario);
-} END_TEST
+}
+END_TEST
 
 int main(void) {
     Suite *suite = suite_create("long");

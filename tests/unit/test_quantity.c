@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tests/unit/test_quantity.c - durations to the tick, against arithmetic done by hand, and decimals
  * against the C library's strtod, which rounds correctly. */
-#include "model/quantity.h"
+#include "model/scenario/quantity.h"
 
 #include <check.h>
 #include <inttypes.h>
@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/limits.h"
+#include "model/scenario/limits.h"
 #include "tests/unit/suite.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
@@ -58,22 +58,40 @@ static const struct {
 START_TEST(durations_become_ticks) {
     ck_assert_int_eq(ticks_of(duration_table[_i].text, duration_table[_i].ticks_per_second),
                      duration_table[_i].ticks);
-} END_TEST
+}
+END_TEST
 
 static const struct {
     const char *text;
     enum quantity_fit fit;
 } refused_table[] = {
-    {"", QUANTITY_NO_NUMBER},       {"s", QUANTITY_NO_NUMBER},      {"1 hour", QUANTITY_NO_NUMBER},
-    {"1  s", QUANTITY_NO_NUMBER},   {"1 ", QUANTITY_NO_NUMBER},     {" 1", QUANTITY_NO_NUMBER},
-    {".5", QUANTITY_NO_NUMBER},     {"5.", QUANTITY_NO_NUMBER},     {"5. s", QUANTITY_NO_NUMBER},
-    {"+1", QUANTITY_NO_NUMBER},     {"01", QUANTITY_NO_NUMBER},     {"1e3", QUANTITY_NO_NUMBER},
-    {"1_000", QUANTITY_NO_NUMBER},  {"0x10", QUANTITY_NO_NUMBER},   {"1,5", QUANTITY_NO_NUMBER},
-    {"inf", QUANTITY_NO_NUMBER},    {"nan", QUANTITY_NO_NUMBER},    {"1:02", QUANTITY_NO_NUMBER},
-    {"1:2:03", QUANTITY_NO_NUMBER}, {"1:60:00", QUANTITY_NO_NUMBER},
-    {"1:00:60", QUANTITY_NO_NUMBER}, {"1:00:00.", QUANTITY_NO_NUMBER},
-    {"-1:00:00", QUANTITY_NO_NUMBER}, {"1:00:00 s", QUANTITY_NO_NUMBER},
-    {":00:00", QUANTITY_NO_NUMBER}, {"1:00:000", QUANTITY_NO_NUMBER}, {"1 S", QUANTITY_NO_NUMBER},
+    {"", QUANTITY_NO_NUMBER},
+    {"s", QUANTITY_NO_NUMBER},
+    {"1 hour", QUANTITY_NO_NUMBER},
+    {"1  s", QUANTITY_NO_NUMBER},
+    {"1 ", QUANTITY_NO_NUMBER},
+    {" 1", QUANTITY_NO_NUMBER},
+    {".5", QUANTITY_NO_NUMBER},
+    {"5.", QUANTITY_NO_NUMBER},
+    {"5. s", QUANTITY_NO_NUMBER},
+    {"+1", QUANTITY_NO_NUMBER},
+    {"01", QUANTITY_NO_NUMBER},
+    {"1e3", QUANTITY_NO_NUMBER},
+    {"1_000", QUANTITY_NO_NUMBER},
+    {"0x10", QUANTITY_NO_NUMBER},
+    {"1,5", QUANTITY_NO_NUMBER},
+    {"inf", QUANTITY_NO_NUMBER},
+    {"nan", QUANTITY_NO_NUMBER},
+    {"1:02", QUANTITY_NO_NUMBER},
+    {"1:2:03", QUANTITY_NO_NUMBER},
+    {"1:60:00", QUANTITY_NO_NUMBER},
+    {"1:00:60", QUANTITY_NO_NUMBER},
+    {"1:00:00.", QUANTITY_NO_NUMBER},
+    {"-1:00:00", QUANTITY_NO_NUMBER},
+    {"1:00:00 s", QUANTITY_NO_NUMBER},
+    {":00:00", QUANTITY_NO_NUMBER},
+    {"1:00:000", QUANTITY_NO_NUMBER},
+    {"1 S", QUANTITY_NO_NUMBER},
     {"1234567890123456789", QUANTITY_TOO_LARGE},
     {"123456789012345:00:00", QUANTITY_TOO_LARGE},
     {"0.1234567890123456789", QUANTITY_TOO_EXACT},
@@ -84,13 +102,15 @@ START_TEST(what_is_no_duration_is_refused) {
     struct duration duration;
     ck_assert_msg(quantity_duration(refused_table[_i].text, &duration) == refused_table[_i].fit,
                   "%s", refused_table[_i].text);
-} END_TEST
+}
+END_TEST
 
 START_TEST(negative_durations_are_read_as_such) {
     struct duration duration;
     ck_assert_int_eq(quantity_duration("-1 s", &duration), QUANTITY_FITS);
     ck_assert(duration.number.negative);
-} END_TEST
+}
+END_TEST
 
 /* The mean is rounded once, not each part: (0.3 + 0.4) / 2 = 0.35, and 1/3 of 1 is 0.333. */
 START_TEST(means_are_rounded_once) {
@@ -101,14 +121,16 @@ START_TEST(means_are_rounded_once) {
     ck_assert_int_eq(quantity_mean_ticks(duration, 2, 100), 35);
     ck_assert_int_eq(quantity_duration("0.3", &duration[2]), QUANTITY_FITS);
     ck_assert_int_eq(quantity_mean_ticks(duration, 3, 1000), 333);
-} END_TEST
+}
+END_TEST
 
 START_TEST(means_of_the_longest_are_exact) {
     struct duration duration[3];
     for (int i = 0; i < 3; i++)
         ck_assert_int_eq(quantity_duration("9007199254.740992", &duration[i]), QUANTITY_FITS);
     ck_assert_int_eq(quantity_mean_ticks(duration, 3, 1000000), LIMIT_TICKS);
-} END_TEST
+}
+END_TEST
 
 static bool rounds_much(const char *text, int64_t ticks_per_second) {
     struct duration duration;
@@ -124,7 +146,8 @@ START_TEST(half_a_percent_is_told_to_the_digit) {
     ck_assert(rounds_much("0.995", 1));
     ck_assert(!rounds_much("0.8", 100));
     ck_assert(rounds_much("0.001", 100)); /* becomes 0.01 */
-} END_TEST
+}
+END_TEST
 
 /* ---- decimals ---- */
 START_TEST(decimals_are_ratios_in_lowest_terms) {
@@ -145,7 +168,8 @@ START_TEST(decimals_are_ratios_in_lowest_terms) {
     ck_assert(!quantity_ratio(&decimal, &ratio));
     ck_assert_int_eq(quantity_decimal("99999999999.000000001", &decimal), QUANTITY_FITS);
     ck_assert(!quantity_ratio(&decimal, &ratio));
-} END_TEST
+}
+END_TEST
 
 START_TEST(only_what_is_written_whole_is_whole) {
     struct decimal decimal;
@@ -155,7 +179,8 @@ START_TEST(only_what_is_written_whole_is_whole) {
     ck_assert_int_eq(integer, -12);
     ck_assert_int_eq(quantity_decimal("4.0", &decimal), QUANTITY_FITS);
     ck_assert(!quantity_integer(&decimal, &integer));
-} END_TEST
+}
+END_TEST
 
 START_TEST(ratios_compare_exactly) {
     struct ratio third = {1, 3}, near = {333333333, 1000000000};
@@ -164,7 +189,8 @@ START_TEST(ratios_compare_exactly) {
     ck_assert_int_eq(quantity_compare((struct ratio){2, 6}, third), 0);
     struct ratio greatest = {INT64_MAX, 1}, least = {1, INT64_MAX};
     ck_assert_int_eq(quantity_compare(greatest, least), 1);
-} END_TEST
+}
+END_TEST
 
 /* A decimal of a seeded sequence, with 1 to 18 digits on each side of the point. */
 static void write_decimal(uint64_t *state, char *text) {
@@ -192,20 +218,22 @@ START_TEST(doubles_are_the_nearest) {
         ck_assert_msg(quantity_decimal(text, &decimal) == QUANTITY_FITS, "%s", text);
         ck_assert_msg(quantity_double(&decimal) == strtod(text, NULL), "%s", text);
     }
-} END_TEST
+}
+END_TEST
 
 START_TEST(durations_as_doubles_are_the_nearest) {
     static const struct {
         const char *text;
         double seconds;
-    } table[] = {{"0.1 s", 0.1}, {"100 ms", 0.1}, {"1.1 min", 66.0}, {"0.3 h", 1080.0},
+    } table[] = {{"0.1 s", 0.1},  {"100 ms", 0.1},    {"1.1 min", 66.0}, {"0.3 h", 1080.0},
                  {"2 h", 7200.0}, {"0.7 ms", 0.0007}, {"0", 0.0}};
     struct duration duration;
     for (size_t i = 0; i < LENGTH(table); i++) {
         ck_assert_int_eq(quantity_duration(table[i].text, &duration), QUANTITY_FITS);
         ck_assert(quantity_duration_double(&duration) == table[i].seconds);
     }
-} END_TEST
+}
+END_TEST
 
 /* ---- back to text ---- */
 START_TEST(seconds_are_exact_or_rounded_to_nine_places) {
@@ -214,13 +242,14 @@ START_TEST(seconds_are_exact_or_rounded_to_nine_places) {
     ck_assert_str_eq(quantity_seconds(0, 100, text), "0");
     ck_assert_str_eq(quantity_seconds(100, 100, text), "1");
     ck_assert_str_eq(quantity_seconds(1, 1000000, text), "0.000001");
-    ck_assert_str_eq(quantity_seconds(1, 512, text), "0.001953125"); /* nine places, exact */
+    ck_assert_str_eq(quantity_seconds(1, 512, text), "0.001953125");  /* nine places, exact */
     ck_assert_str_eq(quantity_seconds(1, 1024, text), "0.000976563"); /* 0.0009765625, up */
     ck_assert_str_eq(quantity_seconds(1, 3, text), "0.333333333");
     ck_assert_str_eq(quantity_seconds(5, 3, text), "1.666666667");
     ck_assert_str_eq(quantity_seconds(999999, 999999, text), "1");
     ck_assert_str_eq(quantity_seconds(999998, 999999, text), "0.999999");
-} END_TEST
+}
+END_TEST
 
 START_TEST(clock_times_have_two_digits_but_for_hours) {
     char text[QUANTITY_TEXT_SIZE];
@@ -228,7 +257,8 @@ START_TEST(clock_times_have_two_digits_but_for_hours) {
     ck_assert_str_eq(quantity_clock(372350, 100, text), "1:02:03.5");
     ck_assert_str_eq(quantity_clock(360000, 1, text), "100:00:00");
     ck_assert_str_eq(quantity_clock(2, 3, text), "0:00:00.666666667");
-} END_TEST
+}
+END_TEST
 
 /* The page on files: floor(time_s * ticks_per_second + 1/2) gives the tick back. */
 START_TEST(times_read_back_to_their_tick) {
@@ -242,7 +272,8 @@ START_TEST(times_read_back_to_their_tick) {
         ck_assert_int_eq(ticks_of(quantity_seconds(ticks, rate, text), rate), ticks);
         ck_assert_int_eq(ticks_of(quantity_clock(ticks, rate, text), rate), ticks);
     }
-} END_TEST
+}
+END_TEST
 
 START_TEST(ratios_and_counts_are_written_as_people_do) {
     char text[QUANTITY_TEXT_SIZE];
@@ -254,7 +285,8 @@ START_TEST(ratios_and_counts_are_written_as_people_do) {
     ck_assert_str_eq(quantity_grouped(1000, text), "1,000");
     ck_assert_str_eq(quantity_grouped(-123456, text), "-123,456");
     ck_assert_str_eq(quantity_grouped(INT64_C(1000000000000), text), "1,000,000,000,000");
-} END_TEST
+}
+END_TEST
 
 int main(void) {
     Suite *suite = suite_create("quantity");

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tests/unit/test_read.c - what is read from a scenario, field by field, its defaults, overrides,
  * its text that reads back, and files that are large, deep or junk. For words see test_messages. */
-#include "model/read.h"
+#include "model/reader/read.h"
 
 #include <check.h>
 #include <glob.h>
@@ -13,7 +13,7 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "model/limits.h"
+#include "model/scenario/limits.h"
 #include "tests/unit/same_scenario.h"
 #include "tests/unit/suite.h"
 
@@ -118,7 +118,8 @@ START_TEST(head_and_watch_are_read) {
     ck_assert_int_eq(scenario->watch.congested_at.denominator, 10);
     ck_assert_int_eq(scenario->watch.jam_after_ticks, 36000);
     scenario_free(scenario);
-} END_TEST
+}
+END_TEST
 
 START_TEST(the_floor_is_read) {
     struct scenario *scenario = read_good(workshop);
@@ -148,7 +149,8 @@ START_TEST(the_floor_is_read) {
     ck_assert_uint_eq(scenario->chest[0].start.entry[1].item, 2);
     ck_assert_int_eq(scenario->chest[0].limits.entry[0].count, 150);
     scenario_free(scenario);
-} END_TEST
+}
+END_TEST
 
 START_TEST(stations_are_read_and_their_room_is_resolved) {
     struct scenario *scenario = read_good(workshop);
@@ -173,7 +175,8 @@ START_TEST(stations_are_read_and_their_room_is_resolved) {
     ck_assert_uint_eq(gate->subject, 1);
     ck_assert_uint_eq(gate->item, 4);
     scenario_free(scenario);
-} END_TEST
+}
+END_TEST
 
 static void check_items(const struct scenario_arm *arm, const char *wanted) {
     char found[64] = "";
@@ -198,15 +201,16 @@ START_TEST(arms_are_read_and_their_items_are_resolved) {
     ck_assert_int_eq(arm[1].linger_ticks, 4); /* the mean, 0.375 s, in ticks: 3.75 */
     ck_assert_int_eq(arm[2].swing.least_ticks, 0);
     check_items(&arm[0], "0 ");
-    check_items(&arm[1], "2 0 1 ");       /* as the bench takes them */
-    check_items(&arm[2], "0 1 2 3 4 ");   /* all, in the scenario's order */
-    check_items(&arm[3], "0 1 2 3 ");     /* a case is longer than the loop */
-    check_items(&arm[4], "0 2 3 ");       /* at cell 0 of a line nothing of 2 cells fits */
-    check_items(&arm[5], "0 1 2 3 4 ");   /* at cell 8 a case of 9 does */
+    check_items(&arm[1], "2 0 1 ");     /* as the bench takes them */
+    check_items(&arm[2], "0 1 2 3 4 "); /* all, in the scenario's order */
+    check_items(&arm[3], "0 1 2 3 ");   /* a case is longer than the loop */
+    check_items(&arm[4], "0 2 3 ");     /* at cell 0 of a line nothing of 2 cells fits */
+    check_items(&arm[5], "0 1 2 3 4 "); /* at cell 8 a case of 9 does */
     ck_assert(!arm[2].borrows_items && arm[5].borrows_items);
     ck_assert_ptr_eq(arm[2].item, arm[5].item);
     scenario_free(scenario);
-} END_TEST
+}
+END_TEST
 
 START_TEST(gates_are_flattened) {
     struct scenario *scenario = read_good(workshop);
@@ -235,7 +239,8 @@ START_TEST(gates_are_flattened) {
     ck_assert_uint_eq(input->next_sibling, NO_INDEX);
     ck_assert_uint_eq(root->next_sibling, NO_INDEX);
     scenario_free(scenario);
-} END_TEST
+}
+END_TEST
 
 START_TEST(supplies_and_demands_are_read) {
     struct scenario *scenario = read_good(workshop);
@@ -259,7 +264,8 @@ START_TEST(supplies_and_demands_are_read) {
     ck_assert_int_eq(orders->every.mean_ticks, 50);
     ck_assert_int_eq(orders->when, WHEN_LOSE);
     scenario_free(scenario);
-} END_TEST
+}
+END_TEST
 
 START_TEST(incidents_are_read) {
     struct scenario *scenario = read_good(workshop);
@@ -292,7 +298,8 @@ START_TEST(incidents_are_read) {
     ck_assert_int_eq(incident[9].kind, INCIDENT_SET_AT_LEAST);
     ck_assert_int_eq(incident[9].actor.kind, ACTOR_SUPPLY);
     scenario_free(scenario);
-} END_TEST
+}
+END_TEST
 
 /* An incident's stream of chance has its name, else its text and a number among equal texts, so
  * that another incident in between changes neither. */
@@ -304,7 +311,8 @@ START_TEST(incidents_are_labelled) {
     ck_assert_str_eq(incident[10].label, "{at: 15 min, stop: deliveries}#2");
     ck_assert_str_eq(incident[1].label, "{at: 11 min, clear: {lane: side}}#1");
     scenario_free(scenario);
-} END_TEST
+}
+END_TEST
 
 START_TEST(expectations_are_read) {
     struct scenario *scenario = read_good(workshop);
@@ -323,7 +331,8 @@ START_TEST(expectations_are_read) {
     ck_assert_int_eq(expect->demand_met[0].bound.least.denominator, 50);
     ck_assert_uint_eq(expect->on_lane[0].lane, 2);
     scenario_free(scenario);
-} END_TEST
+}
+END_TEST
 
 START_TEST(what_is_left_out_has_its_default) {
     struct scenario *scenario = read_good("expect: {}\n");
@@ -344,7 +353,8 @@ START_TEST(what_is_left_out_has_its_default) {
     scenario = read_good("{}\n");
     ck_assert(!scenario->expect.present);
     scenario_free(scenario);
-} END_TEST
+}
+END_TEST
 
 /* The mean of a Weibull distribution, scale * gamma(1 + 1 / shape), against GSL's gamma function:
  * half a tick for the rounding, and 1e-12 for the two series (GSL's own error is below 1e-13). */
@@ -366,7 +376,8 @@ START_TEST(weibull_means_are_those_of_gsl) {
                       shapes[i], found, wanted);
         scenario_free(scenario);
     }
-} END_TEST
+}
+END_TEST
 
 /* ---- the text reads back ---- */
 static void check_reads_back(struct scenario *scenario) {
@@ -377,21 +388,61 @@ static void check_reads_back(struct scenario *scenario) {
     scenario_free(scenario);
 }
 
-static const char *const hard_titles[] = {
-    "plain", "a, b", "'a: b'", "\"a # b\"", "'[a]'", "'{a}'", "'5'", "'true'", "'null'", "'~'",
-    "'- a'", "'a \"quoted\" word'", "'back\\slash'", "Gr\303\266\303\237e", "'@x'", "'%x'", "'?'",
-    "'...'", "'---'", "'it''s'", "'  blanks  '", "\"\"", "'1:02:03'", "a:b", "'a:'", "x - y", "-5x",
-    "'&a'", "'*a'", "'!a'", "'|'", "'>'", "\"\\u00e9\"", "5 min", "1.5.2", "<<", "=", "a?b",
-    "\"a\\u2028b\"", "\"a\\uFEFFb\"", "\"a\\uFFFEb\"", "-x",
-    "two\n  lines", "\"folded\n  line\"", "'\360\237\216\265'"};
+static const char *const hard_titles[] = {"plain",
+                                          "a, b",
+                                          "'a: b'",
+                                          "\"a # b\"",
+                                          "'[a]'",
+                                          "'{a}'",
+                                          "'5'",
+                                          "'true'",
+                                          "'null'",
+                                          "'~'",
+                                          "'- a'",
+                                          "'a \"quoted\" word'",
+                                          "'back\\slash'",
+                                          "Gr\303\266\303\237e",
+                                          "'@x'",
+                                          "'%x'",
+                                          "'?'",
+                                          "'...'",
+                                          "'---'",
+                                          "'it''s'",
+                                          "'  blanks  '",
+                                          "\"\"",
+                                          "'1:02:03'",
+                                          "a:b",
+                                          "'a:'",
+                                          "x - y",
+                                          "-5x",
+                                          "'&a'",
+                                          "'*a'",
+                                          "'!a'",
+                                          "'|'",
+                                          "'>'",
+                                          "\"\\u00e9\"",
+                                          "5 min",
+                                          "1.5.2",
+                                          "<<",
+                                          "=",
+                                          "a?b",
+                                          "\"a\\u2028b\"",
+                                          "\"a\\uFEFFb\"",
+                                          "\"a\\uFFFEb\"",
+                                          "-x",
+                                          "two\n  lines",
+                                          "\"folded\n  line\"",
+                                          "'\360\237\216\265'"};
 
 START_TEST(titles_read_back) {
     char text[200];
     snprintf(text, sizeof text, "title: %s\nitems: [comb]\n", hard_titles[_i]);
     check_reads_back(read_good(text));
-} END_TEST
+}
+END_TEST
 
-START_TEST(a_whole_workshop_reads_back) { check_reads_back(read_good(workshop)); } END_TEST
+START_TEST(a_whole_workshop_reads_back) { check_reads_back(read_good(workshop)); }
+END_TEST
 
 START_TEST(all_scenarios_of_ours_read_back) {
     glob_t found;
@@ -408,14 +459,15 @@ START_TEST(all_scenarios_of_ours_read_back) {
         faults_free(&faults);
     }
     globfree(&found);
-} END_TEST
+}
+END_TEST
 
 START_TEST(the_text_is_for_people) {
-    struct scenario *scenario = read_good(
-        "# a comment\ntitle: 'Clocks, and more'\nitems: [gear]\nchests:\n  - name: bin\n"
-        "    capacity: 5\n    start:\n      gear: 2\n"
-        "  - {name: a-chest-with-a-name-that-is-rather-long-for-one-of-gears, "
-        "capacity: 1000, start: {gear: 33}}\n");
+    struct scenario *scenario =
+        read_good("# a comment\ntitle: 'Clocks, and more'\nitems: [gear]\nchests:\n  - name: bin\n"
+                  "    capacity: 5\n    start:\n      gear: 2\n"
+                  "  - {name: a-chest-with-a-name-that-is-rather-long-for-one-of-gears, "
+                  "capacity: 1000, start: {gear: 33}}\n");
     ck_assert_str_eq(scenario->text,
                      "title: \"Clocks, and more\"\n"
                      "items: [gear]\n"
@@ -425,7 +477,8 @@ START_TEST(the_text_is_for_people) {
                      "capacity: 1000,\n"
                      "     start: {gear: 33}}\n");
     scenario_free(scenario);
-} END_TEST
+}
+END_TEST
 
 /* ---- overrides ---- */
 static struct scenario *workshop_with(const char *const *override, size_t count) {
@@ -433,16 +486,26 @@ static struct scenario *workshop_with(const char *const *override, size_t count)
 }
 
 START_TEST(overrides_set_values) {
-    static const char *const override[] = {
-        "title='Lanterns: two of them'", "run.seed=5",     "run.for=12h",
-        "clock.ticks_per_second=100",  "watch.every=5 s",  "chests.shelf.capacity=30",
-        "arms.caser.gate.below=12",    "loops.ring.rate=9.25", "items.comb.length=2",
-        "stations.bench.makes.comb.chance=0.5", "arms.comb-feeder.gate.all.1.any.2.below=6",
-        "incidents.flood.every.exponential=3 h", "incidents.0.drop.count=7",
-        "arms.comb-feeder.items=[spring, comb]", "arms.comb-feeder.items.1=case",
-        "demands.orders.until=25 min", "expect.made.movement.at_most=200",
-        "stations.bench.breaks={after: 1 h, repair: 1 min}",
-        "arms.shelver.breaks.after=2 h", "arms.shelver.breaks.repair=2 min"};
+    static const char *const override[] = {"title='Lanterns: two of them'",
+                                           "run.seed=5",
+                                           "run.for=12h",
+                                           "clock.ticks_per_second=100",
+                                           "watch.every=5 s",
+                                           "chests.shelf.capacity=30",
+                                           "arms.caser.gate.below=12",
+                                           "loops.ring.rate=9.25",
+                                           "items.comb.length=2",
+                                           "stations.bench.makes.comb.chance=0.5",
+                                           "arms.comb-feeder.gate.all.1.any.2.below=6",
+                                           "incidents.flood.every.exponential=3 h",
+                                           "incidents.0.drop.count=7",
+                                           "arms.comb-feeder.items=[spring, comb]",
+                                           "arms.comb-feeder.items.1=case",
+                                           "demands.orders.until=25 min",
+                                           "expect.made.movement.at_most=200",
+                                           "stations.bench.breaks={after: 1 h, repair: 1 min}",
+                                           "arms.shelver.breaks.after=2 h",
+                                           "arms.shelver.breaks.repair=2 min"};
     struct scenario *scenario = workshop_with(override, LENGTH(override));
     ck_assert_str_eq(scenario->title, "Lanterns: two of them");
     ck_assert_uint_eq(scenario->seed, 5);
@@ -462,7 +525,8 @@ START_TEST(overrides_set_values) {
     ck_assert(scenario->station[0].breaks.present);
     ck_assert_int_eq(scenario->arm[2].breaks.repair.ticks, 12000);
     check_reads_back(scenario);
-} END_TEST
+}
+END_TEST
 
 START_TEST(overrides_add_and_take_away_parts) {
     static const char *const override[] = {
@@ -498,7 +562,8 @@ START_TEST(overrides_add_and_take_away_parts) {
     ck_assert(!scenario->expect.present);
     ck_assert_int_eq(scenario->watch.jam_after_ticks, 300);
     check_reads_back(scenario);
-} END_TEST
+}
+END_TEST
 
 START_TEST(overrides_work_on_a_list_of_items) {
     static const char *const override[] = {"items.spring.length=3", "items.glue={length: 2}",
@@ -509,16 +574,18 @@ START_TEST(overrides_work_on_a_list_of_items) {
     ck_assert_uint_eq(scenario->item[0].length, 3);
     ck_assert_uint_eq(scenario->item[1].length, 2);
     check_reads_back(scenario);
-} END_TEST
+}
+END_TEST
 
 START_TEST(overrides_make_missing_sections) {
-    static const char *const override[] = {"chests.bin={capacity: 3}", "items.comb={}",
-                                           "run.for=5", "chests.bin.start.comb=2"};
+    static const char *const override[] = {"chests.bin={capacity: 3}", "items.comb={}", "run.for=5",
+                                           "chests.bin.start.comb=2"};
     struct scenario *scenario = read_with("title: empty\n", override, LENGTH(override));
     ck_assert_int_eq(scenario->run_ticks, 500);
     ck_assert_int_eq(scenario->chest[0].start.entry[0].count, 2);
     check_reads_back(scenario);
-} END_TEST
+}
+END_TEST
 
 /* The same changes by overrides and by hand make the same scenario. */
 START_TEST(overrides_equal_edits) {
@@ -530,7 +597,8 @@ START_TEST(overrides_equal_edits) {
     ck_assert_ptr_null(same_scenario_difference(by_override, by_hand));
     scenario_free(by_override);
     scenario_free(by_hand);
-} END_TEST
+}
+END_TEST
 
 /* ---- files and durations ---- */
 START_TEST(files_are_read_and_missing_ones_told) {
@@ -553,7 +621,8 @@ START_TEST(files_are_read_and_missing_ones_told) {
     ck_assert_ptr_null(read_scenario_file("/", NULL, 0, &faults, &unreadable));
     ck_assert(unreadable);
     faults_free(&faults);
-} END_TEST
+}
+END_TEST
 
 START_TEST(durations_of_the_command_line_are_read) {
     struct faults faults = {0};
@@ -567,7 +636,8 @@ START_TEST(durations_of_the_command_line_are_read) {
     ck_assert_int_eq(read_duration("9007199254740993", 1, &faults), NOT_GIVEN);
     ck_assert_str_eq(faults.fault[2].what, "`9007199254740993` is too long a time");
     faults_free(&faults);
-} END_TEST
+}
+END_TEST
 
 /* ---- limits ---- */
 
@@ -612,7 +682,8 @@ START_TEST(limits_are_told_with_their_number) {
                 "at most 1,000,000");
     check_limit(repeated("a: [", "0,", 16000000, "]\n"), "the text has too many parts",
                 "at most 16,000,000 names and values");
-} END_TEST
+}
+END_TEST
 
 /* Lengths and cells are all different, so that no two arms have the same default. */
 START_TEST(lists_of_what_arms_may_carry_are_limited) {
@@ -623,7 +694,8 @@ START_TEST(lists_of_what_arms_may_carry_are_limited) {
     free(items);
     check_limit(text, "the lists of what arms may carry are too long",
                 "at most 20,000,000 entries together");
-} END_TEST
+}
+END_TEST
 
 START_TEST(hands_are_limited) {
     static const char floor[] = "items: [comb]\nlines: [{name: queue, cells: 1000000, rate: 1}]\n"
@@ -640,7 +712,8 @@ START_TEST(hands_are_limited) {
     scenario_free(scenario);
     faults_free(&faults);
     free(good);
-} END_TEST
+}
+END_TEST
 
 /* ---- size ---- */
 /* Of the processor, so that a busy machine makes no difference. */
@@ -667,7 +740,8 @@ START_TEST(time_to_read_is_linear_in_size) {
         free(text);
     }
     ck_assert_msg(took[1] < 8 * took[0] + 0.05, "%g s, then %g s", took[0], took[1]);
-} END_TEST
+}
+END_TEST
 
 /* Megabytes that are no scenario: four times as many are refused in at most eight times the time,
  * as above. What is quadratic takes sixteen times as long, and hours with ten megabytes. */
@@ -710,7 +784,8 @@ START_TEST(junk_is_refused_fast) {
     double few = seconds_to_refuse(head, part, 5u << 18, junk_table[_i].tail);
     double many = seconds_to_refuse(head, part, 5u << 20, junk_table[_i].tail);
     ck_assert_msg(many < 8 * few + 0.05, "%g s, then %g s", few, many);
-} END_TEST
+}
+END_TEST
 
 /* Bytes that are damaged one by one: a scenario or errors come of it, and nothing else. */
 START_TEST(a_damaged_file_is_read_or_refused) {
@@ -726,7 +801,8 @@ START_TEST(a_damaged_file_is_read_or_refused) {
         faults_free(&faults);
     }
     free(text);
-} END_TEST
+}
+END_TEST
 
 /* A file cut off anywhere. */
 START_TEST(a_torn_file_is_read_or_refused) {
@@ -740,7 +816,8 @@ START_TEST(a_torn_file_is_read_or_refused) {
         faults_free(&faults);
         free(text);
     }
-} END_TEST
+}
+END_TEST
 
 static TCase *contents(void) {
     TCase *tests = tcase_create("contents");

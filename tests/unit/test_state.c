@@ -14,10 +14,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/read.h"
-#include "model/state.h"
-#include "model/world.h"
-#include "sim/chance.h"
+#include "model/engine/world.h"
+#include "model/reader/read.h"
+#include "model/state/state.h"
+#include "sim/random.h"
 #include "sim/require.h"
 #include "tests/exact/scatter.h"
 #include "tests/unit/suite.h"
@@ -180,15 +180,15 @@ START_TEST(a_run_cut_at_every_tick_equals_the_unbroken_one) {
 END_TEST
 
 START_TEST(a_thrown_run_cut_at_some_tick_equals_the_unbroken_one) {
-    struct chance chance;
-    chance_start(&chance, 1, "cuts", "tick");
+    struct random_stream chance;
+    random_start(&chance, 1, "cuts", "tick");
     for (uint64_t seed = 1000; seed < 1000 + THROWN; seed++) {
         char name[32], *text = scatter_scenario(seed, seed % 2 == 0);
         snprintf(name, sizeof name, "scenario %" PRIu64, seed);
         struct scenario *scenario = read_text(text, NULL);
         for (int i = 0; i < CUTS_OF_THROWN; i++)
             cut_and_run_on(scenario, name,
-                           chance_below(&chance, (uint32_t)scenario->run_ticks + 1));
+                           random_below(&chance, (uint32_t)scenario->run_ticks + 1));
         scenario_free(scenario);
         free(text);
     }
@@ -197,14 +197,14 @@ END_TEST
 
 START_TEST(a_written_run_cut_at_some_tick_equals_the_unbroken_one) {
     glob_t found;
-    struct chance chance;
-    chance_start(&chance, 2, "cuts", "tick");
+    struct random_stream chance;
+    random_start(&chance, 2, "cuts", "tick");
     written_scenarios(&found);
     for (size_t i = 0; i < found.gl_pathc; i++) {
         struct scenario *scenario = read_path(found.gl_pathv[i]);
         for (int j = 0; j < CUTS_OF_WRITTEN; j++)
             cut_and_run_on(scenario, found.gl_pathv[i],
-                           chance_below(&chance, (uint32_t)scenario->run_ticks + 1));
+                           random_below(&chance, (uint32_t)scenario->run_ticks + 1));
         scenario_free(scenario);
     }
     globfree(&found);
@@ -245,8 +245,8 @@ END_TEST
 
 /* Bytes that somebody made up, each within a valid seal: refused, or a world that runs. */
 static void forge(const struct scenario *scenario, int64_t tick, uint64_t seed, int tries) {
-    struct chance chance;
-    chance_start(&chance, seed, "forge", "byte");
+    struct random_stream chance;
+    random_start(&chance, seed, "forge", "byte");
     struct world *world = world_new(scenario);
     world_advance(world, tick);
     struct bytes bytes = saved(world);
@@ -254,10 +254,10 @@ static void forge(const struct scenario *scenario, int64_t tick, uint64_t seed, 
     for (int i = 0; i < tries; i++) {
         unsigned char *forged = require_memory(bytes.length, 1);
         memcpy(forged, bytes.data, bytes.length);
-        uint32_t changes = 1 + chance_below(&chance, 3);
+        uint32_t changes = 1 + random_below(&chance, 3);
         for (uint32_t j = 0; j < changes; j++) /* not the head: it would be refused at once */
-            forged[24 + chance_below(&chance, (uint32_t)bytes.length - 24)] =
-                odd[chance_below(&chance, sizeof odd)];
+            forged[24 + random_below(&chance, (uint32_t)bytes.length - 24)] =
+                odd[random_below(&chance, sizeof odd)];
         struct world *victim = world_new(scenario);
         if (state_restore(victim, forged, bytes.length))
             world_advance(victim, world_tick(victim) + 500);
@@ -363,14 +363,14 @@ START_TEST(a_change_at_any_moment_loses_nothing) {
         "arms.arm-2.gate={loop: ring-0, below: 3, reopen_below: 1}",
         "incidents.new={every: 20, clear: {lane: slide-0}}"};
     enum { OVERRIDES = sizeof override / sizeof *override };
-    struct chance chance;
+    struct random_stream chance;
     int changed[OVERRIDES] = {0};
-    chance_start(&chance, 3, "what-if", "tick");
+    random_start(&chance, 3, "what-if", "tick");
     for (uint64_t seed = 1; seed <= 60; seed++) {
         char *text = scatter_scenario(seed, seed % 2 == 0);
         struct scenario *scenario = read_text(text, NULL);
         struct world *world = world_new(scenario);
-        world_advance(world, chance_below(&chance, (uint32_t)scenario->run_ticks + 1));
+        world_advance(world, random_below(&chance, (uint32_t)scenario->run_ticks + 1));
         for (size_t i = 0; i < OVERRIDES; i++)
             change_and_run(world, scenario, text, override[i], &changed[i]);
         world_free(world);

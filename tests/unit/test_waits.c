@@ -5,11 +5,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/cause_roots.h"
-#include "model/graph.h"
-#include "model/read.h"
-#include "model/waits.h"
-#include "model/world.h"
+#include "model/cause/graph.h"
+#include "model/cause/roots.h"
+#include "model/cause/waits.h"
+#include "model/engine/world.h"
+#include "model/reader/read.h"
 #include "tests/unit/suite.h"
 
 enum { VERTICES_MOST = 32 };
@@ -431,8 +431,8 @@ enum { RING, BELT };
 
 START_TEST(everybody_says_for_what_he_waits) {
     struct scene scene = scene_of(everything, 120);
-#define EDGE(from_kind, from, to_kind, to, why, item) \
-    ck_assert_ptr_nonnull( \
+#define EDGE(from_kind, from, to_kind, to, why, item)                                              \
+    ck_assert_ptr_nonnull(                                                                         \
         edge_of(&scene, at(&scene, from_kind, from), at(&scene, to_kind, to), why, item))
     EDGE(WAITS_ARM, SPRING_FEEDER, WAITS_TRACK, RING, WAITS_FOR_CELL, NO_INDEX);
     EDGE(WAITS_TRACK, RING, WAITS_ARM, BENCH_TAKER, WAITS_TO_TAKE, SPRING);
@@ -553,6 +553,4 @@ static Suite *suite(void) {
     return all;
 }
 
-int main(void) {
-    return suite_status(suite());
-}
+int main(void) { return suite_status(suite()); }

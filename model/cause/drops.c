@@ -1,0 +1,49 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/cause/drops.c - of each drop the least that has been left of it. */
+#include "model/cause/drops.h"
+
+#include <stdlib.h>
+
+#include "sim/require.h"
+
+struct drop {
+    struct place track;
+    uint32_t item;
+    int64_t tick, count;
+    int64_t least; /* of the item on the track at any look since */
+};
+
+void drops_free(struct drops *drops) {
+    free(drops->drop);
+    *drops = (struct drops){0};
+}
+
+void drops_happened(struct drops *drops, const struct event *event) {
+    if (event->kind != EVENT_DROP || event->count <= 0)
+        return;
+    if (drops->count == drops->capacity) {
+        drops->capacity = 2 * drops->capacity + 16;
+        drops->drop = require_more_memory(drops->drop, drops->capacity, sizeof *drops->drop);
+    }
+    drops->drop[drops->count++] =
+        (struct drop){event->track, event->item[0], event->start_tick, event->count, INT64_MAX};
+}
+
+void drops_look(struct drops *drops, const struct world *world) {
+    for (uint32_t i = 0; i < drops->count; i++) {
+        struct drop *drop = &drops->drop[i];
+        int64_t now = drop->least > 0 ? world_track_count(world, drop->track, drop->item) : 0;
+        if (now < drop->least)
+            drop->least = now;
+    }
+}
+
+int64_t drops_lasting(const struct drops *drops, struct place track, uint32_t item) {
+    for (uint32_t i = 0; i < drops->count; i++) {
+        const struct drop *drop = &drops->drop[i];
+        if (drop->track.kind == track.kind && drop->track.index == track.index &&
+            drop->item == item && 2 * drop->least >= drop->count)
+            return drop->tick;
+    }
+    return NOT_GIVEN;
+}

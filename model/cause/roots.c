@@ -1,0 +1,682 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/cause/roots.c - a walk in breadth, so that what is near is found first. */
+#include "model/cause/roots.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "model/engine/gate.h"
+#include "model/engine/parts.h"
+#include "model/engine/track.h"
+#include "sim/require.h"
+
+/* ---- the walk ---- */
+
+/* A vertex, and what is waited for there. */
+struct stop {
+    uint32_t vertex;
+    enum waits_why why; /* of the wait that leads here */
+    uint32_t item;
+    uint32_t steps;
+    uint32_t edge;       /* that leads here */
+    uint32_t gate_owner; /* of the gate that waits for this chest's count to fall; else NO_INDEX */
+    int64_t since;
+};
+
+/* One stop leads to another. */
+struct link {
+    uint32_t from, to;
+};
+
+struct hunt {
+    struct roots *roots;
+    const struct waits *waits;
+    const struct world *world;
+    const struct scenario *scenario;
+    const struct drops *drops;
+    struct stop *stop;
+    uint32_t stop_count, stop_capacity;
+    uint32_t at; /* the stop that is being left */
+    struct link *link;
+    uint32_t link_count, link_capacity;
+    bool *emptied; /* tracks in which room is wanted */
+};
+
+static struct root_subject subject_of(const struct hunt *hunt, uint32_t vertex) {
+    struct waits_thing thing = waits_thing(hunt->waits, vertex);
+    return (struct root_subject){false, thing.kind, thing.index};
+}
+
+static bool same_subject(struct root_subject a, struct root_subject b) {
+    return a.is_belt == b.is_belt && a.index == b.index && (a.is_belt || a.kind == b.kind);
+}
+
+static void found_subject(struct hunt *hunt, enum root_kind kind, struct root_subject subject,
+                          uint32_t item, const struct stop *at) {
+    struct roots *roots = hunt->roots;
+    for (uint32_t i = 0; i < roots->count; i++)
+        if (roots->root[i].kind == kind && same_subject(roots->root[i].subject, subject) &&
+            roots->root[i].item == item)
+            return;
+    if (roots->count == roots->capacity) {
+        roots->capacity = 2 * roots->capacity + 8;
+        roots->root = require_more_memory(roots->root, roots->capacity, sizeof *roots->root);
+    }
+    roots->root[roots->count++] =
+        (struct root){kind, subject, item, at->since, at->edge, at->steps, NO_INDEX, 0, NO_EFFECT};
+}
+
+static void found(struct hunt *hunt, enum root_kind kind, uint32_t vertex, uint32_t item,
+                  const struct stop *at) {
+    found_subject(hunt, kind, subject_of(hunt, vertex), item, at);
+}
+
+static bool same_stop(const struct stop *a, const struct stop *b) {
+    return a->vertex == b->vertex && a->why == b->why && a->item == b->item &&
+           a->gate_owner == b->gate_owner;
+}
+
+static void link_to(struct hunt *hunt, uint32_t to) {
+    if (hunt->link_count == hunt->link_capacity) {
+        hunt->link_capacity = 2 * hunt->link_capacity + 64;
+        hunt->link = require_more_memory(hunt->link, hunt->link_capacity, sizeof *hunt->link);
+    }
+    hunt->link[hunt->link_count++] = (struct link){hunt->at, to};
+}
+
+static void go(struct hunt *hunt, struct stop next) {
+    for (uint32_t i = 0; i < hunt->stop_count; i++)
+        if (same_stop(&hunt->stop[i], &next)) {
+            link_to(hunt, i);
+            return;
+        }
+    if (hunt->stop_count == hunt->stop_capacity) {
+        hunt->stop_capacity = 2 * hunt->stop_capacity + 64;
+        hunt->stop = require_more_memory(hunt->stop, hunt->stop_capacity, sizeof *hunt->stop);
+    }
+    if (hunt->stop_count > 0)
+        link_to(hunt, hunt->stop_count);
+    hunt->stop[hunt->stop_count++] = next;
+}
+
+/* Keeps an edge of the chain, each once: they are told in this order. */
+static void note_edge(struct roots *roots, uint32_t edge) {
+    for (uint32_t i = 0; i < roots->chain_length; i++)
+        if (roots->chain[i] == edge)
+            return;
+    if (roots->chain_length == roots->chain_capacity) {
+        roots->chain_capacity = 2 * roots->chain_capacity + 64;
+        roots->chain =
+            require_more_memory(roots->chain, roots->chain_capacity, sizeof *roots->chain);
+    }
+    roots->chain[roots->chain_length++] = edge;
+}
+
+static uint32_t number_of(const struct hunt *hunt, const struct waits_edge *edge) {
+    return (uint32_t)(edge - hunt->waits->edge);
+}
+
+static void follow(struct hunt *hunt, const struct stop *at, const struct waits_edge *edge,
+                   uint32_t gate_owner) {
+    note_edge(hunt->roots, number_of(hunt, edge));
+    go(hunt, (struct stop){edge->to, edge->why, edge->item, at->steps + 1, number_of(hunt, edge),
+                           gate_owner, edge->since});
+}
+
+/* True when room is what is wanted there: a thing must go, not come. */
+static bool wants_room(enum waits_why why) {
+    return why == WAITS_FOR_CELL || why == WAITS_FOR_ROOM || why == WAITS_FOR_FALL;
+}
+
+static struct root_subject belt_of(const struct hunt *hunt, uint32_t track) {
+    return (struct root_subject){.is_belt = true, .index = hunt->world->track[track].belt};
+}
+
+/* ---- tracks ---- */
+
+static bool puts_on(const struct hunt *hunt, uint32_t arm, uint32_t track, uint32_t item) {
+    const struct arm *self = &hunt->world->arm[arm];
+    if (waits_vertex_of_place(hunt->waits, hunt->scenario->arm[arm].to) != track)
+        return false;
+    for (uint32_t i = 0; i < self->likely_count; i++)
+        if (hunt->world->arm_item[self->first_item + i].item == item)
+            return true;
+    return false;
+}
+
+/* True when somebody has the item in its hand and waits for a cell of this track. */
+static bool is_held_before(const struct hunt *hunt, uint32_t track, uint32_t item) {
+    const struct waits *waits = hunt->waits;
+    for (uint32_t i = 0; i < hunt->scenario->arm_count; i++) {
+        uint32_t edge = waits->first[waits_vertex(waits, WAITS_ARM, i)];
+        bool places = edge < waits->first[waits_vertex(waits, WAITS_ARM, i) + 1] &&
+                      waits->edge[edge].why == WAITS_FOR_CELL;
+        if (places && puts_on(hunt, i, track, item))
+            return true;
+    }
+    return false;
+}
+
+/* When what lies on a track since then has fallen onto it; NOT_GIVEN: nothing has. */
+static int64_t drop_on(const struct hunt *hunt, uint32_t track, uint32_t item) {
+    uint32_t index = waits_thing(hunt->waits, track).index, lanes = hunt->scenario->lane_count;
+    struct place place = {.kind = index < lanes ? PLACE_LANE : PLACE_LINE,
+                          .index = index < lanes ? index : index - lanes};
+    return drops_lasting(hunt->drops, place, item);
+}
+
+static void leave_track(struct hunt *hunt, const struct stop *at) {
+    const struct waits *waits = hunt->waits;
+    bool room = wants_room(at->why);
+    uint32_t track = waits_thing(waits, at->vertex).index;
+    if (waits->standing[at->vertex] == WAITS_STOPPED)
+        found_subject(hunt, ROOT_STOPPED, belt_of(hunt, track), NO_INDEX, at);
+    if (room)
+        hunt->emptied[at->vertex] = true;
+    else if (is_held_before(hunt, at->vertex, at->item))
+        go(hunt, (struct stop){at->vertex, WAITS_FOR_CELL, NO_INDEX, at->steps, at->edge, NO_INDEX,
+                               at->since});
+    for (uint32_t i = waits->first[at->vertex]; i < waits->first[at->vertex + 1]; i++) {
+        const struct waits_edge *edge = &waits->edge[i];
+        if ((edge->why == WAITS_TO_TAKE) != room || (!room && edge->item != at->item))
+            continue;
+        struct stop here = *at;
+        here.since = edge->since;
+        here.edge = number_of(hunt, edge);
+        if (edge->to != WAITS_NOBODY)
+            follow(hunt, at, edge, NO_INDEX);
+        else if (!room)
+            found(hunt, ROOT_DEAD_SUPPLY, at->vertex, edge->item, &here);
+        else if (drop_on(hunt, at->vertex, edge->item) == NOT_GIVEN)
+            found(hunt, ROOT_NO_EXIT, at->vertex, edge->item, &here);
+    }
+}
+
+/* ---- arms ---- */
+
+static bool takes_off_track(const struct hunt *hunt, uint32_t arm) {
+    enum place_kind kind = hunt->scenario->arm[arm].from.kind;
+    return kind == PLACE_LANE || kind == PLACE_LINE;
+}
+
+/* A gate that keeps an arm from taking things off, or a station from using them, is an end of its
+ * own when it can't open any more; that of a feeder does what it is there for. */
+static uint32_t owner_if_exit(const struct stop *at) {
+    return at->why == WAITS_TO_TAKE || wants_room(at->why) ? at->vertex : NO_INDEX;
+}
+
+/* Whether a wait of an arm keeps it from what is wanted of it. */
+static bool concerns(const struct stop *at, const struct waits_edge *edge) {
+    if (edge->why == WAITS_FOR_CELL || edge->why == WAITS_FOR_GATE)
+        return true;
+    return edge->item == at->item && !(edge->why == WAITS_FOR_ITEM && at->why == WAITS_TO_TAKE);
+}
+
+static void leave_arm(struct hunt *hunt, const struct stop *at) {
+    const struct waits *waits = hunt->waits;
+    uint32_t arm = waits_thing(waits, at->vertex).index;
+    if (waits->standing[at->vertex] == WAITS_STOPPED)
+        found(hunt, ROOT_STOPPED, at->vertex, NO_INDEX, at);
+    if (waits->standing[at->vertex] == WAITS_MOVES && at->why == WAITS_TO_TAKE &&
+        takes_off_track(hunt, arm))
+        found(hunt, ROOT_SLOW_TAKER, at->vertex, at->item, at);
+    bool followed = false;
+    for (uint32_t i = waits->first[at->vertex]; i < waits->first[at->vertex + 1]; i++)
+        if (concerns(at, &waits->edge[i])) {
+            follow(hunt, at, &waits->edge[i], owner_if_exit(at));
+            followed = true;
+        }
+    for (uint32_t i = waits->first[at->vertex]; !followed && i < waits->first[at->vertex + 1]; i++)
+        if (waits->edge[i].why == WAITS_FOR_ROOM) /* there is none for anything */
+            follow(hunt, at, &waits->edge[i], owner_if_exit(at));
+}
+
+/* ---- stations, supplies, demands, gates ---- */
+
+static void leave_station(struct hunt *hunt, const struct stop *at) {
+    const struct waits *waits = hunt->waits;
+    if (waits->standing[at->vertex] == WAITS_STOPPED)
+        found(hunt, ROOT_STOPPED, at->vertex, NO_INDEX, at);
+    for (uint32_t i = waits->first[at->vertex]; i < waits->first[at->vertex + 1]; i++) {
+        const struct waits_edge *edge = &waits->edge[i];
+        if (edge->to != WAITS_NOBODY)
+            follow(hunt, at, edge, edge->why == WAITS_FOR_GATE ? at->vertex : NO_INDEX);
+        else
+            found(hunt, edge->why == WAITS_TO_TAKE ? ROOT_SURPLUS : ROOT_DEAD_SUPPLY, at->vertex,
+                  edge->item, at);
+    }
+}
+
+static void leave_supply(struct hunt *hunt, const struct stop *at) {
+    const struct waits *waits = hunt->waits;
+    if (waits->standing[at->vertex] == WAITS_STOPPED)
+        found(hunt, ROOT_STOPPED, at->vertex, NO_INDEX, at);
+    if (waits->standing[at->vertex] == WAITS_ENDED)
+        found(hunt, ROOT_DEAD_SUPPLY, at->vertex, at->item, at);
+    for (uint32_t i = waits->first[at->vertex]; i < waits->first[at->vertex + 1]; i++)
+        follow(hunt, at, &waits->edge[i], at->vertex);
+}
+
+static uint32_t owner_of_gate(const struct hunt *hunt, uint32_t vertex) {
+    struct waits_thing thing = waits_thing(hunt->waits, vertex);
+    enum waits_kind kind = thing.kind == WAITS_ARM_GATE       ? WAITS_ARM
+                           : thing.kind == WAITS_STATION_GATE ? WAITS_STATION
+                                                              : WAITS_SUPPLY;
+    return waits_vertex(hunt->waits, kind, thing.index);
+}
+
+/* A station's gate that reads what the station itself makes, an unloader's that waits for more than
+ * the station has room for: the chain runs in a circle through the gate. */
+static bool waits_for_itself(const struct hunt *hunt, uint32_t gate) {
+    const struct waits *waits = hunt->waits;
+    uint32_t owner = owner_of_gate(hunt, gate);
+    for (uint32_t i = waits->first[gate]; i < waits->first[gate + 1]; i++) {
+        uint32_t place = waits->edge[i].to;
+        for (uint32_t j = waits->first[place]; j < waits->first[place + 1]; j++)
+            if (waits->edge[j].to == owner && waits->stuck[gate])
+                return true;
+    }
+    return false;
+}
+
+/* A feeder that is held because enough has been made of something else than it brings halts as it
+ * should: what then fills a lane is what goes on. */
+static bool halts_rightly(const struct hunt *hunt, uint32_t owner, const struct waits_edge *edge) {
+    const struct scenario *scenario = hunt->scenario;
+    struct waits_thing thing = waits_thing(hunt->waits, owner);
+    if (thing.kind != WAITS_ARM || edge->why != WAITS_FOR_FALL || edge->item == NO_INDEX)
+        return false;
+    const struct scenario_arm *arm = &scenario->arm[thing.index];
+    for (uint32_t i = 0; i < arm->item_count; i++)
+        if (arm->item[i] == edge->item && arm->item_count < scenario->item_count)
+            return false;
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        for (uint32_t j = 0; j < scenario->station[i].makes_count; j++)
+            if (scenario->station[i].makes[j].item == edge->item)
+                return true;
+    return false;
+}
+
+static void leave_gate(struct hunt *hunt, const struct stop *at) {
+    const struct waits *waits = hunt->waits;
+    uint32_t owner = owner_of_gate(hunt, at->vertex);
+    bool is_exit = at->gate_owner != NO_INDEX;
+    if (is_exit && waits_for_itself(hunt, at->vertex))
+        found(hunt, ROOT_GATE_SHUT, owner, NO_INDEX, at);
+    for (uint32_t i = waits->first[at->vertex]; i < waits->first[at->vertex + 1]; i++)
+        if (is_exit || !halts_rightly(hunt, owner, &waits->edge[i]))
+            follow(hunt, at, &waits->edge[i], owner);
+        else
+            note_edge(hunt->roots, i);
+}
+
+/* ---- chests ---- */
+
+/* A chest that lets nothing out: shut for good is the gate that reads it, full is one without room.
+ * */
+static void found_dead_end(struct hunt *hunt, const struct stop *at, uint32_t item) {
+    if (at->why == WAITS_FOR_FALL)
+        found(hunt, ROOT_GATE_SHUT, at->gate_owner, NO_INDEX, at);
+    else
+        found(hunt, ROOT_FULL_CHEST, at->vertex, item, at);
+}
+
+static bool puts_where_room_is_wanted(const struct hunt *hunt, uint32_t arm_vertex) {
+    const struct waits *waits = hunt->waits;
+    for (uint32_t i = waits->first[arm_vertex]; i < waits->first[arm_vertex + 1]; i++)
+        if (waits->edge[i].why == WAITS_FOR_CELL && hunt->emptied[waits->edge[i].to])
+            return true;
+    return false;
+}
+
+static void follow_outlet(struct hunt *hunt, const struct stop *at, const struct waits_edge *edge) {
+    enum waits_standing standing = hunt->waits->standing[edge->to];
+    bool is_demand = waits_thing(hunt->waits, edge->to).kind == WAITS_DEMAND;
+    bool moves = standing == WAITS_MOVES || (is_demand && standing == WAITS_STILL);
+    if (is_demand && standing == WAITS_STOPPED)
+        found(hunt, ROOT_STOPPED, edge->to, NO_INDEX, at);
+    if (is_demand && standing == WAITS_ENDED)
+        found_dead_end(hunt, at, edge->item);
+    if (at->why == WAITS_FOR_ROOM && (moves || puts_where_room_is_wanted(hunt, edge->to)))
+        found(hunt, ROOT_FULL_CHEST, at->vertex, edge->item, at);
+    if (!is_demand)
+        follow(hunt, at, edge, NO_INDEX);
+}
+
+/* A gate that waits for what an ended supply should bring is an end of its own as well. */
+static void follow_source(struct hunt *hunt, const struct stop *at, const struct waits_edge *edge) {
+    bool is_supply = waits_thing(hunt->waits, edge->to).kind == WAITS_SUPPLY;
+    if (at->why == WAITS_FOR_RISE && is_supply && hunt->waits->standing[edge->to] == WAITS_ENDED)
+        found(hunt, ROOT_GATE_SHUT, at->gate_owner, NO_INDEX, at);
+    follow(hunt, at, edge, NO_INDEX);
+}
+
+static void leave_chest(struct hunt *hunt, const struct stop *at) {
+    const struct waits *waits = hunt->waits;
+    bool room = wants_room(at->why);
+    for (uint32_t i = waits->first[at->vertex]; i < waits->first[at->vertex + 1]; i++) {
+        const struct waits_edge *edge = &waits->edge[i];
+        if ((edge->why == WAITS_TO_TAKE) != room || (!room && edge->item != at->item))
+            continue;
+        if (at->why == WAITS_FOR_FALL && at->item != NO_INDEX && edge->item != at->item)
+            continue;
+        if (room && edge->to == WAITS_NOBODY)
+            found_dead_end(hunt, at, edge->item);
+        else if (edge->to == WAITS_NOBODY && at->why == WAITS_FOR_RISE)
+            found(hunt, ROOT_GATE_SHUT, at->gate_owner, NO_INDEX, at);
+        else if (edge->to == WAITS_NOBODY)
+            found(hunt, ROOT_DEAD_SUPPLY, at->vertex, edge->item, at);
+        else if (room)
+            follow_outlet(hunt, at, edge);
+        else
+            follow_source(hunt, at, edge);
+    }
+}
+
+static void leave(struct hunt *hunt, const struct stop *at) {
+    switch (waits_thing(hunt->waits, at->vertex).kind) {
+    case WAITS_TRACK: leave_track(hunt, at); break;
+    case WAITS_ARM: leave_arm(hunt, at); break;
+    case WAITS_STATION: leave_station(hunt, at); break;
+    case WAITS_CHEST: leave_chest(hunt, at); break;
+    case WAITS_ARM_GATE:
+    case WAITS_STATION_GATE:
+    case WAITS_SUPPLY_GATE: leave_gate(hunt, at); break;
+    case WAITS_SUPPLY: leave_supply(hunt, at); break;
+    case WAITS_DEMAND: break;
+    }
+}
+
+/* ---- what has filled a lane ---- */
+
+double root_rate_of_arm(const struct scenario *scenario, uint32_t index) {
+    const struct scenario_arm *arm = &scenario->arm[index];
+    int64_t ticks = arm->swing.kind == SPAN_FIXED ? arm->swing.ticks : arm->swing.mean_ticks;
+    return (double)arm->hand * (double)scenario->ticks_per_second / (double)(ticks > 0 ? ticks : 1);
+}
+
+static void found_on_lane(struct hunt *hunt, enum root_kind kind, uint32_t vertex, uint32_t item,
+                          uint32_t track, const struct stop *at) {
+    uint32_t before = hunt->roots->count;
+    found(hunt, kind, vertex, item, at);
+    if (hunt->roots->count > before)
+        hunt->roots->root[before].lane = track;
+}
+
+/* Items a second that arms put onto a track at best: those that take from another track bring no
+ * more than is put onto that one. Tracks that are `seen` bring nothing new. */
+static double rate_onto(const struct hunt *hunt, uint32_t track, uint32_t item, bool *seen) {
+    const struct scenario *scenario = hunt->scenario;
+    double rate = 0;
+    seen[track] = true;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (puts_on(hunt, i, track, item) && scenario->arm[i].from.kind != PLACE_LANE &&
+            scenario->arm[i].from.kind != PLACE_LINE)
+            rate += root_rate_of_arm(scenario, i);
+    for (uint32_t from = 0; from < hunt->world->track_count; from++) {
+        uint32_t source = waits_vertex(hunt->waits, WAITS_TRACK, from);
+        double brought = 0;
+        for (uint32_t i = 0; i < scenario->arm_count; i++)
+            if (puts_on(hunt, i, track, item) &&
+                waits_vertex_of_place(hunt->waits, scenario->arm[i].from) == source)
+                brought += root_rate_of_arm(scenario, i);
+        if (brought > 0 && !seen[source])
+            rate += fmin(brought, rate_onto(hunt, source, item, seen));
+    }
+    return rate;
+}
+
+static double fed_rate(const struct hunt *hunt, uint32_t track, uint32_t item) {
+    bool *seen = require_memory(waits_vertices(hunt->waits), sizeof *seen);
+    double rate = rate_onto(hunt, track, item, seen);
+    free(seen);
+    return rate;
+}
+
+/* Those who put an item onto a track without being held. */
+static void find_feeders(struct hunt *hunt, uint32_t track, uint32_t item, const struct stop *at) {
+    const struct scenario *scenario = hunt->scenario;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        if (!puts_on(hunt, i, track, item))
+            continue;
+        const struct scenario_arm *arm = &scenario->arm[i];
+        uint32_t arm_vertex = waits_vertex(hunt->waits, WAITS_ARM, i);
+        if (arm->from.kind == PLACE_STATION)
+            found_on_lane(hunt, ROOT_SURPLUS,
+                          waits_vertex(hunt->waits, WAITS_STATION, arm->from.index), item, track,
+                          at);
+        else if (arm->from.kind == PLACE_CHEST && gate_is_open(hunt->world, arm->gate) &&
+                 hunt->waits->standing[arm_vertex] != WAITS_STOPPED)
+            found_on_lane(hunt, ROOT_UNGATED_FEEDER, arm_vertex, item, track, at);
+    }
+}
+
+static void find_slow_taker(struct hunt *hunt, const struct track_kind *kind, uint32_t track,
+                            const struct stop *at) {
+    double taken = 0, least = 0;
+    uint32_t slowest = NO_INDEX;
+    for (uint32_t i = 0; i < kind->taker_count; i++) {
+        uint32_t arm = hunt->world->taker[kind->first_taker + i].arm;
+        double rate = root_rate_of_arm(hunt->scenario, arm);
+        taken += rate;
+        if (slowest == NO_INDEX || rate < least) {
+            slowest = arm;
+            least = rate;
+        }
+    }
+    if (slowest != NO_INDEX && taken < fed_rate(hunt, track, kind->item))
+        found_on_lane(hunt, ROOT_SLOW_TAKER, waits_vertex(hunt->waits, WAITS_ARM, slowest),
+                      kind->item, track, at);
+}
+
+/* What lies on a track in which room is wanted: who has brought it? */
+static void find_fillers(struct hunt *hunt, uint32_t vertex, uint32_t steps) {
+    uint32_t index = waits_thing(hunt->waits, vertex).index;
+    const struct track *track = &hunt->world->track[index];
+    for (uint32_t i = 0; i < track->kind_count; i++) {
+        const struct track_kind *kind = &hunt->world->kind[track->first_kind + i];
+        struct stop at = {.vertex = vertex, .since = NOT_GIVEN, .edge = NO_INDEX, .steps = steps};
+        if (kind->count == 0)
+            continue;
+        int64_t drop = drop_on(hunt, vertex, kind->item);
+        find_feeders(hunt, vertex, kind->item, &at);
+        find_slow_taker(hunt, kind, vertex, &at);
+        if (drop != NOT_GIVEN) {
+            at.since = drop;
+            found_on_lane(hunt, ROOT_FOREIGN_ITEM, vertex, kind->item, vertex, &at);
+        }
+    }
+}
+
+/* ---- all of it ---- */
+
+static void rate_roots(struct hunt *hunt) {
+    for (uint32_t i = 0; i < hunt->roots->count; i++) {
+        struct root *root = &hunt->roots->root[i];
+        uint32_t track = root->lane;
+        if (root->kind == ROOT_SLOW_TAKER)
+            track =
+                waits_vertex_of_place(hunt->waits, hunt->scenario->arm[root->subject.index].from);
+        if (track != NO_INDEX && (root->kind == ROOT_SLOW_TAKER || root->kind == ROOT_SURPLUS))
+            root->fed = fed_rate(hunt, track, root->item);
+    }
+}
+
+static int64_t cells_of(const struct hunt *hunt, const struct root *root) {
+    if (root->lane == NO_INDEX)
+        return 0;
+    const struct track *track = &hunt->world->track[waits_thing(hunt->waits, root->lane).index];
+    for (uint32_t i = 0; i < track->kind_count; i++) {
+        const struct track_kind *kind = &hunt->world->kind[track->first_kind + i];
+        if (kind->item == root->item)
+            return (int64_t)kind->count * kind->length;
+    }
+    return 0;
+}
+
+/* By kind; then what is near; then what holds more of the lane. */
+static bool stands_before(const struct hunt *hunt, const struct root *a, const struct root *b) {
+    if (a->kind != b->kind)
+        return a->kind < b->kind;
+    if (a->steps != b->steps)
+        return a->steps < b->steps;
+    return cells_of(hunt, a) > cells_of(hunt, b);
+}
+
+static void sort_roots(struct hunt *hunt) {
+    struct roots *roots = hunt->roots;
+    for (uint32_t i = 1; i < roots->count; i++) {
+        struct root root = roots->root[i];
+        uint32_t at = i;
+        for (; at > 0 && stands_before(hunt, &root, &roots->root[at - 1]); at--)
+            roots->root[at] = roots->root[at - 1];
+        roots->root[at] = root;
+    }
+}
+
+/* ---- the circle ---- */
+
+/* The stops as vertices, that is each vertex for each thing that is waited for there: so that a
+ * circle is one of waits that have to do with each other. */
+static void make_graph(const struct hunt *hunt, struct graph *graph) {
+    graph_init(graph, hunt->stop_count);
+    for (uint32_t i = 0; i < hunt->link_count; i++)
+        graph_add(graph, hunt->link[i].from, hunt->link[i].to, 1);
+    graph_sort(graph);
+}
+
+/* Stops come in the order of their distance: the first that lies on a circle begins it. */
+static uint32_t nearest_ring(const struct hunt *hunt, const struct graph *graph, uint32_t *ring) {
+    uint32_t *component = require_memory(graph->vertex_count, sizeof *component);
+    uint32_t *size = require_memory(graph->vertex_count, sizeof *size), length = 0;
+    bool *stuck = require_memory(graph->vertex_count, sizeof *stuck);
+    graph_components(graph, component);
+    for (uint32_t i = 0; i < graph->vertex_count; i++) {
+        stuck[i] = hunt->waits->stuck[hunt->stop[i].vertex];
+        size[component[i]]++;
+    }
+    for (uint32_t i = 0; i < graph->vertex_count && length == 0; i++)
+        if (stuck[i] && size[component[i]] > 1)
+            length = graph_ring(graph, i, stuck, ring);
+    free(component);
+    free(size);
+    free(stuck);
+    return length;
+}
+
+static bool is_gate(const struct hunt *hunt, uint32_t vertex) {
+    enum waits_kind kind = waits_thing(hunt->waits, vertex).kind;
+    return kind == WAITS_ARM_GATE || kind == WAITS_STATION_GATE || kind == WAITS_SUPPLY_GATE;
+}
+
+/* A gate on a circle, if it keeps something from leaving that ought to leave (wherever the walk
+ * came by it so): it waits for what waits for it, and cannot open any more. */
+static void found_on_ring(struct hunt *hunt, uint32_t vertex) {
+    for (uint32_t i = 0; is_gate(hunt, vertex) && i < hunt->stop_count; i++)
+        if (hunt->stop[i].vertex == vertex && hunt->stop[i].gate_owner != NO_INDEX)
+            found(hunt, ROOT_GATE_SHUT, owner_of_gate(hunt, vertex), NO_INDEX, &hunt->stop[i]);
+}
+
+/* A vertex that comes twice running, for two things that are waited for there, comes once. */
+static void find_ring(struct hunt *hunt) {
+    struct roots *roots = hunt->roots;
+    struct graph graph;
+    make_graph(hunt, &graph);
+    roots->ring = require_memory(graph.vertex_count, sizeof *roots->ring);
+    uint32_t length = nearest_ring(hunt, &graph, roots->ring), kept = 0;
+    for (uint32_t i = 0; i < length; i++) {
+        uint32_t vertex = hunt->stop[roots->ring[i]].vertex;
+        found_on_ring(hunt, vertex);
+        if (kept == 0 || roots->ring[kept - 1] != vertex)
+            roots->ring[kept++] = vertex;
+    }
+    while (kept > 1 && roots->ring[kept - 1] == roots->ring[0])
+        kept--;
+    roots->ring_length = kept;
+    graph_free(&graph);
+}
+
+void roots_find(struct roots *roots, const struct waits *waits, const struct world *world,
+                const struct drops *drops, uint32_t vertex) {
+    struct hunt hunt = {.roots = roots,
+                        .waits = waits,
+                        .world = world,
+                        .scenario = waits->scenario,
+                        .drops = drops};
+    bool is_track = waits_thing(waits, vertex).kind == WAITS_TRACK;
+    hunt.emptied = require_memory(waits_vertices(waits), sizeof *hunt.emptied);
+    go(&hunt, (struct stop){vertex, is_track ? WAITS_FOR_CELL : WAITS_FOR_ITEM, NO_INDEX, 0,
+                            NO_INDEX, NO_INDEX, NOT_GIVEN});
+    for (uint32_t i = 0; i < hunt.stop_count; i++) {
+        struct stop at = hunt.stop[i]; /* the list may move */
+        hunt.at = i;
+        leave(&hunt, &at);
+        if (waits_thing(waits, at.vertex).kind == WAITS_TRACK && wants_room(at.why))
+            find_fillers(&hunt, at.vertex, at.steps);
+    }
+    find_ring(&hunt);
+    sort_roots(&hunt);
+    rate_roots(&hunt);
+    free(hunt.stop);
+    free(hunt.link);
+    free(hunt.emptied);
+}
+
+void roots_free(struct roots *roots) {
+    free(roots->root);
+    free(roots->chain);
+    free(roots->ring);
+    *roots = (struct roots){0};
+}
+
+/* ---- deeds ---- */
+
+struct actor root_actor(const struct scenario *scenario, struct root_subject subject) {
+    static const enum actor_kind kind[WAITS_KINDS] = {[WAITS_ARM] = ACTOR_ARM,
+                                                      [WAITS_STATION] = ACTOR_STATION,
+                                                      [WAITS_SUPPLY] = ACTOR_SUPPLY,
+                                                      [WAITS_DEMAND] = ACTOR_DEMAND};
+    if (!subject.is_belt)
+        return (struct actor){kind[subject.kind], subject.index};
+    if (subject.index < scenario->loop_count)
+        return (struct actor){ACTOR_LOOP, subject.index};
+    return (struct actor){ACTOR_LINE, subject.index - scenario->loop_count};
+}
+
+uint32_t root_gate(const struct scenario *scenario, struct root_subject subject) {
+    switch (subject.kind) {
+    case WAITS_ARM: return scenario->arm[subject.index].gate;
+    case WAITS_STATION: return scenario->station[subject.index].gate;
+    case WAITS_SUPPLY: return scenario->supply[subject.index].gate;
+    default: return NO_INDEX;
+    }
+}
+
+static struct lasting_effect deed_behind(const struct root *root, const struct scenario *scenario,
+                                         const struct incident_log *deeds) {
+    uint32_t gate = NO_INDEX;
+    switch (root->kind) {
+    case ROOT_STOPPED: return incident_log_stop(deeds, root_actor(scenario, root->subject));
+    case ROOT_FULL_CHEST: return deeds->room[root->subject.index];
+    case ROOT_GATE_SHUT:
+    case ROOT_UNGATED_FEEDER: gate = root_gate(scenario, root->subject); break;
+    default: break;
+    }
+    if (gate == NO_INDEX || deeds->gate[gate].tick != NOT_GIVEN)
+        return gate != NO_INDEX ? deeds->gate[gate] : NO_EFFECT;
+    const struct scenario_gate *self = &scenario->gate[gate];
+    bool reads_chest = self->first_child == NO_INDEX && self->reads == READS_CHEST;
+    return reads_chest ? deeds->room[self->subject] : NO_EFFECT;
+}
+
+void roots_find_deeds(struct roots *roots, const struct scenario *scenario,
+                      const struct incident_log *deeds) {
+    for (uint32_t i = 0; i < roots->count; i++) {
+        struct root *root = &roots->root[i];
+        root->deed = deed_behind(root, scenario, deeds);
+        if (root->kind != ROOT_STOPPED)
+            continue;
+        root->since = root->deed.tick;
+        root->edge = NO_INDEX;
+    }
+}

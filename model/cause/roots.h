@@ -1,0 +1,82 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/cause/roots.h - where a chain of waits ends, or what closes it: what let a lane jam or a
+ * station starve.
+ *
+ * From the lane or station the waits are followed, always for what the one before waits for: a lane
+ * in which room is wanted leads to those who take things off, a chest in which a spring is wanted
+ * to those who bring springs. Where nobody is left to wait for is an end. Where the chain comes
+ * back to a lane, whoever has filled it has closed it. */
+#pragma once
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "model/cause/drops.h"
+#include "model/cause/incident_log.h"
+#include "model/cause/waits.h"
+
+/* In the order in which they are told where several fit one thing. */
+enum root_kind {
+    ROOT_FOREIGN_ITEM,
+    ROOT_STOPPED,
+    ROOT_DEAD_SUPPLY,
+    ROOT_GATE_SHUT,
+    ROOT_NO_EXIT,
+    ROOT_FULL_CHEST,
+    ROOT_SURPLUS,
+    ROOT_SLOW_TAKER,
+    ROOT_UNGATED_FEEDER
+};
+enum { ROOT_KINDS = ROOT_UNGATED_FEEDER + 1 };
+
+/* What a root is about: a vertex of the graph, never a gate; or a loop or line that is stopped. */
+struct root_subject {
+    bool is_belt; /* index: of the loops, then the lines */
+    enum waits_kind kind;
+    uint32_t index;
+};
+
+struct root {
+    enum root_kind kind;
+    struct root_subject subject;
+    uint32_t item;  /* NO_INDEX: none in particular */
+    int64_t since;  /* from when it has been so, as far as it can be told; NOT_GIVEN */
+    uint32_t edge;  /* the wait of which that is the beginning; NO_INDEX: of none */
+    uint32_t steps; /* waits between the jam and it */
+    uint32_t lane;  /* of what closes a chain: the track that it fills; NO_INDEX */
+    double fed;     /* slow_taker, surplus: items of it a second that arms put onto its track at
+                       best; 0: it is of no track */
+    struct lasting_effect
+        deed; /* what an incident or breakdown did that brought it about or shares in it */
+};
+
+struct roots {
+    struct root *root; /* by kind, then by distance */
+    uint32_t count, capacity;
+    uint32_t *chain, chain_length, chain_capacity; /* edges of the graph that were followed, the
+                                                      near ones first */
+    uint32_t *ring, ring_length; /* vertices of a circular wait that nobody in it can end, in the
+                                    order of waiting; length 0: there is none */
+};
+
+/* The actor that a root is about; only an arm, a station, a loop, a line, a supply or a demand is
+ * one. */
+struct actor root_actor(const struct scenario *scenario, struct root_subject subject);
+
+/* The gate of what a root is about; NO_INDEX: it has none. */
+uint32_t root_gate(const struct scenario *scenario, struct root_subject subject);
+
+/* The roots of what `vertex` (a lane in which room is wanted, or a station that starves) waits for
+ * in a world of which `waits` is the graph. `roots` starts as {0}; freed with roots_free. */
+void roots_find(struct roots *roots, const struct waits *waits, const struct world *world,
+                const struct drops *drops, uint32_t vertex);
+void roots_free(struct roots *roots);
+/* Finds the deeds behind them: what has stopped what is stopped, which is dated by it, as the waits
+ * tell only since when somebody has missed it; what has set the capacity of a full chest; what has
+ * set the threshold of a gate that is shut or lets go on, else the capacity of the chest that it
+ * reads. */
+void roots_find_deeds(struct roots *roots, const struct scenario *scenario,
+                      const struct incident_log *deeds);
+
+/* Items a second that an arm can move at best. */
+double root_rate_of_arm(const struct scenario *scenario, uint32_t arm);

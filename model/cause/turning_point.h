@@ -1,0 +1,38 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/cause/turning_point.h - the last moment at which a lane could still have been saved by
+ * feeding it no more. The run is repeated, with all arms that place on the lane stopped from some
+ * second on, and it is seen whether the lane holds nothing ten minutes after the end of the run. */
+#pragma once
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "model/engine/world.h"
+
+/* Worlds of a run on its way, from which stretches are repeated. */
+/* What is known of a lane: stopping in time saves it at `good`, not at `bad`. Starts unknown. */
+struct turning_lane {
+    int64_t good, bad; /* NOT_GIVEN: not known yet */
+    bool lost;         /* it does not empty even if nothing is ever put on */
+};
+
+struct turning {
+    const struct scenario *scenario;
+    struct world **rung; /* rung i has executed all ticks before i * rung_ticks */
+    uint32_t rung_count;
+    int64_t rung_ticks;
+    struct turning_lane *lane; /* what has been found out of each lane */
+};
+
+/* Runs the scenario up to `until_tick` and keeps some worlds on the way. The scenario must outlive
+ * it. */
+void turning_init(struct turning *turning, const struct scenario *scenario, int64_t until_tick);
+void turning_free(struct turning *turning);
+
+/* Whether the lane is empty ten minutes after the end when all arms that place on it stop for good
+ * at `tick`, as the first incident of that tick. */
+bool turning_empties(const struct turning *turning, uint32_t lane, int64_t tick);
+
+/* The last whole second, as a tick, at which it is; looked for between 0 and `start_tick`, which is
+ * not behind `until_tick`. NOT_GIVEN where it is not at 0, or still is at start_tick. */
+int64_t turning_point(struct turning *turning, uint32_t lane, int64_t start_tick);

@@ -1,0 +1,68 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/belt_clock.c - products that fit into 64 bits are taken there, because they nearly
+ * always do. */
+#include "model/engine/belt_clock.h"
+
+#include "sim/require.h"
+
+__extension__ typedef unsigned __int128 wide;
+
+/* Below this both factors' product stays within 63 bits. */
+enum { NARROW = INT32_MAX };
+
+static int64_t scaled_down(int64_t value, int64_t factor, int64_t divisor) {
+    if (value < NARROW && factor < NARROW)
+        return value * factor / divisor;
+    return (int64_t)((wide)value * (wide)factor / (wide)divisor);
+}
+
+static int64_t scaled_up(int64_t value, int64_t factor, int64_t divisor) {
+    if (value < NARROW && factor < NARROW)
+        return (value * factor + divisor - 1) / divisor;
+    return (int64_t)(((wide)value * (wide)factor + (wide)divisor - 1) / (wide)divisor);
+}
+
+static int64_t common_divisor(int64_t a, int64_t b) {
+    while (b != 0) {
+        int64_t rest = a % b;
+        a = b;
+        b = rest;
+    }
+    return a;
+}
+
+void belt_clock_init(struct belt_clock *pace, struct ratio rate, int64_t ticks_per_second) {
+    require(rate.numerator > 0);
+    int64_t ticks = ticks_per_second * rate.denominator;
+    require(rate.numerator <= ticks);
+    int64_t common = common_divisor(ticks, rate.numerator);
+    *pace = (struct belt_clock){
+        .ticks = ticks / common, .steps = rate.numerator / common, .running = true};
+}
+
+int64_t belt_clock_step_at(const struct belt_clock *pace, int64_t tick) {
+    if (!pace->running)
+        return pace->start_step;
+    return pace->start_step + scaled_down(tick - pace->start_tick, pace->steps, pace->ticks);
+}
+
+int64_t belt_clock_tick_of(const struct belt_clock *pace, int64_t step) {
+    if (step <= pace->start_step)
+        return pace->start_tick;
+    if (!pace->running)
+        return BELT_CLOCK_NEVER;
+    return pace->start_tick + scaled_up(step - pace->start_step, pace->ticks, pace->steps);
+}
+
+void belt_clock_stop(struct belt_clock *pace, int64_t tick) {
+    require(pace->running);
+    pace->start_step = belt_clock_step_at(pace, tick);
+    pace->start_tick = tick;
+    pace->running = false;
+}
+
+void belt_clock_start(struct belt_clock *pace, int64_t tick) {
+    require(!pace->running);
+    pace->start_tick = tick;
+    pace->running = true;
+}

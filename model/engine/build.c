@@ -1,0 +1,837 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/build.c - in this order: belts and tracks, counts, gates, arms, what acts from
+ * outside, the agenda. Lists that belong to one thing stand one behind the other in a flat array.
+ */
+#include "model/engine/build.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+
+#include "model/engine/gate.h"
+#include "model/engine/parts.h"
+#include "model/engine/stock.h"
+#include "model/engine/track.h"
+#include "model/scenario/pairs.h"
+#include "sim/require.h"
+
+/* Arms with more items than this find an item by a map of kinds. */
+enum { ITEMS_SEARCHED_MOST = 8 };
+
+/* ---- sets of (place, item), sorted ---- */
+
+static int pair_order(const void *a, const void *b) {
+    uint64_t x = *(const uint64_t *)a, y = *(const uint64_t *)b;
+    return (x > y) - (x < y);
+}
+
+/* By place, then by item. The set can't be asked any more. */
+static void sort_pairs(struct pairs *pairs) {
+    if (pairs->count > 0)
+        qsort(pairs->pair, pairs->count, sizeof *pairs->pair, pair_order);
+}
+
+static uint32_t pair_place(uint64_t pair) { return (uint32_t)(pair >> 32); }
+
+static uint32_t pair_item(uint64_t pair) { return (uint32_t)pair; }
+
+/* ---- belts and tracks ---- */
+
+static void make_belt(struct world *world, uint32_t index, uint32_t cells, struct ratio rate,
+                      uint32_t first_track, uint32_t track_count) {
+    struct belt *belt = &world->belt[index];
+    *belt = (struct belt){.cell_count = cells,
+                          .first_track = first_track,
+                          .track_count = track_count,
+                          .empty_tick = NOT_GIVEN};
+    belt_clock_init(&belt->clock, rate, world->scenario->ticks_per_second);
+    belt->next_tick = belt_clock_tick_of(&belt->clock, 1);
+    for (uint32_t i = 0; i < track_count; i++)
+        world->track[first_track + i] =
+            (struct track){.is_line = index >= world->scenario->loop_count,
+                           .belt = index,
+                           .cell_count = cells,
+                           .tally = NO_INDEX,
+                           .loop_tally = NO_INDEX,
+                           .length_most = 1,
+                           .crowded_cells = UINT32_MAX,
+                           .last_move = NOT_GIVEN,
+                           .first_placing = NO_INDEX,
+                           .last_placing = NO_INDEX,
+                           .first_unreported = NO_INDEX,
+                           .placing_gap = NOT_GIVEN};
+}
+
+/* The fewest cells that make the occupied share reach the threshold. */
+static uint32_t crowded_cells(uint32_t cells, struct ratio at) {
+    wide_count wanted = (wide_count)cells * (wide_count)at.numerator;
+    wide_count part = (wide_count)at.denominator;
+    return (uint32_t)((wanted + part - 1) / part);
+}
+
+static void make_belts(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    world->belt_count = scenario->loop_count + scenario->line_count;
+    world->track_count = scenario->lane_count + scenario->line_count;
+    world->belt = require_memory(world->belt_count, sizeof *world->belt);
+    world->track = require_memory(world->track_count, sizeof *world->track);
+    world->lane = require_memory(scenario->lane_count, sizeof *world->lane);
+    world->line = require_memory(scenario->line_count, sizeof *world->line);
+    for (uint32_t i = 0; i < scenario->loop_count; i++) {
+        const struct scenario_loop *loop = &scenario->loop[i];
+        make_belt(world, i, loop->cell_count, loop->rate, loop->first_lane, loop->lane_count);
+    }
+    for (uint32_t i = 0; i < scenario->lane_count; i++) {
+        uint32_t cells = world->track[i].cell_count;
+        world->track[i].crowded_cells = crowded_cells(cells, scenario->watch.congested_at);
+        lane_init(&world->lane[i], cells);
+    }
+    uint32_t first_item = 0;
+    for (uint32_t i = 0; i < scenario->line_count; i++) {
+        const struct scenario_line *line = &scenario->line[i];
+        make_belt(world, scenario->loop_count + i, line->cell_count, line->rate,
+                  scenario->lane_count + i, 1);
+        world->line[i] = (struct line){.first_item = first_item, .rolled_tick = NOT_GIVEN};
+        first_item += line->cell_count;
+    }
+    world->line_item = require_memory(first_item, sizeof *world->line_item);
+}
+
+static bool is_made_at(const struct scenario *scenario, uint32_t station, uint32_t item) {
+    for (uint32_t i = 0; i < scenario->station[station].makes_count; i++)
+        if (scenario->station[station].makes[i].item == item)
+            return true;
+    return false;
+}
+
+static bool is_track(enum place_kind kind) { return kind == PLACE_LANE || kind == PLACE_LINE; }
+
+/* Everything that an arm or a drop may put on a track. */
+static struct pairs track_pairs(const struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    struct pairs pairs = {0};
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        if (!is_track(arm->to.kind))
+            continue;
+        for (uint32_t j = 0; j < arm->item_count; j++)
+            if (arm->from.kind != PLACE_STATION ||
+                is_made_at(scenario, arm->from.index, arm->item[j]))
+                pairs_add(&pairs, track_of_place(world, arm->to), arm->item[j], 0);
+    }
+    for (uint32_t i = 0; i < scenario->incident_count; i++)
+        if (scenario->incident[i].kind == INCIDENT_DROP)
+            pairs_add(&pairs, track_of_place(world, scenario->incident[i].track),
+                      scenario->incident[i].item, 0);
+    sort_pairs(&pairs);
+    return pairs;
+}
+
+static void make_kinds(struct world *world) {
+    struct pairs pairs = track_pairs(world);
+    world->kind_count = pairs.count;
+    world->kind = require_memory(pairs.count, sizeof *world->kind);
+    for (uint32_t i = 0; i < world->kind_count; i++) {
+        struct track *track = &world->track[pair_place(pairs.pair[i])];
+        uint32_t item = pair_item(pairs.pair[i]);
+        uint32_t length = world->scenario->item[item].length;
+        world->kind[i] = (struct track_kind){
+            .item = item, .length = length, .tally = NO_INDEX, .loop_tally = NO_INDEX};
+        if (track->kind_count++ == 0)
+            track->first_kind = i;
+        if (length > track->length_most)
+            track->length_most = length;
+    }
+    pairs_free(&pairs);
+}
+
+/* ---- counts ---- */
+
+static uint32_t add_tally(struct world *world, int64_t limit) {
+    world->tally[world->tally_count] = (struct tally){.limit = limit,
+                                                      .low = INT64_MIN,
+                                                      .high = INT64_MAX,
+                                                      .first_leaf = NO_INDEX,
+                                                      .waiting_for_more = NO_INDEX,
+                                                      .waiting_for_room = NO_INDEX};
+    return world->tally_count++;
+}
+
+/* False when an item is never at the source of an arm; a chest may hold anything. */
+static bool may_come(const struct world *world, const struct scenario_arm *arm, uint32_t item) {
+    if (arm->from.kind == PLACE_STATION)
+        return is_made_at(world->scenario, arm->from.index, item);
+    return arm->from.kind == PLACE_CHEST ||
+           track_kind_of(world, track_of_place(world, arm->from), item) != NO_INDEX;
+}
+
+/* Every item that can ever be in a chest, or that somebody asks for there. */
+static struct pairs chest_pairs(const struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    struct pairs pairs = {0};
+    for (uint32_t i = 0; i < scenario->chest_count; i++) {
+        const struct item_counts *lists[] = {&scenario->chest[i].start, &scenario->chest[i].limits};
+        for (int list = 0; list < 2; list++)
+            for (uint32_t j = 0; j < lists[list]->count; j++)
+                pairs_add(&pairs, i, lists[list]->entry[j].item, 0);
+    }
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        for (uint32_t j = 0; arm->to.kind == PLACE_CHEST && j < arm->item_count; j++)
+            if (may_come(world, arm, arm->item[j]))
+                pairs_add(&pairs, arm->to.index, arm->item[j], 0);
+    }
+    for (uint32_t i = 0; i < scenario->supply_count; i++)
+        pairs_add(&pairs, scenario->supply[i].chest, scenario->supply[i].item, 0);
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        pairs_add(&pairs, scenario->demand[i].chest, scenario->demand[i].item, 0);
+    for (uint32_t i = 0; i < scenario->gate_count; i++) {
+        const struct scenario_gate *gate = &scenario->gate[i];
+        if (gate->first_child == NO_INDEX && gate->reads == READS_CHEST && gate->item != NO_INDEX)
+            pairs_add(&pairs, gate->subject, gate->item, 0);
+    }
+    sort_pairs(&pairs);
+    return pairs;
+}
+
+static void fill_chest(struct world *world, uint32_t index) {
+    const struct scenario_chest *chest = &world->scenario->chest[index];
+    for (uint32_t i = 0; i < chest->limits.count; i++) {
+        uint32_t tally = stock_tally_of_chest(world, index, chest->limits.entry[i].item);
+        world->tally[tally].limit = chest->limits.entry[i].count;
+    }
+    for (uint32_t i = 0; i < chest->start.count; i++) {
+        uint32_t tally = stock_tally_of_chest(world, index, chest->start.entry[i].item);
+        world->tally[tally].count += chest->start.entry[i].count;
+        world->tally[world->chest_total[index]].count += chest->start.entry[i].count;
+    }
+}
+
+static void make_chests(struct world *world, const struct pairs *pairs) {
+    const struct scenario *scenario = world->scenario;
+    world->first_of_chest = require_memory((size_t)scenario->chest_count + 1, sizeof(uint32_t));
+    world->chest_total = require_memory(scenario->chest_count, sizeof(uint32_t));
+    world->chest_item = require_memory(pairs->count, sizeof(uint32_t));
+    uint32_t next = 0;
+    for (uint32_t i = 0; i < scenario->chest_count; i++) {
+        world->first_of_chest[i] = next;
+        world->chest_total[i] = add_tally(world, scenario->chest[i].capacity);
+        for (; next < pairs->count && pair_place(pairs->pair[next]) == i; next++) {
+            world->chest_item[next] = pair_item(pairs->pair[next]);
+            add_tally(world, NO_LIMIT);
+        }
+        world->first_of_chest[i + 1] = next;
+        fill_chest(world, i);
+    }
+}
+
+static void make_stations(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    world->station = require_memory(scenario->station_count, sizeof *world->station);
+    for (uint32_t i = 0; i < scenario->station_count; i++) {
+        const struct scenario_station *fixed = &scenario->station[i];
+        struct station *station = &world->station[i];
+        *station = (struct station){.input_count = fixed->takes.count,
+                                    .output_count = fixed->makes_count,
+                                    .gate = fixed->gate,
+                                    .state = STATION_GATED};
+        station->in = add_tally(world, NO_LIMIT);
+        station->first_input = world->tally_count;
+        for (uint32_t j = 0; j < fixed->takes.count; j++)
+            add_tally(world, fixed->ahead * fixed->takes.entry[j].count);
+        station->out = add_tally(world, NO_LIMIT);
+        station->first_output = world->tally_count;
+        for (uint32_t j = 0; j < fixed->makes_count; j++)
+            add_tally(world, NO_LIMIT);
+    }
+}
+
+static void make_tallies(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    struct pairs pairs = chest_pairs(world);
+    size_t most = pairs.count + scenario->chest_count + 2 * (size_t)scenario->station_count +
+                  scenario->gate_count;
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        most += scenario->station[i].takes.count + scenario->station[i].makes_count;
+    world->tally = require_memory(most, sizeof *world->tally);
+    make_chests(world, &pairs);
+    make_stations(world);
+    pairs_free(&pairs);
+}
+
+/* ---- gates ---- */
+
+static uint32_t input_of(const struct scenario_station *station, uint32_t item) {
+    uint32_t i = 0;
+    while (i < station->takes.count && station->takes.entry[i].item != item)
+        i++;
+    return i < station->takes.count ? i : NO_INDEX;
+}
+
+static uint32_t output_of(const struct scenario_station *station, uint32_t item) {
+    uint32_t i = 0;
+    while (i < station->makes_count && station->makes[i].item != item)
+        i++;
+    return i < station->makes_count ? i : NO_INDEX;
+}
+
+/* The tally in `*slot`, made when it is not there yet. */
+static uint32_t tally_in(struct world *world, uint32_t *slot) {
+    if (*slot == NO_INDEX)
+        *slot = add_tally(world, NO_LIMIT);
+    return *slot;
+}
+
+static uint32_t tally_of_track(struct world *world, uint32_t track, uint32_t item) {
+    if (item == NO_INDEX)
+        return tally_in(world, &world->track[track].tally);
+    uint32_t kind = track_kind_of(world, track, item);
+    if (kind == NO_INDEX)
+        return add_tally(world, NO_LIMIT); /* it never comes there: always 0 */
+    return tally_in(world, &world->kind[world->track[track].first_kind + kind].tally);
+}
+
+/* Where a lane keeps the tally of its loop for an item (NO_INDEX: for all); NULL: never there. */
+static uint32_t *loop_slot(struct world *world, uint32_t lane, uint32_t item) {
+    if (item == NO_INDEX)
+        return &world->track[lane].loop_tally;
+    uint32_t kind = track_kind_of(world, lane, item);
+    return kind == NO_INDEX ? NULL : &world->kind[world->track[lane].first_kind + kind].loop_tally;
+}
+
+static uint32_t tally_of_loop(struct world *world, uint32_t loop, uint32_t item) {
+    const struct scenario_loop *fixed = &world->scenario->loop[loop];
+    uint32_t tally = NO_INDEX;
+    for (uint32_t i = 0; i < fixed->lane_count; i++) {
+        uint32_t *slot = loop_slot(world, fixed->first_lane + i, item);
+        if (slot != NULL && *slot != NO_INDEX)
+            tally = *slot;
+    }
+    if (tally == NO_INDEX)
+        tally = add_tally(world, NO_LIMIT);
+    for (uint32_t i = 0; i < fixed->lane_count; i++) {
+        uint32_t *slot = loop_slot(world, fixed->first_lane + i, item);
+        if (slot != NULL)
+            *slot = tally;
+    }
+    return tally;
+}
+
+static uint32_t tally_read_by(struct world *world, const struct scenario_gate *gate) {
+    const struct scenario *scenario = world->scenario;
+    switch (gate->reads) {
+    case READS_CHEST:
+        return gate->item == NO_INDEX ? world->chest_total[gate->subject]
+                                      : stock_tally_of_chest(world, gate->subject, gate->item);
+    case READS_STATION_INPUT:
+        return world->station[gate->subject].first_input +
+               input_of(&scenario->station[gate->subject], gate->item);
+    case READS_STATION_OUTPUT:
+        return world->station[gate->subject].first_output +
+               output_of(&scenario->station[gate->subject], gate->item);
+    case READS_LOOP: return tally_of_loop(world, gate->subject, gate->item);
+    case READS_LANE: return tally_of_track(world, gate->subject, gate->item);
+    case READS_LINE: return tally_of_track(world, scenario->lane_count + gate->subject, gate->item);
+    }
+    require(false);
+    return NO_INDEX;
+}
+
+static void make_gates(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    world->gate = require_memory(scenario->gate_count, sizeof *world->gate);
+    for (uint32_t i = 0; i < scenario->gate_count; i++) {
+        const struct scenario_gate *fixed = &scenario->gate[i];
+        struct gate *gate = &world->gate[i];
+        *gate = (struct gate){.kind = fixed->kind,
+                              .threshold = fixed->threshold,
+                              .reopen_below = fixed->reopen_below,
+                              .tally = NO_INDEX,
+                              .parent = NO_INDEX,
+                              .first_child = fixed->first_child,
+                              .next_sibling = fixed->next_sibling};
+        if (fixed->first_child != NO_INDEX)
+            continue;
+        gate->tally = tally_read_by(world, fixed);
+        gate->next_on_tally = world->tally[gate->tally].first_leaf;
+        world->tally[gate->tally].first_leaf = i;
+    }
+    for (uint32_t i = 0; i < scenario->gate_count; i++)
+        for (uint32_t child = scenario->gate[i].first_child; child != NO_INDEX;
+             child = scenario->gate[child].next_sibling)
+            world->gate[child].parent = i;
+}
+
+/* Who counts a move need not look for gates where nobody reads. */
+static void mark_read_kinds(struct world *world) {
+    for (uint32_t i = 0; i < world->track_count; i++) {
+        const struct track *track = &world->track[i];
+        bool all = track->tally != NO_INDEX || track->loop_tally != NO_INDEX;
+        for (uint32_t j = 0; j < track->kind_count; j++) {
+            struct track_kind *kind = &world->kind[track->first_kind + j];
+            kind->is_read = all || kind->tally != NO_INDEX || kind->loop_tally != NO_INDEX;
+        }
+    }
+}
+
+static void own_gate(struct world *world, uint32_t gate, enum actor_kind kind, uint32_t index) {
+    if (gate != NO_INDEX)
+        world->gate[gate].owner = (struct actor){.kind = kind, .index = index};
+}
+
+static void own_gates(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        own_gate(world, scenario->arm[i].gate, ACTOR_ARM, i);
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        own_gate(world, scenario->station[i].gate, ACTOR_STATION, i);
+    for (uint32_t i = 0; i < scenario->supply_count; i++)
+        own_gate(world, scenario->supply[i].gate, ACTOR_SUPPLY, i);
+}
+
+/* ---- chance ---- */
+
+static uint32_t add_chance(struct world *world, const char *owner, const char *purpose) {
+    world->random =
+        require_more_memory(world->random, (size_t)world->chance_count + 1, sizeof *world->random);
+    random_start(&world->random[world->chance_count], world->scenario->seed, owner, purpose);
+    return world->chance_count++;
+}
+
+static uint32_t chance_for_span(struct world *world, const struct span *span, const char *owner,
+                                const char *purpose) {
+    return span_is_random(span) ? add_chance(world, owner, purpose) : NO_INDEX;
+}
+
+/* The streams of chances of a station's outputs, one behind the other. */
+static void make_output_chances(struct world *world, uint32_t index) {
+    const struct scenario_station *fixed = &world->scenario->station[index];
+    world->station[index].first_output_chance = world->chance_count;
+    for (uint32_t i = 0; i < fixed->makes_count; i++) {
+        if (!fixed->makes[i].has_chance)
+            continue;
+        char purpose[128];
+        snprintf(purpose, sizeof purpose, "chance %s",
+                 world->scenario->item[fixed->makes[i].item].name);
+        add_chance(world, fixed->name, purpose);
+    }
+}
+
+static void make_station_chances(struct world *world) {
+    for (uint32_t i = 0; i < world->scenario->station_count; i++) {
+        const struct scenario_station *fixed = &world->scenario->station[i];
+        world->station[i].time_chance = chance_for_span(world, &fixed->time, fixed->name, "time");
+        make_output_chances(world, i);
+    }
+}
+
+/* ---- arms ---- */
+
+static uint32_t source_of(const struct world *world, const struct scenario_arm *arm,
+                          uint32_t item) {
+    uint32_t output;
+    switch (arm->from.kind) {
+    case PLACE_CHEST: return stock_tally_of_chest(world, arm->from.index, item);
+    case PLACE_STATION:
+        output = output_of(&world->scenario->station[arm->from.index], item);
+        return output == NO_INDEX ? NO_INDEX
+                                  : world->station[arm->from.index].first_output + output;
+    default: return track_kind_of(world, track_of_place(world, arm->from), item);
+    }
+}
+
+static uint32_t dest_of(const struct world *world, const struct scenario_arm *arm, uint32_t item) {
+    switch (arm->to.kind) {
+    case PLACE_CHEST: return stock_tally_of_chest(world, arm->to.index, item);
+    case PLACE_STATION:
+        return world->station[arm->to.index].first_input +
+               input_of(&world->scenario->station[arm->to.index], item);
+    default: return track_kind_of(world, track_of_place(world, arm->to), item);
+    }
+}
+
+/* The tally of a chest or station side, or the track: `in` is the side that an arm puts to. */
+static uint32_t common_of(const struct world *world, struct place place, bool in) {
+    if (place.kind == PLACE_CHEST)
+        return world->chest_total[place.index];
+    if (place.kind == PLACE_STATION)
+        return in ? world->station[place.index].in : world->station[place.index].out;
+    return track_of_place(world, place);
+}
+
+static struct arm_item arm_item_of(const struct world *world, const struct scenario_arm *fixed,
+                                   uint32_t item) {
+    return (struct arm_item){
+        .item = item, .source = source_of(world, fixed, item), .dest = dest_of(world, fixed, item)};
+}
+
+/* What never comes to its source is left out; but an arm that gathers a hand from a loop or line
+ * has to know of all its items whether they would be accepted, so there it stands behind the
+ * others. */
+static void make_arm_items(struct world *world, uint32_t index) {
+    const struct scenario_arm *fixed = &world->scenario->arm[index];
+    struct arm *arm = &world->arm[index];
+    struct arm_item *items = world->arm_item + arm->first_item;
+    bool gathers = is_track(fixed->from.kind);
+    for (int likely = 1; likely >= (gathers ? 0 : 1); likely--) {
+        for (uint32_t i = 0; i < fixed->item_count; i++) {
+            struct arm_item item = arm_item_of(world, fixed, fixed->item[i]);
+            if ((item.source != NO_INDEX) == likely)
+                items[arm->item_count++] = item;
+        }
+        if (likely)
+            arm->likely_count = arm->item_count;
+    }
+    for (uint32_t i = 0; i < arm->item_count; i++) {
+        if (gathers && i < arm->likely_count)
+            arm->source_classes |= (uint8_t)(1U << items[i].source % LANE_CLASSES);
+        if (!is_track(fixed->to.kind) && items[i].dest != NO_INDEX &&
+            world->tally[items[i].dest].limit != NO_LIMIT)
+            arm->bounded_room = true;
+    }
+    arm->last_taken = arm->likely_count; /* the first kind is the first to be tried */
+}
+
+static void make_arm(struct world *world, uint32_t index, uint32_t *next_item, uint32_t *next_run) {
+    const struct scenario_arm *fixed = &world->scenario->arm[index];
+    struct arm *arm = &world->arm[index];
+    *arm = (struct arm){.state = ARM_REACHING,
+                        .from_kind = (uint8_t)fixed->from.kind,
+                        .to_kind = (uint8_t)fixed->to.kind,
+                        .choose = (uint8_t)fixed->choose,
+                        .from_track = is_track(fixed->from.kind),
+                        .to_track = is_track(fixed->to.kind),
+                        .from = common_of(world, fixed->from, false),
+                        .to = common_of(world, fixed->to, true),
+                        .from_cell = fixed->from.cell,
+                        .to_cell = fixed->to.cell,
+                        .first_item = *next_item,
+                        .kind_map = NO_INDEX,
+                        .hand = fixed->hand,
+                        .first_run = *next_run,
+                        .gate = fixed->gate,
+                        .station = fixed->to.kind == PLACE_STATION ? fixed->to.index : NO_INDEX,
+                        .out_ticks = (fixed->swing.ticks + 1) / 2,
+                        .back_ticks = fixed->swing.ticks - (fixed->swing.ticks + 1) / 2,
+                        .linger_ticks = fixed->linger_ticks};
+    arm->swing_chance = chance_for_span(world, &fixed->swing, fixed->name, "swing");
+    arm->choice_chance =
+        fixed->choose == CHOOSE_RANDOM ? add_chance(world, fixed->name, "choice") : NO_INDEX;
+    make_arm_items(world, index);
+    *next_item += arm->item_count;
+    *next_run += is_track(fixed->from.kind) ? fixed->hand : 1;
+}
+
+static void make_kind_map(struct world *world, struct arm *arm, uint32_t *next) {
+    if (!is_track(arm->from_kind) || arm->likely_count <= ITEMS_SEARCHED_MOST)
+        return;
+    const struct track *track = &world->track[arm->from];
+    world->kind_map = require_more_memory(world->kind_map, (size_t)*next + track->kind_count,
+                                          sizeof *world->kind_map);
+    arm->kind_map = *next;
+    for (uint32_t i = 0; i < track->kind_count; i++)
+        world->kind_map[*next + i] = NO_INDEX;
+    for (uint32_t i = 0; i < arm->likely_count; i++)
+        world->kind_map[*next + world->arm_item[arm->first_item + i].source] = i;
+    *next += track->kind_count;
+}
+
+static void make_arms(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    size_t items = 0, runs = 0;
+    uint32_t most_items = 0;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        items += scenario->arm[i].item_count; /* at most */
+        runs += is_track(scenario->arm[i].from.kind) ? scenario->arm[i].hand : 1;
+        if (scenario->arm[i].item_count > most_items)
+            most_items = scenario->arm[i].item_count;
+    }
+    require(items < NO_INDEX && runs < NO_INDEX);
+    world->arm = require_memory(scenario->arm_count, sizeof *world->arm);
+    world->arm_item = require_memory(items, sizeof *world->arm_item);
+    world->hand_run = require_memory(runs, sizeof *world->hand_run);
+    world->placing = require_memory(scenario->arm_count, sizeof *world->placing);
+    world->scratch = require_memory(most_items, sizeof *world->scratch);
+    uint32_t next_item = 0, next_run = 0, next_kind = 0;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        make_arm(world, i, &next_item, &next_run);
+    world->arm_item = require_more_memory(world->arm_item, next_item, sizeof *world->arm_item);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        make_kind_map(world, &world->arm[i], &next_kind);
+}
+
+/* ---- who stands where along a track ---- */
+
+static int cell_order(const void *a, const void *b) {
+    const struct taker *x = a, *y = b;
+    if (x->cell != y->cell)
+        return x->cell < y->cell ? -1 : 1;
+    return (x->arm > y->arm) - (x->arm < y->arm);
+}
+
+/* Sorts arms into lists, one for each of `list_count` places; `list_of` says whose an arm is, or
+ * NO_INDEX. Fills `first` and `count` of each list. */
+struct standing {
+    uint32_t list;
+    struct taker arm;
+};
+
+static int standing_order(const void *a, const void *b) {
+    const struct standing *x = a, *y = b;
+    if (x->list != y->list)
+        return x->list < y->list ? -1 : 1;
+    return cell_order(&x->arm, &y->arm);
+}
+
+static struct taker *sorted_arms(struct standing *standing, size_t count) {
+    struct taker *arm = require_memory(count, sizeof *arm);
+    if (count > 0)
+        qsort(standing, count, sizeof *standing, standing_order);
+    for (size_t i = 0; i < count; i++)
+        arm[i] = standing[i].arm;
+    return arm;
+}
+
+static void stand_along_tracks(struct world *world, bool placing) {
+    const struct scenario *scenario = world->scenario;
+    struct standing *standing = require_memory(scenario->arm_count, sizeof *standing);
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct place *place = placing ? &scenario->arm[i].to : &scenario->arm[i].from;
+        if (is_track(place->kind))
+            standing[count++] = (struct standing){.list = track_of_place(world, *place),
+                                                  .arm = {.cell = place->cell, .arm = i}};
+    }
+    struct taker *arms = sorted_arms(standing, count);
+    for (uint32_t i = 0; i < count; i++) {
+        struct track *track = &world->track[standing[i].list];
+        uint32_t *first = placing ? &track->first_feeder : &track->first_picker;
+        uint32_t *number = placing ? &track->feeder_count : &track->picker_count;
+        if (*number == 0)
+            *first = i;
+        if (placing)
+            world->arm[arms[i].arm].feeder_rank = *number;
+        ++*number;
+    }
+    *(placing ? &world->feeder : &world->picker) = arms;
+    free(standing);
+}
+
+static void make_takers(struct world *world) {
+    size_t most = 0, count = 0;
+    for (uint32_t i = 0; i < world->scenario->arm_count; i++)
+        if (world->arm[i].from_kind == PLACE_LANE)
+            most += world->arm[i].likely_count;
+    struct standing *standing = require_memory(most, sizeof *standing);
+    for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
+        const struct arm *arm = &world->arm[i];
+        for (uint32_t j = 0; arm->from_kind == PLACE_LANE && j < arm->likely_count; j++) {
+            uint32_t kind = world->arm_item[arm->first_item + j].source;
+            standing[count++] = (struct standing){.list = world->track[arm->from].first_kind + kind,
+                                                  .arm = {.cell = arm->from_cell, .arm = i}};
+        }
+    }
+    world->taker = sorted_arms(standing, count);
+    for (uint32_t i = 0; i < count; i++) {
+        struct track_kind *kind = &world->kind[standing[i].list];
+        if (kind->taker_count++ == 0)
+            kind->first_taker = i;
+    }
+    free(standing);
+}
+
+/* What an arm at a lane has to know of its neighbours downstream. */
+static void make_neighbours(struct world *world) {
+    for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
+        struct arm *arm = &world->arm[i];
+        if (arm->from_kind == PLACE_LANE)
+            arm->first_feeder = track_first_feeder(world, arm->from, arm->from_cell);
+        for (uint32_t j = 0; arm->to_kind == PLACE_LANE && j < arm->item_count; j++) {
+            struct arm_item *item = &world->arm_item[arm->first_item + j];
+            if (item->dest != NO_INDEX)
+                item->first_taker = track_first_taker(world, arm->to, item->dest, arm->to_cell);
+        }
+    }
+}
+
+static void stand_arms(struct world *world) {
+    stand_along_tracks(world, true);
+    stand_along_tracks(world, false);
+    make_takers(world);
+    for (uint32_t i = 0; i < world->track_count; i++) {
+        world->track[i].first_waiting_word = world->word_count;
+        world->word_count += (world->track[i].feeder_count + 63) / 64;
+    }
+    world->waiting = require_memory(world->word_count, sizeof *world->waiting);
+    make_neighbours(world);
+}
+
+/* ---- what acts from outside ---- */
+
+static int64_t first_due(struct world *world, const struct span *every, uint32_t chance,
+                         int64_t first, int64_t from, int64_t until) {
+    int64_t due = first;
+    if (due == NOT_GIVEN)
+        due = span_draw(every, chance == NO_INDEX ? NULL : &world->random[chance],
+                        world->scenario->ticks_per_second);
+    if (due < from)
+        due = from;
+    return due <= until ? due : AGENDA_NEVER;
+}
+
+static struct stream *make_streams(struct world *world, const struct scenario_stream *fixed,
+                                   uint32_t count, bool gated) {
+    struct stream *stream = require_memory(count, sizeof *stream);
+    for (uint32_t i = 0; i < count; i++) {
+        uint32_t chance = chance_for_span(world, &fixed[i].every, fixed[i].name, "interval");
+        stream[i] =
+            (struct stream){.tally = stock_tally_of_chest(world, fixed[i].chest, fixed[i].item),
+                            .total = world->chest_total[fixed[i].chest],
+                            .item = fixed[i].item,
+                            .chance = chance,
+                            .gate = gated ? fixed[i].gate : NO_INDEX,
+                            .due = first_due(world, &fixed[i].every, chance, fixed[i].first_tick,
+                                             fixed[i].from_tick, fixed[i].until_tick)};
+    }
+    return stream;
+}
+
+static void make_incidents(struct world *world) {
+    uint32_t count = world->scenario->incident_count;
+    world->incident = require_memory(count, sizeof *world->incident);
+    for (uint32_t i = 0; i < count; i++) {
+        const struct scenario_incident *fixed = &world->scenario->incident[i];
+        struct incident *incident = &world->incident[i];
+        *incident = (struct incident){.chance = NO_INDEX, .due = fixed->at_tick};
+        if (!fixed->repeats)
+            continue;
+        incident->chance = chance_for_span(world, &fixed->every, fixed->label, "interval");
+        incident->due =
+            first_due(world, &fixed->every, incident->chance, fixed->first_tick, 0, NO_LIMIT);
+    }
+}
+
+static void add_breakdown(struct world *world, struct actor actor) {
+    const struct breaks *fixed = scenario_actor_breaks(world->scenario, actor);
+    if (!fixed->present)
+        return;
+    const char *name = scenario_actor_name(world->scenario, actor);
+    world->breakdown = require_more_memory(world->breakdown, (size_t)world->breakdown_count + 1,
+                                           sizeof *world->breakdown);
+    struct breakdown self = {.actor = actor};
+    self.after_chance = chance_for_span(world, &fixed->after, name, "after");
+    self.repair_chance = chance_for_span(world, &fixed->repair, name, "repair");
+    self.due = first_due(world, &fixed->after, self.after_chance, NOT_GIVEN, 0, NO_LIMIT);
+    world->breakdown[world->breakdown_count++] = self;
+}
+
+static void make_breakdowns(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    const struct {
+        enum actor_kind kind;
+        uint32_t count;
+    } order[] = {{ACTOR_ARM, scenario->arm_count},
+                 {ACTOR_STATION, scenario->station_count},
+                 {ACTOR_LOOP, scenario->loop_count},
+                 {ACTOR_LINE, scenario->line_count},
+                 {ACTOR_SUPPLY, scenario->supply_count}};
+    for (size_t kind = 0; kind < sizeof order / sizeof *order; kind++)
+        for (uint32_t i = 0; i < order[kind].count; i++)
+            add_breakdown(world, (struct actor){.kind = order[kind].kind, .index = i});
+}
+
+static void make_waiters(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    world->waiter_count = 2 * scenario->arm_count + scenario->supply_count + scenario->demand_count;
+    world->waiter = require_memory(world->waiter_count, sizeof *world->waiter);
+    for (uint32_t i = 0; i < world->waiter_count; i++)
+        world->waiter[i].tally = NO_INDEX;
+}
+
+/* ---- the agenda ---- */
+
+static void make_agenda(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    const uint32_t count[RANKS] = {[RANK_INCIDENT] = scenario->incident_count,
+                                   [RANK_BREAKDOWN] = world->breakdown_count,
+                                   [RANK_SUPPLY] = scenario->supply_count,
+                                   [RANK_DEMAND] = scenario->demand_count,
+                                   [RANK_BATCH_END] = scenario->station_count,
+                                   [RANK_ARM] = scenario->arm_count,
+                                   [RANK_BATCH_START] = scenario->station_count,
+                                   [RANK_STATION_LOOK] = scenario->station_count,
+                                   [RANK_TRACK_LOOK] = world->track_count,
+                                   [RANK_LOOP_LOOK] = scenario->loop_count,
+                                   [RANK_WORLD_LOOK] = 1};
+    uint32_t actors = 0;
+    for (int rank = 0; rank < RANKS; rank++) {
+        world->first_actor[rank] = actors;
+        actors += count[rank];
+    }
+    world->first_actor[RANKS] = actors;
+    /* Half a swing and the way to the next cell lie within a second and a half as a rule. */
+    agenda_init(&world->agenda, actors, scenario->ticks_per_second * 3 / 2);
+}
+
+static void wake_rank(struct world *world, enum rank rank) {
+    for (uint32_t actor = world->first_actor[rank]; actor < world->first_actor[rank + 1]; actor++)
+        agenda_set(&world->agenda, actor, 0);
+}
+
+static void wake_all_at_start(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    for (uint32_t i = 0; i < scenario->incident_count; i++)
+        agenda_set(&world->agenda, world_actor(world, RANK_INCIDENT, i), world->incident[i].due);
+    for (uint32_t i = 0; i < world->breakdown_count; i++)
+        agenda_set(&world->agenda, world_actor(world, RANK_BREAKDOWN, i), world->breakdown[i].due);
+    for (uint32_t i = 0; i < scenario->supply_count; i++)
+        agenda_set(&world->agenda, world_actor(world, RANK_SUPPLY, i), world->supply[i].due);
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        agenda_set(&world->agenda, world_actor(world, RANK_DEMAND, i), world->demand[i].due);
+    wake_rank(world, RANK_ARM);
+    wake_rank(world, RANK_BATCH_START);
+    wake_rank(world, RANK_WORLD_LOOK);
+}
+
+void build_world(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    world->tick = world->last_move = NOT_GIVEN;
+    world->shape = scenario_shape(scenario);
+    world->standstill.outside_tick = NOT_GIVEN;
+    world->item = require_memory(scenario->item_count, sizeof *world->item);
+    world->item_scratch = require_memory(scenario->item_count, sizeof *world->item_scratch);
+    world->item_marks = require_memory(scenario->item_count, sizeof *world->item_marks);
+    make_belts(world);
+    make_kinds(world);
+    make_tallies(world);
+    make_gates(world);
+    mark_read_kinds(world);
+    own_gates(world);
+    gate_init_all(world);
+    make_station_chances(world);
+    make_arms(world);
+    stand_arms(world);
+    make_waiters(world);
+    world->supply = make_streams(world, scenario->supply, scenario->supply_count, true);
+    world->demand = make_streams(world, scenario->demand, scenario->demand_count, false);
+    make_incidents(world);
+    make_breakdowns(world);
+    make_agenda(world);
+    wake_all_at_start(world);
+}
+
+void build_free(struct world *world) {
+    for (uint32_t i = 0; i < world->scenario->lane_count; i++)
+        lane_free(&world->lane[i]);
+    agenda_free(&world->agenda);
+    void *const memory[] = {
+        world->tally,          world->waiter,     world->gate,         world->belt,
+        world->track,          world->lane,       world->line,         world->line_item,
+        world->kind,           world->taker,      world->feeder,       world->picker,
+        world->waiting,        world->arm,        world->arm_item,     world->kind_map,
+        world->hand_run,       world->placing,    world->station,      world->supply,
+        world->demand,         world->incident,   world->breakdown,    world->random,
+        world->item,           world->scratch,    world->item_scratch, world->item_marks,
+        world->first_of_chest, world->chest_item, world->chest_total};
+    for (size_t i = 0; i < sizeof memory / sizeof *memory; i++)
+        free(memory[i]);
+}

@@ -1,0 +1,24 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/gate.h - gates: kept up to date at every change of the counts that they read, within
+ * a tick too, because a latch remembers. Each tally knows the range in which nothing happens to its
+ * gates, so that a gate costs nothing while its count stays on one side of its threshold. */
+#pragma once
+
+#include <stdbool.h>
+#include <stdint.h>
+
+struct world;
+
+/* Brings the gates that read `tally` up to date and tells the owners of those that open or close.
+ */
+void gate_tell(struct world *world, uint32_t tally);
+
+/* True when the gate is open; NO_INDEX (no gate) always is. */
+bool gate_is_open(const struct world *world, uint32_t gate);
+
+/* Fresh state of all gates at tick 0, from the counts; tells nobody. */
+void gate_init_all(struct world *world);
+
+/* Brings what combines gates, and the range in which nothing happens to any, in line with the
+ * leaves as they are; tells nobody. */
+void gate_settle_all(struct world *world);

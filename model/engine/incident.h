@@ -1,0 +1,13 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/incident.h - what happens to a workshop from outside: incidents and breakdowns
+ * (rules 9). */
+#pragma once
+
+#include <stdint.h>
+
+struct world;
+
+/* Phase 2 of the tick at work: the incident happens, and its next time is set if it repeats; the
+ * thing breaks down or is repaired. Whoever listens is told, of vain ones too. */
+void incident_act(struct world *world, uint32_t incident);
+void incident_break(struct world *world, uint32_t breakdown);

@@ -1,0 +1,146 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/lane.c - keeps these promises:
+ *  1. Bit i of every set equals bit i mod slot_count, for all i below slot_count + LANE_WINDOW.
+ *  2. kind[q] is not LANE_EMPTY exactly where the head set of its class has bit q.
+ *  3. The held set has exactly the bits of the items whose heads there are. */
+#include "model/engine/lane.h"
+
+#include <stdlib.h>
+
+#include "sim/require.h"
+
+enum { WORD_BITS = 64 };
+
+void lane_init(struct lane *lane, uint32_t cell_count) {
+    require(cell_count > 0);
+    uint32_t words = (cell_count + LANE_WINDOW + WORD_BITS - 1) / WORD_BITS + 1;
+    *lane = (struct lane){.slot_count = cell_count, .word_count = words};
+    lane->heads = require_memory((size_t)words * LANE_CLASSES, sizeof *lane->heads);
+    lane->held = require_memory(words, sizeof *lane->held);
+    lane->kind = require_memory(cell_count, sizeof *lane->kind);
+    for (uint32_t i = 0; i < cell_count; i++)
+        lane->kind[i] = LANE_EMPTY;
+}
+
+void lane_free(struct lane *lane) {
+    free(lane->heads);
+    free(lane->held);
+    free(lane->kind);
+    *lane = (struct lane){0};
+}
+
+uint32_t lane_slot(const struct lane *lane, int64_t steps, uint32_t cell) {
+    uint32_t turned = (uint32_t)(steps % lane->slot_count);
+    return turned >= cell ? turned - cell : turned + lane->slot_count - cell;
+}
+
+/* Flips bit `slot` of a set of words that stand `stride` apart, and its images behind the end. */
+static inline void flip(const struct lane *lane, uint64_t *set, uint32_t stride, uint32_t slot) {
+    set[(size_t)(slot / WORD_BITS) * stride] ^= UINT64_C(1) << (slot % WORD_BITS);
+    if (slot >= LANE_WINDOW)
+        return;
+    uint32_t end = lane->slot_count + LANE_WINDOW;
+    for (uint32_t bit = slot + lane->slot_count; bit < end; bit += lane->slot_count)
+        set[(size_t)(bit / WORD_BITS) * stride] ^= UINT64_C(1) << (bit % WORD_BITS);
+}
+
+static uint64_t window(const uint64_t *set, uint32_t stride, uint32_t slot) {
+    const uint64_t *word = set + (size_t)(slot / WORD_BITS) * stride;
+    uint32_t shift = slot % WORD_BITS;
+    return word[0] >> shift | word[stride] << 1 << (WORD_BITS - 1 - shift);
+}
+
+static uint32_t slot_after(const struct lane *lane, uint32_t slot, uint32_t count) {
+    uint32_t after = slot + count;
+    return after >= lane->slot_count ? after - lane->slot_count : after;
+}
+
+/* Free slots from `slot` on, counted up to `most` (<= slot_count). */
+static uint32_t free_run(const struct lane *lane, uint32_t slot, uint32_t most) {
+    uint32_t run = 0;
+    while (run < most) {
+        uint64_t held = window(lane->held, 1, slot_after(lane, slot, run));
+        if (held != 0) {
+            run += (uint32_t)__builtin_ctzll(held);
+            break;
+        }
+        run += WORD_BITS;
+    }
+    return run < most ? run : most;
+}
+
+bool lane_is_free(const struct lane *lane, uint32_t slot, uint32_t length) {
+    if (length == 1)
+        return (lane->held[slot / WORD_BITS] >> (slot % WORD_BITS) & 1) == 0;
+    return free_run(lane, slot, length) == length;
+}
+
+static inline void flip_item(struct lane *lane, uint32_t slot, uint32_t length, uint32_t kind) {
+    flip(lane, lane->heads + kind % LANE_CLASSES, LANE_CLASSES, slot);
+    for (uint32_t i = 0; i < length; i++)
+        flip(lane, lane->held, 1, slot_after(lane, slot, i));
+}
+
+void lane_put(struct lane *lane, uint32_t slot, uint32_t length, uint32_t kind) {
+    require(lane->kind[slot] == LANE_EMPTY && kind != LANE_EMPTY);
+    lane->kind[slot] = kind;
+    flip_item(lane, slot, length, kind);
+}
+
+void lane_take(struct lane *lane, uint32_t slot, uint32_t length) {
+    require(lane->kind[slot] != LANE_EMPTY);
+    flip_item(lane, slot, length, lane->kind[slot]);
+    lane->kind[slot] = LANE_EMPTY;
+}
+
+uint64_t lane_heads(const struct lane *lane, uint32_t slot, uint32_t classes) {
+    uint64_t found = 0;
+    for (uint32_t left = classes; left != 0; left &= left - 1)
+        found |= window(lane->heads + __builtin_ctz(left), LANE_CLASSES, slot);
+    return found;
+}
+
+/* Bit i of the answer: the `length` bits of `open` from i on are all set. */
+static uint64_t runs_of(uint64_t open, uint32_t length) {
+    for (uint32_t have = 1; have < length;) {
+        uint32_t more = have < length - have ? have : length - have;
+        open &= open >> more;
+        have += more;
+    }
+    return open;
+}
+
+static uint32_t steps_to_long_room(const struct lane *lane, uint32_t slot, uint32_t length) {
+    uint32_t steps = 0;
+    while (steps < lane->slot_count) {
+        uint32_t run = free_run(lane, slot_after(lane, slot, steps), length);
+        if (run == length)
+            return steps;
+        steps += run + 1;
+    }
+    return lane->slot_count;
+}
+
+uint32_t lane_steps_to_room(const struct lane *lane, uint32_t slot, uint32_t length) {
+    if (length > WORD_BITS / 2)
+        return steps_to_long_room(lane, slot, length);
+    uint64_t room = runs_of(~window(lane->held, 1, slot), length);
+    uint32_t looked = LANE_WINDOW - length + 1;
+    return room != 0 ? (uint32_t)__builtin_ctzll(room) : looked;
+}
+
+static bool has_bit(const uint64_t *set, uint32_t stride, uint32_t bit) {
+    return set[(size_t)(bit / WORD_BITS) * stride] >> (bit % WORD_BITS) & 1;
+}
+
+void lane_audit(const struct lane *lane) {
+    for (uint32_t bit = 0; bit < lane->slot_count + LANE_WINDOW; bit++) {
+        uint32_t slot = bit % lane->slot_count;
+        uint32_t kind = lane->kind[slot];
+        for (uint32_t class = 0; class < LANE_CLASSES; class ++)
+            require(has_bit(lane->heads + class, LANE_CLASSES, bit) ==
+                    (kind != LANE_EMPTY && kind % LANE_CLASSES == class));
+        require(has_bit(lane->held, 1, bit) == has_bit(lane->held, 1, slot));
+        require(kind == LANE_EMPTY || has_bit(lane->held, 1, slot));
+    }
+}

@@ -1,0 +1,149 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/station.c - the state in the books is the one that the last phase 6 saw; only the
+ * start of a batch is booked at once, because nothing later in the tick can undo it. */
+#include "model/engine/station.h"
+
+#include "model/engine/gate.h"
+#include "model/engine/parts.h"
+#include "model/engine/stock.h"
+#include "model/engine/watch.h"
+#include "sim/require.h"
+
+bool station_is_short_of(const struct world *world, uint32_t index, uint32_t input) {
+    const struct item_count *takes = &world->scenario->station[index].takes.entry[input];
+    return world->tally[world->station[index].first_input + input].count < takes->count;
+}
+
+bool station_lacks_room_for(const struct world *world, uint32_t index, uint32_t output) {
+    const struct station_output *makes = &world->scenario->station[index].makes[output];
+    int64_t stock = world->tally[world->station[index].first_output + output].count;
+    return stock + makes->count > makes->room;
+}
+
+enum station_state station_state_now(const struct world *world, uint32_t index) {
+    const struct station *station = &world->station[index];
+    if (station->stops != 0)
+        return STATION_STOPPED;
+    if (station->working)
+        return STATION_WORKING;
+    if (!gate_is_open(world, station->gate))
+        return STATION_GATED;
+    for (uint32_t i = 0; i < station->output_count; i++)
+        if (station_lacks_room_for(world, index, i))
+            return STATION_BLOCKED;
+    for (uint32_t i = 0; i < station->input_count; i++)
+        if (station_is_short_of(world, index, i))
+            return STATION_STARVED;
+    return STATION_GATED; /* it could start, but acted before it could */
+}
+
+static bool can_start(const struct world *world, uint32_t index) {
+    return station_state_now(world, index) == STATION_GATED &&
+           gate_is_open(world, world->station[index].gate);
+}
+
+void station_enter(struct world *world, uint32_t index, enum station_state state) {
+    struct station *station = &world->station[index];
+    station->ticks[station->state] += world_now(world) - station->since;
+    station->since = world_now(world);
+    station->state = state;
+}
+
+struct station_totals station_totals_at(const struct world *world, uint32_t index, int64_t tick) {
+    const struct station *station = &world->station[index];
+    struct station_totals totals = {.batches = (int64_t)station->batches};
+    for (int i = 0; i < STATION_STATES; i++)
+        totals.ticks[i] = station->ticks[i];
+    totals.ticks[station->state] += tick - station->since;
+    return totals;
+}
+
+static void look_in_phase_6(struct world *world, uint32_t index) {
+    agenda_wake(&world->agenda, world_actor(world, RANK_STATION_LOOK, index), world_now(world));
+}
+
+void station_touch(struct world *world, uint32_t index) {
+    const struct station *station = &world->station[index];
+    if (station->working || station->stops != 0)
+        return;
+    uint32_t actor = world_actor(world, RANK_BATCH_START, index);
+    agenda_wake(&world->agenda, actor, world_now(world));
+    if (actor <= world->agenda.cursor)
+        look_in_phase_6(world, index);
+}
+
+static void put_output(struct world *world, uint32_t index, uint32_t output, uint32_t *chance) {
+    const struct station *station = &world->station[index];
+    const struct station_output *makes = &world->scenario->station[index].makes[output];
+    if (makes->has_chance && !random_hits(&world->random[(*chance)++], makes->chance))
+        return;
+    world->item[makes->item].made += makes->count;
+    world->made_ticks += (wide_count)makes->count * (wide_count)world_now(world);
+    stock_change_both(world, station->first_output + output, station->out, makes->count);
+}
+
+void station_end_batch(struct world *world, uint32_t index) {
+    struct station *station = &world->station[index];
+    if (station->stops != 0 || !station->working || station->end_tick > world_now(world))
+        return;
+    watch_moved(world);
+    station->working = false;
+    station->batches++;
+    uint32_t chance = station->first_output_chance;
+    for (uint32_t i = 0; i < station->output_count; i++)
+        put_output(world, index, i, &chance);
+    station_touch(world, index);
+}
+
+static void consume(struct world *world, uint32_t index) {
+    const struct station *station = &world->station[index];
+    const struct item_counts *takes = &world->scenario->station[index].takes;
+    for (uint32_t i = 0; i < takes->count; i++) {
+        world->item[takes->entry[i].item].consumed += takes->entry[i].count;
+        world->used_ticks += (wide_count)takes->entry[i].count * (wide_count)world_now(world);
+        stock_change_both(world, station->first_input + i, station->in, -takes->entry[i].count);
+    }
+}
+
+static int64_t batch_ticks(struct world *world, uint32_t index) {
+    const struct station *station = &world->station[index];
+    struct random_stream *chance =
+        station->time_chance == NO_INDEX ? NULL : &world->random[station->time_chance];
+    return span_draw(&world->scenario->station[index].time, chance,
+                     world->scenario->ticks_per_second);
+}
+
+void station_start_batch(struct world *world, uint32_t index) {
+    struct station *station = &world->station[index];
+    if (!can_start(world, index)) {
+        if (station_state_now(world, index) != station->state)
+            look_in_phase_6(world, index);
+        return;
+    }
+    station->working = true; /* before its inputs go: nobody need tell it of them */
+    watch_moved(world);
+    consume(world, index);
+    station->end_tick = world_now(world) + batch_ticks(world, index);
+    agenda_set(&world->agenda, world_actor(world, RANK_BATCH_END, index), station->end_tick);
+    if (station->told)
+        look_in_phase_6(world, index); /* the event of the old state ends */
+    else if (station->state != STATION_WORKING)
+        station_enter(world, index, STATION_WORKING);
+}
+
+void station_set_stops(struct world *world, uint32_t index, uint8_t stops) {
+    struct station *station = &world->station[index];
+    uint32_t end = world_actor(world, RANK_BATCH_END, index);
+    int64_t now = world_now(world);
+    bool before = station->stops != 0;
+    station->stops = stops;
+    if (!before && stops != 0 && station->working) {
+        station->rest_ticks = station->end_tick - now;
+        agenda_set(&world->agenda, end, AGENDA_NEVER);
+    } else if (before && stops == 0 && station->working) {
+        station->end_tick = now + station->rest_ticks;
+        agenda_set(&world->agenda, end, station->end_tick);
+    }
+    station_touch(world, index);
+    look_in_phase_6(world, index);
+}

@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/station.h - a station: batches that start when inputs, room and gate allow (rules
+ * 5). */
+#pragma once
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "model/engine/world.h"
+
+struct world;
+
+/* Something that its start hangs on has changed: it looks in this tick if its turn is still to
+ * come, else in the next, and its state is looked at in phase 6. */
+void station_touch(struct world *world, uint32_t station);
+
+/* Phase 4: the batch ends. Phase 5, behind the arms: a batch starts if it can. */
+void station_end_batch(struct world *world, uint32_t station);
+void station_start_batch(struct world *world, uint32_t station);
+
+/* Why it is stopped from the tick at work on, 0: it runs. */
+void station_set_stops(struct world *world, uint32_t station, uint8_t stops);
+
+/* The state that the rules give it as things stand. */
+enum station_state station_state_now(const struct world *world, uint32_t station);
+/* Books a new state from the tick at work on. */
+void station_enter(struct world *world, uint32_t station, enum station_state state);
+
+struct station_totals station_totals_at(const struct world *world, uint32_t station, int64_t tick);
+
+/* What is short of an input, and whether an output has no room for one more batch. */
+bool station_is_short_of(const struct world *world, uint32_t station, uint32_t input);
+bool station_lacks_room_for(const struct world *world, uint32_t station, uint32_t output);

@@ -1,0 +1,76 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/stock.h - counts of items in chests and stations, what is promised to them, and who
+ * is told when they change. Nobody polls: an arm, supply or demand that waits for a count hangs in
+ * a list of it, a gate that reads it stands beside it, and both hear of a change at once. */
+#pragma once
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "model/engine/parts.h"
+#include "sim/require.h"
+
+/* Tells gates and waiters that the count of a tally has just changed by `change`. */
+void stock_tell(struct world *world, uint32_t tally, int64_t change);
+
+/* Changes the count of a tally by `change`; whom it concerns is told. */
+__attribute__((always_inline)) static inline void stock_change(struct world *world, uint32_t tally,
+                                                               int64_t change) {
+    struct tally *stock = &world->tally[tally];
+    stock->count += change;
+    require(stock->count >= 0);
+    bool waited_for = (stock->waiting_for_more & stock->waiting_for_room) != NO_INDEX;
+    if (waited_for || stock->count < stock->low || stock->count > stock->high)
+        stock_tell(world, tally, change);
+}
+
+/* One side of a place that has `total` as its common tally: both counts change by `change`. */
+static inline void stock_change_both(struct world *world, uint32_t tally, uint32_t total,
+                                     int64_t change) {
+    stock_change(world, tally, change);
+    stock_change(world, total, change);
+}
+
+/* Promises `count` more to the place (they are in a hand now); keeps `count` of what was promised
+ * by counting it in. `moves_total`: the total counts too (a chest), else it only serves waiters. */
+void stock_promise(struct world *world, uint32_t tally, uint32_t total, int64_t count);
+void stock_keep_promise(struct world *world, uint32_t tally, uint32_t total, int64_t count);
+
+/* True when one more is accepted as far as this tally goes. */
+static inline bool stock_accepts(const struct world *world, uint32_t tally) {
+    const struct tally *stock = &world->tally[tally];
+    return stock->count + stock->promised < stock->limit;
+}
+
+/* How many more are accepted: not negative; NO_LIMIT or nearly so where nothing bounds it. */
+static inline int64_t stock_room(const struct world *world, uint32_t tally, uint32_t total) {
+    const struct tally *one = &world->tally[tally], *all = &world->tally[total];
+    int64_t room = one->limit - one->count - one->promised;
+    int64_t room_of_all = all->limit - all->count - all->promised;
+    if (room_of_all < room)
+        room = room_of_all;
+    return room > 0 ? room : 0;
+}
+
+/* Sets the limit of a tally and tells those who wait for room. */
+void stock_set_limit(struct world *world, uint32_t tally, int64_t limit);
+
+/* Hangs waiter `waiter` on a tally: it is woken at each change upward (for more) or whenever there
+ * may be more room (for room; an arm that has promised something there hears of less room, too). */
+void stock_wait_for_more(struct world *world, uint32_t waiter, uint32_t tally);
+void stock_wait_for_room(struct world *world, uint32_t waiter, uint32_t tally);
+/* Takes it off whatever it hangs on. */
+void stock_leave(struct world *world, uint32_t waiter);
+static inline void stock_stop_waiting(struct world *world, uint32_t waiter) {
+    if (world->waiter[waiter].tally != NO_INDEX)
+        stock_leave(world, waiter);
+}
+
+/* Waiters: two for each arm, one for each supply (room) and each demand (more). */
+static inline uint32_t stock_waiter_for_more_of_arm(uint32_t arm) { return 2 * arm; }
+static inline uint32_t stock_waiter_for_room_of_arm(uint32_t arm) { return 2 * arm + 1; }
+uint32_t stock_waiter_of_supply(const struct world *world, uint32_t supply);
+uint32_t stock_waiter_of_demand(const struct world *world, uint32_t demand);
+
+/* The tally of an item in a chest, NO_INDEX when none can ever be there. */
+uint32_t stock_tally_of_chest(const struct world *world, uint32_t chest, uint32_t item);

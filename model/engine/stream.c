@@ -1,0 +1,149 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/stream.c - a supply's clock for the next delivery starts when the one at work is in;
+ * a demand's clock always goes on. */
+#include "model/engine/stream.h"
+
+#include <stddef.h>
+
+#include "model/engine/gate.h"
+#include "model/engine/parts.h"
+#include "model/engine/stock.h"
+#include "model/engine/watch.h"
+
+static int64_t interval(struct world *world, const struct stream *stream,
+                        const struct scenario_stream *fixed) {
+    struct random_stream *chance =
+        stream->chance == NO_INDEX ? NULL : &world->random[stream->chance];
+    return span_draw(&fixed->every, chance, world->scenario->ticks_per_second);
+}
+
+static void set_next(struct world *world, struct stream *stream,
+                     const struct scenario_stream *fixed, int64_t from) {
+    int64_t due = from + interval(world, stream, fixed);
+    stream->due = due <= fixed->until_tick ? due : AGENDA_NEVER;
+}
+
+static uint32_t supply_actor(const struct world *world, uint32_t supply) {
+    return world_actor(world, RANK_SUPPLY, supply);
+}
+
+/* ---- supplies ---- */
+
+static void put_in(struct world *world, struct stream *supply,
+                   const struct scenario_stream *fixed) {
+    int64_t room = stock_room(world, supply->tally, supply->total);
+    int64_t count = supply->open < room ? supply->open : room;
+    if (count > 0) {
+        watch_moved(world);
+        world->item[supply->item].supplied += count;
+        supply->open -= count;
+        stock_change_both(world, supply->tally, supply->total, count);
+    }
+    if (fixed->when == WHEN_LOSE)
+        supply->open = 0;
+}
+
+void stream_supply_act(struct world *world, uint32_t index) {
+    struct stream *supply = &world->supply[index];
+    const struct scenario_stream *fixed = &world->scenario->supply[index];
+    uint32_t waiter = stock_waiter_of_supply(world, index);
+    stock_stop_waiting(world, waiter);
+    supply->waits_for_gate = false;
+    bool pending = supply->open > 0 || supply->due <= world_now(world);
+    if (supply->stops != 0)
+        return;
+    if (pending && !gate_is_open(world, supply->gate)) {
+        supply->waits_for_gate = true;
+        return;
+    }
+    if (pending) {
+        if (supply->open == 0)
+            supply->open = fixed->batch;
+        put_in(world, supply, fixed);
+        if (supply->open > 0) {
+            supply->due = AGENDA_NEVER; /* known when this delivery is in */
+            stock_wait_for_room(world, waiter, supply->total);
+            return;
+        }
+        set_next(world, supply, fixed, world_now(world));
+    }
+    agenda_set(&world->agenda, supply_actor(world, index), supply->due);
+}
+
+void stream_hear_gate(struct world *world, uint32_t index, bool open) {
+    if (open && world->supply[index].waits_for_gate)
+        agenda_wake(&world->agenda, supply_actor(world, index), world_now(world));
+}
+
+void stream_set_supply_stops(struct world *world, uint32_t index, uint8_t stops) {
+    world->supply[index].stops = stops;
+    if (stops == 0)
+        agenda_wake(&world->agenda, supply_actor(world, index), world_now(world));
+}
+
+int64_t stream_held(const struct world *world, uint32_t index) {
+    const struct stream *supply = &world->supply[index];
+    if (supply->open > 0)
+        return supply->open;
+    return supply->due <= world_now(world) ? world->scenario->supply[index].batch : 0;
+}
+
+bool stream_supply_is_ready(const struct world *world, uint32_t index) {
+    const struct stream *supply = &world->supply[index];
+    bool to_come = supply->open > 0 || supply->due != AGENDA_NEVER;
+    return to_come && supply->stops == 0 && gate_is_open(world, supply->gate) &&
+           stock_room(world, supply->tally, supply->total) > 0;
+}
+
+/* ---- demands ---- */
+
+static void order(struct world *world, struct stream *demand, const struct scenario_stream *fixed) {
+    if (demand->stops == 0) {
+        world->item[demand->item].demanded += fixed->batch;
+        demand->open += fixed->batch;
+    }
+    set_next(world, demand, fixed, world_now(world));
+}
+
+static void take_out(struct world *world, struct stream *demand) {
+    int64_t stock = world->tally[demand->tally].count;
+    int64_t count = demand->open < stock ? demand->open : stock;
+    if (count == 0)
+        return;
+    watch_moved(world);
+    world->item[demand->item].met += count;
+    demand->open -= count;
+    stock_change_both(world, demand->tally, demand->total, -count);
+}
+
+void stream_demand_act(struct world *world, uint32_t index) {
+    struct stream *demand = &world->demand[index];
+    const struct scenario_stream *fixed = &world->scenario->demand[index];
+    uint32_t waiter = stock_waiter_of_demand(world, index);
+    stock_stop_waiting(world, waiter);
+    if (demand->due <= world_now(world))
+        order(world, demand, fixed);
+    if (demand->stops == 0) {
+        take_out(world, demand);
+        if (fixed->when == WHEN_LOSE) {
+            world->item[demand->item].lost += demand->open;
+            demand->open = 0;
+        }
+        if (demand->open > 0)
+            stock_wait_for_more(world, waiter, demand->tally);
+    }
+    agenda_set(&world->agenda, world_actor(world, RANK_DEMAND, index), demand->due);
+}
+
+void stream_set_demand_stops(struct world *world, uint32_t index, uint8_t stops) {
+    world->demand[index].stops = stops;
+    agenda_wake(&world->agenda, world_actor(world, RANK_DEMAND, index), world_now(world));
+}
+
+int64_t stream_owed(const struct world *world, uint32_t index) { return world->demand[index].open; }
+
+bool stream_demand_is_ready(const struct world *world, uint32_t index) {
+    const struct stream *demand = &world->demand[index];
+    bool to_come = demand->open > 0 || demand->due != AGENDA_NEVER;
+    return to_come && demand->stops == 0 && world->tally[demand->tally].count > 0;
+}

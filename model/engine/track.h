@@ -1,0 +1,54 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/track.h - a lane or a line as arms see it: what stands at a cell, what can be put
+ * there, who is told of it, what lies on it, who is placing onto it. Kinds are numbered within a
+ * track. */
+#pragma once
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "model/engine/belt.h"
+#include "model/engine/parts.h"
+
+/* The track of a place on a lane or line. */
+uint32_t track_of_place(const struct world *world, struct place place);
+
+/* The number of an item among the kinds of a track, NO_INDEX when it never comes there. */
+uint32_t track_kind_of(const struct world *world, uint32_t track, uint32_t item);
+
+/* What is at a cell in the tick at work: the slot of a lane, the cell of a line. */
+static inline uint32_t track_spot(struct world *world, uint32_t index, uint32_t cell) {
+    const struct track *track = &world->track[index];
+    if (track->is_line)
+        return cell;
+    return belt_slot_at(world, track->belt, belt_step(world, track->belt), cell);
+}
+
+/* The kind whose head is at a spot in the tick at work, NO_INDEX: none. */
+uint32_t track_kind_at(struct world *world, uint32_t track, uint32_t spot);
+
+/* Among the takers of a kind (world.taker), the first at or behind `cell`, going round; among those
+ * who place on the track, the first whom room freed at `cell` may concern. */
+uint32_t track_first_taker(const struct world *world, uint32_t track, uint32_t kind, uint32_t cell);
+uint32_t track_first_feeder(const struct world *world, uint32_t track, uint32_t cell);
+
+/* Puts an item of `kind` with its head at `cell`, if there is room in the tick at work; takes the
+ * one of `kind` that is at `cell`, in `spot`. Counts, gates, watchers and the arms that may have
+ * waited for it hear of it. first_taker and first_feeder are what the functions above say of the
+ * cell. */
+bool track_put(struct world *world, uint32_t track, uint32_t cell, uint32_t kind,
+               uint32_t first_taker);
+void track_take(struct world *world, uint32_t track, uint32_t cell, uint32_t spot, uint32_t kind,
+                uint32_t first_feeder);
+
+/* Puts up to `count` items of a kind where they fit, head cells 0, 1, ... tried once each; returns
+ * how many it put. Takes all items of a kind off, of all kinds for NO_INDEX; returns how many. */
+int64_t track_drop(struct world *world, uint32_t track, uint32_t kind, int64_t count);
+int64_t track_clear(struct world *world, uint32_t track, uint32_t kind);
+
+/* Wakes every arm that waits for something on the track. */
+void track_wake_arms(struct world *world, uint32_t track);
+
+/* Puts an arm at the end of those placing onto the track, from now on; takes it out of the list. */
+void track_join_placing(struct world *world, uint32_t track, uint32_t arm);
+void track_leave_placing(struct world *world, uint32_t track, uint32_t arm);

@@ -1,0 +1,221 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/world.c - lets time pass, and answers. */
+#include "model/engine/world.h"
+
+#include <stdlib.h>
+
+#include "model/engine/arm.h"
+#include "model/engine/belt.h"
+#include "model/engine/build.h"
+#include "model/engine/gate.h"
+#include "model/engine/incident.h"
+#include "model/engine/line.h"
+#include "model/engine/parts.h"
+#include "model/engine/standstill.h"
+#include "model/engine/station.h"
+#include "model/engine/stock.h"
+#include "model/engine/stream.h"
+#include "model/engine/track.h"
+#include "model/engine/watch.h"
+#include "sim/require.h"
+
+struct world *world_new(const struct scenario *scenario) {
+    struct world *world = require_memory(1, sizeof *world);
+    world->scenario = scenario;
+    build_world(world);
+    return world;
+}
+
+void world_free(struct world *world) {
+    if (world == NULL)
+        return;
+    build_free(world);
+    free(world);
+}
+
+void world_listen(struct world *world, const struct listener *listener) {
+    world->listener = listener == NULL ? (struct listener){0} : *listener;
+}
+
+/* Whoever is not an arm. */
+static void act_of_rank(struct world *world, enum rank rank, uint32_t index) {
+    switch (rank) {
+    case RANK_INCIDENT: incident_act(world, index); break;
+    case RANK_BREAKDOWN: incident_break(world, index); break;
+    case RANK_SUPPLY: stream_supply_act(world, index); break;
+    case RANK_DEMAND: stream_demand_act(world, index); break;
+    case RANK_BATCH_END: station_end_batch(world, index); break;
+    case RANK_ARM: arm_act(world, index); break;
+    case RANK_BATCH_START: station_start_batch(world, index); break;
+    case RANK_STATION_LOOK: watch_station_look(world, index); break;
+    case RANK_TRACK_LOOK: watch_track_look(world, index); break;
+    case RANK_LOOP_LOOK: watch_loop_look(world, index); break;
+    case RANK_WORLD_LOOK: watch_world_look(world); break;
+    case RANKS: require(false);
+    }
+}
+
+static void act_of_other(struct world *world, uint32_t actor) {
+    enum rank rank = actor < world->first_actor[RANK_ARM] ? RANK_INCIDENT : RANK_BATCH_START;
+    while (actor >= world->first_actor[rank + 1])
+        rank++;
+    act_of_rank(world, rank, actor - world->first_actor[rank]);
+}
+
+static void execute_tick(struct world *world) {
+    uint32_t first_arm = world->first_actor[RANK_ARM];
+    uint32_t arm_count = world->scenario->arm_count;
+    uint32_t actor;
+    while ((actor = agenda_next(&world->agenda)) != AGENDA_NOBODY) {
+        if (actor - first_arm < arm_count)
+            arm_act(world, actor - first_arm);
+        else
+            act_of_other(world, actor);
+    }
+}
+
+void world_advance(struct world *world, int64_t tick) {
+    struct require_context context = {.what = "in a tick"};
+    require_context_set(&context);
+    while (agenda_turn(&world->agenda, tick)) {
+        context.tick = world_now(world);
+        execute_tick(world);
+    }
+    require_context_set(NULL);
+    if (tick > world->tick)
+        world->tick = tick;
+}
+
+bool world_step(struct world *world, int64_t limit) {
+    struct require_context context = {.what = "in a tick"};
+    bool due = agenda_turn(&world->agenda, limit);
+    context.tick = world_now(world);
+    require_context_set(&context);
+    if (due)
+        execute_tick(world);
+    require_context_set(NULL);
+    int64_t tick = due ? world_now(world) : limit;
+    if (tick > world->tick)
+        world->tick = tick;
+    return due;
+}
+
+int64_t world_tick(const struct world *world) { return world->tick; }
+
+void world_tell_open(struct world *world) { watch_tell_open(world); }
+
+uint64_t world_moves(const struct world *world) { return world->moves; }
+
+/* ---- what is where ---- */
+
+static int64_t count_of(const struct world *world, uint32_t tally) {
+    return tally == NO_INDEX ? 0 : world->tally[tally].count;
+}
+
+int64_t world_chest_count(const struct world *world, uint32_t chest, uint32_t item) {
+    return count_of(world, stock_tally_of_chest(world, chest, item));
+}
+
+int64_t world_input_count(const struct world *world, uint32_t station, uint32_t input) {
+    return count_of(world, world->station[station].first_input + input);
+}
+
+int64_t world_output_count(const struct world *world, uint32_t station, uint32_t output) {
+    return count_of(world, world->station[station].first_output + output);
+}
+
+int64_t world_hand_count(const struct world *world, uint32_t index, uint32_t item) {
+    const struct arm *arm = &world->arm[index];
+    int64_t count = 0;
+    for (uint32_t run = arm->runs_done; run < arm->run_count; run++) {
+        const struct hand_run *held = &world->hand_run[arm->first_run + run];
+        if (world->arm_item[arm->first_item + held->what].item == item)
+            count += held->count;
+    }
+    return count;
+}
+
+int64_t world_track_count(const struct world *world, struct place place, uint32_t item) {
+    const struct track *track = &world->track[track_of_place(world, place)];
+    if (item == NO_INDEX)
+        return track->item_count;
+    uint32_t kind = track_kind_of(world, track_of_place(world, place), item);
+    return kind == NO_INDEX ? 0 : world->kind[track->first_kind + kind].count;
+}
+
+int64_t world_track_cells(const struct world *world, struct place place) {
+    return world->track[track_of_place(world, place)].held_cells;
+}
+
+uint32_t world_track_item(const struct world *world, struct place place, uint32_t cell) {
+    uint32_t index = track_of_place(world, place);
+    const struct track *track = &world->track[index];
+    int64_t step = belt_clock_step_at(&world->belt[track->belt].clock, world->tick);
+    uint32_t kind;
+    if (track->is_line)
+        kind = line_kind_at_step(world, index - world->scenario->lane_count, cell, step);
+    else
+        kind = world->lane[index].kind[lane_slot(&world->lane[index], step, cell)];
+    return kind == NO_INDEX ? NO_INDEX : world->kind[track->first_kind + kind].item;
+}
+
+/* ---- totals ---- */
+
+enum arm_state world_arm_state(const struct world *world, uint32_t arm) {
+    return arm_state_at(world, arm, world->tick);
+}
+
+enum station_state world_station_state(const struct world *world, uint32_t station) {
+    return world->station[station].state;
+}
+
+bool world_gate_open(const struct world *world, uint32_t gate) { return gate_is_open(world, gate); }
+
+struct arm_totals world_arm_totals(const struct world *world, uint32_t arm) {
+    return arm_totals_at(world, arm, world->tick);
+}
+
+struct station_totals world_station_totals(const struct world *world, uint32_t station) {
+    return station_totals_at(world, station, world->tick);
+}
+
+struct item_totals world_item_totals(const struct world *world, uint32_t item) {
+    struct item_totals totals = world->item[item];
+    totals.owed = totals.demanded - totals.met - totals.lost;
+    return totals;
+}
+
+struct track_totals world_track_totals(const struct world *world, struct place place) {
+    const struct track *track = &world->track[track_of_place(world, place)];
+    wide_count since = (wide_count)(world->tick - track->cells_since);
+    wide_count sum = track->cell_ticks + since * (wide_count)track->held_cells;
+    uint32_t most = track->held_cells > track->cells_most ? track->held_cells : track->cells_most;
+    return (struct track_totals){.cell_ticks = (double)sum, .cells_most = most};
+}
+
+double world_batch_item_ticks(const struct world *world) {
+    int64_t made = 0, used = 0;
+    wide_count tick = (wide_count)world->tick;
+    for (uint32_t i = 0; i < world->scenario->item_count; i++) {
+        made += world->item[i].made;
+        used += world->item[i].consumed;
+    }
+    wide_count more = (wide_count)made * tick + world->used_ticks;
+    wide_count less = (wide_count)used * tick + world->made_ticks;
+    return more >= less ? (double)(more - less) : -(double)(less - more);
+}
+
+void world_forget_most(struct world *world) {
+    for (uint32_t i = 0; i < world->track_count; i++)
+        world->track[i].cells_most = 0;
+}
+
+int64_t world_supply_held(const struct world *world, uint32_t supply) {
+    return stream_held(world, supply);
+}
+
+int64_t world_demand_owed(const struct world *world, uint32_t demand) {
+    return stream_owed(world, demand);
+}
+
+bool world_help_comes(const struct world *world) { return standstill_help_comes(world); }

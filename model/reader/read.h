@@ -1,0 +1,26 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/reader/read.h - from YAML text to a checked scenario, or to a list of all that is wrong
+ * with it. */
+#pragma once
+
+#include <stddef.h>
+
+#include "model/scenario/scenario.h"
+#include "sim/fault.h"
+
+/* Reads `length` bytes of YAML that came from `source` (a path, for messages) and applies the
+ * `override_count` overrides, each "PATH=VALUE" as --set takes it, in the order given. Overrides go
+ * through the same checks as the text. All errors and warnings found are added to `faults`, sorted.
+ * Returns the scenario (freed with scenario_free), or NULL when there is at least one error. */
+struct scenario *read_scenario(const char *text, size_t length, const char *source,
+                               const char *const *override, size_t override_count,
+                               struct faults *faults);
+
+/* The same from a file: "-" is standard input. A file that can't be read is an error of `faults`
+ * too, and *unreadable is set true then (status 4 rather than 3). */
+struct scenario *read_scenario_file(const char *path, const char *const *override,
+                                    size_t override_count, struct faults *faults, bool *unreadable);
+
+/* Reads one duration as the command line takes it ("12h", "30 min", "1:02:03.5", "90") for a clock
+ * of `ticks_per_second`; returns ticks, or NOT_GIVEN with an error in `faults`. */
+int64_t read_duration(const char *text, int64_t ticks_per_second, struct faults *faults);

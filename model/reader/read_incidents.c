@@ -1,0 +1,308 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/reader/read_incidents.c - what happens from outside, and to what. */
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "model/reader/reading.h"
+#include "model/scenario/limits.h"
+#include "sim/require.h"
+
+/* ---- drop and clear ---- */
+static void read_drop(struct reading *reading, struct node *node,
+                      struct scenario_incident *incident) {
+    struct fields fields;
+    incident->kind = INCIDENT_DROP;
+    if (!reading_open(reading, node, CATALOGUE_DROP, &fields))
+        return;
+    const struct node *item = reading_get(&fields, "item");
+    bool placed = read_place_track(reading, &fields, &incident->track);
+    incident->item = reading_item(reading, item, "item");
+    read_value_count(reading, reading_get(&fields, "count"), "count", 1, LIMIT_COUNT,
+                     &incident->count);
+    if (!placed || incident->item == NO_INDEX)
+        return;
+    uint32_t cells = read_place_cells(reading->scenario, incident->track);
+    uint32_t length = reading->scenario->item[incident->item].length;
+    if (cells > 0 && length > cells)
+        fault_note(reading_warning(reading, item,
+                                   "`%s` is longer than where it drops: none appears", item->text),
+                   "it is %" PRIu32 " cells long, there are %" PRIu32, length, cells);
+}
+
+static void read_clear(struct reading *reading, struct node *node,
+                       struct scenario_incident *incident) {
+    struct fields fields;
+    incident->kind = INCIDENT_CLEAR;
+    if (!reading_open(reading, node, CATALOGUE_CLEAR, &fields))
+        return;
+    read_place_track(reading, &fields, &incident->track);
+    incident->item = reading_item(reading, reading_get(&fields, "item"), "item");
+}
+
+/* ---- stop and start ---- */
+static const struct {
+    enum thing_kind thing;
+    enum actor_kind actor;
+} actor_table[ACTOR_KINDS] = {{THING_ARM, ACTOR_ARM},       {THING_STATION, ACTOR_STATION},
+                              {THING_LOOP, ACTOR_LOOP},     {THING_LINE, ACTOR_LINE},
+                              {THING_SUPPLY, ACTOR_SUPPLY}, {THING_DEMAND, ACTOR_DEMAND}};
+
+static struct actor actor_of(const struct thing *thing) {
+    size_t i = 0;
+    while (actor_table[i].thing != thing->kind) {
+        i++;
+        require(i < ACTOR_KINDS);
+    }
+    return (struct actor){actor_table[i].actor, thing->index};
+}
+
+static void read_actor(struct reading *reading, const struct node *node, const char *key,
+                       struct scenario_incident *incident) {
+    unsigned set = 0;
+    for (size_t i = 0; i < ACTOR_KINDS; i++)
+        set |= THING_SET(actor_table[i].thing);
+    const struct thing *thing =
+        reading_thing(reading, node, key, set, "an arm, station, supply, demand, loop or line");
+    incident->kind = strcmp(key, "stop") == 0 ? INCIDENT_STOP : INCIDENT_START;
+    if (thing != NULL)
+        incident->actor = actor_of(thing);
+}
+
+/* ---- set ---- */
+
+/* True when keys are there that mean nothing beside another, told. */
+static bool refuse_keys(struct reading *reading, const struct fields *fields,
+                        const char *const *key, size_t count, const char *beside) {
+    bool refused = false;
+    for (size_t i = 0; i < count; i++) {
+        const struct node *node = reading_key(fields, key[i]);
+        if (node != NULL)
+            reading_error(reading, node, "`%s` does not go with `%s`", key[i], beside);
+        refused |= node != NULL;
+    }
+    return refused;
+}
+
+static void read_set_capacity(struct reading *reading, const struct fields *fields,
+                              struct scenario_incident *incident) {
+    static const char *const others[] = {"below", "at_least", "reopen_below"};
+    const struct node *capacity = reading_get(fields, "capacity");
+    const struct thing *chest = reading_thing(reading, reading_get(fields, "chest"), "chest",
+                                              THING_SET(THING_CHEST), "a chest");
+    incident->kind = INCIDENT_SET_CAPACITY;
+    incident->value = NO_LIMIT;
+    if (chest != NULL)
+        incident->chest = chest->index;
+    bool refused = refuse_keys(reading, fields, others, sizeof others / sizeof *others, "chest");
+    if (capacity == NULL && !refused)
+        reading_error(reading, fields->node, "`set` of a chest lacks `capacity`");
+    else if (capacity != NULL && (!yaml_tree_is_null(capacity) || capacity->count == 0))
+        read_value_count(reading, capacity, "capacity", 0, LIMIT_COUNT, &incident->value);
+}
+
+/* The one gate of an arm, station or supply; NO_INDEX, told, when it has none or several. */
+static uint32_t gate_of(struct reading *reading, const struct node *node,
+                        const struct thing *owner) {
+    const struct scenario *scenario = reading->scenario;
+    uint32_t gate = owner->kind == THING_ARM       ? scenario->arm[owner->index].gate
+                    : owner->kind == THING_STATION ? scenario->station[owner->index].gate
+                                                   : scenario->supply[owner->index].gate;
+    const struct node *part = reading->part[owner->kind][owner->index];
+    bool written = part->kind == NODE_MAP && yaml_tree_find(part, "gate") != NULL;
+    if (gate == NO_INDEX && !written)
+        reading_error(reading, node, "`%s` has no gate", owner->name);
+    if (gate == NO_INDEX)
+        return NO_INDEX;
+    if (scenario->gate[gate].kind == GATE_BELOW || scenario->gate[gate].kind == GATE_AT_LEAST)
+        return gate;
+    reading_error(reading, node, "the gate of `%s` is made of several: its thresholds can't be set",
+                  owner->name);
+    return NO_INDEX;
+}
+
+/* Tells a `set` after which `reopen_below` could be above `below`, as far as is known by now. */
+static void check_bounds(struct reading *reading, const struct node *node,
+                         const struct scenario_incident *incident) {
+    struct gate_bounds *bounds = &reading->bounds[incident->gate];
+    bool below = incident->kind == INCIDENT_SET_BELOW;
+    if (!below && incident->kind != INCIDENT_SET_REOPEN)
+        return;
+    if (below && incident->value < bounds->below_least) {
+        bounds->below_least = incident->value;
+        bounds->below_node = node;
+    } else if (!below && incident->value > bounds->reopen_most) {
+        bounds->reopen_most = incident->value;
+        bounds->reopen_node = node;
+    }
+    if (below ? incident->value >= bounds->reopen_most : incident->value <= bounds->below_least)
+        return;
+    const struct node *other = below ? bounds->reopen_node : bounds->below_node;
+    struct fault *fault = reading_error(
+        reading, node, "`reopen_below` could come to be above `below`: %" PRId64 " and %" PRId64,
+        below ? bounds->reopen_most : incident->value,
+        below ? incident->value : bounds->below_least);
+    fault_note(fault, "`%s` may be %" PRId64 " by then (line %" PRIu32 ")",
+               below ? "reopen_below" : "below", below ? bounds->reopen_most : bounds->below_least,
+               other->line);
+}
+
+static const struct {
+    const char *key;
+    enum incident_kind kind;
+} threshold_table[] = {{"below", INCIDENT_SET_BELOW},
+                       {"at_least", INCIDENT_SET_AT_LEAST},
+                       {"reopen_below", INCIDENT_SET_REOPEN}};
+enum { THRESHOLDS = sizeof threshold_table / sizeof *threshold_table };
+
+/* True when the gate has a threshold of the kind that is set. */
+static bool check_kind(struct reading *reading, const struct fields *fields, const char *key,
+                       const struct scenario_gate *gate, const char *owner) {
+    const struct node *node = reading_key(fields, key);
+    bool is_below = gate->kind == GATE_BELOW;
+    if (strcmp(key, "reopen_below") == 0 && gate->reopen_below == NOT_GIVEN)
+        reading_error(reading, node, "the gate of `%s` is no latch: it has no `reopen_below`",
+                      owner);
+    else if (strcmp(key, "reopen_below") != 0 && is_below != (strcmp(key, "below") == 0))
+        reading_error(reading, node, "the gate of `%s` has `%s`, not `%s`", owner,
+                      is_below ? "below" : "at_least", key);
+    else
+        return true;
+    return false;
+}
+
+static void read_set_threshold(struct reading *reading, const struct fields *fields,
+                               struct scenario_incident *incident) {
+    static const char *const keys[] = {"below", "at_least", "reopen_below"};
+    static const char *const others[] = {"capacity"};
+    static const unsigned owners =
+        THING_SET(THING_ARM) | THING_SET(THING_STATION) | THING_SET(THING_SUPPLY);
+    const struct node *owner_node = reading_get(fields, "gate");
+    const struct thing *owner =
+        reading_thing(reading, owner_node, "gate", owners, "an arm, station or supply with a gate");
+    const char *key = NULL;
+    if (!refuse_keys(reading, fields, others, 1, "gate"))
+        key = reading_one_of(reading, fields, keys, THRESHOLDS,
+                             "a threshold: `below`, `at_least` or `reopen_below`");
+    if (owner == NULL || key == NULL)
+        return;
+    for (size_t i = 0; i < THRESHOLDS; i++)
+        if (strcmp(key, threshold_table[i].key) == 0)
+            incident->kind = threshold_table[i].kind;
+    incident->actor = actor_of(owner);
+    incident->gate = gate_of(reading, owner_node, owner);
+    if (incident->gate == NO_INDEX ||
+        !check_kind(reading, fields, key, &reading->scenario->gate[incident->gate], owner->name))
+        return;
+    const struct node *value = reading_get(fields, key);
+    if (read_value_count(reading, value, key, 0, LIMIT_COUNT, &incident->value))
+        check_bounds(reading, value, incident);
+}
+
+static void read_set(struct reading *reading, struct node *node,
+                     struct scenario_incident *incident) {
+    static const char *const keys[] = {"chest", "gate"};
+    struct fields fields;
+    if (!reading_open(reading, node, CATALOGUE_SET, &fields))
+        return;
+    const char *key = reading_one_of(reading, &fields, keys, 2, "`chest` or `gate`");
+    if (key == NULL)
+        return;
+    if (strcmp(key, "chest") == 0)
+        read_set_capacity(reading, &fields, incident);
+    else
+        read_set_threshold(reading, &fields, incident);
+}
+
+/* ---- incidents ---- */
+static void read_when(struct reading *reading, const struct fields *fields,
+                      struct scenario_incident *incident) {
+    static const char *const keys[] = {"at", "every"};
+    const char *key = reading_one_of(reading, fields, keys, 2, "`at` or `every`");
+    incident->first_tick = NOT_GIVEN;
+    if (key == NULL)
+        return;
+    incident->repeats = strcmp(key, "every") == 0;
+    if (!incident->repeats) {
+        read_span_ticks(reading, reading_get(fields, "at"), "at", &incident->at_tick);
+        if (reading_key(fields, "first") != NULL)
+            reading_error(reading, reading_key(fields, "first"),
+                          "`at` and `first` exclude each other");
+        return;
+    }
+    read_span_interval(reading, reading_get(fields, "every"), &incident->every);
+    read_span_ticks(reading, reading_get(fields, "first"), "first", &incident->first_tick);
+}
+
+static void read_what(struct reading *reading, const struct fields *fields,
+                      struct scenario_incident *incident) {
+    static const char *const keys[] = {"drop", "clear", "stop", "start", "set"};
+    const char *key = reading_one_of(reading, fields, keys, sizeof keys / sizeof *keys,
+                                     "what happens: `drop`, `clear`, `stop`, `start` or `set`");
+    struct node *node = key != NULL ? reading_get(fields, key) : NULL;
+    if (node == NULL)
+        return;
+    if (strcmp(key, "drop") == 0)
+        read_drop(reading, node, incident);
+    else if (strcmp(key, "clear") == 0)
+        read_clear(reading, node, incident);
+    else if (strcmp(key, "set") == 0)
+        read_set(reading, node, incident);
+    else
+        read_actor(reading, node, key, incident);
+}
+
+/* The name, else the text and its number among equal texts: "{at: 5, stop: saw}#1". */
+static char *make_label(struct reading *reading, struct names *seen, uint32_t *times,
+                        uint32_t index) {
+    struct scenario_incident *incident = &reading->scenario->incident[index];
+    if (incident->name != NULL)
+        return require_text(incident->name);
+    char *text = yaml_tree_write_flow(reading->part[THING_INCIDENT][index]);
+    size_t bytes = strlen(text) + 1;
+    char *kept = memcpy(yaml_tree_memory(&reading->tree, bytes), text, bytes);
+    uint32_t first = names_add(seen, kept, index);
+    uint32_t number = ++times[first != NO_INDEX ? first : index];
+    text = require_more_memory(text, bytes + 12, 1);
+    snprintf(text + bytes - 1, 13, "#%" PRIu32, number);
+    return text;
+}
+
+static void make_labels(struct reading *reading) {
+    struct scenario *scenario = reading->scenario;
+    struct names seen = {0};
+    uint32_t *times = require_memory(scenario->incident_count, sizeof *times);
+    for (uint32_t i = 0; i < scenario->incident_count; i++)
+        scenario->incident[i].label = make_label(reading, &seen, times, i);
+    free(times);
+    names_free(&seen);
+}
+
+static void start_bounds(struct reading *reading) {
+    const struct scenario *scenario = reading->scenario;
+    reading->bounds = require_memory(scenario->gate_count, sizeof *reading->bounds);
+    for (uint32_t i = 0; i < scenario->gate_count; i++) {
+        int64_t threshold = scenario->gate[i].threshold;
+        reading->bounds[i] =
+            (struct gate_bounds){.below_least = threshold != NOT_GIVEN ? threshold : INT64_MAX,
+                                 .reopen_most = scenario->gate[i].reopen_below,
+                                 .below_node = reading->gate_node[i],
+                                 .reopen_node = reading->gate_node[i]};
+    }
+}
+
+void read_incidents(struct reading *reading) {
+    struct scenario *scenario = reading->scenario;
+    start_bounds(reading);
+    for (uint32_t i = 0; i < scenario->incident_count; i++) {
+        struct fields fields;
+        scenario->incident[i].item = NO_INDEX;
+        if (!reading_open(reading, reading->part[THING_INCIDENT][i], CATALOGUE_INCIDENT, &fields))
+            continue;
+        read_when(reading, &fields, &scenario->incident[i]);
+        read_what(reading, &fields, &scenario->incident[i]);
+    }
+    if (!faults_failed(reading->faults))
+        make_labels(reading);
+}

@@ -1,0 +1,239 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/reader/read_warnings.c - what a scenario without errors has in it that can be of no use. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "model/reader/read_flow.h"
+#include "model/reader/reading.h"
+#include "sim/require.h"
+
+/* The value of a key of a part, or the part itself. */
+static const struct node *value_of(const struct node *part, const char *key) {
+    const struct node *value = yaml_tree_find(part, key);
+    return value != NULL ? value : part;
+}
+
+static const struct node *arm_node(const struct reading *reading, uint32_t arm, const char *key) {
+    return value_of(reading->part[THING_ARM][arm], key);
+}
+
+/* ---- two arms at one cell ---- */
+struct visit {
+    struct place place;
+    uint32_t arm;
+    const char *key; /* "from" or "to" */
+};
+
+static int order_of(uint32_t a, uint32_t b) { return (a > b) - (a < b); }
+
+static int compare_places(const struct place *a, const struct place *b) {
+    int order = order_of(a->kind, b->kind);
+    if (order == 0)
+        order = order_of(a->index, b->index);
+    return order != 0 ? order : order_of(a->cell, b->cell);
+}
+
+static int compare_visits(const void *left, const void *right) {
+    const struct visit *a = left, *b = right;
+    int order = compare_places(&a->place, &b->place);
+    if (order == 0)
+        order = order_of(a->arm, b->arm);
+    return order != 0 ? order : strcmp(a->key, b->key);
+}
+
+/* Warns of the `count` visits to one cell when they are not all by one arm. */
+static void warn_of_cell(struct reading *reading, const struct visit *visit, uint32_t count) {
+    const struct scenario_arm *arm = reading->scenario->arm;
+    uint32_t arms = 1, second = 0;
+    for (uint32_t i = 1; i < count; i++) {
+        second = arms == 1 && visit[i].arm != visit[0].arm ? i : second;
+        arms += visit[i].arm != visit[i - 1].arm;
+    }
+    if (arms == 1)
+        return;
+    const struct node *node = arm_node(reading, visit[second].arm, visit[second].key);
+    struct fault *fault =
+        reading_warning(reading, node, "arms `%s` and `%s` work at one cell, `%s`",
+                        arm[visit[0].arm].name, arm[visit[second].arm].name, node->text);
+    if (arms > 2)
+        fault_note(fault, "and %u more", arms - 2);
+    else
+        fault_note(fault, "the one that is declared first acts first");
+}
+
+static void warn_of_cells(struct reading *reading) {
+    const struct scenario *scenario = reading->scenario;
+    struct visit *visit = require_memory((size_t)scenario->arm_count * 2, sizeof *visit);
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        if (arm->from.kind == PLACE_LANE || arm->from.kind == PLACE_LINE)
+            visit[count++] = (struct visit){arm->from, i, "from"};
+        if (arm->to.kind == PLACE_LANE || arm->to.kind == PLACE_LINE)
+            visit[count++] = (struct visit){arm->to, i, "to"};
+    }
+    qsort(visit, count, sizeof *visit, compare_visits);
+    for (uint32_t first = 0, next; first < count; first = next) {
+        for (next = first + 1;
+             next < count && compare_places(&visit[first].place, &visit[next].place) == 0;)
+            next++;
+        warn_of_cell(reading, visit + first, next - first);
+    }
+    free(visit);
+}
+
+/* ---- stations ---- */
+
+/* The node of entry number `index` of a map of items. */
+static const struct node *entry_node(const struct reading *reading, uint32_t station,
+                                     const char *key, uint32_t index) {
+    const struct node *map = yaml_tree_find(reading->part[THING_STATION][station], key);
+    return map->child[2 * index];
+}
+
+static void warn_of_inputs(struct reading *reading, const struct pairs *brought, uint32_t index,
+                           bool fed) {
+    const struct scenario_station *station = &reading->scenario->station[index];
+    uint32_t place =
+        read_flow_place(reading->scenario, (struct place){PLACE_STATION, index, 0}, FLOW_TO);
+    if (!fed && station->takes.count > 0) {
+        reading_warning(reading, value_of(reading->part[THING_STATION][index], "name"),
+                        "nothing feeds station `%s`", station->name);
+        return;
+    }
+    for (uint32_t i = 0; i < station->takes.count; i++) {
+        uint32_t item = station->takes.entry[i].item;
+        if (pairs_find(brought, place, item) == NO_INDEX)
+            reading_warning(reading, entry_node(reading, index, "takes", i),
+                            "no arm brings `%s` to station `%s`",
+                            reading->scenario->item[item].name, station->name);
+    }
+}
+
+static void warn_of_outputs(struct reading *reading, const struct flow *flow, uint32_t index) {
+    const struct scenario_station *station = &reading->scenario->station[index];
+    uint32_t place =
+        read_flow_place(reading->scenario, (struct place){PLACE_STATION, index, 0}, FLOW_FROM);
+    for (uint32_t i = 0; i < station->makes_count; i++) {
+        uint32_t item = station->makes[i].item;
+        if (!read_flow_leaves(flow, place, item))
+            fault_note(reading_warning(reading, entry_node(reading, index, "makes", i),
+                                       "nothing takes `%s` away from station `%s`",
+                                       reading->scenario->item[item].name, station->name),
+                       "it stops when its room is full");
+    }
+}
+
+static void warn_of_stations(struct reading *reading, const struct flow *flow) {
+    const struct scenario *scenario = reading->scenario;
+    struct pairs brought = {0};
+    bool *fed = require_memory(scenario->station_count, sizeof *fed);
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        if (arm->to.kind != PLACE_STATION)
+            continue;
+        fed[arm->to.index] = true;
+        for (uint32_t k = 0; k < arm->item_count; k++)
+            pairs_add(&brought, read_flow_place(scenario, arm->to, FLOW_TO), arm->item[k], i);
+    }
+    for (uint32_t i = 0; i < scenario->station_count; i++) {
+        warn_of_inputs(reading, &brought, i, fed[i]);
+        warn_of_outputs(reading, flow, i);
+    }
+    free(fed);
+    pairs_free(&brought);
+}
+
+/* ---- loops and lines ---- */
+
+/* Where that is written which puts an item on a lane or line: an arm, or an incident's drop. */
+static const struct node *putter_node(const struct reading *reading, uint32_t putter) {
+    uint32_t arms = reading->scenario->arm_count;
+    if (putter < arms)
+        return arm_node(reading, putter, "to");
+    const struct node *incident = reading->part[THING_INCIDENT][putter - arms];
+    return value_of(yaml_tree_find(incident, "drop"), "item");
+}
+
+/* Warns of items that stay on a lane or line for good; of one that nobody takes from, once. */
+static void warn_of_stays(struct reading *reading, const struct flow *flow) {
+    const struct scenario *scenario = reading->scenario;
+    uint32_t first = scenario->chest_count, lines = first + scenario->lane_count;
+    bool *told = require_memory(flow->place_count, sizeof *told);
+    for (uint32_t i = 0; i < flow->reached.count; i++) {
+        uint32_t place = (uint32_t)(flow->reached.pair[i] >> 32);
+        uint32_t item = (uint32_t)flow->reached.pair[i];
+        if (place < first || place >= lines + scenario->line_count || told[place] ||
+            read_flow_leaves(flow, place, item))
+            continue;
+        const char *name = place < lines ? scenario->lane[place - first].full_name
+                                         : scenario->line[place - lines].name;
+        const struct node *node = putter_node(reading, flow->reached.value[i]);
+        told[place] = !read_flow_has_taker(flow, place);
+        if (told[place])
+            reading_warning(reading, node, "nothing takes anything off `%s`", name);
+        else
+            reading_warning(reading, node, "`%s` can get on `%s`, and nothing takes it off",
+                            scenario->item[item].name, name);
+    }
+    free(told);
+}
+
+/* ---- arms ---- */
+
+/* Warns of arms that can never find anything; of a chain of them, of the first. */
+static void warn_of_idle_arms(struct reading *reading, const struct flow *flow) {
+    const struct scenario *scenario = reading->scenario;
+    bool *waits = require_memory(flow->place_count, sizeof *waits);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (!flow->arm_used[i])
+            waits[read_flow_place(scenario, scenario->arm[i].to, FLOW_TO)] = true;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        if (!flow->arm_used[i] && !waits[read_flow_place(scenario, arm->from, FLOW_FROM)])
+            reading_warning(reading, arm_node(reading, i, "from"),
+                            "arm `%s` never finds anything to carry", arm->name);
+    }
+    free(waits);
+}
+
+/* ---- expectations ---- */
+static void warn_of_expectations(struct reading *reading) {
+    const struct scenario *scenario = reading->scenario;
+    const struct scenario_expect *expect = &scenario->expect;
+    bool *made = require_memory(scenario->item_count, sizeof *made);
+    bool *wanted = require_memory(scenario->item_count, sizeof *wanted);
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        for (uint32_t k = 0; k < scenario->station[i].makes_count; k++)
+            made[scenario->station[i].makes[k].item] = true;
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        wanted[scenario->demand[i].item] = true;
+    const struct node *node = expect->present ? yaml_tree_find(reading->tree.root, "expect") : NULL;
+    for (uint32_t i = 0; i < expect->made_count; i++)
+        if (!made[expect->made[i].item])
+            reading_warning(reading, yaml_tree_find(node, "made")->child[2 * i],
+                            "no station makes `%s`", scenario->item[expect->made[i].item].name);
+    for (uint32_t i = 0; i < expect->demand_met_count; i++)
+        if (!wanted[expect->demand_met[i].item])
+            reading_warning(reading, yaml_tree_find(node, "demand_met")->child[2 * i],
+                            "no demand takes `%s`",
+                            scenario->item[expect->demand_met[i].item].name);
+    free(made);
+    free(wanted);
+}
+
+void read_sense(struct reading *reading) {
+    struct flow flow = read_flow_init(reading);
+    warn_of_cells(reading);
+    warn_of_expectations(reading);
+    if (flow.complete) {
+        warn_of_stations(reading, &flow);
+        warn_of_stays(reading, &flow);
+        warn_of_idle_arms(reading, &flow);
+    } else {
+        fault_note(reading_warning(reading, reading->tree.root,
+                                   "what can reach which place was not worked out"),
+                   "too many arms may carry too many items");
+    }
+    read_flow_free(&flow);
+}

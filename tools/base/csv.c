@@ -1,0 +1,222 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/base/csv.c - numbers by hand, large writes, and an error that is never lost. */
+#include "tools/base/csv.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+#include "sim/require.h"
+#include "tools/base/file.h"
+
+enum {
+    BUFFER_BYTES = 1 << 18,
+    PLACES = 9, /* behind the decimal point */
+    TABLE_ENTRIES_MAX = 16384
+};
+
+static const int64_t billion = 1000000000;
+
+__extension__ typedef unsigned __int128 wide_product;
+
+/* ".25" in one block, length in the last byte. */
+struct csv_fraction {
+    char bytes[CSV_BLOCK_BYTES - 1];
+    uint8_t length;
+};
+
+static struct csv_text text_owned(const char *bytes, size_t length) {
+    size_t blocks = length / CSV_BLOCK_BYTES + 1;
+    char *padded = require_memory(blocks, CSV_BLOCK_BYTES);
+    memcpy(padded, bytes, length);
+    return (struct csv_text){padded, (uint32_t)length};
+}
+
+struct csv_text csv_text_of(const char *format, ...) {
+    require(format != NULL);
+    va_list arguments, again;
+    va_start(arguments, format);
+    va_copy(again, arguments);
+    int length = vsnprintf(NULL, 0, format, arguments);
+    va_end(arguments);
+    require(length >= 0);
+    char *bytes = require_memory((size_t)length + 1, 1);
+    vsnprintf(bytes, (size_t)length + 1, format, again);
+    va_end(again);
+    struct csv_text text = text_owned(bytes, (size_t)length);
+    free(bytes);
+    return text;
+}
+
+struct csv_text csv_text_field(const char *field) {
+    if (strpbrk(field, ",\"\r\n") == NULL)
+        return text_owned(field, strlen(field));
+    char *quoted = require_memory(2 * strlen(field) + 2, 1);
+    size_t length = 0;
+    quoted[length++] = '"';
+    for (const char *at = field; *at != '\0'; at++) {
+        if (*at == '"')
+            quoted[length++] = '"';
+        quoted[length++] = *at;
+    }
+    quoted[length++] = '"';
+    struct csv_text text = text_owned(quoted, length);
+    free(quoted);
+    return text;
+}
+
+void csv_text_free(struct csv_text *text) {
+    free(text->bytes);
+    *text = (struct csv_text){0};
+}
+
+/* The nearest count of billionths to remainder / divisor; below a billion, because a divisor is far
+ * smaller than two billion. */
+static struct csv_fraction fraction_of(int64_t remainder, int64_t divisor) {
+    struct csv_fraction fraction = {{'.'}, 0};
+    int64_t billionths = (2 * remainder * billion + divisor) / (2 * divisor);
+    if (billionths == 0)
+        return fraction;
+    uint8_t places = PLACES;
+    for (; billionths % 10 == 0; billionths /= 10)
+        places--;
+    fraction.length = (uint8_t)(places + 1);
+    for (; places > 0; billionths /= 10)
+        fraction.bytes[places--] = (char)('0' + billionths % 10);
+    return fraction;
+}
+
+void csv_scale_init(struct csv_scale *scale, int64_t divisor) {
+    require(divisor > 0 && divisor <= billion);
+    *scale = (struct csv_scale){.divisor = divisor};
+    scale->reciprocal = UINT64_MAX / (uint64_t)divisor + 1; /* wraps to 0 for 1 */
+    if (divisor > TABLE_ENTRIES_MAX)
+        return;
+    scale->fraction = require_memory((size_t)divisor, sizeof *scale->fraction);
+    for (int64_t remainder = 0; remainder < divisor; remainder++)
+        scale->fraction[remainder] = fraction_of(remainder, divisor);
+}
+
+void csv_scale_free(struct csv_scale *scale) {
+    free(scale->fraction);
+    *scale = (struct csv_scale){0};
+}
+
+static void flush(struct csv *csv) {
+    if (csv->error == 0)
+        csv->error = file_write(csv->file, csv->buffer, csv->used);
+    csv->used = 0;
+}
+
+void csv_open(struct csv *csv, int directory, const char *name, const char *header) {
+    *csv = (struct csv){.name = require_text(name), .buffer = require_memory(BUFFER_BYTES, 1)};
+    csv->file = openat(directory, name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+    if (csv->file < 0)
+        csv->error = errno;
+    size_t length = strlen(header);
+    char *at = csv_row(csv, length + 1);
+    memcpy(at, header, length);
+    csv_row_end(csv, at + length);
+    csv->row_count = 0;
+}
+
+int csv_close(struct csv *csv) {
+    flush(csv);
+    if (csv->file >= 0) {
+        int error = file_close(csv->file);
+        csv->error = csv->error != 0 ? csv->error : error;
+        csv->file = -1;
+    }
+    int error = csv->error;
+    csv_discard(csv);
+    return error;
+}
+
+void csv_discard(struct csv *csv) {
+    if (csv->buffer != NULL && csv->file >= 0)
+        close(csv->file);
+    free(csv->buffer);
+    free(csv->name);
+    *csv = (struct csv){.file = -1};
+}
+
+char *csv_row(struct csv *csv, size_t most) {
+    require(csv->buffer != NULL && most < BUFFER_BYTES);
+    if (csv->used + most >= BUFFER_BYTES)
+        flush(csv);
+    return csv->buffer + csv->used;
+}
+
+void csv_row_end(struct csv *csv, char *at) {
+    *at++ = '\n';
+    csv->used = (size_t)(at - csv->buffer);
+    csv->row_count++;
+}
+
+void csv_long_row(struct csv *csv, const char *bytes, size_t count) {
+    for (size_t done = 0; done < count;) {
+        size_t part = count - done < BUFFER_BYTES / 2 ? count - done : BUFFER_BYTES / 2;
+        char *at = csv_row(csv, part);
+        memcpy(at, bytes + done, part);
+        csv->used += part;
+        done += part;
+    }
+    csv_row_end(csv, csv_row(csv, 1));
+}
+
+static const char pairs[] =
+    "00010203040506070809101112131415161718192021222324252627282930313233343536373839"
+    "40414243444546474849505152535455565758596061626364656667686970717273747576777879"
+    "8081828384858687888990919293949596979899";
+
+static char *put_pair(char *at, uint32_t number) {
+    memcpy(at, pairs + (size_t)2 * number, 2);
+    return at + 2;
+}
+
+/* Up to 99, without a zero in front. */
+static char *put_shortest(char *at, uint32_t number) {
+    if (number >= 10)
+        return put_pair(at, number);
+    *at = (char)('0' + number);
+    return at + 1;
+}
+
+/* Two digits each time; most numbers of a table are small. */
+char *csv_put_number(char *at, int64_t number) {
+    if (number < 100)
+        return put_shortest(at, (uint32_t)number);
+    if (number < 10000) {
+        at = put_shortest(at, (uint32_t)number / 100);
+        return put_pair(at, (uint32_t)number % 100);
+    }
+    uint32_t low = (uint32_t)(number % 10000);
+    at = csv_put_number(at, number / 10000);
+    return put_pair(put_pair(at, low / 100), low % 100);
+}
+
+static char *put_fraction(char *at, const struct csv_fraction *fraction) {
+    memcpy(at, fraction, sizeof *fraction);
+    return at + fraction->length;
+}
+
+/* By the reciprocal, without a division: exact for 32 bits (D. Lemire, O. Kaser, N. Kurz, "Faster
+ * remainder by direct computation", Software: Practice and Experience 49 (2019) 953-970). */
+static uint64_t whole_part(const struct csv_scale *scale, uint64_t number) {
+    if (number > UINT32_MAX || scale->reciprocal == 0)
+        return number / (uint64_t)scale->divisor;
+    return (uint64_t)(((wide_product)number * scale->reciprocal) >> 64);
+}
+
+char *csv_put_scaled(char *at, const struct csv_scale *scale, int64_t number) {
+    int64_t whole = (int64_t)whole_part(scale, (uint64_t)number);
+    int64_t remainder = number - whole * scale->divisor;
+    at = csv_put_number(at, whole);
+    if (scale->fraction != NULL)
+        return put_fraction(at, &scale->fraction[remainder]);
+    struct csv_fraction fraction = fraction_of(remainder, scale->divisor);
+    return put_fraction(at, &fraction);
+}

@@ -1,0 +1,87 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/base/csv.h - the one writer of all tables: RFC 4180, a header row, LF at the end of each
+ * row,
+ * `.` as the decimal point, UTF-8 without a mark at the start.
+ *
+ * A row is written into the buffer by hand, with no call into stdio: csv_row gives room, the put
+ * functions move along it, csv_row_end closes it. What stays the same from row to row (names, with
+ * their commas and quotes) is made once as a struct csv_text. The first thing that goes wrong with
+ * the file is kept and told by csv_close; until then writing on is harmless. */
+#pragma once
+
+#include <stddef.h>
+#include <stdint.h>
+#include <string.h>
+
+enum {
+    CSV_BLOCK_BYTES = 16,                                  /* texts are copied in such blocks */
+    CSV_NUMBER_BYTES = 24,                                 /* room for a number */
+    CSV_DECIMAL_BYTES = CSV_NUMBER_BYTES + CSV_BLOCK_BYTES /* room for a decimal */
+};
+
+/* A piece of a row, in memory that is padded to whole blocks. Freed with csv_text_free. */
+struct csv_text {
+    char *bytes;
+    uint32_t length;
+};
+
+/* The text as it is, commas and all, from a format as printf takes it. */
+struct csv_text csv_text_of(const char *format, ...) __attribute__((format(printf, 1, 2)));
+/* One field: in quotes, with its quotes doubled, where it holds a comma, a quote or an end of
+ * line. */
+struct csv_text csv_text_field(const char *field);
+void csv_text_free(struct csv_text *text);
+
+/* How whole numbers are told as decimals: divided by `divisor`, the exact decimal where there is
+ * one of at most nine places, else rounded to nine places (a half goes up); no zeros at the end.
+ * Seconds have ticks_per_second as divisor, shares of a lane its cells. Freed with
+ * csv_scale_free. */
+struct csv_scale {
+    int64_t divisor;
+    uint64_t reciprocal;           /* ceil(2^64 / divisor); 0 for 1 */
+    struct csv_fraction *fraction; /* of each remainder, for small divisors; else NULL */
+};
+void csv_scale_init(struct csv_scale *scale, int64_t divisor);
+void csv_scale_free(struct csv_scale *scale);
+
+struct csv {
+    char *name; /* file name, for messages */
+    int file;   /* -1: closed */
+    int error;  /* errno of the first thing that went wrong; 0: all well */
+    char *buffer;
+    size_t used;
+    uint64_t row_count; /* rows ended, the header not counted */
+};
+
+/* Makes the file `name` in the open directory `directory` and writes its header row. */
+void csv_open(struct csv *csv, int directory, const char *name, const char *header);
+/* Writes out what is left, makes it last on the disk and closes the file; gives the memory back.
+ * Returns 0, or the errno of the first thing that went wrong since csv_open. */
+int csv_close(struct csv *csv);
+/* Closes without writing out; for a run that is given up. Nothing happens to a closed one. */
+void csv_discard(struct csv *csv);
+
+/* Room for a row of at most `most` bytes (some ten thousand); good until the next csv_row. */
+char *csv_row(struct csv *csv, size_t most);
+/* Ends the row that was written up to `at`, LF added. */
+void csv_row_end(struct csv *csv, char *at);
+
+/* Adds a row made elsewhere, of any length, LF added. */
+void csv_long_row(struct csv *csv, const char *bytes, size_t count);
+
+/* These write at `at`, without a comma, and return the place behind. */
+char *csv_put_number(char *at, int64_t number);                                /* from 0 on */
+char *csv_put_scaled(char *at, const struct csv_scale *scale, int64_t number); /* from 0 on */
+static inline char *csv_put_text(char *at, const struct csv_text *text);
+
+/* What a text may take of a row's room. */
+static inline size_t csv_text_most(const struct csv_text *text) {
+    return text->length + (size_t)CSV_BLOCK_BYTES;
+}
+
+/* Blocks of a fixed size cost a load and a store; a copy of the exact length would cost a call. */
+static inline char *csv_put_text(char *at, const struct csv_text *text) {
+    for (uint32_t done = 0; done < text->length; done += CSV_BLOCK_BYTES)
+        memcpy(at + done, text->bytes + done, CSV_BLOCK_BYTES);
+    return at + text->length;
+}

@@ -1,0 +1,335 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/base/directory.c - keeps the promise that a reader never meets half a run. */
+#define _GNU_SOURCE /* renameat2: two names change places in one step */
+#include "tools/base/directory.h"
+
+#include <dirent.h>
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "sim/require.h"
+#include "tools/base/file.h"
+
+/* What may lie in the directory of a run or soak; a capsule has any name that ends in ".capsule",
+ * the events before a jam any that ends in "-events.csv". */
+static const char *const run_file[] = {
+    "occupancy.csv", "levels.csv",   "stations.csv",  "arms.csv",     "events.csv",
+    "moves.csv",     "summary.json", "scenario.yaml", "drain.json",   "runs.csv",
+    "against.csv",   "soak.json",    "soak.results",  "soak.journal", "plan.json"};
+enum { RUN_FILES = sizeof run_file / sizeof *run_file };
+
+static bool ends_in(const char *name, const char *end) {
+    size_t length = strlen(name), end_length = strlen(end);
+    return length > end_length && strcmp(name + length - end_length, end) == 0;
+}
+
+static bool is_run_file(const char *name) {
+    if (ends_in(name, ".capsule") || ends_in(name, "-events.csv"))
+        return true;
+    for (size_t i = 0; i < RUN_FILES; i++)
+        if (strcmp(name, run_file[i]) == 0)
+            return true;
+    return false;
+}
+
+static char *joined(const char *before, const char *name, const char *after) {
+    size_t room = strlen(before) + strlen(name) + strlen(after) + 1;
+    char *text = require_memory(room, 1);
+    snprintf(text, room, "%s%s%s", before, name, after);
+    return text;
+}
+
+static bool refuse(const char *path, const char *reason) {
+    fprintf(stderr, "loopwright: %s: %s\n", path, reason);
+    return false;
+}
+
+void directory_tell(const struct directory *directory, const char *name, int error) {
+    fprintf(stderr, "loopwright: %s/%s: %s\n", directory->path, name, strerror(error));
+}
+
+/* ---- the names of a directory, one after another ---- */
+
+/* A stream of names of the directory `name` in `parent`; NULL with errno when there is none. */
+static DIR *names_open(int parent, const char *name) {
+    int file = openat(parent, name, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    DIR *names = file >= 0 ? fdopendir(file) : NULL;
+    if (names == NULL && file >= 0)
+        close(file);
+    return names;
+}
+
+static const char *names_next(DIR *names) {
+    for (;;) {
+        const struct dirent *entry = readdir(names);
+        if (entry == NULL)
+            return NULL;
+        if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0)
+            return entry->d_name;
+    }
+}
+
+/* Takes away a directory and the files in it. Returns 0 (also where there is none), or an errno. */
+static int remove_directory(int parent, const char *name) {
+    DIR *names = names_open(parent, name);
+    if (names == NULL)
+        return errno == ENOENT ? 0 : errno;
+    for (const char *entry = names_next(names); entry != NULL; entry = names_next(names))
+        unlinkat(dirfd(names), entry, 0);
+    closedir(names);
+    return unlinkat(parent, name, AT_REMOVEDIR) == 0 ? 0 : errno;
+}
+
+/* ---- what stands at the wanted place ---- */
+
+struct contents {
+    bool summary, scenario, results, empty;
+    char *stranger; /* the first by name of what no run wrote */
+};
+
+static struct contents contents_of(DIR *names) {
+    struct contents contents = {.empty = true};
+    for (const char *name = names_next(names); name != NULL; name = names_next(names)) {
+        contents.empty = false;
+        contents.summary |= strcmp(name, "summary.json") == 0;
+        contents.scenario |= strcmp(name, "scenario.yaml") == 0;
+        contents.results |= strcmp(name, "soak.results") == 0;
+        bool first = contents.stranger == NULL || strcmp(name, contents.stranger) < 0;
+        if (is_run_file(name) || !first)
+            continue;
+        free(contents.stranger);
+        contents.stranger = require_text(name);
+    }
+    return contents;
+}
+
+static bool accept_contents(struct directory *directory, const struct contents *contents) {
+    if (contents->stranger != NULL) {
+        fprintf(stderr,
+                "loopwright: %s: holds `%s`, which is no part of a run, so nothing is written\n"
+                "    help: give --out a new directory, or one that holds an earlier run\n",
+                directory->path, contents->stranger);
+        return false;
+    }
+    bool whole = contents->results || (contents->summary && contents->scenario);
+    if (!contents->empty && !whole)
+        return refuse(directory->path, "is not an earlier run (it lacks summary.json or "
+                                       "scenario.yaml), so nothing is written");
+    directory->replaces = !contents->empty;
+    return true;
+}
+
+static bool accept_place(struct directory *directory) {
+    DIR *names = names_open(directory->parent, directory->name);
+    if (names == NULL)
+        return errno == ENOENT || refuse(directory->path, strerror(errno));
+    struct contents contents = contents_of(names);
+    closedir(names);
+    bool accepted = accept_contents(directory, &contents);
+    free(contents.stranger);
+    return accepted;
+}
+
+/* ---- the hidden directory ---- */
+
+/* Another run may have ended, and taken the file away, between our opening and our locking it. */
+static bool lock_is_stale(int lock) {
+    struct stat status;
+    return fstat(lock, &status) == 0 && status.st_nlink == 0;
+}
+
+/* Makes sure that nobody else writes to the same place. Returns 0, or an errno. */
+static int take_lock(struct directory *directory) {
+    for (;;) {
+        struct flock whole = {.l_type = F_WRLCK, .l_whence = SEEK_SET};
+        directory->lock =
+            openat(directory->parent, directory->locked, O_RDWR | O_CREAT | O_CLOEXEC, 0666);
+        if (directory->lock < 0 || fcntl(directory->lock, F_SETLK, &whole) != 0)
+            return errno;
+        if (!lock_is_stale(directory->lock))
+            return 0;
+        close(directory->lock);
+    }
+}
+
+static bool lock_place(struct directory *directory) {
+    int error = take_lock(directory);
+    if (error == 0)
+        return true;
+    bool busy = directory->lock >= 0 && (error == EAGAIN || error == EACCES);
+    if (directory->lock >= 0)
+        close(directory->lock);
+    directory->lock = -1;
+    return refuse(directory->path,
+                  busy ? "another run is being written there at this moment" : strerror(error));
+}
+
+/* On a disk that can't exchange names a killed run may have left the earlier run set aside. */
+static void take_back(struct directory *directory) {
+    if (faccessat(directory->parent, directory->name, F_OK, AT_SYMLINK_NOFOLLOW) == 0)
+        remove_directory(directory->parent, directory->replaced);
+    else
+        renameat(directory->parent, directory->replaced, directory->parent, directory->name);
+}
+
+/* Makes the hidden directory, anew or, when it is there, as a program that was stopped left it. */
+static bool make_work(struct directory *directory, bool resume) {
+    int error = resume ? 0 : remove_directory(directory->parent, directory->unfinished);
+    if (error == 0 && mkdirat(directory->parent, directory->unfinished, 0777) != 0)
+        error = resume && errno == EEXIST ? 0 : errno;
+    if (error == 0) {
+        directory->work = openat(directory->parent, directory->unfinished,
+                                 O_RDONLY | O_DIRECTORY | O_CLOEXEC | O_NOFOLLOW);
+        error = directory->work < 0 ? errno : 0;
+    }
+    return error == 0 || refuse(directory->path, strerror(error));
+}
+
+/* ---- begin, commit, abandon ---- */
+
+/* The path with symbolic links followed where it exists, and without slashes at its end. */
+static char *plain_path(const char *path) {
+    char *plain = realpath(path, NULL);
+    if (plain != NULL)
+        return plain;
+    plain = require_text(path);
+    for (size_t end = strlen(plain); end > 1 && plain[end - 1] == '/'; end--)
+        plain[end - 1] = '\0';
+    return plain;
+}
+
+/* Opens the directory that holds `plain`, cut at its last slash, and keeps the name behind it. */
+static bool open_parent(struct directory *directory, char *plain) {
+    char *slash = strrchr(plain, '/');
+    directory->name = require_text(slash != NULL ? slash + 1 : plain);
+    if (strcmp(directory->name, "") == 0 || strcmp(directory->name, ".") == 0 ||
+        strcmp(directory->name, "..") == 0)
+        return refuse(directory->path, "is not a place for the directory of a run");
+    if (slash != NULL)
+        slash[slash == plain ? 1 : 0] = '\0';
+    const char *parent = slash != NULL ? plain : ".";
+    directory->parent = open(parent, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (directory->parent >= 0)
+        return true;
+    fprintf(stderr, "loopwright: %s: the directory that is to hold it, %s: %s\n", directory->path,
+            parent, strerror(errno));
+    return false;
+}
+
+static void forget(struct directory *directory) {
+    if (directory->work >= 0)
+        close(directory->work);
+    if (directory->lock >= 0) {
+        unlinkat(directory->parent, directory->locked, 0);
+        close(directory->lock);
+    }
+    if (directory->parent >= 0)
+        close(directory->parent);
+    free(directory->path);
+    free(directory->name);
+    free(directory->unfinished);
+    free(directory->replaced);
+    free(directory->locked);
+    *directory = (struct directory){.parent = -1, .work = -1, .lock = -1};
+}
+
+static bool begin(struct directory *directory, bool resume) {
+    directory->unfinished = joined(".", directory->name, ".unfinished");
+    directory->replaced = joined(".", directory->name, ".replaced");
+    directory->locked = joined(".", directory->name, ".lock");
+    if (!lock_place(directory))
+        return false;
+    take_back(directory);
+    return accept_place(directory) && make_work(directory, resume);
+}
+
+static bool begin_at(struct directory *directory, const char *path, bool resume) {
+    *directory =
+        (struct directory){.path = require_text(path), .parent = -1, .work = -1, .lock = -1};
+    char *plain = plain_path(path);
+    bool begun = open_parent(directory, plain) && begin(directory, resume);
+    free(plain);
+    if (!begun)
+        forget(directory);
+    return begun;
+}
+
+bool directory_begin(struct directory *directory, const char *path) {
+    return begin_at(directory, path, false);
+}
+
+bool directory_resume(struct directory *directory, const char *path) {
+    return begin_at(directory, path, true);
+}
+
+bool directory_add(const struct directory *directory, const char *name, const char *bytes,
+                   size_t count) {
+    int error = file_make(directory->work, name, bytes, count);
+    if (error != 0)
+        directory_tell(directory, name, error);
+    return error == 0;
+}
+
+/* Where a disk can't exchange names the earlier run steps aside first; take_back mends what a kill
+ * between the two steps leaves. */
+static int step_aside(struct directory *directory) {
+    int parent = directory->parent;
+    if (renameat(parent, directory->name, parent, directory->replaced) != 0)
+        return errno;
+    if (renameat(parent, directory->unfinished, parent, directory->name) == 0) {
+        remove_directory(parent, directory->replaced);
+        return 0;
+    }
+    int error = errno;
+    renameat(parent, directory->replaced, parent, directory->name);
+    return error;
+}
+
+static int replace(struct directory *directory) {
+    if (renameat2(directory->parent, directory->unfinished, directory->parent, directory->name,
+                  RENAME_EXCHANGE) == 0) {
+        remove_directory(directory->parent, directory->unfinished); /* the earlier run, by now */
+        return 0;
+    }
+    if (errno == EINVAL || errno == ENOSYS)
+        return step_aside(directory);
+    return errno;
+}
+
+static int into_place(struct directory *directory) {
+    if (fsync(directory->work) != 0)
+        return errno;
+    if (directory->replaces) {
+        int error = replace(directory);
+        if (error != 0)
+            return error;
+    } else if (renameat(directory->parent, directory->unfinished, directory->parent,
+                        directory->name) != 0) {
+        return errno;
+    }
+    return fsync(directory->parent) == 0 ? 0 : errno;
+}
+
+bool directory_commit(struct directory *directory) {
+    int error = into_place(directory);
+    if (error != 0) {
+        refuse(directory->path, strerror(error));
+        directory_abandon(directory);
+        return false;
+    }
+    forget(directory);
+    return true;
+}
+
+void directory_abandon(struct directory *directory) {
+    if (directory->work >= 0)
+        remove_directory(directory->parent, directory->unfinished);
+    forget(directory);
+}
+
+void directory_leave(struct directory *directory) { forget(directory); }

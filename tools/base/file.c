@@ -1,0 +1,39 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/base/file.c - after a failed write, close may well report success: every step is looked at.
+ */
+#include "tools/base/file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <unistd.h>
+
+int file_write(int file, const char *bytes, size_t count) {
+    while (count > 0) {
+        ssize_t written = write(file, bytes, count);
+        if (written < 0 && errno != EINTR)
+            return errno;
+        if (written < 0)
+            continue;
+        bytes += written;
+        count -= (size_t)written;
+    }
+    return 0;
+}
+
+int file_close(int file) {
+    int error = 0;
+    while (fsync(file) != 0 && error == 0)
+        error = errno != EINTR ? errno : 0;
+    if (close(file) != 0 && error == 0)
+        error = errno;
+    return error;
+}
+
+int file_make(int directory, const char *name, const char *bytes, size_t count) {
+    int file = openat(directory, name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
+    if (file < 0)
+        return errno;
+    int error = file_write(file, bytes, count);
+    int close_error = file_close(file);
+    return error != 0 ? error : close_error;
+}

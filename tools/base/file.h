@@ -1,0 +1,14 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/base/file.h - writing to the disk with nothing that goes wrong overlooked. */
+#pragma once
+
+#include <stddef.h>
+
+/* Writes all bytes, however many calls that takes. Returns 0, or an errno. */
+int file_write(int file, const char *bytes, size_t count);
+/* Waits until what was written is on the disk, and closes. Returns 0, or the first errno; the file
+ * is closed in any case. */
+int file_close(int file);
+/* Makes the file `name` in the open directory `directory` with these bytes, on the disk when done.
+ * Returns 0, or an errno. The file must not exist. */
+int file_make(int directory, const char *name, const char *bytes, size_t count);

@@ -1,0 +1,92 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/base/options.h - the command line: one table of options, from which both reading and --help
+ * work. */
+#pragma once
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+
+enum option {
+    OPTION_OUT,
+    OPTION_SEED,
+    OPTION_FOR,
+    OPTION_SET,
+    OPTION_MOVES,
+    OPTION_KEEP_EVERY,
+    OPTION_FROM_TIME,
+    OPTION_UNTIL,
+    OPTION_SHOW,
+    OPTION_AFTER,
+    OPTION_WITHIN,
+    OPTION_SUPPLIES_TOO,
+    OPTION_RESTART,
+    OPTION_FLOOD,
+    OPTION_FLOOD_UNTIL_IT_FAILS,
+    OPTION_RUNS,
+    OPTION_JOBS,
+    OPTION_UNTIL_JAM,
+    OPTION_DISTURB,
+    OPTION_KEEP,
+    OPTION_RESUME,
+    OPTION_AGAINST,
+    OPTION_PLAN,
+    OPTION_SHARDS,
+    OPTION_FROM_PLAN,
+    OPTION_SHARD,
+    OPTION_AT,
+    OPTION_EVENT,
+    OPTION_DOT,
+    OPTION_WRITE,
+    OPTION_QUIET,
+    OPTION_JSON,
+    OPTION_HELP,
+    OPTION_VERSION
+};
+enum { OPTIONS = OPTION_VERSION + 1 };
+
+/* A set of options. */
+#define OPTION_BIT(option) (UINT64_C(1) << (option))
+/* Those that every command takes. */
+#define OPTIONS_ALWAYS (OPTION_BIT(OPTION_HELP) | OPTION_BIT(OPTION_VERSION))
+
+/* What a command was given. All texts are those of the command line. */
+struct options {
+    const char *operand; /* NULL: none */
+    bool given[OPTIONS];
+    const char *value[OPTIONS]; /* of an option that takes one; the last where it is given twice */
+    const char **set;           /* values of --set, in order */
+    size_t set_count;
+    char *const *word; /* all that was read */
+    int word_count;
+};
+
+/* Reads what stands behind the command `command`, which takes the options in `allowed` and one
+ * operand called `operand`, which only --from PLAN makes needless. Long options take their value
+ * behind `=` or as the next word; behind `--` no option follows. False: the command line is wrong,
+ * and that was told. Freed with options_free. */
+bool options_read(struct options *options, const char *command, const char *operand,
+                  uint64_t allowed, int count, char *const *word);
+void options_free(struct options *options);
+
+/* The value of an option as a whole number from `least` to `most`, in *number; without the option
+ * that stays as it is. False: the value is wrong, and that was told. */
+bool options_number(const struct options *options, const char *command, enum option option,
+                    int64_t least, int64_t most, int64_t *number);
+/* The same of a duration, in ticks. */
+bool options_ticks(const struct options *options, const char *command, enum option option,
+                   int64_t ticks_per_second, int64_t *ticks);
+
+/* Writes the command line as one would type it, without an end of line. */
+void options_print_words(const struct options *options, const char *command, FILE *out);
+
+/* Lists the options of a set, as --help shows them. */
+void options_print(uint64_t allowed, FILE *out);
+
+/* What --seed and --for ask for, as overrides of the scenario, behind those of --set: `override`
+ * gets options->set_count + 2 places at most. Returns their number, or -1: a value is wrong, and
+ * that was told. Texts that are made are kept in `made` (two places, NULL at first), for the caller
+ * to free. */
+int options_overrides(const struct options *options, const char *command, const char **override,
+                      char *made[2]);

@@ -1,0 +1,5 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/base/version.h - the version of the program, as files and `--version` name it. */
+#pragma once
+
+#define LOOPWRIGHT_VERSION "0.1.0"

@@ -1,0 +1,35 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/budget/budget.c - `loopwright budget`: what can be said of a scenario without running it.
+ */
+#include <stdlib.h>
+
+#include "model/budget/budget.h"
+#include "tools/base/command.h"
+#include "tools/base/interrupt.h"
+#include "tools/base/load.h"
+#include "tools/base/status.h"
+#include "tools/budget/budget_view.h"
+
+static int print_budget(const struct options *options, const struct budget *budget) {
+    if (options->given[OPTION_JSON]) {
+        char *text = budget_view_json(budget);
+        fputs(text, stdout);
+        free(text);
+    } else if (!options->given[OPTION_QUIET]) {
+        budget_view_print(budget, stdout);
+    }
+    return budget->demand_met && budget->rules_hold ? STATUS_HOLDS : STATUS_FAILS;
+}
+
+int budget_command(const struct options *options) {
+    int status;
+    interrupt_leave();
+    struct scenario *scenario = load_scenario(options, "budget", options->operand, &status);
+    if (scenario == NULL)
+        return status;
+    struct budget *budget = budget_new(scenario);
+    status = print_budget(options, budget);
+    budget_free(budget);
+    scenario_free(scenario);
+    return status;
+}

@@ -1,0 +1,266 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/cause/cause.c - `loopwright cause`: why a run jammed or starved, and what would have
+ * prevented it. */
+#include <errno.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+
+#include "model/cause/turning_point.h"
+#include "model/reader/read.h"
+#include "model/scenario/quantity.h"
+#include "sim/require.h"
+#include "sim/sealed_file.h"
+#include "tools/base/command.h"
+#include "tools/base/diagnostics.h"
+#include "tools/base/interrupt.h"
+#include "tools/base/status.h"
+#include "tools/cause/cause_case.h"
+#include "tools/cause/cause_report.h"
+#include "tools/cause/remedy_search.h"
+#include "tools/checkpoint/capsule.h"
+#include "tools/checkpoint/capsules.h"
+
+static const char name[] = "cause";
+
+/* ---- which cases ---- */
+
+static int wrong(const struct options *options, const char *what, const char *value) {
+    (void)options;
+    fprintf(stderr, "loopwright cause: %s: `%s`\n    help: loopwright cause --help\n", what, value);
+    return STATUS_USAGE;
+}
+
+static int keep_event(const struct options *options, struct cause_cases *cases) {
+    const char *value = options->value[OPTION_EVENT];
+    char *end;
+    errno = 0;
+    unsigned long long row = strtoull(value, &end, 10);
+    if (strspn(value, "0123456789") != strlen(value) || errno != 0 || row == 0)
+        return wrong(options, "`--event` needs the number of a row of events.csv, from 1", value);
+    if (row > cases->rows) {
+        fprintf(stderr, "loopwright cause: events.csv has no row %llu, only %llu\n", row,
+                (unsigned long long)cases->rows);
+        return STATUS_USAGE;
+    }
+    cause_cases_keep_row(cases, row);
+    return STATUS_HOLDS;
+}
+
+static int keep_time(const struct options *options, struct cause_cases *cases) {
+    struct faults faults = {0};
+    int64_t tick =
+        read_duration(options->value[OPTION_AT], cases->scenario->ticks_per_second, &faults);
+    faults_free(&faults);
+    if (tick == NOT_GIVEN)
+        return wrong(options, "`--at` needs a time, as in --at 41min or --at 0:41:00",
+                     options->value[OPTION_AT]);
+    if (tick > cases->scenario->run_ticks) {
+        char end[QUANTITY_TEXT_SIZE];
+        fprintf(stderr, "loopwright cause: the run ends at %s, before `--at`\n",
+                quantity_clock(cases->scenario->run_ticks, cases->scenario->ticks_per_second, end));
+        return STATUS_USAGE;
+    }
+    cause_cases_keep_lasting(cases);
+    cause_cases_keep_tick(cases, tick);
+    return STATUS_HOLDS;
+}
+
+static int choose(const struct options *options, struct cause_cases *cases) {
+    if (options->value[OPTION_EVENT] != NULL)
+        return keep_event(options, cases);
+    if (options->value[OPTION_AT] != NULL)
+        return keep_time(options, cases);
+    cause_cases_keep_lasting(cases);
+    return STATUS_HOLDS;
+}
+
+/* ---- working it out ---- */
+
+static bool find_turning_points(struct cause_cases *cases) {
+    int64_t until = -1;
+    for (uint32_t i = 0; i < cases->count; i++)
+        if (cases->one[i].kind != EVENT_STARVED)
+            until = cases->one[i].start_tick;
+    if (until < 0)
+        return true;
+    struct turning turning;
+    turning_init(&turning, cases->scenario, until);
+    for (uint32_t i = 0; i < cases->count && interrupt_signal() == 0; i++)
+        if (cases->one[i].kind != EVENT_STARVED)
+            cases->one[i].turning_tick =
+                turning_point(&turning, cases->one[i].index, cases->one[i].start_tick);
+    turning_free(&turning);
+    return interrupt_signal() == 0;
+}
+
+static bool work_out(struct cause_cases *cases, struct remedies *remedies, bool told) {
+    if (!cause_cases_look(cases) || !find_turning_points(cases))
+        return false;
+    for (uint32_t i = 0; i < cases->count; i++)
+        remedies_think(remedies, &cases->one[i], i);
+    return remedies_try(remedies, cases, told);
+}
+
+/* ---- telling, writing ---- */
+
+static bool write_file(const char *path, const char *text) {
+    struct faults faults = {0};
+    bool written = sealed_replace_file(path, text, strlen(text), &faults);
+    diagnostics_print(stderr, &faults);
+    faults_free(&faults);
+    return written;
+}
+
+static int write_graph(const char *path, const struct cause_cases *cases) {
+    if (cases->count == 0) {
+        fprintf(stderr, "loopwright cause: there is no graph to write to %s\n", path);
+        return STATUS_FAILS;
+    }
+    char *text = cause_report_dot(&cases->one[0]);
+    bool written = write_file(path, text);
+    free(text);
+    return written ? STATUS_HOLDS : STATUS_FILE;
+}
+
+static const struct trial *best_cure(const struct cause_cases *cases,
+                                     const struct remedies *remedies) {
+    for (uint32_t i = 0; i < cases->count; i++) {
+        const struct remedy *remedy;
+        if (remedies_of(remedies, i, &remedy) > 0 && remedy->cures)
+            return &remedies->trial[remedy->trial];
+    }
+    return NULL;
+}
+
+static int write_mended(const char *path, const struct cause_cases *cases,
+                        const struct remedies *remedies) {
+    const struct trial *cure = best_cure(cases, remedies);
+    if (cure == NULL) {
+        fprintf(stderr, "loopwright cause: no change was found that helps; %s is not written\n",
+                path);
+        return STATUS_FAILS;
+    }
+    const char *text = cases->scenario->text;
+    struct faults faults = {0};
+    struct scenario *mended =
+        read_scenario(text, strlen(text), "scenario.yaml", (const char *const *)cure->set,
+                      cure->set_count, &faults);
+    faults_free(&faults);
+    require(mended != NULL);
+    bool written = write_file(path, mended->text);
+    scenario_free(mended);
+    return written ? STATUS_HOLDS : STATUS_FILE;
+}
+
+static int report(const struct options *options, const char *scenario_path,
+                  const struct cause_cases *cases, const struct remedies *remedies) {
+    struct cause_report told = {.path = options->operand,
+                                .scenario_path = scenario_path,
+                                .event = options->value[OPTION_EVENT],
+                                .at = options->value[OPTION_AT],
+                                .cases = cases,
+                                .remedies = remedies};
+    int status = STATUS_HOLDS;
+    if (options->value[OPTION_DOT] != NULL)
+        status = write_graph(options->value[OPTION_DOT], cases);
+    if (status == STATUS_HOLDS && options->value[OPTION_WRITE] != NULL)
+        status = write_mended(options->value[OPTION_WRITE], cases, remedies);
+    if (options->given[OPTION_JSON]) {
+        char *text = cause_report_json(&told);
+        fputs(text, stdout);
+        free(text);
+    } else if (!options->given[OPTION_QUIET]) {
+        cause_report_text(&told, stdout);
+    }
+    return status;
+}
+
+static int explain(const struct options *options, const char *scenario_path,
+                   const struct scenario *scenario, const struct world *begin) {
+    struct cause_cases cases;
+    struct remedies remedies = {0};
+    bool whole = cause_cases_find(&cases, scenario, begin);
+    int status = whole ? choose(options, &cases) : STATUS_HOLDS;
+    if (whole && status == STATUS_HOLDS)
+        whole = work_out(&cases, &remedies, !options->given[OPTION_QUIET]);
+    if (!whole)
+        status = STATUS_SIGNAL + interrupt_signal();
+    else if (status == STATUS_HOLDS)
+        status = report(options, scenario_path, &cases, &remedies);
+    remedies_free(&remedies);
+    cause_cases_free(&cases);
+    return status;
+}
+
+/* ---- the operand ---- */
+
+static int explain_run(const struct options *options, const char *path) {
+    struct faults faults = {0};
+    bool unreadable = false;
+    struct scenario *scenario = read_scenario_file(path, NULL, 0, &faults, &unreadable);
+    if (scenario == NULL) /* warnings were told by the run */
+        diagnostics_print(stderr, &faults);
+    faults_free(&faults);
+    int status = unreadable ? STATUS_FILE : STATUS_SCENARIO;
+    if (scenario != NULL)
+        status = explain(options, path, scenario, NULL);
+    scenario_free(scenario);
+    return status;
+}
+
+static int explain_world(const struct options *options, const char *path,
+                         const struct capsule *capsule, const struct scenario *scenario) {
+    struct world *world = capsule_world(capsule, scenario);
+    if (world == NULL) {
+        fprintf(stderr, "loopwright: %s: damaged: its state does not fit its scenario\n", path);
+        return STATUS_FILE;
+    }
+    int status = explain(options, path, scenario, world);
+    world_free(world);
+    return status;
+}
+
+/* What happened from the capsule on, to the end of the run from which it was kept. */
+static int explain_capsule(const struct options *options, const char *path) {
+    struct faults faults = {0};
+    struct capsule capsule;
+    bool read = capsule_read(path, &capsule, &faults);
+    struct scenario *scenario = read ? capsule_scenario(&capsule, path, NULL, 0, &faults) : NULL;
+    if (scenario == NULL)
+        diagnostics_print(stderr, &faults);
+    faults_free(&faults);
+    int status = scenario != NULL ? explain_world(options, path, &capsule, scenario) : STATUS_FILE;
+    scenario_free(scenario);
+    if (read)
+        capsule_free(&capsule);
+    return status;
+}
+
+/* A run is run again from its start. A replay began with a capsule, and perhaps with a change: what
+ * happened there can only be had from its own first capsule. */
+static int explain_directory(const struct options *options) {
+    if (!capsules_are_of_a_run(options->operand))
+        return STATUS_FILE;
+    char *first = capsules_before(options->operand, 0);
+    char *path = capsules_path(options->operand, "scenario.yaml");
+    bool is_replay = first != NULL && strcmp(strrchr(first, '/') + 1, "start.capsule") != 0;
+    int status = is_replay ? explain_capsule(options, first) : explain_run(options, path);
+    free(first);
+    free(path);
+    return status;
+}
+
+int cause_command(const struct options *options) {
+    struct stat about;
+    if (options->given[OPTION_EVENT] && options->given[OPTION_AT]) {
+        fprintf(stderr, "loopwright %s: `--event` and `--at` exclude each other\n", name);
+        return STATUS_USAGE;
+    }
+    if (stat(options->operand, &about) != 0) {
+        fprintf(stderr, "loopwright %s: %s: %s\n", name, options->operand, strerror(errno));
+        return STATUS_FILE;
+    }
+    return S_ISDIR(about.st_mode) ? explain_directory(options)
+                                  : explain_capsule(options, options->operand);
+}

@@ -1,0 +1,63 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/cause/cause_case.h - the cases of a run that `loopwright cause` explains: each jam,
+ * deadlock and clog, and each starvation that lasted, with how things stood when it began.
+ *
+ * The run is repeated twice: once to find the cases, in the order of events.csv, once to look at
+ * each as it begins. */
+#pragma once
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "model/cause/roots.h"
+#include "model/cause/waits.h"
+#include "model/engine/listener.h"
+#include "model/engine/world.h"
+
+struct cause_case {
+    enum event_kind kind; /* jam, deadlock, clogged, starved */
+    uint32_t index;       /* of the lane (of a clog: that which holds most), or station */
+    uint64_t row;         /* in events.csv, from 1 */
+    int64_t start_tick, since_tick, end_tick;
+    bool open;   /* it lasts at the end */
+    bool lasted; /* false: a starvation that does not count */
+
+    /* as it begins */
+    struct waits waits;
+    bool *around;            /* vertices that it waits for, or that wait for it */
+    struct item_counts held; /* on the lane, in the scenario's order */
+    int64_t cells_held;
+    struct roots roots;
+    bool *cures;          /* of each root: a remedy for it has cured it */
+    int64_t turning_tick; /* NOT_GIVEN: none */
+};
+
+struct cause_cases {
+    const struct scenario *scenario;
+    struct cause_case *one; /* in the order of events.csv */
+    uint32_t count, capacity;
+    uint64_t rows;             /* of events.csv */
+    const struct world *begin; /* where the run begins; NULL: before tick 0 */
+};
+
+/* Finds the cases of a run of a scenario, from its start or from where the world `begin` is. Both
+ * must outlive them. What has begun earlier and lasts is looked at as things are there. False: a
+ * signal stopped it. */
+bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario,
+                      const struct world *begin);
+void cause_cases_free(struct cause_cases *cases);
+
+/* Keeps only some: the one in row `row` of events.csv, whatever starvation it is; those that last
+ * at a tick; those that count. */
+void cause_cases_keep_row(struct cause_cases *cases, uint64_t row);
+void cause_cases_keep_tick(struct cause_cases *cases, int64_t tick);
+void cause_cases_keep_lasting(struct cause_cases *cases);
+
+/* Fills in how things stood as each began. False: a signal stopped it. */
+bool cause_cases_look(struct cause_cases *cases);
+
+/* Its vertex in the graph of waits. */
+uint32_t cause_case_vertex(const struct cause_case *self);
+static inline bool cause_case_is_starvation(const struct cause_case *self) {
+    return self->kind == EVENT_STARVED;
+}

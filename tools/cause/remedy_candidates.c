@@ -1,0 +1,798 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/cause/remedy_candidates.c - what people change when a loop jams, by the kind of root. A
+ * guess costs a run, no more: it need not be right, but what is likely comes first. */
+#include "tools/cause/remedy_candidates.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "model/budget/budget_gates.h"
+#include "model/scenario/quantity.h"
+#include "sim/require.h"
+#include "tools/cause/wait_words.h"
+
+enum { TEXT_MOST = 4096, NAME_MOST = 160 };
+
+/* How much a change is: of a number, of a bound that goes, of a gate, of a new part. */
+enum { SIZE_NUMBER = 10, SIZE_KEY = 12, SIZE_GATE = 14, SIZE_REMOVAL = 16, SIZE_PART = 20 };
+
+struct guessing {
+    const struct cause_case *self;
+    const struct scenario *scenario;
+    const struct root *root;
+    bool proves;
+    candidate_sink *take;
+    void *taker;
+};
+
+static void guess(const struct guessing *guessing, uint32_t size, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+static void guess(const struct guessing *guessing, uint32_t size, const char *format, ...) {
+    char text[TEXT_MOST];
+    va_list arguments;
+    va_start(arguments, format);
+    int length = vsnprintf(text, sizeof text, format, arguments);
+    va_end(arguments);
+    if (length > 0 && (size_t)length < sizeof text)
+        guessing->take(guessing->taker, &(struct remedy_candidate){text, size, guessing->proves});
+}
+
+/* ---- words of a scenario ---- */
+
+static const char *item_name(const struct guessing *guessing, uint32_t item) {
+    return guessing->scenario->item[item].name;
+}
+
+static const char *seconds(const struct guessing *guessing, int64_t ticks,
+                           char text[QUANTITY_TEXT_SIZE]) {
+    quantity_seconds(ticks > 0 ? ticks : 1, guessing->scenario->ticks_per_second, text);
+    strcat(text, " s");
+    return text;
+}
+
+static bool is_name(const struct scenario *scenario, const char *name) {
+#define NAMED_SO(list, list_count)                                                                 \
+    for (uint32_t i = 0; i < scenario->list_count; i++)                                            \
+        if (scenario->list[i].name != NULL && strcmp(scenario->list[i].name, name) == 0)           \
+    return true
+    NAMED_SO(loop, loop_count);
+    NAMED_SO(line, line_count);
+    NAMED_SO(chest, chest_count);
+    NAMED_SO(station, station_count);
+    NAMED_SO(arm, arm_count);
+    NAMED_SO(supply, supply_count);
+    NAMED_SO(demand, demand_count);
+    NAMED_SO(incident, incident_count);
+#undef NAMED_SO
+    return false;
+}
+
+/* A name that nothing has yet: "spring-box", "spring-box-2", ... */
+static const char *new_name(const struct guessing *guessing, const char *stem, const char *end,
+                            char name[NAME_MOST]) {
+    snprintf(name, NAME_MOST, "%.40s-%s", stem, end);
+    for (int number = 2; is_name(guessing->scenario, name); number++)
+        snprintf(name, NAME_MOST, "%.40s-%s-%d", stem, end, number);
+    return name;
+}
+
+static const char *section_of(enum waits_kind kind) {
+    switch (kind) {
+    case WAITS_ARM: return "arms";
+    case WAITS_STATION: return "stations";
+    case WAITS_SUPPLY: return "supplies";
+    case WAITS_DEMAND: return "demands";
+    case WAITS_CHEST: return "chests";
+    default: return "loops";
+    }
+}
+
+static const char *name_of(const struct guessing *guessing, struct root_subject subject) {
+    const struct scenario *scenario = guessing->scenario;
+    switch (subject.kind) {
+    case WAITS_ARM: return scenario->arm[subject.index].name;
+    case WAITS_STATION: return scenario->station[subject.index].name;
+    case WAITS_SUPPLY: return scenario->supply[subject.index].name;
+    case WAITS_DEMAND: return scenario->demand[subject.index].name;
+    default: return scenario->chest[subject.index].name;
+    }
+}
+
+/* "ring/outer@40", "line@3". */
+static const char *track_at(const struct guessing *guessing, uint32_t track, uint32_t cell,
+                            char text[NAME_MOST]) {
+    const struct scenario *scenario = guessing->scenario;
+    snprintf(text, NAME_MOST, "%s@%u",
+             track < scenario->lane_count ? scenario->lane[track].full_name
+                                          : scenario->line[track - scenario->lane_count].name,
+             cell);
+    return text;
+}
+
+static uint32_t cells_of_track(const struct scenario *scenario, uint32_t track) {
+    return track < scenario->lane_count ? scenario->loop[scenario->lane[track].loop].cell_count
+                                        : scenario->line[track - scenario->lane_count].cell_count;
+}
+
+static bool is_on_track(const struct scenario *scenario, struct place place, uint32_t track) {
+    return (place.kind == PLACE_LANE && place.index == track) ||
+           (place.kind == PLACE_LINE && scenario->lane_count + place.index == track);
+}
+
+static bool is_chest(struct place place, uint32_t chest) {
+    return place.kind == PLACE_CHEST && place.index == chest;
+}
+
+static bool is_station(struct place place, uint32_t station) {
+    return place.kind == PLACE_STATION && place.index == station;
+}
+
+static bool carries(const struct scenario_arm *arm, uint32_t item) {
+    for (uint32_t i = 0; i < arm->item_count; i++)
+        if (arm->item[i] == item)
+            return true;
+    return false;
+}
+
+static int64_t swing_ticks(const struct scenario_arm *arm) {
+    return arm->swing.kind == SPAN_FIXED ? arm->swing.ticks : arm->swing.mean_ticks;
+}
+
+static int64_t interval_ticks(const struct scenario_stream *stream) {
+    return stream->every.kind == SPAN_FIXED ? stream->every.ticks : stream->every.mean_ticks;
+}
+
+/* ---- incidents ---- */
+
+static bool gate_has(const struct scenario *scenario, uint32_t gate, uint32_t leaf) {
+    if (gate == NO_INDEX || gate == leaf)
+        return gate == leaf && gate != NO_INDEX;
+    for (uint32_t child = scenario->gate[gate].first_child; child != NO_INDEX;
+         child = scenario->gate[child].next_sibling)
+        if (gate_has(scenario, child, leaf))
+            return true;
+    return false;
+}
+
+static void take_incident_away(const struct guessing *guessing, uint32_t index) {
+    char path[WAIT_WORDS_BYTES];
+    guess(guessing, SIZE_NUMBER, "%s=null",
+          wait_words_incident_path(guessing->scenario, index, path));
+}
+
+/* Nobody changes the capacity of a chest. */
+static void leave_room_alone(const struct guessing *guessing, uint32_t chest) {
+    for (uint32_t i = 0; i < guessing->scenario->incident_count; i++)
+        if (guessing->scenario->incident[i].kind == INCIDENT_SET_CAPACITY &&
+            guessing->scenario->incident[i].chest == chest)
+            take_incident_away(guessing, i);
+}
+
+/* Nobody changes the thresholds of a gate. */
+static void leave_gate_alone(const struct guessing *guessing, uint32_t gate) {
+    const struct scenario *scenario = guessing->scenario;
+    for (uint32_t i = 0; i < scenario->incident_count; i++) {
+        enum incident_kind kind = scenario->incident[i].kind;
+        bool sets = kind == INCIDENT_SET_BELOW || kind == INCIDENT_SET_AT_LEAST ||
+                    kind == INCIDENT_SET_REOPEN;
+        if (sets && gate_has(scenario, gate, scenario->incident[i].gate))
+            take_incident_away(guessing, i);
+    }
+}
+
+/* ---- gates ---- */
+
+static void append(char *text, const char *format, ...) __attribute__((format(printf, 2, 3)));
+static void append(char *text, const char *format, ...) {
+    size_t used = strlen(text);
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(text + used, TEXT_MOST / 2 - used, format, arguments);
+    va_end(arguments);
+}
+
+static const char *subject_of_leaf(const struct scenario *scenario,
+                                   const struct scenario_gate *leaf) {
+    switch (leaf->reads) {
+    case READS_CHEST: return scenario->chest[leaf->subject].name;
+    case READS_STATION_INPUT:
+    case READS_STATION_OUTPUT: return scenario->station[leaf->subject].name;
+    case READS_LOOP: return scenario->loop[leaf->subject].name;
+    case READS_LANE: return scenario->lane[leaf->subject].full_name;
+    case READS_LINE: return scenario->line[leaf->subject].name;
+    }
+    return "";
+}
+
+/* A gate as it would be written. */
+static void append_gate(const struct scenario *scenario, uint32_t index, char *text) {
+    static const char *const key[] = {"chest", "station", "station", "loop", "lane", "line"};
+    static const char *const item_key[] = {"item", "input", "output", "item", "item", "item"};
+    const struct scenario_gate *gate = &scenario->gate[index];
+    if (gate->kind == GATE_ALL || gate->kind == GATE_ANY) {
+        append(text, "{%s: [", gate->kind == GATE_ALL ? "all" : "any");
+        for (uint32_t child = gate->first_child; child != NO_INDEX;
+             child = scenario->gate[child].next_sibling) {
+            append_gate(scenario, child, text);
+            append(text, scenario->gate[child].next_sibling != NO_INDEX ? ", " : "");
+        }
+        append(text, "]}");
+        return;
+    }
+    append(text, "{%s: %s", key[gate->reads], subject_of_leaf(scenario, gate));
+    if (gate->item != NO_INDEX)
+        append(text, ", %s: %s", item_key[gate->reads], scenario->item[gate->item].name);
+    append(text, ", %s: %lld", gate->kind == GATE_BELOW ? "below" : "at_least",
+           (long long)gate->threshold);
+    if (gate->reopen_below != NOT_GIVEN)
+        append(text, ", reopen_below: %lld", (long long)gate->reopen_below);
+    append(text, "}");
+}
+
+/* A threshold that somebody has found good for an item in this chest already; else half of what it
+ * holds, ten at most. */
+static int64_t threshold_for(const struct scenario *scenario, uint32_t chest) {
+    int64_t room = budget_capacity(scenario, chest);
+    for (uint32_t i = 0; i < scenario->gate_count; i++) {
+        const struct scenario_gate *gate = &scenario->gate[i];
+        if (gate->kind == GATE_BELOW && gate->first_child == NO_INDEX &&
+            gate->reads == READS_CHEST && gate->subject == chest && gate->threshold > 0 &&
+            gate->threshold < room)
+            return gate->threshold;
+    }
+    if (room > 20)
+        return 10;
+    return room > 1 ? room / 2 : 1;
+}
+
+/* ---- chests ---- */
+
+static int64_t limit_of(const struct scenario *scenario, uint32_t chest, uint32_t item) {
+    const struct item_counts *limits = &scenario->chest[chest].limits;
+    for (uint32_t i = 0; i < limits->count; i++)
+        if (limits->entry[i].item == item)
+            return limits->entry[i].count;
+    return NO_LIMIT;
+}
+
+static void guess_more_room(const struct guessing *guessing, uint32_t chest, uint32_t item) {
+    static const int64_t times[] = {2, 5, 20};
+    const struct scenario_chest *self = &guessing->scenario->chest[chest];
+    int64_t limit = item != NO_INDEX ? limit_of(guessing->scenario, chest, item) : NO_LIMIT;
+    for (int i = 0; i < 3; i++) {
+        if (self->capacity != NO_LIMIT)
+            guess(guessing, SIZE_NUMBER, "chests.%s.capacity=%lld", self->name,
+                  (long long)(times[i] * (self->capacity > 0 ? self->capacity : 1)));
+        if (limit != NO_LIMIT)
+            guess(guessing, SIZE_NUMBER, "chests.%s.limits.%s=%lld", self->name,
+                  item_name(guessing, item), (long long)(times[i] * (limit > 0 ? limit : 1)));
+    }
+    leave_room_alone(guessing, chest);
+}
+
+/* A demand that ends goes on; one that is slow comes more often; where there is none, somebody
+ * comes once a minute and empties the chest. */
+static void guess_outlet(const struct guessing *guessing, uint32_t chest, uint32_t item) {
+    const struct scenario *scenario = guessing->scenario;
+    char text[QUANTITY_TEXT_SIZE + 4], name[NAME_MOST];
+    bool has_one = false;
+    for (uint32_t i = 0; i < scenario->demand_count; i++) {
+        const struct scenario_stream *demand = &scenario->demand[i];
+        if (demand->chest != chest || (item != NO_INDEX && demand->item != item))
+            continue;
+        has_one = true;
+        if (demand->until_tick != NO_LIMIT)
+            guess(guessing, SIZE_KEY, "demands.%s.until=null", demand->name);
+        for (int64_t by = 2; by <= 8 && demand->until_tick == NO_LIMIT; by *= 2)
+            guess(guessing, SIZE_NUMBER, "demands.%s.every=%s", demand->name,
+                  seconds(guessing, interval_ticks(demand) / by, text));
+    }
+    int64_t batch = scenario->chest[chest].capacity;
+    if (!has_one && item != NO_INDEX)
+        guess(guessing, SIZE_PART,
+              "demands.%s={chest: %s, item: %s, every: 1 min, batch: %lld, when_short: lose}",
+              new_name(guessing, item_name(guessing, item), "carter", name),
+              scenario->chest[chest].name, item_name(guessing, item),
+              (long long)(batch != NO_LIMIT ? batch : 100));
+}
+
+/* What fills the chest from outside stops in time, so that room is left for what comes back. */
+static void guess_supply_gates(const struct guessing *guessing, uint32_t chest) {
+    const struct scenario *scenario = guessing->scenario;
+    int64_t capacity = scenario->chest[chest].capacity;
+    for (uint32_t i = 0; i < scenario->supply_count; i++) {
+        const struct scenario_stream *supply = &scenario->supply[i];
+        if (supply->chest != chest)
+            continue;
+        if (capacity != NO_LIMIT && supply->gate == NO_INDEX)
+            for (int64_t part = 2; part <= 4; part *= 2)
+                guess(guessing, SIZE_GATE, "supplies.%s.gate={chest: %s, item: %s, below: %lld}",
+                      supply->name, scenario->chest[chest].name, item_name(guessing, supply->item),
+                      (long long)(capacity / part > 0 ? capacity / part : 1));
+        if (supply->gate != NO_INDEX && scenario->gate[supply->gate].kind == GATE_BELOW)
+            guess(guessing, SIZE_NUMBER, "supplies.%s.gate.below=%lld", supply->name,
+                  (long long)(scenario->gate[supply->gate].threshold / 2));
+    }
+}
+
+static void guess_for_chest(const struct guessing *guessing, uint32_t chest, uint32_t item) {
+    guess_supply_gates(guessing, chest);
+    guess_outlet(guessing, chest, item);
+    guess_more_room(guessing, chest, item);
+}
+
+/* ---- takers and feeders of an item on a track ---- */
+
+/* A swing with which `hand` items a swing make this rate. */
+static int64_t swing_for(const struct scenario *scenario, uint32_t hand, double rate) {
+    return (int64_t)((double)hand * (double)scenario->ticks_per_second / rate);
+}
+
+static void guess_faster(const struct guessing *guessing, uint32_t index, double fed) {
+    const struct scenario_arm *arm = &guessing->scenario->arm[index];
+    char text[QUANTITY_TEXT_SIZE + 4];
+    int64_t swing = swing_ticks(arm);
+    int64_t wanted = fed > 0 ? swing_for(guessing->scenario, arm->hand, 1.25 * fed) : swing;
+    if (wanted < swing)
+        guess(guessing, SIZE_NUMBER, "arms.%s.swing=%s", arm->name,
+              seconds(guessing, wanted, text));
+    guess(guessing, SIZE_NUMBER, "arms.%s.swing=%s", arm->name, seconds(guessing, swing / 2, text));
+    for (uint32_t times = 2; times <= 4; times *= 2)
+        guess(guessing, SIZE_NUMBER, "arms.%s.hand=%u", arm->name, times * arm->hand);
+    if (arm->hand > 1)
+        guess(guessing, SIZE_NUMBER, "arms.%s.hand=1", arm->name);
+}
+
+static void guess_faster_takers(const struct guessing *guessing, uint32_t track, uint32_t item) {
+    const struct scenario *scenario = guessing->scenario;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (is_on_track(scenario, scenario->arm[i].from, track) && carries(&scenario->arm[i], item))
+            guess_faster(guessing, i, guessing->root->fed);
+}
+
+static void guess_slower(const struct guessing *guessing, uint32_t index, double taken) {
+    const struct scenario_arm *arm = &guessing->scenario->arm[index];
+    char text[QUANTITY_TEXT_SIZE + 4];
+    int64_t swing = swing_ticks(arm);
+    if (arm->hand > 1)
+        guess(guessing, SIZE_NUMBER, "arms.%s.hand=1", arm->name);
+    int64_t wanted = taken > 0 ? swing_for(guessing->scenario, arm->hand, 0.8 * taken) : 0;
+    if (wanted > swing)
+        guess(guessing, SIZE_NUMBER, "arms.%s.swing=%s", arm->name,
+              seconds(guessing, wanted, text));
+    for (int64_t times = 2; times <= 4; times *= 2)
+        guess(guessing, SIZE_NUMBER, "arms.%s.swing=%s", arm->name,
+              seconds(guessing, times * swing, text));
+}
+
+static void guess_slower_feeders(const struct guessing *guessing, uint32_t track, uint32_t item,
+                                 double taken) {
+    const struct scenario *scenario = guessing->scenario;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (is_on_track(scenario, scenario->arm[i].to, track) && carries(&scenario->arm[i], item) &&
+            scenario->arm[i].from.kind == PLACE_CHEST)
+            guess_slower(guessing, i, taken);
+}
+
+/* ---- clearing takers ---- */
+
+/* The cell behind the last taker of an item, going round from its first feeder. */
+static uint32_t cell_behind_takers(const struct scenario *scenario, uint32_t track, uint32_t item) {
+    uint32_t cells = cells_of_track(scenario, track), start = 0, furthest = 0;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (is_on_track(scenario, scenario->arm[i].to, track) && carries(&scenario->arm[i], item)) {
+            start = scenario->arm[i].to.cell;
+            break;
+        }
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        uint32_t ahead = (arm->from.cell + cells - start) % cells;
+        if (is_on_track(scenario, arm->from, track) && ahead > furthest)
+            furthest = ahead;
+    }
+    return (start + furthest + 1) % cells;
+}
+
+/* The swing of the quickest arm at the track: what can be had here. */
+static int64_t quickest_swing(const struct scenario *scenario, uint32_t track) {
+    int64_t least = scenario->ticks_per_second;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        bool there =
+            is_on_track(scenario, arm->from, track) || is_on_track(scenario, arm->to, track);
+        if (there && swing_ticks(arm) > 0 && swing_ticks(arm) < least)
+            least = swing_ticks(arm);
+    }
+    return least;
+}
+
+static void guess_clearer(const struct guessing *guessing, uint32_t track, uint32_t item) {
+    const struct scenario *scenario = guessing->scenario;
+    char box[NAME_MOST], clearer[NAME_MOST], place[NAME_MOST], text[QUANTITY_TEXT_SIZE + 4];
+    const char *name = item_name(guessing, item);
+    new_name(guessing, name, "box", box);
+    new_name(guessing, name, "clearer", clearer);
+    guess(guessing, 2 * SIZE_PART,
+          "chests.%s={}\narms.%s={from: %s, to: %s, items: [%s], swing: %s}", box, clearer,
+          track_at(guessing, track, cell_behind_takers(scenario, track, item), place), box, name,
+          seconds(guessing, quickest_swing(scenario, track), text));
+}
+
+static void append_items(const struct guessing *guessing, const struct scenario_arm *arm,
+                         uint32_t without, char *text) {
+    bool some = false;
+    for (uint32_t i = 0; i < arm->item_count; i++) {
+        if (arm->item[i] == without)
+            continue;
+        append(text, "%s%s", some ? ", " : "", item_name(guessing, arm->item[i]));
+        some = true;
+    }
+}
+
+/* A taker that puts into a chest takes this one too; a feeder that brings it leaves it alone. */
+static void guess_items(const struct guessing *guessing, uint32_t track, uint32_t item) {
+    const struct scenario *scenario = guessing->scenario;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        char items[TEXT_MOST / 2] = "";
+        if (is_on_track(scenario, arm->to, track) && carries(arm, item) && arm->item_count > 1 &&
+            arm->item_count <= 12 && arm->from.kind == PLACE_CHEST) {
+            append_items(guessing, arm, item, items);
+            guess(guessing, SIZE_KEY, "arms.%s.items=[%s]", arm->name, items);
+        } else if (is_on_track(scenario, arm->from, track) && !carries(arm, item) &&
+                   arm->to.kind == PLACE_CHEST && arm->item_count <= 12) {
+            append_items(guessing, arm, NO_INDEX, items);
+            guess(guessing, SIZE_KEY, "arms.%s.items=[%s, %s]", arm->name, items,
+                  item_name(guessing, item));
+        }
+    }
+}
+
+static void guess_exit(const struct guessing *guessing, uint32_t track, uint32_t item) {
+    guess_clearer(guessing, track, item);
+    guess_items(guessing, track, item);
+}
+
+/* ---- feeders without a gate ---- */
+
+/* Whether the gate of an arm reads this already: then its threshold may change, not the gate. */
+static bool is_gated_by(const struct scenario *scenario, uint32_t arm, enum reading_kind reads,
+                        uint32_t subject, uint32_t item) {
+    if (scenario->arm[arm].gate == NO_INDEX)
+        return false;
+    const struct scenario_gate *gate = &scenario->gate[scenario->arm[arm].gate];
+    return gate->kind == GATE_BELOW && gate->reads == reads && gate->subject == subject &&
+           gate->item == item;
+}
+
+/* Writes gates that would hold a feeder of an item whose takers put it into `to`. */
+static void guess_gates_at_chest(const struct guessing *guessing, uint32_t feeder, uint32_t chest,
+                                 uint32_t item) {
+    const struct scenario *scenario = guessing->scenario;
+    int64_t below = threshold_for(scenario, chest);
+    if (is_gated_by(scenario, feeder, READS_CHEST, chest, item))
+        return;
+    for (int64_t part = 1; part <= 2 && (part == 1 || below > 2); part++)
+        guess(guessing, SIZE_GATE, "arms.%s.gate={chest: %s, item: %s, below: %lld}",
+              scenario->arm[feeder].name, scenario->chest[chest].name, item_name(guessing, item),
+              (long long)(below / part));
+}
+
+static int64_t taken_in_batch(const struct scenario_station *station, uint32_t item) {
+    for (uint32_t i = 0; i < station->takes.count; i++)
+        if (station->takes.entry[i].item == item)
+            return station->takes.entry[i].count;
+    return 0;
+}
+
+static void guess_gates_at_station(const struct guessing *guessing, uint32_t feeder,
+                                   uint32_t station, uint32_t item) {
+    const struct scenario_station *self = &guessing->scenario->station[station];
+    int64_t batch = taken_in_batch(self, item), most = batch * self->ahead;
+    if (batch == 0 || is_gated_by(guessing->scenario, feeder, READS_STATION_INPUT, station, item))
+        return;
+    for (int64_t below = most; below > 0; below = below > batch ? batch : 0)
+        guess(guessing, SIZE_GATE, "arms.%s.gate={station: %s, input: %s, below: %lld}",
+              guessing->scenario->arm[feeder].name, self->name, item_name(guessing, item),
+              (long long)below);
+}
+
+/* The chests in which the products of a station end. */
+static void guess_gates_behind(const struct guessing *guessing, uint32_t feeder, uint32_t station) {
+    const struct scenario *scenario = guessing->scenario;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        if (!is_station(arm->from, station) || arm->to.kind != PLACE_CHEST)
+            continue;
+        for (uint32_t j = 0; j < scenario->station[station].makes_count; j++)
+            if (carries(arm, scenario->station[station].makes[j].item))
+                guess_gates_at_chest(guessing, feeder, arm->to.index,
+                                     scenario->station[station].makes[j].item);
+    }
+}
+
+static void guess_gates_towards(const struct guessing *guessing, uint32_t feeder, struct place to,
+                                uint32_t item) {
+    const struct scenario *scenario = guessing->scenario;
+    if (to.kind == PLACE_STATION) {
+        guess_gates_at_station(guessing, feeder, to.index, item);
+        guess_gates_behind(guessing, feeder, to.index);
+    }
+    if (to.kind != PLACE_CHEST)
+        return;
+    guess_gates_at_chest(guessing, feeder, to.index, item);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (is_chest(scenario->arm[i].from, to.index) &&
+            scenario->arm[i].to.kind == PLACE_STATION && carries(&scenario->arm[i], item))
+            guess_gates_behind(guessing, feeder, scenario->arm[i].to.index);
+}
+
+/* What holds another feeder of the track may hold this one. */
+static void guess_gates_of_others(const struct guessing *guessing, uint32_t feeder,
+                                  uint32_t track) {
+    const struct scenario *scenario = guessing->scenario;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        char gate[TEXT_MOST / 2] = "";
+        if (i == feeder || arm->gate == NO_INDEX || !is_on_track(scenario, arm->to, track))
+            continue;
+        append_gate(scenario, arm->gate, gate);
+        guess(guessing, SIZE_GATE, "arms.%s.gate=%s", scenario->arm[feeder].name, gate);
+    }
+}
+
+/* All feeders of the track that have no gate, each at the station that uses what it brings. */
+static void guess_gates_for_all(const struct guessing *guessing, uint32_t track) {
+    const struct scenario *scenario = guessing->scenario;
+    char text[TEXT_MOST / 2] = "";
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *feeder = &scenario->arm[i];
+        if (!is_on_track(scenario, feeder->to, track) || feeder->gate != NO_INDEX ||
+            feeder->from.kind != PLACE_CHEST || feeder->item_count != 1)
+            continue;
+        for (uint32_t j = 0; j < scenario->arm_count; j++) {
+            const struct scenario_arm *taker = &scenario->arm[j];
+            if (!is_on_track(scenario, taker->from, track) || !carries(taker, feeder->item[0]) ||
+                taker->to.kind != PLACE_STATION)
+                continue;
+            const struct scenario_station *station = &scenario->station[taker->to.index];
+            append(text, "%sarms.%s.gate={station: %s, input: %s, below: %lld}",
+                   count++ > 0 ? "\n" : "", feeder->name, station->name,
+                   item_name(guessing, feeder->item[0]),
+                   (long long)(station->ahead * taken_in_batch(station, feeder->item[0])));
+            break;
+        }
+    }
+    if (count > 1)
+        guess(guessing, count * SIZE_GATE, "%s", text);
+}
+
+static void guess_below(const struct guessing *guessing, const char *feeder, int64_t below,
+                        int64_t reopen_below) {
+    if (reopen_below > below)
+        guess(guessing, 2 * SIZE_NUMBER, "arms.%s.gate.below=%lld\narms.%s.gate.reopen_below=%lld",
+              feeder, (long long)below, feeder, (long long)below);
+    else
+        guess(guessing, SIZE_NUMBER, "arms.%s.gate.below=%lld", feeder, (long long)below);
+}
+
+/* Below what it is; and below what the chest that the gate reads can hold. */
+static void guess_lower_threshold(const struct guessing *guessing, uint32_t feeder) {
+    const struct scenario *scenario = guessing->scenario;
+    uint32_t gate = scenario->arm[feeder].gate;
+    if (gate == NO_INDEX || scenario->gate[gate].kind != GATE_BELOW)
+        return;
+    leave_gate_alone(guessing, gate);
+    const struct scenario_gate *self = &scenario->gate[gate];
+    int64_t most = self->threshold;
+    if (self->reads == READS_CHEST) {
+        leave_room_alone(guessing, self->subject);
+        if (budget_capacity(scenario, self->subject) < most)
+            most = budget_capacity(scenario, self->subject);
+    }
+    for (int64_t part = 2; part <= 4; part *= 2)
+        if (most / part > 0)
+            guess_below(guessing, scenario->arm[feeder].name, most / part, self->reopen_below);
+}
+
+/* What comes round unused may be cleared: that ends most jams, whatever their cause, and so shows
+ * nothing of the feeder. */
+static void guess_for_feeder(const struct guessing *guessing, uint32_t feeder, uint32_t track,
+                             uint32_t item) {
+    const struct scenario *scenario = guessing->scenario;
+    struct guessing helps = *guessing;
+    helps.proves = false;
+    guess_lower_threshold(guessing, feeder);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (is_on_track(scenario, scenario->arm[i].from, track) && carries(&scenario->arm[i], item))
+            guess_gates_towards(guessing, feeder, scenario->arm[i].to, item);
+    guess_gates_of_others(guessing, feeder, track);
+    guess_clearer(&helps, track, item);
+    guess_slower(guessing, feeder, 0);
+    guess_gates_for_all(guessing, track);
+}
+
+/* ---- what has stopped, ended, or shut ---- */
+
+static bool stops(const struct scenario_incident *incident, struct root_subject subject,
+                  const struct scenario *scenario) {
+    struct actor actor = root_actor(scenario, subject);
+    return incident->kind == INCIDENT_STOP && incident->actor.kind == actor.kind &&
+           incident->actor.index == actor.index;
+}
+
+static void guess_no_breaks(const struct guessing *guessing, struct root_subject subject) {
+    const struct scenario *scenario = guessing->scenario;
+    const char *section = section_of(subject.kind), *name = "";
+    const struct breaks *breaks = NULL;
+    if (subject.is_belt) {
+        bool line = subject.index >= scenario->loop_count;
+        uint32_t index = subject.index - (line ? scenario->loop_count : 0);
+        section = line ? "lines" : "loops";
+        name = line ? scenario->line[index].name : scenario->loop[index].name;
+        breaks = line ? &scenario->line[index].breaks : &scenario->loop[index].breaks;
+    } else {
+        name = name_of(guessing, subject);
+        breaks = subject.kind == WAITS_ARM       ? &scenario->arm[subject.index].breaks
+                 : subject.kind == WAITS_STATION ? &scenario->station[subject.index].breaks
+                 : subject.kind == WAITS_SUPPLY  ? &scenario->supply[subject.index].breaks
+                                                 : NULL;
+    }
+    if (breaks != NULL && breaks->present) {
+        guess(guessing, SIZE_KEY, "%s.%s.breaks.repair=1 min", section, name);
+        guess(guessing, SIZE_REMOVAL, "%s.%s.breaks=null", section, name);
+    }
+}
+
+static void guess_start(const struct guessing *guessing, struct root_subject subject) {
+    for (uint32_t i = 0; i < guessing->scenario->incident_count; i++)
+        if (stops(&guessing->scenario->incident[i], subject, guessing->scenario))
+            take_incident_away(guessing, i);
+    guess_no_breaks(guessing, subject);
+}
+
+/* What all stations that an item may reach use of it in a minute, at best. */
+static int64_t used_per_minute(const struct scenario *scenario, uint32_t item) {
+    double used = 0;
+    for (uint32_t i = 0; i < scenario->station_count; i++) {
+        const struct scenario_station *station = &scenario->station[i];
+        int64_t ticks =
+            station->time.kind == SPAN_FIXED ? station->time.ticks : station->time.mean_ticks;
+        used += (double)taken_in_batch(station, item) * 60 * (double)scenario->ticks_per_second /
+                (double)(ticks > 0 ? ticks : 1);
+    }
+    return used < 1 ? 1 : (int64_t)(used + 0.999);
+}
+
+static void guess_new_supply(const struct guessing *guessing, uint32_t chest, uint32_t item) {
+    char name[NAME_MOST];
+    if (item != NO_INDEX)
+        guess(guessing, SIZE_PART, "supplies.%s={chest: %s, item: %s, every: 1 min, batch: %lld}",
+              new_name(guessing, item_name(guessing, item), "delivery", name),
+              guessing->scenario->chest[chest].name, item_name(guessing, item),
+              (long long)used_per_minute(guessing->scenario, item));
+}
+
+static void guess_supply(const struct guessing *guessing, struct root_subject subject,
+                         uint32_t item) {
+    const struct scenario *scenario = guessing->scenario;
+    if (subject.kind == WAITS_CHEST)
+        guess_new_supply(guessing, subject.index, item);
+    if (subject.kind != WAITS_SUPPLY)
+        return;
+    const struct scenario_stream *supply = &scenario->supply[subject.index];
+    if (supply->until_tick != NO_LIMIT)
+        guess(guessing, SIZE_KEY, "supplies.%s.until=null", supply->name);
+    guess_new_supply(guessing, supply->chest, supply->item);
+}
+
+static void guess_threshold(const struct guessing *guessing, const char *section, const char *name,
+                            const struct scenario_gate *gate) {
+    static const int64_t times[] = {2, 5, 20};
+    if (gate->kind == GATE_BELOW)
+        for (int i = 0; i < 3; i++)
+            guess(guessing, SIZE_NUMBER, "%s.%s.gate.below=%lld", section, name,
+                  (long long)(times[i] * (gate->threshold > 0 ? gate->threshold : 1)));
+    if (gate->kind == GATE_AT_LEAST) {
+        guess(guessing, SIZE_NUMBER, "%s.%s.gate.at_least=%lld", section, name,
+              (long long)(gate->threshold / 2));
+        guess(guessing, SIZE_NUMBER, "%s.%s.gate.at_least=1", section, name);
+    }
+    if ((gate->kind == GATE_BELOW || gate->kind == GATE_AT_LEAST) && gate->reads == READS_CHEST)
+        guess_outlet(guessing, gate->subject, gate->item);
+}
+
+static void guess_opening(const struct guessing *guessing, struct root_subject subject) {
+    const struct scenario *scenario = guessing->scenario;
+    const char *section = section_of(subject.kind), *name = name_of(guessing, subject);
+    uint32_t gate = root_gate(scenario, subject);
+    require(gate != NO_INDEX);
+    leave_gate_alone(guessing, gate);
+    guess_threshold(guessing, section, name, &scenario->gate[gate]);
+    guess(guessing, SIZE_REMOVAL, "%s.%s.gate=null", section, name);
+}
+
+/* ---- surplus ---- */
+
+/* The station halts in time: its gate reads where the item goes. */
+static void guess_halt(const struct guessing *guessing, uint32_t station, uint32_t item) {
+    const struct scenario *scenario = guessing->scenario;
+    if (scenario->station[station].gate != NO_INDEX)
+        return;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (carries(&scenario->arm[i], item) && scenario->arm[i].to.kind == PLACE_CHEST)
+            guess(guessing, SIZE_GATE, "stations.%s.gate={chest: %s, item: %s, below: %lld}",
+                  scenario->station[station].name, scenario->chest[scenario->arm[i].to.index].name,
+                  item_name(guessing, item),
+                  (long long)threshold_for(scenario, scenario->arm[i].to.index));
+}
+
+static void guess_unloader(const struct guessing *guessing, uint32_t station, uint32_t item) {
+    const struct scenario *scenario = guessing->scenario;
+    char box[NAME_MOST], arm[NAME_MOST];
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (is_station(scenario->arm[i].from, station) && carries(&scenario->arm[i], item))
+            return;
+    guess(guessing, 2 * SIZE_PART,
+          "chests.%s={}\narms.%s={from: %s, to: %s, items: [%s], swing: 1 s}",
+          new_name(guessing, item_name(guessing, item), "box", box),
+          new_name(guessing, item_name(guessing, item), "unloader", arm),
+          scenario->station[station].name, box, item_name(guessing, item));
+}
+
+static void guess_for_surplus(const struct guessing *guessing, const struct root *root) {
+    const struct scenario *scenario = guessing->scenario;
+    guess_unloader(guessing, root->subject.index, root->item);
+    if (root->lane != NO_INDEX) {
+        uint32_t track = waits_thing(&guessing->self->waits, root->lane).index;
+        guess_clearer(guessing, track, root->item);
+        guess_faster_takers(guessing, track, root->item);
+        for (uint32_t i = 0; i < scenario->arm_count; i++)
+            if (is_on_track(scenario, scenario->arm[i].from, track) &&
+                carries(&scenario->arm[i], root->item) && scenario->arm[i].to.kind == PLACE_CHEST)
+                guess_for_chest(guessing, scenario->arm[i].to.index, root->item);
+    }
+    guess_halt(guessing, root->subject.index, root->item);
+}
+
+/* ---- slow takers ---- */
+
+/* A slower feeder may help, but that does not show that the taker is to blame. */
+static void guess_for_slow_taker(const struct guessing *guessing, uint32_t arm, uint32_t item) {
+    const struct scenario *scenario = guessing->scenario;
+    struct place from = scenario->arm[arm].from;
+    uint32_t track = from.index + (from.kind == PLACE_LINE ? scenario->lane_count : 0);
+    struct guessing helps = *guessing;
+    helps.proves = false;
+    guess_faster(guessing, arm, guessing->root->fed);
+    guess_slower_feeders(&helps, track, item, root_rate_of_arm(scenario, arm));
+}
+
+/* ---- all kinds ---- */
+
+static void guess_for_root(const struct guessing *guessing) {
+    const struct root *root = guessing->root;
+    uint32_t index = root->subject.index;
+    uint32_t track =
+        root->lane != NO_INDEX ? waits_thing(&guessing->self->waits, root->lane).index : 0;
+    switch (root->kind) {
+    case ROOT_FOREIGN_ITEM:
+    case ROOT_NO_EXIT: guess_exit(guessing, index, root->item); break;
+    case ROOT_STOPPED: guess_start(guessing, root->subject); break;
+    case ROOT_DEAD_SUPPLY: guess_supply(guessing, root->subject, root->item); break;
+    case ROOT_GATE_SHUT: guess_opening(guessing, root->subject); break;
+    case ROOT_FULL_CHEST: guess_for_chest(guessing, index, root->item); break;
+    case ROOT_SURPLUS: guess_for_surplus(guessing, root); break;
+    case ROOT_SLOW_TAKER: guess_for_slow_taker(guessing, index, root->item); break;
+    case ROOT_UNGATED_FEEDER: guess_for_feeder(guessing, index, track, root->item); break;
+    }
+}
+
+void remedy_candidates_find(const struct cause_case *self, const struct root *root,
+                            candidate_sink *take, void *taker) {
+    struct guessing guessing = {self, self->waits.scenario, root, true, take, taker};
+    guess_for_root(&guessing);
+}

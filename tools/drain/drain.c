@@ -1,0 +1,332 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/drain/drain.c - `loopwright drain`: stops the demands and says whether, and when, the loops
+ * run empty; if not, what is left and why. */
+#include <inttypes.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "model/reader/read.h"
+#include "model/scenario/limits.h"
+#include "model/scenario/quantity.h"
+#include "sim/estimate.h"
+#include "sim/require.h"
+#include "tools/base/command.h"
+#include "tools/base/directory.h"
+#include "tools/base/interrupt.h"
+#include "tools/base/load.h"
+#include "tools/base/pool.h"
+#include "tools/base/status.h"
+#include "tools/checkpoint/capsule_policy.h"
+#include "tools/drain/drain_case.h"
+#include "tools/drain/drain_flood.h"
+#include "tools/drain/drain_report.h"
+#include "tools/record/drive.h"
+
+static const char name[] = "drain";
+enum { AFTER_MINUTES = 10, SPREAD_MINUTES = 10, WITHIN_MINUTES = 60, KEEP_MINUTES = 10 };
+enum { LIMIT_SEEDS = 20, PER_CENT = 100, JOBS_MOST = 1024, SHARE_PLACES = 9 };
+
+/* The command line, understood. */
+struct wish {
+    struct drain_order order;
+    int64_t after_ticks;
+    int64_t runs, jobs;
+    bool many, limit;
+};
+
+static int64_t minutes(const struct scenario *scenario, int64_t count) {
+    return count * 60 * scenario->ticks_per_second;
+}
+
+/* ---- the command line ---- */
+
+static int usage(const char *what) {
+    fprintf(stderr, "loopwright drain: %s\n    help: loopwright drain --help\n", what);
+    return STATUS_USAGE;
+}
+
+static uint32_t item_named(const struct scenario *scenario, const char *text, size_t length) {
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        if (strlen(scenario->item[i].name) == length &&
+            strncmp(scenario->item[i].name, text, length) == 0)
+            return i;
+    return NO_INDEX;
+}
+
+/* ITEM=N. */
+static bool read_heap(const struct scenario *scenario, const char *text, const char *equals,
+                      struct drain_flood *flood) {
+    struct decimal decimal;
+    flood->item = item_named(scenario, text, (size_t)(equals - text));
+    return flood->item != NO_INDEX && quantity_decimal(equals + 1, &decimal) == QUANTITY_FITS &&
+           quantity_integer(&decimal, &flood->count) && flood->count >= 1 &&
+           flood->count <= LIMIT_COUNT;
+}
+
+static bool read_share(const char *text, struct drain_flood *flood) {
+    struct decimal decimal;
+    flood->item = NO_INDEX;
+    return quantity_decimal(text, &decimal) == QUANTITY_FITS && decimal.places <= SHARE_PLACES &&
+           quantity_ratio(&decimal, &flood->share) && flood->share.numerator > 0 &&
+           flood->share.numerator <= flood->share.denominator;
+}
+
+static int read_flood(const struct options *options, const struct scenario *scenario,
+                      struct drain_flood *flood) {
+    const char *text = options->value[OPTION_FLOOD];
+    if (text == NULL)
+        return STATUS_HOLDS;
+    const char *equals = strchr(text, '=');
+    flood->wanted = true;
+    bool read = equals != NULL ? read_heap(scenario, text, equals, flood) : read_share(text, flood);
+    if (read)
+        return STATUS_HOLDS;
+    fprintf(
+        stderr,
+        "loopwright drain: `--flood` needs ITEM=N with an item of the scenario, or a share above "
+        "0 and at most 1; `%s` is none\n",
+        text);
+    return STATUS_USAGE;
+}
+
+static int read_wish(const struct options *options, const struct scenario *scenario,
+                     struct wish *wish) {
+    *wish = (struct wish){.order = {.scenario = scenario,
+                                    .within_ticks = minutes(scenario, WITHIN_MINUTES),
+                                    .supplies_too = options->given[OPTION_SUPPLIES_TOO],
+                                    .restart = options->given[OPTION_RESTART]},
+                          .after_ticks = scenario->warm_up_ticks + minutes(scenario, AFTER_MINUTES),
+                          .runs = 1,
+                          .jobs = pool_processors(),
+                          .many = options->given[OPTION_RUNS],
+                          .limit = options->given[OPTION_FLOOD_UNTIL_IT_FAILS]};
+    int64_t rate = scenario->ticks_per_second;
+    if (!options_ticks(options, name, OPTION_AFTER, rate, &wish->after_ticks) ||
+        !options_ticks(options, name, OPTION_WITHIN, rate, &wish->order.within_ticks) ||
+        !options_number(options, name, OPTION_RUNS, 1, ESTIMATE_TRIALS_MAX, &wish->runs) ||
+        !options_number(options, name, OPTION_JOBS, 1, JOBS_MOST, &wish->jobs))
+        return STATUS_USAGE;
+    if (wish->order.within_ticks == 0)
+        return usage("`--within` needs a duration longer than 0");
+    int64_t longest = wish->after_ticks + minutes(scenario, SPREAD_MINUTES);
+    if (wish->after_ticks > LIMIT_TICKS / 4 || wish->order.within_ticks > LIMIT_TICKS / 4 ||
+        longest > LIMIT_TICKS / 4)
+        return usage("so long no run may be");
+    return read_flood(options, scenario, &wish->order.flood);
+}
+
+/* ---- many cases ---- */
+
+struct cases {
+    const struct wish *wish;
+    struct drain_found *found;
+};
+
+static uint64_t seed_of(const struct scenario *scenario, uint64_t number) {
+    return (scenario->seed + number) & (uint64_t)LIMIT_SEED;
+}
+
+static bool run_case(void *self, uint64_t number) {
+    const struct cases *cases = self;
+    const struct wish *wish = cases->wish;
+    int64_t spread = minutes(wish->order.scenario, SPREAD_MINUTES);
+    int64_t stop = wish->after_ticks + spread / wish->runs * (int64_t)number +
+                   spread % wish->runs * (int64_t)number / wish->runs;
+    return drain_case_run(&wish->order, seed_of(wish->order.scenario, number), stop,
+                          &cases->found[number]);
+}
+
+/* ---- the greatest flood ---- */
+
+struct search {
+    const struct wish *wish;
+    struct greatest {
+        int64_t items, level;
+    } greatest[LIMIT_SEEDS];
+};
+
+/* A flood of a level: so many of its item, or per cent of the cells. */
+static struct drain_flood flood_of(const struct drain_flood *like, int64_t level) {
+    struct drain_flood flood = *like;
+    flood.wanted = true;
+    if (flood.item != NO_INDEX)
+        flood.count = level;
+    else
+        flood.share = (struct ratio){level, PER_CENT};
+    return flood;
+}
+
+static bool recovers(const struct wish *wish, uint64_t seed, int64_t level, int64_t *items,
+                     bool *whole) {
+    struct drain_order order = wish->order;
+    struct drain_found found;
+    order.restart = false;
+    order.flood = flood_of(&wish->order.flood, level);
+    *whole = drain_case_run(&order, seed, wish->after_ticks, &found);
+    if (!*whole)
+        return false;
+    bool recovered = found.recovered;
+    *items = found.flood_items;
+    drain_case_free(&found);
+    return recovered;
+}
+
+/* Halves between a flood that it recovers from (none at all, to begin with) and one that it does
+ * not. */
+static bool search_seed(void *self, uint64_t number) {
+    struct search *search = self;
+    const struct wish *wish = search->wish;
+    const struct scenario *scenario = wish->order.scenario;
+    uint32_t item = wish->order.flood.item;
+    int64_t good = 0, bad = (item != NO_INDEX ? drain_flood_most(scenario, item) : PER_CENT) + 1;
+    while (bad - good > 1) {
+        int64_t level = good + (bad - good) / 2, items;
+        bool whole;
+        bool recovered = recovers(wish, seed_of(scenario, number), level, &items, &whole);
+        if (!whole)
+            return false;
+        if (recovered) {
+            good = level;
+            search->greatest[number] = (struct greatest){items, level};
+        } else {
+            bad = level;
+        }
+    }
+    return true;
+}
+
+static int greatest_order(const void *a, const void *b) {
+    const struct greatest *one = a, *other = b;
+    return (one->items > other->items) - (one->items < other->items);
+}
+
+/* Where no flood was named, the one that is told of is one that it recovers from with every seed.
+ * False: a signal was noted. */
+static bool find_limit(struct wish *wish, struct drain_limit *limit) {
+    bool named = wish->order.flood.wanted;
+    if (!named)
+        wish->order.flood.item = NO_INDEX;
+    struct search search = {.wish = wish};
+    struct pool_task task = {&search, LIMIT_SEEDS, (uint32_t)wish->jobs, search_seed, NULL};
+    if (!pool_run(&task))
+        return false;
+    qsort(search.greatest, LIMIT_SEEDS, sizeof *search.greatest, greatest_order);
+    *limit = (struct drain_limit){true, search.greatest[(LIMIT_SEEDS - 1) / 2].items,
+                                  search.greatest[0].items, search.greatest[LIMIT_SEEDS - 1].items};
+    if (!named)
+        wish->order.flood = flood_of(&wish->order.flood, search.greatest[0].level);
+    return true;
+}
+
+/* ---- files ---- */
+
+static bool write_files(struct record *record, const struct directory *directory,
+                        const char *drain) {
+    record_end(record);
+    struct outcome outcome = record_outcome(record);
+    char *summary = summary_as_json(&outcome);
+    bool written = record_write(record, summary) &&
+                   capsule_policy_write(record->keeper, directory) &&
+                   directory_add(directory, "drain.json", drain, strlen(drain));
+    free(summary);
+    return written;
+}
+
+/* Runs it once more, as `run` would, with all its tables. */
+static int run_into(const struct scenario *scenario, struct world *world,
+                    const struct directory *directory, const char *drain) {
+    struct record record;
+    struct capsule_policy keeper;
+    struct progress progress;
+    if (!record_open(&record, scenario, world, directory, false))
+        return STATUS_FILE;
+    capsule_policy_init(&keeper, scenario, minutes(scenario, KEEP_MINUTES));
+    record.keeper = &keeper;
+    progress_init(&progress, scenario->run_ticks, scenario->ticks_per_second, false);
+    capsule_policy_take(&keeper, &record);
+    drive_until(&record, &progress, NULL, scenario->run_ticks);
+    int status = interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal() : STATUS_HOLDS;
+    if (status == STATUS_HOLDS && !write_files(&record, directory, drain))
+        status = STATUS_FILE;
+    capsule_policy_free(&keeper);
+    record_free(&record);
+    return status;
+}
+
+static int write_directory(struct directory *directory, const struct drain_outcome *outcome) {
+    const struct scenario *scenario = drain_report_worst(outcome)->scenario;
+    struct world *world = world_new(scenario);
+    char *drain = drain_report_json(outcome);
+    int status = run_into(scenario, world, directory, drain);
+    free(drain);
+    world_free(world);
+    if (status == STATUS_HOLDS && !directory_commit(directory))
+        status = STATUS_FILE;
+    return status;
+}
+
+/* ---- all together ---- */
+
+static void tell(const struct options *options, const struct drain_outcome *outcome) {
+    if (options->given[OPTION_JSON]) {
+        char *text = drain_report_json(outcome);
+        fputs(text, stdout);
+        free(text);
+    } else if (!options->given[OPTION_QUIET]) {
+        drain_report_print(outcome, options->value[OPTION_OUT], stdout);
+    }
+}
+
+static bool all_hold(const struct drain_outcome *outcome) {
+    return drain_report_found_holds(outcome->order, drain_report_worst(outcome));
+}
+
+static int conclude(const struct options *options, struct directory *directory,
+                    const struct drain_outcome *outcome) {
+    int status = directory != NULL ? write_directory(directory, outcome) : STATUS_HOLDS;
+    if (status != STATUS_HOLDS)
+        return status;
+    tell(options, outcome);
+    return all_hold(outcome) ? STATUS_HOLDS : STATUS_FAILS;
+}
+
+static int run_wish(const struct options *options, struct wish *wish, struct directory *directory) {
+    struct cases cases = {wish, require_memory((size_t)wish->runs, sizeof *cases.found)};
+    struct pool_task task = {&cases, (uint64_t)wish->runs, (uint32_t)wish->jobs, run_case, NULL};
+    struct drain_outcome outcome = {.order = &wish->order,
+                                    .found = cases.found,
+                                    .run_count = (uint64_t)wish->runs,
+                                    .many = wish->many};
+    bool whole = (!wish->limit || find_limit(wish, &outcome.limit)) && pool_run(&task);
+    int status =
+        whole ? conclude(options, directory, &outcome) : STATUS_SIGNAL + interrupt_signal();
+    for (int64_t i = 0; i < wish->runs; i++)
+        drain_case_free(&cases.found[i]);
+    free(cases.found);
+    return status;
+}
+
+static int drain_scenario(const struct options *options, const struct scenario *scenario) {
+    struct wish wish;
+    struct directory directory;
+    const char *path = options->value[OPTION_OUT];
+    int status = read_wish(options, scenario, &wish);
+    if (status != STATUS_HOLDS)
+        return status;
+    if (path != NULL && !directory_begin(&directory, path))
+        return STATUS_FILE;
+    status = run_wish(options, &wish, path != NULL ? &directory : NULL);
+    if (path != NULL)
+        directory_abandon(&directory);
+    return status;
+}
+
+int drain_command(const struct options *options) {
+    int status;
+    struct scenario *scenario = load_scenario(options, name, options->operand, &status);
+    if (scenario == NULL)
+        return status;
+    status = drain_scenario(options, scenario);
+    scenario_free(scenario);
+    return status;
+}

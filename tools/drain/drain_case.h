@@ -1,0 +1,59 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/drain/drain_case.h - one drain: a scenario is run up to a time, its demands stop, and the
+ * run goes on until nothing moves and nothing is still to come. The stop, a heap at the start and a
+ * new start of the demands are incidents in the scenario that is run (tools/base/scenario_edit.h).
+ */
+#pragma once
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "model/engine/world.h"
+#include "model/scenario/scenario.h"
+
+/* A heap on every lane at tick 0. */
+struct drain_flood {
+    bool wanted;
+    uint32_t item;      /* NO_INDEX: all kinds that arms can place on the lane, equally */
+    int64_t count;      /* of the item, on each lane */
+    struct ratio share; /* of each lane's cells, when item is NO_INDEX */
+};
+
+struct drain_order {
+    const struct scenario *scenario;
+    int64_t within_ticks; /* from the stop on */
+    bool supplies_too;
+    bool restart;
+    struct drain_flood flood;
+};
+
+/* What is left of an item at a place. */
+struct drain_left {
+    char *place; /* a lane, a line, or an arm that holds it */
+    uint32_t item;
+    int64_t count;
+    char *why;
+};
+
+struct drain_found {
+    uint64_t seed;
+    bool drained;
+    int64_t stopped_tick;
+    int64_t emptied_tick; /* NOT_GIVEN: not drained */
+    int64_t rest_tick;    /* `since` of the rest; NOT_GIVEN: none */
+    bool deadlocked;      /* it ended with a deadlock */
+    int64_t end_tick;     /* of the drain */
+    struct drain_left *left;
+    uint32_t left_count;
+    bool restarted;
+    int64_t restart_ticks; /* from the new start on; NOT_GIVEN: not (asked for) */
+    int64_t flood_items;   /* that lay on lanes at tick 0 because of the flood */
+    bool recovered;
+    int64_t recovered_tick;    /* NOT_GIVEN: a flooded lane stayed congested, or no flood */
+    struct scenario *scenario; /* the whole of it, up to its end, for who wants to run it again */
+};
+
+/* Runs one with this seed. False: a signal was noted, and there is nothing to free. */
+bool drain_case_run(const struct drain_order *order, uint64_t seed, int64_t stop_tick,
+                    struct drain_found *found);
+void drain_case_free(struct drain_found *found);

@@ -1,0 +1,37 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/drain/drain_report.h - what came of drains, as data and in words. */
+#pragma once
+
+#include <stdbool.h>
+#include <stdint.h>
+#include <stdio.h>
+
+#include "tools/drain/drain_case.h"
+
+/* The greatest flood from which the loop still recovers, in items on all lanes together: of each
+ * seed the greatest, of these the median, the least and the greatest. */
+struct drain_limit {
+    bool known;
+    int64_t greatest, low, high;
+};
+
+/* All that was tried. */
+struct drain_outcome {
+    const struct drain_order *order;
+    const struct drain_found *found;
+    uint64_t run_count;
+    bool many; /* --runs was given */
+    struct drain_limit limit;
+};
+
+/* True when what was asked for came true in this one: drained, and recovered and restarted where
+ * these were asked for. */
+bool drain_report_found_holds(const struct drain_order *order, const struct drain_found *found);
+/* The worst of all: one that does not hold before one that does, then the one with most left, then
+ * the one that took longest. */
+const struct drain_found *drain_report_worst(const struct drain_outcome *outcome);
+
+/* The text of drain.json, LF at its end; freed by the caller. */
+char *drain_report_json(const struct drain_outcome *outcome);
+/* Prints it to be read. `path`: the directory of the run, NULL: none was written. */
+void drain_report_print(const struct drain_outcome *outcome, const char *path, FILE *out);

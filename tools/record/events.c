@@ -1,0 +1,686 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/record/events.c - a spool of fixed records in order of start, patched at their ends. */
+#include "tools/record/events.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "sim/require.h"
+#include "tools/base/csv.h"
+#include "tools/base/file.h"
+#include "tools/record/subject.h"
+
+enum { SPOOL_BUFFER_BYTES = 1 << 16 };
+static const int64_t not_spooled = -1;
+
+/* An event in the spool; its items follow it, as 32-bit indices. */
+struct record {
+    struct event event; /* `item` is not used */
+    bool open;
+};
+
+/* An event of the tick at work, which waits for its rank among those of the same start. */
+struct pending {
+    struct record record;
+    uint32_t *item;
+    uint32_t rank;     /* 0: an incident or breakdown; else 1 + slot */
+    uint32_t sequence; /* in order of being told */
+};
+
+/* An event that is open, kept in case that rows begin, or a capsule is taken, while it lasts. */
+struct lasting {
+    struct record record;
+    uint32_t item[]; /* [record.event.item_count] */
+};
+
+struct slot {
+    struct event_tally tally;
+    struct lasting *lasting; /* NULL: none is open */
+    int64_t offset;          /* in the spool of the open event, or not_spooled */
+};
+
+struct spool {
+    int file; /* -1: none */
+    int error;
+    char *buffer; /* the end of the spool, from `written` on */
+    size_t used;
+    int64_t written;
+};
+
+struct events {
+    const struct scenario *scenario;
+    uint32_t first_slot[EVENT_KINDS + 1]; /* watchers' kinds only */
+    struct slot *slot;                    /* in the order of rows of one start */
+    uint64_t count[EVENT_KINDS], counted[EVENT_KINDS];
+    bool last;
+    struct pending *pending;
+    uint32_t pending_count, pending_capacity;
+    int64_t pending_tick;
+    struct spool spool;
+};
+
+/* ---- slots ---- */
+
+static uint32_t slot_of(const struct events *events, const struct event *event) {
+    uint32_t index = subject_index(events->scenario, event);
+    require(index < subject_count(events->scenario, event->kind));
+    return events->first_slot[event->kind] + index;
+}
+
+struct events *events_new(const struct scenario *scenario) {
+    struct events *events = require_memory(1, sizeof *events);
+    events->scenario = scenario;
+    events->spool.file = -1;
+    uint32_t slots = 0;
+    for (int kind = 0; kind < EVENT_KINDS; kind++) {
+        events->first_slot[kind] = slots;
+        slots += subject_count(events->scenario, (enum event_kind)kind);
+    }
+    events->first_slot[EVENT_KINDS] = slots;
+    events->slot = require_memory(slots, sizeof *events->slot);
+    const struct event_tally none = {0, NOT_GIVEN, NOT_GIVEN, NOT_GIVEN, 0, false};
+    for (uint32_t i = 0; i < slots; i++)
+        events->slot[i] = (struct slot){none, NULL, not_spooled};
+    return events;
+}
+
+static void pending_clear(struct events *events) {
+    for (uint32_t i = 0; i < events->pending_count; i++)
+        free(events->pending[i].item);
+    events->pending_count = 0;
+}
+
+void events_free(struct events *events) {
+    if (events == NULL)
+        return;
+    pending_clear(events);
+    for (uint32_t i = 0; i < events->first_slot[EVENT_KINDS]; i++)
+        free(events->slot[i].lasting);
+    if (events->spool.file >= 0)
+        close(events->spool.file);
+    free(events->spool.buffer);
+    free(events->pending);
+    free(events->slot);
+    free(events);
+}
+
+/* ---- the spool ---- */
+
+/* Several runs may have their spools in one directory: each is named for its place in memory until
+ * it has no name. What a program that was killed left under that name is written over. */
+static bool spool_open(struct spool *spool, const struct directory *directory) {
+    char spool_name[64];
+    snprintf(spool_name, sizeof spool_name, "events-%p.spool", (void *)spool);
+    spool->file = openat(directory->work, spool_name, O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0600);
+    if (spool->file < 0 || unlinkat(directory->work, spool_name, 0) != 0) {
+        directory_tell(directory, spool_name, errno);
+        return false;
+    }
+    spool->buffer = require_memory(SPOOL_BUFFER_BYTES, 1);
+    return true;
+}
+
+static void spool_flush(struct spool *spool) {
+    if (spool->error == 0)
+        spool->error = file_write(spool->file, spool->buffer, spool->used);
+    spool->written += (int64_t)spool->used;
+    spool->used = 0;
+}
+
+static void spool_append(struct spool *spool, const void *bytes, size_t count) {
+    for (size_t done = 0; done < count;) {
+        if (spool->used == SPOOL_BUFFER_BYTES)
+            spool_flush(spool);
+        size_t room = SPOOL_BUFFER_BYTES - spool->used;
+        size_t part = count - done < room ? count - done : room;
+        memcpy(spool->buffer + spool->used, (const char *)bytes + done, part);
+        spool->used += part;
+        done += part;
+    }
+}
+
+/* Changes bytes already appended. What lies across the start of the buffer is written out first. */
+static void spool_patch(struct spool *spool, int64_t offset, const void *bytes, size_t count) {
+    if (offset >= spool->written) {
+        memcpy(spool->buffer + (offset - spool->written), bytes, count);
+        return;
+    }
+    if (offset + (int64_t)count > spool->written)
+        spool_flush(spool);
+    if (spool->error == 0 && pwrite(spool->file, bytes, count, offset) != (ssize_t)count)
+        spool->error = errno != 0 ? errno : EIO;
+}
+
+/* ---- events that last ---- */
+
+/* Field by field, so that what lies between them stays zero: it all goes to a file. */
+static void copy_event(struct event *to, const struct event *from) {
+    to->kind = from->kind;
+    to->start_tick = from->start_tick;
+    to->end_tick = from->end_tick;
+    to->since_tick = from->since_tick;
+    to->subject = from->subject;
+    to->actor = from->actor;
+    to->track = from->track;
+    to->chest = from->chest;
+    to->incident = from->incident;
+    to->item_count = from->item_count;
+    to->count = from->count;
+    to->short_count = from->short_count;
+    to->value = from->value;
+}
+
+static struct lasting *lasting_of(const struct event *event, const uint32_t *item) {
+    struct lasting *lasting =
+        require_memory(1, sizeof *lasting + event->item_count * sizeof *lasting->item);
+    copy_event(&lasting->record.event, event);
+    if (event->item_count > 0)
+        memcpy(lasting->item, item, event->item_count * sizeof *lasting->item);
+    return lasting;
+}
+
+static int lasting_order(const void *a, const void *b) {
+    const struct slot *first = *(struct slot *const *)a, *second = *(struct slot *const *)b;
+    int64_t first_tick = first->lasting->record.event.start_tick;
+    int64_t second_tick = second->lasting->record.event.start_tick;
+    if (first_tick != second_tick)
+        return first_tick < second_tick ? -1 : 1;
+    return first < second ? -1 : 1; /* slots stand in the order of rows */
+}
+
+/* Sends what is open to the spool, in the order of rows. */
+static void spool_lasting(struct events *events) {
+    uint32_t slots = events->first_slot[EVENT_KINDS], count = 0;
+    struct slot **open = require_memory(slots, sizeof(struct slot *));
+    for (uint32_t i = 0; i < slots; i++)
+        if (events->slot[i].lasting != NULL)
+            open[count++] = &events->slot[i];
+    if (count > 0)
+        qsort(open, count, sizeof *open, lasting_order);
+    for (uint32_t i = 0; i < count; i++) {
+        const struct lasting *lasting = open[i]->lasting;
+        open[i]->offset = events->spool.written + (int64_t)events->spool.used;
+        spool_append(&events->spool, &lasting->record, sizeof lasting->record);
+        spool_append(&events->spool, lasting->item,
+                     lasting->record.event.item_count * sizeof *lasting->item);
+    }
+    free(open);
+}
+
+bool events_keep(struct events *events, const struct directory *directory) {
+    if (!spool_open(&events->spool, directory))
+        return false;
+    spool_lasting(events);
+    return true;
+}
+
+/* ---- events of the tick at work ---- */
+
+static int pending_order(const void *a, const void *b) {
+    const struct pending *first = a, *second = b;
+    if (first->rank != second->rank)
+        return first->rank < second->rank ? -1 : 1;
+    return first->sequence < second->sequence ? -1 : 1;
+}
+
+/* Sends the events of one start to the spool, in the order of their rows. */
+static void pending_flush(struct events *events) {
+    if (events->pending_count == 0)
+        return;
+    qsort(events->pending, events->pending_count, sizeof *events->pending, pending_order);
+    for (uint32_t i = 0; i < events->pending_count; i++) {
+        const struct pending *pending = &events->pending[i];
+        int64_t offset = events->spool.written + (int64_t)events->spool.used;
+        if (pending->rank > 0)
+            events->slot[pending->rank - 1].offset = offset;
+        spool_append(&events->spool, &pending->record, sizeof pending->record);
+        spool_append(&events->spool, pending->item,
+                     pending->record.event.item_count * sizeof *pending->item);
+    }
+    pending_clear(events);
+}
+
+static struct pending *pending_room(struct events *events) {
+    if (events->pending_count == events->pending_capacity) {
+        events->pending_capacity = 2 * events->pending_capacity + 16;
+        events->pending =
+            require_more_memory(events->pending, events->pending_capacity, sizeof *events->pending);
+    }
+    struct pending *pending = &events->pending[events->pending_count++];
+    memset(pending, 0, sizeof *pending);
+    return pending;
+}
+
+static void keep(struct events *events, const struct event *event, uint32_t rank) {
+    if (events->spool.file < 0)
+        return;
+    if (events->pending_count > 0 && event->start_tick != events->pending_tick)
+        pending_flush(events);
+    require(event->start_tick >= events->pending_tick);
+    events->pending_tick = event->start_tick;
+    struct pending *pending = pending_room(events);
+    copy_event(&pending->record.event, event);
+    pending->rank = rank;
+    pending->sequence = events->pending_count;
+    pending->item = require_memory(event->item_count, sizeof *pending->item);
+    if (event->item_count > 0)
+        memcpy(pending->item, event->item, event->item_count * sizeof *pending->item);
+}
+
+static void complete(struct events *events, const struct event *event, struct slot *slot) {
+    if (events->spool.file < 0)
+        return;
+    if (slot->offset == not_spooled)
+        pending_flush(events);
+    require(slot->offset != not_spooled);
+    int64_t record = slot->offset;
+    spool_patch(&events->spool, record + (int64_t)offsetof(struct record, event.end_tick),
+                &event->end_tick, sizeof event->end_tick);
+    spool_patch(&events->spool, record + (int64_t)offsetof(struct record, open), &events->last,
+                sizeof events->last);
+    slot->offset = not_spooled;
+}
+
+/* ---- what a listener tells ---- */
+
+void events_happened(struct events *events, const struct event *event) {
+    events->count[event->kind]++;
+    keep(events, event, 0);
+}
+
+void events_began(struct events *events, const struct event *event) {
+    uint32_t index = slot_of(events, event);
+    struct event_tally *tally = &events->slot[index].tally;
+    events->count[event->kind]++;
+    tally->count++;
+    tally->last_start_tick = event->start_tick;
+    tally->last_end_tick = NOT_GIVEN;
+    if (tally->count == 1)
+        tally->first_start_tick = event->start_tick;
+    free(events->slot[index].lasting);
+    events->slot[index].lasting = lasting_of(event, event->item);
+    keep(events, event, index + 1);
+}
+
+void events_ended(struct events *events, const struct event *event) {
+    struct slot *slot = &events->slot[slot_of(events, event)];
+    slot->tally.lasted_ticks += event->end_tick - slot->tally.last_start_tick;
+    slot->tally.last_end_tick = event->end_tick;
+    slot->tally.open = events->last;
+    if (events->last || event->end_tick >= events->scenario->warm_up_ticks)
+        events->counted[event->kind]++;
+    free(slot->lasting);
+    slot->lasting = NULL;
+    complete(events, event, slot);
+}
+
+void events_last(struct events *events) { events->last = true; }
+
+bool events_are_last(const struct events *events) { return events->last; }
+
+const char *events_kind_name(enum event_kind kind) {
+    static const char *const name[EVENT_KINDS] = {
+        "drop",      "clear", "stop",     "start", "set",     "starved", "blocked",
+        "congested", "jam",   "deadlock", "rest",  "clogged", "emptied"};
+    return name[kind];
+}
+
+uint64_t events_count(const struct events *events, enum event_kind kind) {
+    return events->count[kind];
+}
+
+uint64_t events_counted(const struct events *events, enum event_kind kind) {
+    return events->counted[kind];
+}
+
+const struct event_tally *events_tally(const struct events *events, enum event_kind kind,
+                                       uint32_t index) {
+    require(index < subject_count(events->scenario, kind));
+    return &events->slot[events->first_slot[kind] + index].tally;
+}
+
+bool events_failed(const struct events *events) { return events->spool.error != 0; }
+
+/* ---- kept in a capsule ---- */
+
+static void save_slot(struct bytes *bytes, uint32_t index, const struct slot *slot) {
+    const struct event_tally *tally = &slot->tally;
+    bytes_add(bytes, index, 4);
+    bytes_add(bytes, tally->count, 8);
+    bytes_add(bytes, (uint64_t)tally->first_start_tick, 8);
+    bytes_add(bytes, (uint64_t)tally->last_start_tick, 8);
+    bytes_add(bytes, (uint64_t)tally->last_end_tick, 8);
+    bytes_add(bytes, (uint64_t)tally->lasted_ticks, 8);
+    bytes_add(bytes, slot->lasting != NULL, 1);
+    if (slot->lasting == NULL)
+        return;
+    bytes_add(bytes, slot->lasting->record.event.item_count, 4);
+    for (uint32_t i = 0; i < slot->lasting->record.event.item_count; i++)
+        bytes_add(bytes, slot->lasting->item[i], 4);
+}
+
+void events_save(const struct events *events, struct bytes *bytes) {
+    uint32_t slots = events->first_slot[EVENT_KINDS], used = 0;
+    for (int kind = 0; kind < EVENT_KINDS; kind++) {
+        bytes_add(bytes, events->count[kind], 8);
+        bytes_add(bytes, events->counted[kind], 8);
+    }
+    for (uint32_t i = 0; i < slots; i++)
+        used += events->slot[i].tally.count > 0;
+    bytes_add(bytes, used, 4);
+    for (uint32_t i = 0; i < slots; i++)
+        if (events->slot[i].tally.count > 0)
+            save_slot(bytes, i, &events->slot[i]);
+}
+
+static bool restore_items(struct events *events, struct slot *slot, struct bytes_reader *reader) {
+    uint32_t count = (uint32_t)bytes_take(reader, 4);
+    if (reader->failed || count > events->scenario->item_count)
+        return false;
+    slot->lasting = require_memory(1, sizeof *slot->lasting + count * sizeof(uint32_t));
+    slot->lasting->record.event.item_count = count;
+    for (uint32_t i = 0; i < count; i++) {
+        slot->lasting->item[i] = (uint32_t)bytes_take(reader, 4);
+        if (slot->lasting->item[i] >= events->scenario->item_count)
+            return false;
+    }
+    return true;
+}
+
+static bool restore_slot(struct events *events, struct bytes_reader *reader) {
+    uint64_t index = bytes_take(reader, 4);
+    if (reader->failed || index >= events->first_slot[EVENT_KINDS] ||
+        events->slot[index].tally.count > 0)
+        return false;
+    struct slot *slot = &events->slot[index];
+    slot->tally.count = bytes_take(reader, 8);
+    slot->tally.first_start_tick = (int64_t)bytes_take(reader, 8);
+    slot->tally.last_start_tick = (int64_t)bytes_take(reader, 8);
+    slot->tally.last_end_tick = (int64_t)bytes_take(reader, 8);
+    slot->tally.lasted_ticks = (int64_t)bytes_take(reader, 8);
+    bool lasts = bytes_take(reader, 1) != 0;
+    return slot->tally.count > 0 && slot->tally.last_start_tick >= 0 &&
+           slot->tally.lasted_ticks >= 0 && (!lasts || restore_items(events, slot, reader));
+}
+
+/* Compares what a log holds open with what a world says is. */
+struct roll_call {
+    struct events *events;
+    uint32_t open; /* that the world has named */
+    bool fits;
+};
+
+/* What the world knows of an open event comes from there; its items are those of the log. */
+static void answer(void *self, const struct event *event) {
+    struct roll_call *call = self;
+    struct slot *slot = &call->events->slot[slot_of(call->events, event)];
+    call->open++;
+    if (slot->lasting == NULL || slot->tally.last_start_tick != event->start_tick) {
+        call->fits = false;
+        return;
+    }
+    uint32_t item_count = slot->lasting->record.event.item_count;
+    copy_event(&slot->lasting->record.event, event);
+    slot->lasting->record.event.end_tick = event->start_tick;
+    slot->lasting->record.event.item_count = item_count;
+}
+
+static bool open_ones_fit(struct events *events, struct world *world) {
+    struct roll_call call = {.events = events, .fits = true};
+    uint32_t open = 0;
+    for (uint32_t i = 0; i < events->first_slot[EVENT_KINDS]; i++)
+        open += events->slot[i].lasting != NULL;
+    world_listen(world, &(struct listener){.self = &call, .ended = answer});
+    world_tell_open(world);
+    world_listen(world, NULL);
+    return call.fits && call.open == open;
+}
+
+bool events_restore(struct events *events, struct world *world, struct bytes_reader *reader) {
+    for (int kind = 0; kind < EVENT_KINDS; kind++) {
+        events->count[kind] = bytes_take(reader, 8);
+        events->counted[kind] = bytes_take(reader, 8);
+    }
+    uint64_t used = bytes_take(reader, 4);
+    for (uint64_t i = 0; i < used; i++)
+        if (!restore_slot(events, reader))
+            return false;
+    return !reader->failed && open_ones_fit(events, world);
+}
+
+/* ---- rows ---- */
+
+/* What rows are made of: the names as fields, and the clock. */
+struct teller {
+    const struct scenario *scenario;
+    struct csv csv;
+    struct csv_scale seconds;
+    char *row; /* a row that grows: several items may be named */
+    size_t length, capacity;
+};
+
+static void add_bytes(struct teller *teller, const char *bytes, size_t count) {
+    if (teller->length + count > teller->capacity) {
+        teller->capacity = 2 * (teller->length + count);
+        teller->row = require_more_memory(teller->row, teller->capacity, 1);
+    }
+    memcpy(teller->row + teller->length, bytes, count);
+    teller->length += count;
+}
+
+static void add(struct teller *teller, const char *text) { add_bytes(teller, text, strlen(text)); }
+
+static void add_number(struct teller *teller, int64_t number) {
+    char digits[CSV_NUMBER_BYTES];
+    add_bytes(teller, digits, (size_t)(csv_put_number(digits, number) - digits));
+}
+
+static void add_seconds(struct teller *teller, int64_t ticks) {
+    char digits[CSV_DECIMAL_BYTES];
+    add_bytes(teller, digits, (size_t)(csv_put_scaled(digits, &teller->seconds, ticks) - digits));
+}
+
+static void add_field(struct teller *teller, const char *text) {
+    struct csv_text field = csv_text_field(text);
+    add_bytes(teller, field.bytes, field.length);
+    csv_text_free(&field);
+}
+
+static const char *track_name(const struct scenario *scenario, struct place track) {
+    switch (track.kind) {
+    case PLACE_LANE: return scenario->lane[track.index].full_name;
+    case PLACE_LINE: return scenario->line[track.index].name;
+    case PLACE_CHEST: return scenario->chest[track.index].name;
+    case PLACE_STATION: return scenario->station[track.index].name;
+    }
+    return "";
+}
+
+static const char *subject_name(const struct scenario *scenario, const struct event *event) {
+    switch (event->subject) {
+    case SUBJECT_ACTOR:
+    case SUBJECT_GATE: return scenario_actor_name(scenario, event->actor);
+    case SUBJECT_TRACK: return track_name(scenario, event->track);
+    case SUBJECT_CHEST: return scenario->chest[event->chest].name;
+    case SUBJECT_NONE: break;
+    }
+    return "";
+}
+
+/* A lane gives loop and lane, a line its name in the loop's column, as in occupancy.csv. */
+static void add_track(struct teller *teller, struct place track) {
+    const struct scenario *scenario = teller->scenario;
+    if (track.kind == PLACE_LANE) {
+        const struct scenario_lane *lane = &scenario->lane[track.index];
+        add_field(teller, scenario->loop[lane->loop].name);
+        add(teller, ",");
+        add_field(teller, lane->name);
+        return;
+    }
+    if (track.kind == PLACE_LINE)
+        add_field(teller, scenario->line[track.index].name);
+    add(teller, ",");
+}
+
+static void add_loop_and_lane(struct teller *teller, const struct event *event) {
+    bool blocked_arm = event->kind == EVENT_BLOCKED && event->actor.kind == ACTOR_ARM;
+    bool track = event->subject == SUBJECT_ACTOR &&
+                 (event->actor.kind == ACTOR_LOOP || event->actor.kind == ACTOR_LINE);
+    if (event->subject == SUBJECT_TRACK || blocked_arm) {
+        add_track(teller, event->track);
+        return;
+    }
+    if (track)
+        add_field(teller, scenario_actor_name(teller->scenario, event->actor));
+    add(teller, ",");
+}
+
+static void add_items(struct teller *teller, const struct event *event, const uint32_t *item) {
+    for (uint32_t i = 0; i < event->item_count; i++) {
+        add(teller, i > 0 ? " " : "");
+        add(teller, teller->scenario->item[item[i]].name);
+    }
+}
+
+/* ---- detail: key=value pairs, separated by "; " ---- */
+
+struct detail {
+    struct teller *teller;
+    bool begun;
+};
+
+static void detail_key(struct detail *detail, const char *key) {
+    add(detail->teller, detail->begun ? "; " : "");
+    add(detail->teller, key);
+    detail->begun = true;
+}
+
+static void detail_set(struct detail *detail, const struct event *event,
+                       const struct scenario_incident *incident) {
+    static const char *const key[] = {[INCIDENT_SET_CAPACITY] = "capacity=",
+                                      [INCIDENT_SET_BELOW] = "below=",
+                                      [INCIDENT_SET_AT_LEAST] = "at_least=",
+                                      [INCIDENT_SET_REOPEN] = "reopen_below="};
+    detail_key(detail, key[incident->kind]);
+    if (event->value == NO_LIMIT)
+        add(detail->teller, "null");
+    else
+        add_number(detail->teller, event->value);
+}
+
+static void detail_incident(struct detail *detail, const struct event *event) {
+    if (event->incident == NO_INDEX) {
+        detail_key(detail, "cause=breaks");
+        return;
+    }
+    const struct scenario_incident *incident = &detail->teller->scenario->incident[event->incident];
+    if (event->short_count > 0) {
+        detail_key(detail, "short=");
+        add_number(detail->teller, event->short_count);
+    }
+    if (event->kind == EVENT_SET)
+        detail_set(detail, event, incident);
+    if (incident->name != NULL) {
+        detail_key(detail, "incident=");
+        add(detail->teller, incident->name);
+    }
+}
+
+static void add_detail(struct teller *teller, const struct record *record) {
+    struct detail detail = {teller, false};
+    const struct event *event = &record->event;
+    if (event->kind < EVENT_STARVED)
+        detail_incident(&detail, event);
+    if (event->since_tick != NOT_GIVEN) {
+        detail_key(&detail, "since=");
+        add_seconds(teller, event->since_tick);
+    }
+    if (record->open)
+        detail_key(&detail, "open");
+}
+
+/* start_s, end_s, event, subject, loop, lane, item, count, detail */
+static void add_row(struct teller *teller, const struct record *record, const uint32_t *item) {
+    const struct event *event = &record->event;
+    add_seconds(teller, event->start_tick);
+    add(teller, ",");
+    add_seconds(teller, event->end_tick);
+    add(teller, ",");
+    add(teller, events_kind_name(event->kind));
+    add(teller, ",");
+    add_field(teller, subject_name(teller->scenario, event));
+    add(teller, ",");
+    add_loop_and_lane(teller, event);
+    add(teller, ",");
+    add_items(teller, event, item);
+    add(teller, ",");
+    if (event->count != NOT_GIVEN)
+        add_number(teller, event->count);
+    add(teller, ",");
+    add_detail(teller, record);
+}
+
+static void tell_row(struct teller *teller, const struct record *record, const uint32_t *item) {
+    teller->length = 0;
+    add_row(teller, record, item);
+    csv_long_row(&teller->csv, teller->row, teller->length);
+}
+
+/* Reads the spool from its start and tells each record. Returns 0, or an errno. */
+static int tell_rows(struct teller *teller, FILE *spool) {
+    struct record record;
+    uint32_t *item = NULL;
+    while (fread(&record, sizeof record, 1, spool) == 1) {
+        uint32_t count = record.event.item_count;
+        item = require_more_memory(item, count, sizeof *item);
+        if (fread(item, sizeof *item, count, spool) != count)
+            break;
+        tell_row(teller, &record, item);
+    }
+    free(item);
+    return ferror(spool) ? EIO : 0;
+}
+
+/* The file in place of the spool's number of it: closed by the caller. */
+static FILE *spool_stream(struct spool *spool) {
+    spool_flush(spool);
+    FILE *stream = spool->error == 0 ? fdopen(spool->file, "r+") : NULL;
+    if (stream == NULL)
+        return NULL;
+    spool->file = -1;
+    rewind(stream);
+    return stream;
+}
+
+static int tell_all(struct events *events, struct teller *teller) {
+    pending_flush(events);
+    FILE *stream = spool_stream(&events->spool);
+    if (stream == NULL)
+        return events->spool.error != 0 ? events->spool.error : errno;
+    int error = tell_rows(teller, stream);
+    fclose(stream);
+    return error;
+}
+
+bool events_write_as(struct events *events, const struct directory *directory, const char *name) {
+    struct teller teller = {.scenario = events->scenario};
+    csv_scale_init(&teller.seconds, events->scenario->ticks_per_second);
+    csv_open(&teller.csv, directory->work, name,
+             "start_s,end_s,event,subject,loop,lane,item,count,detail");
+    int error = tell_all(events, &teller);
+    int csv_error = csv_close(&teller.csv);
+    csv_scale_free(&teller.seconds);
+    free(teller.row);
+    error = error != 0 ? error : csv_error;
+    if (error != 0)
+        directory_tell(directory, name, error);
+    return error == 0;
+}
+
+bool events_write(struct events *events, const struct directory *directory) {
+    return events_write_as(events, directory, "events.csv");
+}

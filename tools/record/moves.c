@@ -1,0 +1,90 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/record/moves.c - of a row only the tick, the item and the count are not known beforehand.
+ */
+#include "tools/record/moves.h"
+
+#include <stdlib.h>
+
+#include "sim/require.h"
+#include "tools/base/csv.h"
+
+static const char file_name[] = "moves.csv";
+
+enum { ACTS = MOVE_PLACE + 1 };
+
+struct moves {
+    const struct scenario *scenario;
+    struct csv csv;
+    struct csv_text (*before)[ACTS]; /* of an arm and act: ",comb-feeder,pick," */
+    struct csv_text (*behind)[ACTS]; /* ",ring/outer,4" */
+    struct csv_text *item;           /* "comb," */
+};
+
+static struct csv_text place_text(const struct scenario *scenario, struct place place) {
+    switch (place.kind) {
+    case PLACE_CHEST: return csv_text_of(",%s,", scenario->chest[place.index].name);
+    case PLACE_STATION: return csv_text_of(",%s,", scenario->station[place.index].name);
+    case PLACE_LANE:
+        return csv_text_of(",%s,%u", scenario->lane[place.index].full_name, place.cell);
+    case PLACE_LINE: return csv_text_of(",%s,%u", scenario->line[place.index].name, place.cell);
+    }
+    return csv_text_of(",,");
+}
+
+struct moves *moves_open(const struct scenario *scenario, const struct directory *directory) {
+    struct moves *moves = require_memory(1, sizeof *moves);
+    moves->scenario = scenario;
+    moves->before = require_memory(scenario->arm_count, sizeof *moves->before);
+    moves->behind = require_memory(scenario->arm_count, sizeof *moves->behind);
+    moves->item = require_memory(scenario->item_count, sizeof *moves->item);
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        moves->before[i][MOVE_PICK] = csv_text_of(",%s,pick,", arm->name);
+        moves->before[i][MOVE_PLACE] = csv_text_of(",%s,place,", arm->name);
+        moves->behind[i][MOVE_PICK] = place_text(scenario, arm->from);
+        moves->behind[i][MOVE_PLACE] = place_text(scenario, arm->to);
+    }
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        moves->item[i] = csv_text_of("%s,", scenario->item[i].name);
+    csv_open(&moves->csv, directory->work, file_name, "tick,arm,act,item,count,place,cell");
+    return moves;
+}
+
+void moves_add(struct moves *moves, const struct move *move) {
+    const struct csv_text *before = &moves->before[move->arm][move->act];
+    const struct csv_text *item = &moves->item[move->item];
+    const struct csv_text *behind = &moves->behind[move->arm][move->act];
+    char *at = csv_row(&moves->csv, 3 * CSV_NUMBER_BYTES + csv_text_most(before) +
+                                        csv_text_most(item) + csv_text_most(behind));
+    at = csv_put_number(at, move->tick);
+    at = csv_put_text(csv_put_text(at, before), item);
+    at = csv_put_number(at, move->count);
+    csv_row_end(&moves->csv, csv_put_text(at, behind));
+}
+
+bool moves_failed(const struct moves *moves) { return moves->csv.error != 0; }
+
+bool moves_close(struct moves *moves, const struct directory *directory) {
+    int error = csv_close(&moves->csv);
+    if (error != 0)
+        directory_tell(directory, file_name, error);
+    moves_discard(moves);
+    return error == 0;
+}
+
+void moves_discard(struct moves *moves) {
+    if (moves == NULL)
+        return;
+    csv_discard(&moves->csv);
+    for (uint32_t i = 0; i < moves->scenario->arm_count; i++)
+        for (int act = 0; act < ACTS; act++) {
+            csv_text_free(&moves->before[i][act]);
+            csv_text_free(&moves->behind[i][act]);
+        }
+    for (uint32_t i = 0; i < moves->scenario->item_count; i++)
+        csv_text_free(&moves->item[i]);
+    free(moves->before);
+    free(moves->behind);
+    free(moves->item);
+    free(moves);
+}

@@ -1,0 +1,158 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/record/record.c - passes on what the world tells to those who keep it. */
+#include "tools/record/record.h"
+
+#include <string.h>
+
+static void moved(void *self, const struct move *move) {
+    struct record *record = self;
+    moves_add(record->moves, move);
+}
+
+static void happened(void *self, const struct event *event) {
+    struct record *record = self;
+    events_happened(record->events, event);
+}
+
+static void began(void *self, const struct event *event) {
+    struct record *record = self;
+    events_began(record->events, event);
+    if (event->kind == EVENT_STARVED)
+        starvation_began(record->starvation, event);
+    if (event->kind == EVENT_JAM && record->keeper != NULL)
+        capsule_policy_note_jam(record->keeper, event->since_tick);
+}
+
+static void ended(void *self, const struct event *event) {
+    struct record *record = self;
+    events_ended(record->events, event);
+    if (event->kind == EVENT_STARVED)
+        starvation_ended(record->starvation, event, events_are_last(record->events));
+}
+
+void record_listen(struct record *record) {
+    struct listener listener = record_listener(record);
+    world_listen(record->world, &listener);
+}
+
+void record_begin(struct record *record, const struct scenario *scenario, struct world *world,
+                  bool tables) {
+    *record = (struct record){.scenario = scenario,
+                              .world = world,
+                              .events = events_new(scenario),
+                              .starvation = starvation_new(scenario, world),
+                              .samples = tables ? samples_new(scenario) : NULL};
+    totals_init(&record->window, scenario, world);
+    record_listen(record);
+}
+
+bool record_keep(struct record *record, const struct directory *directory, bool with_moves) {
+    record->directory = directory;
+    if (!events_keep(record->events, directory))
+        return false;
+    samples_keep(record->samples, directory);
+    if (with_moves)
+        record->moves = moves_open(record->scenario, directory);
+    record_listen(record);
+    return true;
+}
+
+bool record_open(struct record *record, const struct scenario *scenario, struct world *world,
+                 const struct directory *directory, bool with_moves) {
+    record_begin(record, scenario, world, directory != NULL);
+    if (directory == NULL || record_keep(record, directory, with_moves))
+        return true;
+    record_free(record);
+    return false;
+}
+
+/* What only tables need stands in a block of its own, which may be passed over. */
+static void save_samples(const struct record *record, struct bytes *bytes) {
+    struct bytes levels = {0};
+    if (record->samples != NULL)
+        samples_save(record->samples, &levels);
+    bytes_add_block(bytes, levels.data, levels.length);
+    bytes_free(&levels);
+}
+
+void record_save(const struct record *record, struct bytes *bytes) {
+    totals_save(&record->window, bytes);
+    events_save(record->events, bytes);
+    starvation_save(record->starvation, bytes);
+    save_samples(record, bytes);
+}
+
+static bool restore_samples(struct record *record, struct bytes_reader *reader) {
+    size_t length;
+    const void *block = bytes_take_block(reader, &length);
+    struct bytes_reader levels = bytes_reader_of(block, length);
+    return length == 0 || record->samples == NULL || samples_restore(record->samples, &levels);
+}
+
+bool record_restore(struct record *record, const struct bytes *saved) {
+    struct bytes_reader reader = bytes_reader_of(saved->data, saved->length);
+    bool fits = totals_restore(&record->window, &reader) &&
+                events_restore(record->events, record->world, &reader) &&
+                starvation_restore(record->starvation, &reader) &&
+                restore_samples(record, &reader) && bytes_at_end(&reader);
+    record_listen(record);
+    return fits;
+}
+
+struct listener record_listener(struct record *record) {
+    return (struct listener){record, record->moves != NULL ? moved : NULL, happened, began, ended};
+}
+
+void record_free(struct record *record) {
+    samples_discard(record->samples);
+    moves_discard(record->moves);
+    events_free(record->events);
+    starvation_free(record->starvation);
+    totals_free(&record->window);
+    verdict_free(&record->verdict);
+    *record = (struct record){0};
+}
+
+void record_sample(struct record *record) {
+    if (record->samples != NULL)
+        samples_take(record->samples, record->world);
+}
+
+void record_warm(struct record *record) {
+    totals_open(&record->window);
+    world_forget_most(record->world);
+}
+
+bool record_failed(const struct record *record) {
+    return record->samples != NULL &&
+           (samples_failed(record->samples) || events_failed(record->events) ||
+            (record->moves != NULL && moves_failed(record->moves)));
+}
+
+void record_end(struct record *record) {
+    events_last(record->events);
+    world_tell_open(record->world);
+    verdict_reach(&record->verdict, record->scenario, record->world, record->events,
+                  record->starvation);
+}
+
+struct outcome record_outcome(const struct record *record) {
+    return (struct outcome){record->scenario, record->world, record->events, &record->window,
+                            &record->verdict};
+}
+
+static bool close_tables(struct record *record) {
+    bool written = samples_close(record->samples, record->directory);
+    record->samples = NULL;
+    if (record->moves != NULL)
+        written = moves_close(record->moves, record->directory) && written;
+    record->moves = NULL;
+    return written;
+}
+
+bool record_write(struct record *record, const char *summary) {
+    const char *text = record->scenario->text;
+    return close_tables(record) && events_write(record->events, record->directory) &&
+           directory_add(record->directory, "summary.json", summary, strlen(summary)) &&
+           directory_add(record->directory, "scenario.yaml", text, strlen(text));
+}

@@ -1,0 +1,72 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/record/record.h - all that is kept of a run while it goes: its events, its tables, the
+ * totals at the end of its warm-up; and the files that come of it. Without a directory there are no
+ * files, but the same numbers. */
+#pragma once
+
+#include <stdbool.h>
+
+#include "model/engine/world.h"
+#include "sim/bytes.h"
+#include "tools/base/directory.h"
+#include "tools/checkpoint/capsule_policy.h"
+#include "tools/record/events.h"
+#include "tools/record/moves.h"
+#include "tools/record/samples.h"
+#include "tools/record/starvation.h"
+#include "tools/record/summary.h"
+#include "tools/record/totals.h"
+#include "tools/record/verdict.h"
+
+struct record {
+    const struct scenario *scenario;
+    struct world *world;
+    const struct directory *directory; /* NULL: no files, or not yet */
+    struct events *events;
+    struct starvation *starvation;
+    struct samples *samples;       /* NULL: no tables are wanted */
+    struct moves *moves;           /* NULL: not wanted, or not yet */
+    struct capsule_policy *keeper; /* hears of jams; NULL: no moments are kept; the caller's own */
+    struct measured_totals window;
+    struct verdict verdict;
+};
+
+/* Begins to listen to a world before its first tick. `directory` (NULL: none) must be begun, and
+ * outlive the record; `with_moves`: also write moves.csv there. False: told, nothing to be
+ * freed. */
+bool record_open(struct record *record, const struct scenario *scenario, struct world *world,
+                 const struct directory *directory, bool with_moves);
+
+/* The same in two steps, for a run that is followed for a while before its rows begin. First it
+ * only counts; `tables`: rows are to come. Then its rows begin, behind the world's last tick, with
+ * the events that are open. False: told. */
+void record_begin(struct record *record, const struct scenario *scenario, struct world *world,
+                  bool tables);
+bool record_keep(struct record *record, const struct directory *directory, bool with_moves);
+
+/* Adds to `bytes` all that it has kept of the time so far, between ticks. Takes that back into a
+ * record that has just begun, of a world in the state of that moment. False: they do not fit. */
+void record_save(const struct record *record, struct bytes *bytes);
+bool record_restore(struct record *record, const struct bytes *saved);
+
+/* How the record listens, for somebody who listens in between and passes it on. */
+struct listener record_listener(struct record *record);
+/* Listens again, after somebody else did. */
+void record_listen(struct record *record);
+/* Gives everything back; files that are not written stay as they are. */
+void record_free(struct record *record);
+
+/* To be called when the world has executed a sample tick, and when it has executed the last tick of
+ * its warm-up. */
+void record_sample(struct record *record);
+void record_warm(struct record *record);
+
+/* True when a file could not be written so far: going on is in vain, record_write will tell. */
+bool record_failed(const struct record *record);
+
+/* The run is over: tells what is still open and reaches the verdict. */
+void record_end(struct record *record);
+/* What came of it; good as long as the record. */
+struct outcome record_outcome(const struct record *record);
+/* Writes all files of the run, `summary` as summary.json. False: told. */
+bool record_write(struct record *record, const char *summary);

@@ -1,0 +1,492 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/record/samples.c - rows with a fixed middle: time, names made once, numbers. */
+#include "tools/record/samples.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "sim/require.h"
+#include "tools/base/csv.h"
+
+enum table { OCCUPANCY, LEVELS, STATIONS, ARMS, TABLES };
+
+static const struct {
+    const char *name, *header;
+} table_file[TABLES] = {
+    [OCCUPANCY] = {"occupancy.csv", "time_s,loop,lane,item,count,cells,share"},
+    [LEVELS] = {"levels.csv", "time_s,place,item,count"},
+    [STATIONS] = {"stations.csv",
+                  "time_s,station,batches,working_s,starved_s,blocked_s,gated_s,stopped_s"},
+    [ARMS] = {"arms.csv", "time_s,arm,swings,moved,reaching_s,carrying_s,placing_s,returning_s,"
+                          "stopped_s"},
+};
+
+/* One row of occupancy.csv: an item of a track, or all of it (item NO_INDEX). */
+struct track_row {
+    struct csv_text middle; /* ",ring,outer,comb," */
+    struct place track;
+    uint32_t item;
+    uint32_t length; /* cells of one item */
+    uint32_t scale;  /* index in samples.share */
+};
+
+enum level_kind { LEVEL_CHEST, LEVEL_INPUT, LEVEL_OUTPUT };
+
+/* One row of levels.csv. */
+struct level_row {
+    struct csv_text middle; /* ",bench/in,comb," */
+    enum level_kind kind;
+    uint32_t place, item; /* item: of a chest; else index in takes or makes */
+    int64_t told;         /* as in the row before; NOT_GIVEN: none yet */
+};
+
+struct samples {
+    const struct scenario *scenario;
+    bool kept; /* the tables are begun */
+    struct csv csv[TABLES];
+    struct csv_scale seconds;
+    struct csv_scale *share; /* one for each length of track that differs from the one before */
+    uint32_t share_count;
+    struct track_row *track_row;
+    uint32_t track_row_count;
+    struct level_row *level_row;
+    uint32_t level_row_count;
+    struct csv_text *station, *arm; /* ",bench," */
+};
+
+/* ---- which items may come to which place ---- */
+
+/* A set of (place, item) pairs, collected in any order, then sorted. */
+struct pair {
+    uint32_t place, item;
+};
+
+struct pairs {
+    struct pair *pair;
+    size_t count, capacity;
+};
+
+static void pairs_add(struct pairs *pairs, uint32_t place, uint32_t item) {
+    if (pairs->count == pairs->capacity) {
+        pairs->capacity = 2 * pairs->capacity + 64;
+        pairs->pair = require_more_memory(pairs->pair, pairs->capacity, sizeof *pairs->pair);
+    }
+    pairs->pair[pairs->count++] = (struct pair){place, item};
+}
+
+static int pair_order(const void *a, const void *b) {
+    const struct pair *first = a, *second = b;
+    if (first->place != second->place)
+        return first->place < second->place ? -1 : 1;
+    return (first->item > second->item) - (first->item < second->item);
+}
+
+/* Sorts by place and item, NO_INDEX last, and leaves each pair once. */
+static void pairs_sort(struct pairs *pairs) {
+    size_t kept = 0;
+    if (pairs->count == 0)
+        return;
+    qsort(pairs->pair, pairs->count, sizeof *pairs->pair, pair_order);
+    for (size_t i = 1; i < pairs->count; i++)
+        if (pair_order(&pairs->pair[kept], &pairs->pair[i]) != 0)
+            pairs->pair[++kept] = pairs->pair[i];
+    pairs->count = kept + 1;
+}
+
+static bool station_makes(const struct scenario_station *station, uint32_t item) {
+    for (uint32_t i = 0; i < station->makes_count; i++)
+        if (station->makes[i].item == item)
+            return true;
+    return false;
+}
+
+/* What an arm may bring to `place`; from a station, only what is made there. */
+static void add_arm_items(const struct scenario *scenario, const struct scenario_arm *arm,
+                          struct pairs *pairs, uint32_t place) {
+    for (uint32_t i = 0; i < arm->item_count; i++)
+        if (arm->from.kind != PLACE_STATION ||
+            station_makes(&scenario->station[arm->from.index], arm->item[i]))
+            pairs_add(pairs, place, arm->item[i]);
+}
+
+/* Tracks in one row: lanes, then lines. */
+static uint32_t track_number(const struct scenario *scenario, struct place track) {
+    return track.kind == PLACE_LANE ? track.index : scenario->lane_count + track.index;
+}
+
+static struct pairs track_pairs(const struct scenario *scenario) {
+    struct pairs pairs = {0};
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        if (arm->to.kind == PLACE_LANE || arm->to.kind == PLACE_LINE)
+            add_arm_items(scenario, arm, &pairs, track_number(scenario, arm->to));
+    }
+    for (uint32_t i = 0; i < scenario->incident_count; i++) {
+        const struct scenario_incident *incident = &scenario->incident[i];
+        if (incident->kind == INCIDENT_DROP)
+            pairs_add(&pairs, track_number(scenario, incident->track), incident->item);
+    }
+    for (uint32_t i = 0; i < scenario->lane_count + scenario->line_count; i++)
+        pairs_add(&pairs, i, NO_INDEX);
+    pairs_sort(&pairs);
+    return pairs;
+}
+
+static void add_chest_counts(struct pairs *pairs, uint32_t chest,
+                             const struct item_counts *counts) {
+    for (uint32_t i = 0; i < counts->count; i++)
+        pairs_add(pairs, chest, counts->entry[i].item);
+}
+
+/* What a chest starts with, limits, may get, or is asked for. Nothing else can come into one. */
+static struct pairs chest_pairs(const struct scenario *scenario) {
+    struct pairs pairs = {0};
+    for (uint32_t i = 0; i < scenario->chest_count; i++) {
+        add_chest_counts(&pairs, i, &scenario->chest[i].start);
+        add_chest_counts(&pairs, i, &scenario->chest[i].limits);
+    }
+    for (uint32_t i = 0; i < scenario->supply_count; i++)
+        pairs_add(&pairs, scenario->supply[i].chest, scenario->supply[i].item);
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        pairs_add(&pairs, scenario->demand[i].chest, scenario->demand[i].item);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (scenario->arm[i].to.kind == PLACE_CHEST)
+            add_arm_items(scenario, &scenario->arm[i], &pairs, scenario->arm[i].to.index);
+    for (uint32_t i = 0; i < scenario->gate_count; i++) {
+        const struct scenario_gate *gate = &scenario->gate[i];
+        if ((gate->kind == GATE_BELOW || gate->kind == GATE_AT_LEAST) &&
+            gate->reads == READS_CHEST && gate->item != NO_INDEX)
+            pairs_add(&pairs, gate->subject, gate->item);
+    }
+    pairs_sort(&pairs);
+    return pairs;
+}
+
+/* ---- the rows, made once ---- */
+
+static uint32_t track_cells(const struct scenario *scenario, uint32_t number) {
+    if (number >= scenario->lane_count)
+        return scenario->line[number - scenario->lane_count].cell_count;
+    return scenario->loop[scenario->lane[number].loop].cell_count;
+}
+
+/* The index of a scale for shares of `cells`. Tracks in a row are often of one length. */
+static uint32_t share_scale(struct samples *samples, uint32_t cells) {
+    uint32_t last = samples->share_count - 1;
+    if (samples->share_count > 0 && samples->share[last].divisor == cells)
+        return last;
+    csv_scale_init(&samples->share[samples->share_count], cells);
+    return samples->share_count++;
+}
+
+static struct csv_text track_middle(const struct scenario *scenario, struct pair pair) {
+    const char *item = pair.item != NO_INDEX ? scenario->item[pair.item].name : "";
+    if (pair.place >= scenario->lane_count)
+        return csv_text_of(",%s,,%s,", scenario->line[pair.place - scenario->lane_count].name,
+                           item);
+    const struct scenario_lane *lane = &scenario->lane[pair.place];
+    return csv_text_of(",%s,%s,%s,", scenario->loop[lane->loop].name, lane->name, item);
+}
+
+static struct place track_place(const struct scenario *scenario, uint32_t number) {
+    if (number < scenario->lane_count)
+        return (struct place){PLACE_LANE, number, 0};
+    return (struct place){PLACE_LINE, number - scenario->lane_count, 0};
+}
+
+static void make_track_rows(struct samples *samples) {
+    const struct scenario *scenario = samples->scenario;
+    struct pairs pairs = track_pairs(scenario);
+    samples->share =
+        require_memory(scenario->lane_count + scenario->line_count, sizeof *samples->share);
+    samples->track_row = require_memory(pairs.count, sizeof *samples->track_row);
+    samples->track_row_count = (uint32_t)pairs.count;
+    for (size_t i = 0; i < pairs.count; i++) {
+        struct pair pair = pairs.pair[i];
+        samples->track_row[i] = (struct track_row){
+            track_middle(scenario, pair), track_place(scenario, pair.place), pair.item,
+            pair.item != NO_INDEX ? scenario->item[pair.item].length : 0,
+            share_scale(samples, track_cells(scenario, pair.place))};
+    }
+    free(pairs.pair);
+}
+
+static uint32_t stock_rows(const struct scenario *scenario) {
+    uint32_t rows = 0;
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        rows += scenario->station[i].takes.count + scenario->station[i].makes_count;
+    return rows;
+}
+
+static void add_level_row(struct samples *samples, enum level_kind kind, uint32_t place,
+                          uint32_t index, struct csv_text middle) {
+    samples->level_row[samples->level_row_count++] =
+        (struct level_row){middle, kind, place, index, NOT_GIVEN};
+}
+
+static void make_stock_rows(struct samples *samples, uint32_t number) {
+    const struct scenario *scenario = samples->scenario;
+    const struct scenario_station *station = &scenario->station[number];
+    for (uint32_t i = 0; i < station->takes.count; i++)
+        add_level_row(samples, LEVEL_INPUT, number, i,
+                      csv_text_of(",%s/in,%s,", station->name,
+                                  scenario->item[station->takes.entry[i].item].name));
+    for (uint32_t i = 0; i < station->makes_count; i++)
+        add_level_row(
+            samples, LEVEL_OUTPUT, number, i,
+            csv_text_of(",%s/out,%s,", station->name, scenario->item[station->makes[i].item].name));
+}
+
+static void make_level_rows(struct samples *samples) {
+    const struct scenario *scenario = samples->scenario;
+    struct pairs pairs = chest_pairs(scenario);
+    samples->level_row =
+        require_memory(pairs.count + stock_rows(scenario), sizeof *samples->level_row);
+    for (size_t i = 0; i < pairs.count; i++) {
+        struct pair pair = pairs.pair[i];
+        add_level_row(samples, LEVEL_CHEST, pair.place, pair.item,
+                      csv_text_of(",%s,%s,", scenario->chest[pair.place].name,
+                                  scenario->item[pair.item].name));
+    }
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        make_stock_rows(samples, i);
+    free(pairs.pair);
+}
+
+static void make_actor_texts(struct samples *samples) {
+    const struct scenario *scenario = samples->scenario;
+    samples->station = require_memory(scenario->station_count, sizeof *samples->station);
+    samples->arm = require_memory(scenario->arm_count, sizeof *samples->arm);
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        samples->station[i] = csv_text_of(",%s,", scenario->station[i].name);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        samples->arm[i] = csv_text_of(",%s,", scenario->arm[i].name);
+}
+
+struct samples *samples_new(const struct scenario *scenario) {
+    struct samples *samples = require_memory(1, sizeof *samples);
+    samples->scenario = scenario;
+    csv_scale_init(&samples->seconds, scenario->ticks_per_second);
+    make_track_rows(samples);
+    make_level_rows(samples);
+    make_actor_texts(samples);
+    for (int table = 0; table < TABLES; table++)
+        samples->csv[table].file = -1;
+    return samples;
+}
+
+void samples_keep(struct samples *samples, const struct directory *directory) {
+    for (int table = 0; table < TABLES; table++)
+        csv_open(&samples->csv[table], directory->work, table_file[table].name,
+                 table_file[table].header);
+    samples->kept = true;
+}
+
+/* ---- a sample ---- */
+
+/* The time of the sample, as each row begins with it. */
+struct stamp {
+    char bytes[2 * CSV_BLOCK_BYTES];
+    struct csv_text text;
+};
+
+static void stamp_set(struct stamp *stamp, const struct csv_scale *seconds, int64_t tick) {
+    char *end = csv_put_scaled(stamp->bytes, seconds, tick);
+    stamp->text = (struct csv_text){stamp->bytes, (uint32_t)(end - stamp->bytes)};
+}
+
+/* Begins a row with the time and its fixed middle, room left for `numbers` decimals. */
+static char *begin_row(struct csv *csv, const struct stamp *stamp, const struct csv_text *middle,
+                       size_t numbers) {
+    char *at = csv_row(csv, csv_text_most(&stamp->text) + csv_text_most(middle) +
+                                (numbers + 1) * (CSV_DECIMAL_BYTES + CSV_BLOCK_BYTES));
+    return csv_put_text(csv_put_text(at, &stamp->text), middle);
+}
+
+static void take_tracks(struct samples *samples, const struct world *world,
+                        const struct stamp *stamp) {
+    struct csv *csv = &samples->csv[OCCUPANCY];
+    for (uint32_t i = 0; i < samples->track_row_count; i++) {
+        const struct track_row *row = &samples->track_row[i];
+        int64_t count = world_track_count(world, row->track, row->item);
+        int64_t cells =
+            row->item != NO_INDEX ? count * row->length : world_track_cells(world, row->track);
+        char *at = begin_row(csv, stamp, &row->middle, 3);
+        at = csv_put_number(at, count);
+        *at++ = ',';
+        at = csv_put_number(at, cells);
+        *at++ = ',';
+        csv_row_end(csv, csv_put_scaled(at, &samples->share[row->scale], cells));
+    }
+}
+
+static int64_t level_of(const struct world *world, const struct level_row *row) {
+    switch (row->kind) {
+    case LEVEL_CHEST: return world_chest_count(world, row->place, row->item);
+    case LEVEL_INPUT: return world_input_count(world, row->place, row->item);
+    case LEVEL_OUTPUT: return world_output_count(world, row->place, row->item);
+    }
+    return 0;
+}
+
+static void take_levels(struct samples *samples, const struct world *world,
+                        const struct stamp *stamp) {
+    struct csv *csv = &samples->csv[LEVELS];
+    for (uint32_t i = 0; i < samples->level_row_count; i++) {
+        struct level_row *row = &samples->level_row[i];
+        int64_t level = level_of(world, row);
+        if (level == row->told)
+            continue;
+        row->told = level;
+        char *at = begin_row(csv, stamp, &row->middle, 1);
+        csv_row_end(csv, csv_put_number(at, level));
+    }
+}
+
+static char *put_times(char *at, const struct csv_scale *seconds, const int64_t *ticks, int count) {
+    for (int i = 0; i < count; i++) {
+        *at++ = ',';
+        at = csv_put_scaled(at, seconds, ticks[i]);
+    }
+    return at;
+}
+
+static void take_stations(struct samples *samples, const struct world *world,
+                          const struct stamp *stamp) {
+    struct csv *csv = &samples->csv[STATIONS];
+    for (uint32_t i = 0; i < samples->scenario->station_count; i++) {
+        struct station_totals totals = world_station_totals(world, i);
+        char *at = begin_row(csv, stamp, &samples->station[i], 1 + STATION_STATES);
+        at = csv_put_number(at, totals.batches);
+        csv_row_end(csv, put_times(at, &samples->seconds, totals.ticks, STATION_STATES));
+    }
+}
+
+static void take_arms(struct samples *samples, const struct world *world,
+                      const struct stamp *stamp) {
+    struct csv *csv = &samples->csv[ARMS];
+    for (uint32_t i = 0; i < samples->scenario->arm_count; i++) {
+        struct arm_totals totals = world_arm_totals(world, i);
+        char *at = begin_row(csv, stamp, &samples->arm[i], 2 + ARM_STATES);
+        at = csv_put_number(at, totals.swings);
+        *at++ = ',';
+        at = csv_put_number(at, totals.moved);
+        csv_row_end(csv, put_times(at, &samples->seconds, totals.ticks, ARM_STATES));
+    }
+}
+
+static void note_levels(struct samples *samples, const struct world *world) {
+    for (uint32_t i = 0; i < samples->level_row_count; i++)
+        samples->level_row[i].told = level_of(world, &samples->level_row[i]);
+}
+
+void samples_take(struct samples *samples, const struct world *world) {
+    struct stamp stamp;
+    if (!samples->kept) {
+        note_levels(samples, world);
+        return;
+    }
+    stamp_set(&stamp, &samples->seconds, world_tick(world));
+    take_tracks(samples, world, &stamp);
+    take_levels(samples, world, &stamp);
+    take_stations(samples, world, &stamp);
+    take_arms(samples, world, &stamp);
+}
+
+/* ---- kept in a capsule ---- */
+
+/* The item of a row, which for a station stands in its recipe. */
+static uint32_t item_of_row(const struct scenario *scenario, const struct level_row *row) {
+    switch (row->kind) {
+    case LEVEL_CHEST: return row->item;
+    case LEVEL_INPUT: return scenario->station[row->place].takes.entry[row->item].item;
+    case LEVEL_OUTPUT: return scenario->station[row->place].makes[row->item].item;
+    }
+    return NO_INDEX;
+}
+
+void samples_save(const struct samples *samples, struct bytes *bytes) {
+    bytes_add(bytes, samples->level_row_count, 4);
+    for (uint32_t i = 0; i < samples->level_row_count; i++) {
+        const struct level_row *row = &samples->level_row[i];
+        bytes_add(bytes, row->kind, 1);
+        bytes_add(bytes, row->place, 4);
+        bytes_add(bytes, item_of_row(samples->scenario, row), 4);
+        bytes_add(bytes, (uint64_t)row->told, 8);
+    }
+}
+
+/* The row of an item at a place, looked for from *next on, which moves behind it; NULL: none. */
+static struct level_row *find_row(struct samples *samples, uint32_t *next, uint64_t kind,
+                                  uint64_t place, uint64_t item) {
+    for (uint32_t i = 0; i < samples->level_row_count; i++) {
+        uint32_t at = (uint32_t)(((uint64_t)*next + i) % samples->level_row_count);
+        struct level_row *row = &samples->level_row[at];
+        if (row->kind != kind || row->place != place || item_of_row(samples->scenario, row) != item)
+            continue;
+        *next = at + 1;
+        return row;
+    }
+    return NULL;
+}
+
+bool samples_restore(struct samples *samples, struct bytes_reader *reader) {
+    uint64_t count = bytes_take(reader, 4);
+    uint32_t next = 0;
+    for (uint64_t i = 0; i < count && !reader->failed; i++) {
+        uint64_t kind = bytes_take(reader, 1), place = bytes_take(reader, 4);
+        uint64_t item = bytes_take(reader, 4);
+        int64_t told = (int64_t)bytes_take(reader, 8);
+        struct level_row *row = find_row(samples, &next, kind, place, item);
+        if (row != NULL)
+            row->told = told;
+    }
+    return !reader->failed;
+}
+
+/* ---- the end ---- */
+
+bool samples_failed(const struct samples *samples) {
+    for (int table = 0; table < TABLES; table++)
+        if (samples->csv[table].error != 0)
+            return true;
+    return false;
+}
+
+bool samples_close(struct samples *samples, const struct directory *directory) {
+    bool written = true;
+    for (int table = 0; table < TABLES; table++) {
+        int error = csv_close(&samples->csv[table]);
+        if (error != 0 && written)
+            directory_tell(directory, table_file[table].name, error);
+        written = written && error == 0;
+    }
+    samples_discard(samples);
+    return written;
+}
+
+static void free_texts(struct csv_text *text, uint32_t count) {
+    for (uint32_t i = 0; i < count; i++)
+        csv_text_free(&text[i]);
+    free(text);
+}
+
+void samples_discard(struct samples *samples) {
+    if (samples == NULL)
+        return;
+    for (int table = 0; table < TABLES; table++)
+        csv_discard(&samples->csv[table]);
+    for (uint32_t i = 0; i < samples->track_row_count; i++)
+        csv_text_free(&samples->track_row[i].middle);
+    for (uint32_t i = 0; i < samples->level_row_count; i++)
+        csv_text_free(&samples->level_row[i].middle);
+    for (uint32_t i = 0; i < samples->share_count; i++)
+        csv_scale_free(&samples->share[i]);
+    free_texts(samples->station, samples->scenario->station_count);
+    free_texts(samples->arm, samples->scenario->arm_count);
+    csv_scale_free(&samples->seconds);
+    free(samples->share);
+    free(samples->track_row);
+    free(samples->level_row);
+    free(samples);
+}

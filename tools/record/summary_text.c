@@ -1,0 +1,429 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/record/summary_json.c - what matters most first, long lists cut short, nothing that files
+ * tell better. */
+#include "tools/record/summary_text.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "model/scenario/product.h"
+#include "model/scenario/quantity.h"
+#include "sim/require.h"
+#include "tools/base/table.h"
+#include "tools/record/lane_profile.h"
+#include "tools/record/subject.h"
+
+enum { ROWS_MAX = 8, TITLE_MAX = 76, KINDS_MAX = 6, TEXT_BYTES = 160, FULLEST_WIDTH = 26 };
+
+/* ---- words ---- */
+
+static const char *clock_of(const struct outcome *outcome, int64_t ticks,
+                            char text[QUANTITY_TEXT_SIZE]) {
+    return quantity_clock(ticks, outcome->scenario->ticks_per_second, text);
+}
+
+/* A share as "61 %"; "-" where it can't be told. */
+static const char *percent(double share, char text[QUANTITY_TEXT_SIZE]) {
+    if (!isfinite(share))
+        return "-";
+    snprintf(text, QUANTITY_TEXT_SIZE, "%.0f %%", 100 * share);
+    return text;
+}
+
+static const char *one_place(double number, char text[QUANTITY_TEXT_SIZE]) {
+    if (!isfinite(number))
+        return "-";
+    snprintf(text, QUANTITY_TEXT_SIZE, "%.1f", number);
+    return text;
+}
+
+/* A title may hold anything: only its first line, and no control characters. */
+static void print_title(const char *title, FILE *out) {
+    int count = 0;
+    for (; *title != '\0' && *title != '\n' && count < TITLE_MAX; title++) {
+        bool control = (unsigned char)*title < ' ' || *title == 0x7f;
+        bool starts = ((unsigned char)*title & 0xc0) != 0x80;
+        count += starts;
+        fputc(control ? ' ' : *title, out);
+    }
+    while (((unsigned char)*title & 0xc0) == 0x80) /* the rest of the last character */
+        fputc(*title++, out);
+    fputc('\n', out);
+}
+
+static void print_heading(const struct outcome *outcome, FILE *out) {
+    const struct scenario *scenario = outcome->scenario;
+    char run[QUANTITY_TEXT_SIZE], warm_up[QUANTITY_TEXT_SIZE];
+    if (scenario->title[0] != '\0')
+        print_title(scenario->title, out);
+    clock_of(outcome, scenario->run_ticks, run);
+    fprintf(out, "%s simulated, seed %llu, %llu move%s", run, (unsigned long long)scenario->seed,
+            (unsigned long long)world_moves(outcome->world), plural(world_moves(outcome->world)));
+    if (scenario->warm_up_ticks > 0)
+        fprintf(out, "; shares and rates from %s on",
+                clock_of(outcome, scenario->warm_up_ticks, warm_up));
+    fputs("\n\n", out);
+}
+
+/* ---- the verdict ---- */
+
+static bool may_colour(FILE *out) {
+    const char *terminal = getenv("TERM");
+    return isatty(fileno(out)) == 1 && getenv("NO_COLOR") == NULL &&
+           (terminal == NULL || strcmp(terminal, "dumb") != 0);
+}
+
+static void print_marked(const char *words, bool good, FILE *out) {
+    if (may_colour(out))
+        fprintf(out, "\033[1;%dm%s\033[0m", good ? 32 : 31, words);
+    else
+        fputs(words, out);
+}
+
+static uint32_t points_failed(const struct verdict *verdict) {
+    uint32_t failed = 0;
+    for (uint32_t i = 0; i < verdict->point_count; i++)
+        failed += !verdict->point[i].holds;
+    return failed;
+}
+
+static void print_point(const struct verdict_point *point, FILE *out) {
+    fprintf(out, "  %s: expected %s, found ", point->what, point->expected);
+    switch (point->kind) {
+    case FOUND_WORDS: fprintf(out, "%s\n", point->words); break;
+    case FOUND_COUNT: fprintf(out, "%lld\n", (long long)point->count); break;
+    case FOUND_SHARE: fprintf(out, "%.6g\n", point->share); break;
+    }
+}
+
+static void print_points(const struct verdict *verdict, FILE *out) {
+    uint32_t printed = 0;
+    for (uint32_t i = 0; i < verdict->point_count && printed < ROWS_MAX; i++) {
+        if (verdict->point[i].holds)
+            continue;
+        print_point(&verdict->point[i], out);
+        printed++;
+    }
+    if (points_failed(verdict) > printed)
+        fprintf(out, "  and %u more in summary.json\n", points_failed(verdict) - printed);
+}
+
+static void print_jams(const struct verdict *verdict, FILE *out) {
+    if (verdict->jams == 0)
+        fputs("no jam", out);
+    else
+        fprintf(out, "%llu jam%s, %llu deadlock%s", (unsigned long long)verdict->jams,
+                plural(verdict->jams), (unsigned long long)verdict->deadlocks,
+                plural(verdict->deadlocks));
+}
+
+static void print_verdict(const struct outcome *outcome, FILE *out) {
+    const struct verdict *verdict = outcome->verdict;
+    print_marked(verdict->holds ? "It holds" : "It does not hold", verdict->holds, out);
+    fputs(": ", out);
+    print_jams(verdict, out);
+    if (verdict->point_count > 0)
+        fprintf(out, "; %u of %u expectation%s came true",
+                verdict->point_count - points_failed(verdict), verdict->point_count,
+                plural(verdict->point_count));
+    fputs(".\n", out);
+    print_points(verdict, out);
+    fputc('\n', out);
+}
+
+/* ---- products ---- */
+
+static void add_product(struct table *table, const struct outcome *outcome, uint32_t item) {
+    struct item_totals totals = world_item_totals(outcome->world, item);
+    char rate[QUANTITY_TEXT_SIZE];
+    table_add(table, "%s", outcome->scenario->item[item].name);
+    table_add(table, "%lld", (long long)totals.made);
+    table_add(table, "%s", one_place(totals_made_per_minute(outcome->window, item), rate));
+    table_add(table, "%lld", (long long)totals.demanded);
+    table_add(table, "%lld", (long long)totals.met);
+    table_add(table, "%lld", (long long)totals.owed);
+    table_add(table, "%lld", (long long)totals.lost);
+}
+
+static void print_more(uint64_t total, uint64_t shown, const char *what, FILE *out) {
+    if (total > shown)
+        fprintf(out, "and %llu more: see %s\n", (unsigned long long)(total - shown), what);
+    if (total > 0)
+        fputc('\n', out);
+}
+
+static void print_products(const struct outcome *outcome, FILE *out) {
+    static const struct table_column column[] = {
+        {"product", false, 0}, {"made", true, 0}, {"a minute", true, 0}, {"asked for", true, 0},
+        {"met", true, 0},      {"owed", true, 0}, {"lost", true, 0}};
+    struct table table;
+    uint32_t total = 0;
+    bool *product = require_memory(outcome->scenario->item_count, sizeof *product);
+    product_mark(outcome->scenario, product);
+    table_init(&table, column, sizeof column / sizeof *column);
+    for (uint32_t i = 0; i < outcome->scenario->item_count; i++)
+        if (product[i] && total++ < ROWS_MAX)
+            add_product(&table, outcome, i);
+    table_print(&table, out);
+    print_more(total, total < ROWS_MAX ? total : ROWS_MAX, "summary.json", out);
+    table_free(&table);
+    free(product);
+}
+
+/* ---- lanes and feeders ---- */
+
+static double rate_of(const struct scenario *scenario, struct place track) {
+    struct ratio rate = track.kind == PLACE_LINE
+                            ? scenario->line[track.index].rate
+                            : scenario->loop[scenario->lane[track.index].loop].rate;
+    return (double)rate.numerator / (double)rate.denominator;
+}
+
+static const char *fullest_text(const struct outcome *outcome, const struct lane_profile *stretches,
+                                struct place track, char text[TEXT_BYTES]) {
+    uint32_t from =
+        track.kind == PLACE_LANE ? lane_profile_fullest(stretches, track.index) : NO_INDEX;
+    if (from == NO_INDEX)
+        return "-";
+    char share[QUANTITY_TEXT_SIZE];
+    const struct lane_profile_end *end = &stretches->end[from];
+    snprintf(text, TEXT_BYTES, "%s from %s@%u", percent(end->behind, share),
+             outcome->scenario->arm[end->arm].name, end->cell);
+    return text;
+}
+
+static void add_track(struct table *table, const struct outcome *outcome,
+                      const struct lane_profile *stretches, struct place track) {
+    const struct scenario *scenario = outcome->scenario;
+    double mean = totals_track_share(outcome->window, track);
+    double most = (double)world_track_totals(outcome->world, track).cells_most /
+                  totals_track_cells(scenario, track);
+    char text[TEXT_BYTES], number[QUANTITY_TEXT_SIZE];
+    table_add(table, "%s",
+              track.kind == PLACE_LANE ? scenario->lane[track.index].full_name
+                                       : scenario->line[track.index].name);
+    table_add(table, "%s", percent(mean, number));
+    table_add(table, "%s", percent(most, number));
+    table_add(table, "%s",
+              track.kind == PLACE_LANE ? one_place(rate_of(scenario, track) * (1 - mean), number)
+                                       : "-");
+    table_add(table, "%s", fullest_text(outcome, stretches, track, text));
+}
+
+static void print_lanes(const struct outcome *outcome, const struct lane_profile *stretches,
+                        FILE *out) {
+    static const struct table_column column[] = {{"lane", false, 0},
+                                                 {"held", true, 0},
+                                                 {"at most", true, 0},
+                                                 {"free cells/s", true, 0},
+                                                 {"fullest stretch", false, FULLEST_WIDTH}};
+    struct table table;
+    const struct scenario *scenario = outcome->scenario;
+    uint32_t shown = 0;
+    table_init(&table, column, sizeof column / sizeof *column);
+    for (uint32_t i = 0; i < scenario->lane_count && shown < ROWS_MAX; i++, shown++)
+        add_track(&table, outcome, stretches, (struct place){PLACE_LANE, i, 0});
+    for (uint32_t i = 0; i < scenario->line_count && shown < ROWS_MAX; i++, shown++)
+        add_track(&table, outcome, stretches, (struct place){PLACE_LINE, i, 0});
+    table_print(&table, out);
+    print_more(scenario->lane_count + scenario->line_count, shown, "summary.json", out);
+    table_free(&table);
+}
+
+/* A feeder with what makes it worth a line: how long it waits to place. */
+struct feeder {
+    uint32_t end;
+    double waits;
+};
+
+static int feeder_order(const void *a, const void *b) {
+    const struct feeder *first = a, *second = b;
+    if (first->waits != second->waits)
+        return first->waits > second->waits ? -1 : 1;
+    return first->end < second->end ? -1 : 1;
+}
+
+static void add_feeder(struct table *table, const struct outcome *outcome,
+                       const struct lane_profile *stretches, const struct feeder *feeder) {
+    const struct scenario *scenario = outcome->scenario;
+    const struct lane_profile_end *end = &stretches->end[feeder->end];
+    struct place track = {PLACE_LANE, end->lane, 0};
+    char number[QUANTITY_TEXT_SIZE];
+    double minutes = totals_seconds(outcome->window) / 60;
+    table_add(table, "%s", scenario->arm[end->arm].name);
+    table_add(table, "%s@%u", scenario->lane[end->lane].full_name, end->cell);
+    table_add(table, "%s",
+              one_place((double)totals_arm_moved(outcome->window, end->arm) / minutes, number));
+    table_add(table, "%s", percent(feeder->waits, number));
+    table_add(table, "%s",
+              stretches->known[end->lane]
+                  ? one_place(rate_of(scenario, track) * (1 - end->before), number)
+                  : "-");
+}
+
+static void print_feeders(const struct outcome *outcome, const struct lane_profile *stretches,
+                          FILE *out) {
+    static const struct table_column column[] = {{"feeder", false, 0},
+                                                 {"onto", false, 0},
+                                                 {"a minute", true, 0},
+                                                 {"waits", true, 0},
+                                                 {"free cells/s", true, 0}};
+    struct table table;
+    struct feeder *feeder = require_memory(stretches->end_count, sizeof *feeder);
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < stretches->end_count; i++)
+        if (stretches->end[i].places)
+            feeder[count++] = (struct feeder){
+                i, totals_arm_share(outcome->window, stretches->end[i].arm, ARM_PLACING)};
+    if (totals_ticks(outcome->window) > 0)
+        qsort(feeder, count, sizeof *feeder, feeder_order);
+    table_init(&table, column, sizeof column / sizeof *column);
+    for (uint32_t i = 0; i < count && i < ROWS_MAX; i++)
+        add_feeder(&table, outcome, stretches, &feeder[i]);
+    table_print(&table, out);
+    print_more(count, count < ROWS_MAX ? count : ROWS_MAX, "arms.csv", out);
+    table_free(&table);
+    free(feeder);
+}
+
+/* ---- what stood still ---- */
+
+struct trouble {
+    enum event_kind kind;
+    uint32_t index;
+    const struct event_tally *tally;
+};
+
+/* The gravest kind first, then what lasted longest. */
+static int trouble_order(const void *a, const void *b) {
+    static const int gravity[EVENT_KINDS] = {
+        [EVENT_DEADLOCK] = 6,  [EVENT_JAM] = 5,     [EVENT_CLOGGED] = 4,
+        [EVENT_CONGESTED] = 3, [EVENT_STARVED] = 2, [EVENT_BLOCKED] = 1};
+    const struct trouble *first = a, *second = b;
+    if (gravity[first->kind] != gravity[second->kind])
+        return gravity[first->kind] > gravity[second->kind] ? -1 : 1;
+    if (first->tally->lasted_ticks != second->tally->lasted_ticks)
+        return first->tally->lasted_ticks > second->tally->lasted_ticks ? -1 : 1;
+    return first->index < second->index ? -1 : 1;
+}
+
+static const char *trouble_subject(const struct scenario *scenario, const struct trouble *trouble) {
+    switch (trouble->kind) {
+    case EVENT_CONGESTED:
+    case EVENT_JAM:
+    case EVENT_DEADLOCK: return scenario->lane[trouble->index].full_name;
+    case EVENT_CLOGGED: return "all loops";
+    default: break;
+    }
+    if (trouble->index < scenario->station_count)
+        return scenario->station[trouble->index].name;
+    return scenario->arm[trouble->index - scenario->station_count].name;
+}
+
+static void add_trouble(struct table *table, const struct outcome *outcome,
+                        const struct trouble *trouble) {
+    const struct event_tally *tally = trouble->tally;
+    char text[QUANTITY_TEXT_SIZE];
+    table_add(table, "%s", trouble_subject(outcome->scenario, trouble));
+    table_add(table, "%s", events_kind_name(trouble->kind));
+    table_add(table, "%llu", (unsigned long long)tally->count);
+    table_add(table, "%s", clock_of(outcome, tally->first_start_tick, text));
+    table_add(table, "%s", tally->open ? "lasts" : clock_of(outcome, tally->last_end_tick, text));
+    table_add(table, "%s", clock_of(outcome, tally->lasted_ticks, text));
+}
+
+static bool is_trouble(enum event_kind kind) {
+    return kind >= EVENT_STARVED && kind != EVENT_REST && kind != EVENT_EMPTIED;
+}
+
+static uint32_t list_troubles(const struct outcome *outcome, struct trouble **list) {
+    uint32_t room = 0, count = 0;
+    for (int kind = 0; kind < EVENT_KINDS; kind++)
+        room += subject_count(outcome->scenario, (enum event_kind)kind);
+    *list = require_memory(room, sizeof **list);
+    for (int number = 0; number < EVENT_KINDS; number++) {
+        enum event_kind kind = (enum event_kind)number;
+        for (uint32_t i = 0; is_trouble(kind) && i < subject_count(outcome->scenario, kind); i++) {
+            const struct event_tally *tally = events_tally(outcome->events, kind, i);
+            if (tally->count > 0)
+                (*list)[count++] = (struct trouble){kind, i, tally};
+        }
+    }
+    qsort(*list, count, sizeof **list, trouble_order);
+    return count;
+}
+
+static void print_troubles(const struct outcome *outcome, FILE *out) {
+    static const struct table_column column[] = {{"what stood", false, 0}, {"how", false, 0},
+                                                 {"times", true, 0},       {"first at", true, 0},
+                                                 {"last end", true, 0},    {"in all", true, 0}};
+    struct table table;
+    struct trouble *trouble;
+    uint32_t count = list_troubles(outcome, &trouble);
+    table_init(&table, column, sizeof column / sizeof *column);
+    for (uint32_t i = 0; i < count && i < ROWS_MAX; i++)
+        add_trouble(&table, outcome, &trouble[i]);
+    table_print(&table, out);
+    if (count == 0)
+        fputs("Nothing starved, blocked, congested or jammed.\n\n", out);
+    print_more(count, count < ROWS_MAX ? count : ROWS_MAX, "events.csv", out);
+    table_free(&table);
+    free(trouble);
+}
+
+/* ---- the end ---- */
+
+/* Items of a kind on all loops together. */
+static int64_t on_loops(const struct outcome *outcome, uint32_t item) {
+    int64_t count = 0;
+    for (uint32_t i = 0; i < outcome->scenario->lane_count; i++)
+        count += world_track_count(outcome->world, (struct place){PLACE_LANE, i, 0}, item);
+    return count;
+}
+
+static void print_left(const struct outcome *outcome, FILE *out) {
+    int64_t total = on_loops(outcome, NO_INDEX), told = 0;
+    if (outcome->scenario->loop_count == 0)
+        return;
+    if (total == 0) {
+        fputs("At the end the loops are empty.\n", out);
+        return;
+    }
+    fprintf(out, "At the end %lld item%s on the loops:", (long long)total,
+            total == 1 ? " lies" : "s lie");
+    uint32_t kinds = 0;
+    for (uint32_t i = 0; i < outcome->scenario->item_count && kinds < KINDS_MAX && told < total;
+         i++) {
+        int64_t count = on_loops(outcome, i);
+        if (count == 0)
+            continue;
+        fprintf(out, "%s%lld %s", kinds % 3 == 0 ? "\n  " : ", ", (long long)count,
+                outcome->scenario->item[i].name);
+        kinds++;
+        told += count;
+    }
+    fputs(told < total ? ", ...\n" : "\n", out);
+}
+
+static const char caution[] =
+    "A simulation approves nothing: guarding, lockout and emergency stops follow\n"
+    "local codes, standards such as ISO 12100, ISO 13850 and 29 CFR 1910.147, and\n"
+    "licensed practice.\n";
+
+void summary_text_print(const struct outcome *outcome, const char *path, FILE *out) {
+    struct lane_profile stretches;
+    lane_profile_init(&stretches, outcome->window);
+    print_heading(outcome, out);
+    print_verdict(outcome, out);
+    print_products(outcome, out);
+    print_lanes(outcome, &stretches, out);
+    print_feeders(outcome, &stretches, out);
+    print_troubles(outcome, out);
+    print_left(outcome, out);
+    if (path != NULL)
+        fprintf(out, "The files of the run are in %s\n", path);
+    fprintf(out, "%s%s", outcome->scenario->loop_count > 0 || path != NULL ? "\n" : "", caution);
+    lane_profile_free(&stretches);
+}

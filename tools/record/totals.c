@@ -1,0 +1,174 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/record/totals.c - differences of totals. */
+#include "tools/record/totals.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+#include "sim/require.h"
+
+void totals_init(struct measured_totals *window, const struct scenario *scenario,
+                 const struct world *world) {
+    *window = (struct measured_totals){
+        .scenario = scenario,
+        .world = world,
+        .arm = require_memory(scenario->arm_count, sizeof *window->arm),
+        .station = require_memory(scenario->station_count, sizeof *window->station),
+        .item = require_memory(scenario->item_count, sizeof *window->item),
+        .cell_ticks = require_memory((size_t)scenario->lane_count + scenario->line_count,
+                                     sizeof *window->cell_ticks),
+        .in_hand = require_memory(scenario->arm_count, sizeof *window->in_hand)};
+}
+
+void totals_free(struct measured_totals *window) {
+    free(window->arm);
+    free(window->station);
+    free(window->item);
+    free(window->cell_ticks);
+    free(window->in_hand);
+    *window = (struct measured_totals){0};
+}
+
+static double *cell_ticks_of(const struct measured_totals *window, struct place track) {
+    uint32_t before = track.kind == PLACE_LANE ? 0 : window->scenario->lane_count;
+    return &window->cell_ticks[before + track.index];
+}
+
+static int64_t in_hand(const struct measured_totals *window, uint32_t arm) {
+    const struct scenario_arm *fixed = &window->scenario->arm[arm];
+    int64_t count = 0;
+    for (uint32_t i = 0; i < fixed->item_count; i++)
+        count += world_hand_count(window->world, arm, fixed->item[i]);
+    return count;
+}
+
+static void open_track(struct measured_totals *window, struct place track) {
+    *cell_ticks_of(window, track) = world_track_totals(window->world, track).cell_ticks;
+}
+
+void totals_open(struct measured_totals *window) {
+    const struct scenario *scenario = window->scenario;
+    window->open = true;
+    window->start_tick = world_tick(window->world);
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        window->arm[i] = world_arm_totals(window->world, i);
+        window->in_hand[i] = in_hand(window, i);
+    }
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        window->station[i] = world_station_totals(window->world, i);
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        window->item[i] = world_item_totals(window->world, i);
+    for (uint32_t i = 0; i < scenario->lane_count; i++)
+        open_track(window, (struct place){PLACE_LANE, i, 0});
+    for (uint32_t i = 0; i < scenario->line_count; i++)
+        open_track(window, (struct place){PLACE_LINE, i, 0});
+}
+
+/* ---- kept in a capsule ---- */
+
+/* Every total is a row of numbers, whichever struct it is. */
+static void add_numbers(struct bytes *bytes, const int64_t *number, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        bytes_add(bytes, (uint64_t)number[i], 8);
+}
+
+static void take_numbers(struct bytes_reader *reader, int64_t *number, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        number[i] = (int64_t)bytes_take(reader, 8);
+}
+
+enum {
+    ARM_NUMBERS = sizeof(struct arm_totals) / sizeof(int64_t),
+    STATION_NUMBERS = sizeof(struct station_totals) / sizeof(int64_t),
+    ITEM_NUMBERS = sizeof(struct item_totals) / sizeof(int64_t)
+};
+_Static_assert(ARM_NUMBERS == 2 + ARM_STATES, "struct arm_totals is numbers only");
+_Static_assert(STATION_NUMBERS == 1 + STATION_STATES, "struct station_totals is numbers only");
+_Static_assert(ITEM_NUMBERS == 9, "struct item_totals is numbers only");
+
+static uint32_t track_count(const struct scenario *scenario) {
+    return scenario->lane_count + scenario->line_count;
+}
+
+void totals_save(const struct measured_totals *window, struct bytes *bytes) {
+    const struct scenario *scenario = window->scenario;
+    bytes_add(bytes, window->open, 1);
+    if (!window->open)
+        return;
+    add_numbers(bytes, &window->start_tick, 1);
+    add_numbers(bytes, &window->arm->swings, (size_t)ARM_NUMBERS * scenario->arm_count);
+    add_numbers(bytes, window->in_hand, scenario->arm_count);
+    add_numbers(bytes, &window->station->batches,
+                (size_t)STATION_NUMBERS * scenario->station_count);
+    add_numbers(bytes, &window->item->made, (size_t)ITEM_NUMBERS * scenario->item_count);
+    for (uint32_t i = 0; i < track_count(scenario); i++)
+        bytes_add_real(bytes, window->cell_ticks[i]);
+}
+
+bool totals_restore(struct measured_totals *window, struct bytes_reader *reader) {
+    const struct scenario *scenario = window->scenario;
+    window->open = bytes_take(reader, 1) != 0;
+    if (!window->open)
+        return !reader->failed;
+    take_numbers(reader, &window->start_tick, 1);
+    take_numbers(reader, &window->arm->swings, (size_t)ARM_NUMBERS * scenario->arm_count);
+    take_numbers(reader, window->in_hand, scenario->arm_count);
+    take_numbers(reader, &window->station->batches,
+                 (size_t)STATION_NUMBERS * scenario->station_count);
+    take_numbers(reader, &window->item->made, (size_t)ITEM_NUMBERS * scenario->item_count);
+    for (uint32_t i = 0; i < track_count(scenario); i++)
+        window->cell_ticks[i] = bytes_take_real(reader);
+    return !reader->failed && window->start_tick >= 0 &&
+           window->start_tick <= world_tick(window->world);
+}
+
+/* ---- what came of it ---- */
+
+int64_t totals_ticks(const struct measured_totals *window) {
+    return window->open ? world_tick(window->world) - window->start_tick : 0;
+}
+
+double totals_seconds(const struct measured_totals *window) {
+    return (double)totals_ticks(window) / (double)window->scenario->ticks_per_second;
+}
+
+static double per_tick(const struct measured_totals *window, double total) {
+    int64_t ticks = totals_ticks(window);
+    return ticks > 0 ? total / (double)ticks : (double)NAN;
+}
+
+double totals_arm_share(const struct measured_totals *window, uint32_t arm, enum arm_state state) {
+    int64_t now = world_arm_totals(window->world, arm).ticks[state];
+    return per_tick(window, (double)(now - window->arm[arm].ticks[state]));
+}
+
+double totals_station_share(const struct measured_totals *window, uint32_t station,
+                            enum station_state state) {
+    int64_t now = world_station_totals(window->world, station).ticks[state];
+    return per_tick(window, (double)(now - window->station[station].ticks[state]));
+}
+
+double totals_track_share(const struct measured_totals *window, struct place track) {
+    double now = world_track_totals(window->world, track).cell_ticks;
+    return per_tick(window, now - *cell_ticks_of(window, track)) /
+           totals_track_cells(window->scenario, track);
+}
+
+double totals_made_per_minute(const struct measured_totals *window, uint32_t item) {
+    int64_t made = world_item_totals(window->world, item).made - window->item[item].made;
+    return per_tick(window, (double)(made * 60 * window->scenario->ticks_per_second));
+}
+
+int64_t totals_arm_moved(const struct measured_totals *window, uint32_t arm) {
+    return world_arm_totals(window->world, arm).moved - window->arm[arm].moved;
+}
+
+int64_t totals_arm_picked(const struct measured_totals *window, uint32_t arm) {
+    return totals_arm_moved(window, arm) + in_hand(window, arm) - window->in_hand[arm];
+}
+
+uint32_t totals_track_cells(const struct scenario *scenario, struct place track) {
+    if (track.kind == PLACE_LINE)
+        return scenario->line[track.index].cell_count;
+    return scenario->loop[scenario->lane[track.index].loop].cell_count;
+}

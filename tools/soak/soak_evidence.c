@@ -1,0 +1,105 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/soak/soak_evidence.c - the run is done once more: where its jam begins is known only now,
+ * and keeping moments of every run for the few that jam would cost more. */
+#include "tools/soak/soak_evidence.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "model/engine/world.h"
+#include "model/scenario/quantity.h"
+#include "tools/base/interrupt.h"
+#include "tools/base/progress.h"
+#include "tools/base/scenario_edit.h"
+#include "tools/checkpoint/capsule.h"
+#include "tools/record/drive.h"
+#include "tools/record/record.h"
+#include "tools/soak/soak_report.h"
+#include "tools/soak/soak_run.h"
+
+/* How long before the last move on the lane that jams the capsule is taken. */
+enum { BEFORE_SECONDS = 600 };
+
+/* The scenario of the run alone, with a text that says all of it. */
+static struct scenario *scenario_alone(const struct soak_plan *plan, uint64_t run,
+                                       int64_t run_ticks) {
+    struct scenario *scenario = soak_run_scenario(plan, 0, run);
+    struct scenario_edit additions;
+    char length[QUANTITY_TEXT_SIZE];
+    scenario_edit_init(&additions, scenario, "soak");
+    scenario_edit_change(&additions, "run.seed=%llu", (unsigned long long)scenario->seed);
+    quantity_seconds(run_ticks, scenario->ticks_per_second, length);
+    scenario_edit_change(&additions, "run.for=%s s", length);
+    struct scenario *alone = scenario_edit_read(&additions);
+    scenario_edit_free(&additions);
+    soak_run_scenario_free(plan, scenario);
+    return alone;
+}
+
+/* Writes the moment before the tick that comes next, and what it took to get there. */
+static bool write_capsule(const struct record *record, uint64_t run,
+                          const struct directory *directory) {
+    char name[SOAK_NAME_BYTES];
+    void *bytes;
+    struct moment moment = moment_take(record->world);
+    record_save(record, &moment.record);
+    size_t length = capsule_bytes(record->scenario, &moment, &bytes);
+    unlinkat(directory->work, soak_capsule_name(run, name), 0); /* half of it, after a kill */
+    bool written = directory_add(directory, name, bytes, length);
+    free(bytes);
+    moment_free(&moment);
+    return written;
+}
+
+/* The events that are open at the capsule's tick, and those from then on. */
+static bool write_events(struct record *record, uint64_t run, int64_t last_tick,
+                         const struct directory *directory) {
+    char name[SOAK_NAME_BYTES];
+    if (!events_keep(record->events, directory))
+        return false;
+    world_advance(record->world, last_tick);
+    events_last(record->events);
+    world_tell_open(record->world);
+    unlinkat(directory->work, soak_events_name(run, name), 0);
+    return events_write_as(record->events, directory, name);
+}
+
+static bool keep_run(const struct scenario *scenario, struct world *world, uint64_t run,
+                     const struct soak_result *result, const struct directory *directory) {
+    struct record record;
+    struct progress progress;
+    int64_t tick = result->first_jam_since - BEFORE_SECONDS * scenario->ticks_per_second;
+    record_begin(&record, scenario, world, true);
+    progress_init(&progress, scenario->run_ticks, scenario->ticks_per_second, false);
+    drive_until(&record, &progress, NULL, (tick > 0 ? tick : 0) - 1);
+    bool written = interrupt_signal() == 0 && write_capsule(&record, run, directory) &&
+                   write_events(&record, run, result->first_jam_tick, directory);
+    record_free(&record);
+    return written;
+}
+
+bool soak_keep(const struct soak_plan *plan, uint64_t run, const struct soak_result *result,
+               const struct directory *directory) {
+    struct scenario *scenario = scenario_alone(plan, run, result->ticks);
+    struct world *world = world_new(scenario);
+    bool kept = keep_run(scenario, world, run, result, directory);
+    world_free(world);
+    scenario_free(scenario);
+    return kept;
+}
+
+void soak_keep_drop(const struct directory *directory, uint64_t run) {
+    char name[SOAK_NAME_BYTES];
+    unlinkat(directory->work, soak_capsule_name(run, name), 0);
+    unlinkat(directory->work, soak_events_name(run, name), 0);
+}
+
+bool soak_keep_is_of(const struct soak_journal *book, const char *name) {
+    char kept[SOAK_NAME_BYTES];
+    for (uint64_t i = 0; i < book->jammed_count; i++)
+        if (strcmp(name, soak_capsule_name(book->jammed[i], kept)) == 0 ||
+            strcmp(name, soak_events_name(book->jammed[i], kept)) == 0)
+            return true;
+    return false;
+}

@@ -1,0 +1,59 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/soak/soak_journal.h - the results of a soak: in memory, and in a file to which each is
+ * added as soon as its run is over, so that a soak that is stopped in any way loses only the runs
+ * at work.
+ *
+ * The file begins with "LWsoak1\n"; pieces follow, each its length and its bytes and a checksum of
+ * both, all numbers little-endian. The first piece is the text of the plan, the others are results
+ * in any order; an empty one says that all are there. A piece that is cut short or damaged ends
+ * what is read; what is behind it is written over. */
+#pragma once
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include "tools/soak/soak_measures.h"
+#include "tools/soak/soak_plan.h"
+
+struct soak_journal {
+    const struct soak_plan *plan;
+    struct soak_measures measures[SOAK_VARIANTS_MAX];
+    struct soak_result *result; /* of each unit */
+    uint64_t *jammed;      /* runs of the first variant that have a jam, ascending: the first */
+    uint64_t jammed_count; /*     plan->keep of those that are done */
+    int file;              /* -1: none is written */
+};
+
+/* An empty book, without a file. The plan must outlive it. */
+void soak_journal_init(struct soak_journal *book, const struct soak_plan *plan);
+void soak_journal_free(struct soak_journal *book);
+
+/* What reading a file gave. */
+enum soak_reading {
+    SOAK_ABSENT,    /* there is no such file, or nothing in it */
+    SOAK_FOREIGN,   /* it is no book, or one of another plan */
+    SOAK_PARTIAL,   /* results were read */
+    SOAK_WHOLE,     /* it says that all are there */
+    SOAK_UNREADABLE /* errno says why */
+};
+/* Reads results from the file `name` in the open directory `directory`; *length is set to the bytes
+ * that are good. */
+enum soak_reading soak_journal_read(struct soak_journal *book, int directory, const char *name,
+                                    int64_t *length);
+
+/* From now on results are added to the file `name`, of which the first `length` bytes are kept.
+ * Returns 0 or an errno. */
+int soak_journal_keep(struct soak_journal *book, int directory, const char *name, int64_t length);
+
+/* Takes over a result, whose memory it owns then, and adds it to the file. Returns 0 or an
+ * errno. */
+int soak_journal_add(struct soak_journal *book, uint64_t unit, const struct soak_result *result);
+/* Makes what was written last on the disk. Returns 0 or an errno. */
+int soak_journal_sync(struct soak_journal *book);
+
+/* True when capsules of this run are among those to keep, as far as is known yet. */
+bool soak_journal_keeps(const struct soak_journal *book, uint64_t run);
+
+/* The bytes of a whole file, results in order; of one shard, or of all (SOAK_NO_SHARD). */
+struct bytes soak_journal_bytes(const struct soak_journal *book, uint64_t shard);

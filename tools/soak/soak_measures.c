@@ -1,0 +1,129 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/soak/soak_measures.c - results as rows of 64-bit words. */
+#include "tools/soak/soak_measures.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "model/scenario/product.h"
+#include "sim/require.h"
+
+/* ---- what is measured ---- */
+
+/* So many samples to a window that a whole run has no more windows than it may. */
+static int64_t window_length(const struct scenario *scenario) {
+    int64_t every = scenario->watch.every_ticks;
+    int64_t samples = scenario->run_ticks / every;
+    int64_t in_window = (samples + SOAK_WINDOWS_MAX - 1) / SOAK_WINDOWS_MAX;
+    return every * (in_window > 0 ? in_window : 1);
+}
+
+void soak_measures_init(struct soak_measures *measures, const struct scenario *scenario) {
+    bool *marked = require_memory(scenario->item_count, sizeof *marked);
+    product_mark(scenario, marked);
+    *measures = (struct soak_measures){
+        .scenario = scenario,
+        .product = require_memory(scenario->item_count, sizeof *measures->product),
+        .track_count = scenario->lane_count + scenario->line_count,
+        .totals_ticks = window_length(scenario)};
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        if (marked[i])
+            measures->product[measures->product_count++] = i;
+    measures->count = 1 + measures->product_count + measures->track_count;
+    free(marked);
+}
+
+void soak_measures_free(struct soak_measures *measures) {
+    free(measures->product);
+    *measures = (struct soak_measures){0};
+}
+
+struct place soak_track(const struct scenario *scenario, uint32_t index) {
+    if (index < scenario->lane_count)
+        return (struct place){PLACE_LANE, index, 0};
+    return (struct place){PLACE_LINE, index - scenario->lane_count, 0};
+}
+
+const char *soak_track_name(const struct scenario *scenario, uint32_t index) {
+    if (index < scenario->lane_count)
+        return scenario->lane[index].full_name;
+    return scenario->line[index - scenario->lane_count].name;
+}
+
+/* ---- results ---- */
+
+enum { WORD_BYTES = 8 };
+
+void soak_result_free(struct soak_result *result) {
+    free(result->value);
+    free(result->series);
+    *result = (struct soak_result){0};
+}
+
+static size_t series_length(const struct soak_result *result) {
+    return (size_t)result->series_width * result->window_count;
+}
+
+void soak_result_pack(const struct soak_result *result, const struct soak_measures *measures,
+                      uint64_t unit, struct bytes *bytes) {
+    const uint64_t word[] = {unit,
+                             result->holds,
+                             result->jams,
+                             (uint64_t)result->ticks,
+                             (uint64_t)result->first_jam_tick,
+                             (uint64_t)result->jammed_ticks,
+                             (uint64_t)result->starved_ticks,
+                             result->series_width,
+                             result->window_count};
+    for (size_t i = 0; i < sizeof word / sizeof *word; i++)
+        bytes_add(bytes, word[i], WORD_BYTES);
+    for (uint32_t i = 0; i < measures->count; i++)
+        bytes_add_real(bytes, result->value[i]);
+    for (size_t i = 0; i < series_length(result); i++)
+        bytes_add_real(bytes, result->series[i]);
+}
+
+uint64_t soak_result_unit(const void *packed, size_t length) {
+    struct bytes_reader reader = bytes_reader_of(packed, length);
+    uint64_t unit = bytes_take(&reader, WORD_BYTES);
+    return reader.failed ? SOAK_NO_UNIT : unit;
+}
+
+static void take_reals(struct bytes_reader *reader, double *real, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        real[i] = bytes_take_real(reader);
+}
+
+static bool take_numbers(struct bytes_reader *reader, struct soak_result *result,
+                         const struct soak_measures *measures) {
+    bytes_take(reader, WORD_BYTES); /* the unit */
+    result->holds = bytes_take(reader, WORD_BYTES) != 0;
+    result->jams = bytes_take(reader, WORD_BYTES);
+    result->ticks = (int64_t)bytes_take(reader, WORD_BYTES);
+    result->first_jam_tick = (int64_t)bytes_take(reader, WORD_BYTES);
+    result->jammed_ticks = (int64_t)bytes_take(reader, WORD_BYTES);
+    result->starved_ticks = (int64_t)bytes_take(reader, WORD_BYTES);
+    uint64_t width = bytes_take(reader, WORD_BYTES), windows = bytes_take(reader, WORD_BYTES);
+    if (reader->failed || width > measures->count || windows > SOAK_WINDOWS_MAX)
+        return false;
+    result->series_width = (uint32_t)width;
+    result->window_count = (uint32_t)windows;
+    return true;
+}
+
+bool soak_result_unpack(struct soak_result *result, const struct soak_measures *measures,
+                        const void *packed, size_t length) {
+    struct bytes_reader reader = bytes_reader_of(packed, length);
+    struct soak_result read = {.done = true};
+    if (!take_numbers(&reader, &read, measures))
+        return false;
+    read.value = require_memory(measures->count, sizeof *read.value);
+    read.series = require_memory(series_length(&read), sizeof *read.series);
+    take_reals(&reader, read.value, measures->count);
+    take_reals(&reader, read.series, series_length(&read));
+    if (bytes_at_end(&reader))
+        *result = read;
+    else
+        soak_result_free(&read);
+    return result->done;
+}
