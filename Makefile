@@ -149,6 +149,6 @@ uninstall:
 	rm -rf $(DESTDIR)$(PREFIX)/share/doc/loopwright
 .PHONY: format
 format:
-	clang-format -i $(shell git ls-files '*.[ch]')
+	@clang-format -i $(shell git ls-files '*.[ch]')
 clean:
 	rm -rf build

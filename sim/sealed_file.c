@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/random.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
@@ -91,11 +92,8 @@ static bool write_and_sync(int file, const struct piece *piece, int count) {
     return sync_file(file);
 }
 
-/* False: errno says why; a file may be there, in whatever state. */
-static bool store(const char *path, const struct piece *piece, int count) {
-    int file = open(path, O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
-    if (file < 0)
-        return false;
+/* Writes all pieces and closes. False: errno says why. */
+static bool store(int file, const struct piece *piece, int count) {
     bool stored = write_and_sync(file, piece, count);
     int error = errno;
     bool closed = close(file) == 0 || errno == EINTR; /* Linux closes even when interrupted */
@@ -128,13 +126,33 @@ static bool sync_directory(const char *path) {
     return synced;
 }
 
+/* PATH.RANDOM.partial, a name that nobody can foresee. NULL: errno says why there is no chance. */
 static char *partial_of(const char *path) {
-    static const char ending[] = ".partial";
-    size_t length = strlen(path);
-    char *partial = require_memory(length + sizeof ending, 1);
-    memcpy(partial, path, length);
-    memcpy(partial + length, ending, sizeof ending);
+    uint64_t random;
+    while (getrandom(&random, sizeof random, 0) != (ssize_t)sizeof random)
+        if (errno != EINTR)
+            return NULL;
+    size_t room = strlen(path) + sizeof "..partial" + 16;
+    char *partial = require_memory(room, 1);
+    snprintf(partial, room, "%s.%016llx.partial", path, (unsigned long long)random);
     return partial;
+}
+
+/* Writes the pieces into a new file beside `path`. Returns its name, to be freed; NULL: errno says
+ * why, and no new file is there. */
+static char *store_beside(const char *path, const struct piece *piece, int count) {
+    char *partial = partial_of(path);
+    if (partial == NULL)
+        return NULL;
+    int file = open(partial, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0666);
+    if (file >= 0 && store(file, piece, count))
+        return partial;
+    int error = errno;
+    if (file >= 0)
+        unlink(partial);
+    free(partial);
+    errno = error;
+    return NULL;
 }
 
 static bool is_out_of_space(int error) {
@@ -153,10 +171,10 @@ static bool refuse_write(struct faults *faults, const char *path, const struct p
 }
 
 static bool replace(const char *path, const struct piece *piece, int count, struct faults *faults) {
-    char *partial = partial_of(path);
-    bool replaced = store(partial, piece, count) && rename(partial, path) == 0;
+    char *partial = store_beside(path, piece, count);
+    bool replaced = partial != NULL && rename(partial, path) == 0;
     int error = errno;
-    if (!replaced)
+    if (partial != NULL && !replaced)
         unlink(partial);
     free(partial);
     if (!replaced)

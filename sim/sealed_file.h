@@ -1,10 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* sim/sealed_file.h - files that are whole or refused.
  *
- * A file is written under the name PATH.partial in the same directory, synced, renamed to PATH, and
- * the directory synced: whenever the machine stops, PATH holds the old bytes or the new ones,
- * whole. A writer that was killed may leave PATH.partial behind, which nobody reads and the next
- * writer of PATH overwrites. A path has one writer at a time; who owns the directory sees to that.
+ * A file is written under a new name in the same directory (PATH, a dot, 16 random characters and
+ * ".partial"), synced, renamed to PATH, and the directory synced: whenever the machine stops, PATH
+ * holds the old bytes or the new ones, whole. The new name is made for this file alone: nobody's
+ * file is opened or overwritten, and no link is followed. A writer that was killed may leave its
+ * own file under such a name, which nobody reads. A path has one writer at a time; who owns the
+ * directory sees to that.
  *
  * A sealed file has a header before its bytes, all numbers little-endian:
  *      0  8  "LWseal1\n"

@@ -200,6 +200,108 @@ START_TEST(subdirectory_is_something_other) {
 }
 END_TEST
 
+/* ---- links and what belongs to others ---- */
+
+/* A directory outside with a file in it, to which a link leads. */
+static void link_outside(const char *link) {
+    ck_assert_int_eq(mkdir("outside", 0777), 0);
+    put_file("outside/summary.json", "mine");
+    ck_assert_int_eq(symlink("outside", link), 0);
+    check_refused("out");
+    check_file("outside/summary.json", "mine");
+    ck_assert_int_eq(names_in("outside"), 1);
+}
+
+START_TEST(hidden_names_that_are_links_are_not_followed) {
+    static const char *const hidden[] = {".out.unfinished", ".out.replaced"};
+    link_outside(hidden[_i]);
+    struct directory directory;
+    ck_assert(!directory_resume(&directory, "out"));
+    ck_assert_int_eq(names_in("outside"), 1);
+    ck_assert_int_ne(access("out", F_OK), 0);
+}
+END_TEST
+
+START_TEST(lock_that_is_a_link_is_not_followed) {
+    put_file("outside", "mine");
+    ck_assert_int_eq(symlink("outside", ".out.lock"), 0);
+    check_refused("out");
+    ck_assert_int_eq(unlink(".out.lock"), 0);
+    ck_assert_int_eq(link("outside", ".out.lock"), 0); /* another name of a file of somebody's */
+    check_refused("out");
+    check_file("outside", "mine");
+}
+END_TEST
+
+START_TEST(link_that_leads_nowhere_is_refused) {
+    ck_assert_int_eq(symlink("nowhere", "out"), 0);
+    check_refused("out");
+    ck_assert_int_ne(access("nowhere", F_OK), 0);
+}
+END_TEST
+
+START_TEST(what_another_user_owns_is_refused) {
+    if (geteuid() != 0)
+        return; /* only root can give a directory away */
+    ck_assert_int_eq(mkdir(".out.unfinished", 0777), 0);
+    put_file(".out.unfinished/summary.json", "theirs");
+    ck_assert_int_eq(chown(".out.unfinished", 65534, 65534), 0);
+    check_refused("out");
+    check_file(".out.unfinished/summary.json", "theirs");
+}
+END_TEST
+
+/* ---- the last step ---- */
+
+/* A run that is complete but for its last step. */
+static struct directory complete_run(const char *text) {
+    struct directory directory;
+    ck_assert(directory_begin(&directory, "out"));
+    ck_assert(add(&directory, "summary.json", text));
+    ck_assert(add(&directory, "scenario.yaml", text));
+    return directory;
+}
+
+START_TEST(what_was_put_into_the_earlier_run_meanwhile_is_kept) {
+    write_run("out", "one");
+    struct directory directory = complete_run("two");
+    put_file("out/notes.txt", "mine");
+    ck_assert(!directory_commit(&directory));
+    check_file("out/notes.txt", "mine");
+    check_run("out", "one");
+    check_run(".out.unfinished", "two");
+}
+END_TEST
+
+START_TEST(directory_that_was_made_meanwhile_is_kept) {
+    struct directory directory = complete_run("one");
+    ck_assert_int_eq(mkdir("out", 0777), 0);
+    put_file("out/notes.txt", "mine");
+    ck_assert(!directory_commit(&directory));
+    check_file("out/notes.txt", "mine");
+    check_run(".out.unfinished", "one");
+}
+END_TEST
+
+START_TEST(finished_files_that_were_moved_are_left_where_they_are) {
+    struct directory directory = complete_run("one");
+    ck_assert_int_eq(rename(".out.unfinished", "moved"), 0);
+    ck_assert_int_eq(mkdir(".out.unfinished", 0777), 0);
+    ck_assert(!directory_commit(&directory));
+    check_run("moved", "one");
+    ck_assert_int_ne(access("out", F_OK), 0);
+}
+END_TEST
+
+START_TEST(earlier_run_that_went_away_is_no_hindrance) {
+    write_run("out", "one");
+    struct directory directory = complete_run("two");
+    remove_tree("out");
+    ck_assert(directory_commit(&directory));
+    check_run("out", "two");
+}
+END_TEST
+
 /* ---- others at work, and those who died ---- */
 
 /* A child that begins a run to `out`, writes half of it, and waits to be killed. */
@@ -278,6 +380,14 @@ int main(void) {
     tcase_add_test(tests, half_a_run_is_not_an_earlier_run);
     tcase_add_test(tests, places_that_cannot_be_are_refused);
     tcase_add_test(tests, subdirectory_is_something_other);
+    tcase_add_loop_test(tests, hidden_names_that_are_links_are_not_followed, 0, 2);
+    tcase_add_test(tests, lock_that_is_a_link_is_not_followed);
+    tcase_add_test(tests, link_that_leads_nowhere_is_refused);
+    tcase_add_test(tests, what_another_user_owns_is_refused);
+    tcase_add_test(tests, what_was_put_into_the_earlier_run_meanwhile_is_kept);
+    tcase_add_test(tests, directory_that_was_made_meanwhile_is_kept);
+    tcase_add_test(tests, finished_files_that_were_moved_are_left_where_they_are);
+    tcase_add_test(tests, earlier_run_that_went_away_is_no_hindrance);
     tcase_add_test(tests, killed_run_leaves_the_earlier_one_and_is_cleared_away);
     tcase_add_test(tests, two_at_once_are_kept_apart);
     tcase_add_test(tests, run_that_was_set_aside_comes_back);

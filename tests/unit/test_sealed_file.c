@@ -5,8 +5,10 @@
 #include "sim/sealed_file.h"
 
 #include <check.h>
+#include <dirent.h>
 #include <errno.h>
 #include <fcntl.h>
+#include <limits.h>
 #include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -25,22 +27,35 @@
 
 /* ---- a directory of the test's own ---- */
 
-static char directory[64], path[96], partial[112];
+static char directory[64], path[96];
 
 static void make_directory(void) {
     snprintf(directory, sizeof directory, P_tmpdir "/test_seal.XXXXXX");
     ck_assert_ptr_nonnull(mkdtemp(directory));
     snprintf(path, sizeof path, "%s/one.capsule", directory);
-    snprintf(partial, sizeof partial, "%s.partial", path);
+}
+
+/* Removes what writers that were killed left beside the file, and returns how much that was. */
+static int clear_leftovers(void) {
+    char name[sizeof directory + 2 * NAME_MAX];
+    int count = 0;
+    DIR *names = opendir(directory);
+    ck_assert_ptr_nonnull(names);
+    for (const struct dirent *entry = readdir(names); entry != NULL; entry = readdir(names)) {
+        if (strstr(entry->d_name, ".partial") == NULL)
+            continue;
+        snprintf(name, sizeof name, "%s/%s", directory, entry->d_name);
+        ck_assert_int_eq(unlink(name), 0);
+        count++;
+    }
+    closedir(names);
+    return count;
 }
 
 static void remove_directory(void) {
     unlink(path);
-    unlink(partial);
     ck_assert_int_eq(rmdir(directory), 0); /* nothing else may be left in it */
 }
-
-static bool exists(const char *name) { return access(name, F_OK) == 0; }
 
 /* In place: a file cut to nothing and written anew is flushed to the disk by some file systems. */
 static void write_plainly(const void *data, size_t length) {
@@ -92,7 +107,7 @@ static void write_sealed(const void *data, size_t length) {
     struct faults faults = {0};
     ck_assert(sealed_write(path, "capsule", 3, data, length, &faults));
     ck_assert_uint_eq(faults.count, 0);
-    ck_assert(!exists(partial));
+    ck_assert_int_eq(clear_leftovers(), 0);
 }
 
 /* False when refused, with one error about PATH that holds `word`. */
@@ -329,7 +344,7 @@ START_TEST(full_disk_keeps_the_old_file) {
     write_sealed("old", 3);
     for (rlim_t room = 0; room < FULL; room++) {
         ck_assert_int_eq(write_within(room, data, sizeof data, "it takes 240 bytes"), 1);
-        ck_assert(!exists(partial));
+        ck_assert_int_eq(clear_leftovers(), 0);
         assert_reads("old", 3);
     }
     ck_assert_int_eq(write_within(FULL, data, sizeof data, ""), 0);
@@ -347,7 +362,7 @@ START_TEST(no_place_to_write_is_a_fault) {
     memcpy(path, good, sizeof path);
     ck_assert_int_eq(mkdir(path, 0700), 0); /* the file is written, the renaming fails */
     assert_write_fails("x", 1, "cannot be written: Is a directory");
-    ck_assert(!exists(partial));
+    ck_assert_int_eq(clear_leftovers(), 0);
     ck_assert_int_eq(rmdir(path), 0);
 }
 END_TEST
@@ -386,19 +401,29 @@ START_TEST(replaced_file_holds_just_its_bytes) {
     ck_assert_mem_eq(found, "run,seed\n", 9);
     ck_assert(sealed_replace_file(path, "", 0, &faults));
     ck_assert_uint_eq(read_plainly(found, sizeof found), 0);
-    ck_assert(!exists(partial));
+    ck_assert_int_eq(clear_leftovers(), 0);
     ck_assert_uint_eq(faults.count, 0);
 }
 END_TEST
 
-START_TEST(what_a_killed_writer_left_is_overwritten) {
-    FILE *file = fopen(partial, "w");
+/* A name that can be foreseen could be somebody's file, or a link to one. */
+START_TEST(nobodys_file_beside_it_is_touched) {
+    char beside[sizeof path + sizeof ".partial"], other[sizeof path + sizeof ".other"];
+    snprintf(beside, sizeof beside, "%s.partial", path);
+    snprintf(other, sizeof other, "%s.other", path);
+    FILE *file = fopen(other, "w");
     ck_assert_ptr_nonnull(file);
-    for (int i = 0; i < 1000; i++)
-        fputs("left behind", file);
+    fputs("mine", file);
     fclose(file);
-    write_sealed("new", 3);
+    ck_assert_int_eq(symlink(other, beside), 0);
+    struct faults faults = {0};
+    ck_assert(sealed_write(path, "capsule", 3, "new", 3, &faults));
     assert_reads("new", 3);
+    struct stat status;
+    ck_assert_int_eq(stat(other, &status), 0);
+    ck_assert_int_eq(status.st_size, 4);
+    ck_assert_int_eq(unlink(beside), 0);
+    ck_assert_int_eq(unlink(other), 0);
 }
 END_TEST
 
@@ -494,7 +519,7 @@ static void write_with_failure(int victim, int error, bool lasting) {
     bool harmless = is_harmless(letter, error);
     ck_assert_msg(written == harmless, "call %c, error %d", letter, error);
     ck_assert_uint_eq(faults.error_count, harmless ? 0 : 1);
-    ck_assert(!exists(partial));
+    ck_assert_int_eq(clear_leftovers(), 0);
     bool renamed = harmless || letter == 'd';
     assert_reads(renamed ? "newer" : "old", renamed ? 5 : 3);
     faults_free(&faults);
@@ -592,7 +617,7 @@ START_TEST(kill_leaves_the_old_file_or_the_new_one) {
         int status;
         ck_assert_int_eq(waitpid(child, &status, 0), child);
         ck_assert(WIFSIGNALED(status));
-        interrupted += exists(partial);
+        interrupted += clear_leftovers();
         uint64_t round = read_round();
         ck_assert_uint_ge(round, last);
         last = round;
@@ -623,7 +648,7 @@ static Suite *sealed_suite(void) {
     tcase_add_test(files, unwritable_directory_is_a_fault);
     tcase_add_test(files, path_without_a_directory_is_in_this_one);
     tcase_add_test(files, replaced_file_holds_just_its_bytes);
-    tcase_add_test(files, what_a_killed_writer_left_is_overwritten);
+    tcase_add_test(files, nobodys_file_beside_it_is_touched);
     tcase_add_test(files, calls_are_made_in_the_safe_order);
     tcase_add_test(files, every_failing_call_leaves_a_whole_file);
     tcase_add_test(files, every_failing_read_is_refused);

@@ -55,12 +55,25 @@ void directory_tell(const struct directory *directory, const char *name, int err
 
 /* ---- the names of a directory, one after another ---- */
 
-/* A stream of names of the directory `name` in `parent`; NULL with errno when there is none. */
-static DIR *names_open(int parent, const char *name) {
-    int file = openat(parent, name, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+/* Opens the directory `name` in `parent`, never through a symbolic link. Returns the open file; -1
+ * with errno, EPERM where it is another user's. */
+static int open_own(int parent, const char *name) {
+    int file = openat(parent, name, O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC);
+    struct stat status;
+    if (file < 0 || (fstat(file, &status) == 0 && status.st_uid == geteuid()))
+        return file;
+    close(file);
+    errno = EPERM;
+    return -1;
+}
+
+/* A stream of names of an open directory, which it closes; NULL with errno where it is none. */
+static DIR *names_open(int file) {
     DIR *names = file >= 0 ? fdopendir(file) : NULL;
+    int error = errno;
     if (names == NULL && file >= 0)
         close(file);
+    errno = error;
     return names;
 }
 
@@ -74,14 +87,26 @@ static const char *names_next(DIR *names) {
     }
 }
 
-/* Takes away a directory and the files in it. Returns 0 (also where there is none), or an errno. */
-static int remove_directory(int parent, const char *name) {
-    DIR *names = names_open(parent, name);
+/* Removes the files of a run in an open directory; with `every` all files, as of a directory that
+ * nobody but this program writes to. Returns 0, or the first errno. */
+static int empty_directory(DIR *names, bool every) {
+    int error = 0;
+    for (const char *entry = names_next(names); entry != NULL; entry = names_next(names))
+        if ((every || is_run_file(entry)) && unlinkat(dirfd(names), entry, 0) != 0 && error == 0)
+            error = errno;
+    return error;
+}
+
+/* Removes a directory and the files in it, as of empty_directory. Returns 0 (also where there is
+ * none), or an errno: ENOTEMPTY where something else is in it. */
+static int remove_directory(int parent, const char *name, bool every) {
+    DIR *names = names_open(open_own(parent, name));
     if (names == NULL)
         return errno == ENOENT ? 0 : errno;
-    for (const char *entry = names_next(names); entry != NULL; entry = names_next(names))
-        unlinkat(dirfd(names), entry, 0);
+    int error = empty_directory(names, every);
     closedir(names);
+    if (error != 0)
+        return error;
     return unlinkat(parent, name, AT_REMOVEDIR) == 0 ? 0 : errno;
 }
 
@@ -125,9 +150,12 @@ static bool accept_contents(struct directory *directory, const struct contents *
 }
 
 static bool accept_place(struct directory *directory) {
-    DIR *names = names_open(directory->parent, directory->name);
-    if (names == NULL)
+    DIR *names = names_open(openat(directory->parent, directory->name,
+                                   O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC));
+    if (names == NULL) {
+        directory->replaces = false;
         return errno == ENOENT || refuse(directory->path, strerror(errno));
+    }
     struct contents contents = contents_of(names);
     closedir(names);
     bool accepted = accept_contents(directory, &contents);
@@ -135,7 +163,29 @@ static bool accept_place(struct directory *directory) {
     return accepted;
 }
 
-/* ---- the hidden directory ---- */
+/* ---- what is hidden beside the wanted place ---- */
+
+/* Reports why a hidden name is of no use: an error of open_own, or of the lock. */
+static bool refuse_hidden(const struct directory *directory, const char *name, int error) {
+    bool foreign = error == ENOTDIR || error == ELOOP || error == EPERM;
+    fprintf(stderr, "loopwright: %s/%s: %s\n", directory->within, name,
+            error == EPERM ? "belongs to another user"
+            : foreign      ? "is not what this program makes there, but a link or another file"
+                           : strerror(error));
+    if (foreign)
+        fputs("    help: nothing is written; move it away, or give --out another place\n", stderr);
+    return false;
+}
+
+/* A lock is a file of our own, with one name. */
+static int check_lock(int lock) {
+    struct stat status;
+    if (fstat(lock, &status) != 0)
+        return errno;
+    if (!S_ISREG(status.st_mode) || status.st_nlink > 1)
+        return ELOOP;
+    return status.st_uid == geteuid() ? 0 : EPERM;
+}
 
 /* Another run may have ended, and taken the file away, between our opening and our locking it. */
 static bool lock_is_stale(int lock) {
@@ -147,9 +197,14 @@ static bool lock_is_stale(int lock) {
 static int take_lock(struct directory *directory) {
     for (;;) {
         struct flock whole = {.l_type = F_WRLCK, .l_whence = SEEK_SET};
-        directory->lock =
-            openat(directory->parent, directory->locked, O_RDWR | O_CREAT | O_CLOEXEC, 0666);
-        if (directory->lock < 0 || fcntl(directory->lock, F_SETLK, &whole) != 0)
+        directory->lock = openat(directory->parent, directory->locked,
+                                 O_RDWR | O_CREAT | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC, 0666);
+        if (directory->lock < 0)
+            return errno;
+        int error = check_lock(directory->lock);
+        if (error != 0)
+            return error;
+        if (fcntl(directory->lock, F_SETLK, &whole) != 0)
             return errno;
         if (!lock_is_stale(directory->lock))
             return 0;
@@ -165,29 +220,37 @@ static bool lock_place(struct directory *directory) {
     if (directory->lock >= 0)
         close(directory->lock);
     directory->lock = -1;
-    return refuse(directory->path,
-                  busy ? "another run is being written there at this moment" : strerror(error));
+    if (busy)
+        return refuse(directory->path, "another run is being written there at this moment");
+    return refuse_hidden(directory, directory->locked, error);
 }
 
-/* On a disk that can't exchange names a killed run may have left the earlier run set aside. */
-static void take_back(struct directory *directory) {
-    if (faccessat(directory->parent, directory->name, F_OK, AT_SYMLINK_NOFOLLOW) == 0)
-        remove_directory(directory->parent, directory->replaced);
-    else
-        renameat(directory->parent, directory->replaced, directory->parent, directory->name);
+/* On a disk that can't exchange names a killed run may have left the earlier run set aside. What
+ * somebody has put into it since stays there. */
+static bool take_back(struct directory *directory) {
+    int parent = directory->parent;
+    int aside = open_own(parent, directory->replaced);
+    if (aside < 0)
+        return errno == ENOENT || refuse_hidden(directory, directory->replaced, errno);
+    close(aside);
+    int error = 0;
+    if (faccessat(parent, directory->name, F_OK, AT_SYMLINK_NOFOLLOW) == 0)
+        error = remove_directory(parent, directory->replaced, false);
+    else if (renameat(parent, directory->replaced, parent, directory->name) != 0)
+        error = errno;
+    return error == 0 || refuse_hidden(directory, directory->replaced, error);
 }
 
 /* Makes the hidden directory, anew or, when it is there, as a program that was stopped left it. */
 static bool make_work(struct directory *directory, bool resume) {
-    int error = resume ? 0 : remove_directory(directory->parent, directory->unfinished);
+    int error = resume ? 0 : remove_directory(directory->parent, directory->unfinished, true);
     if (error == 0 && mkdirat(directory->parent, directory->unfinished, 0777) != 0)
         error = resume && errno == EEXIST ? 0 : errno;
     if (error == 0) {
-        directory->work = openat(directory->parent, directory->unfinished,
-                                 O_RDONLY | O_DIRECTORY | O_CLOEXEC | O_NOFOLLOW);
+        directory->work = open_own(directory->parent, directory->unfinished);
         error = directory->work < 0 ? errno : 0;
     }
-    return error == 0 || refuse(directory->path, strerror(error));
+    return error == 0 || refuse_hidden(directory, directory->unfinished, error);
 }
 
 /* ---- begin, commit, abandon ---- */
@@ -213,6 +276,7 @@ static bool open_parent(struct directory *directory, char *plain) {
     if (slash != NULL)
         slash[slash == plain ? 1 : 0] = '\0';
     const char *parent = slash != NULL ? plain : ".";
+    directory->within = require_text(parent);
     directory->parent = open(parent, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (directory->parent >= 0)
         return true;
@@ -232,6 +296,7 @@ static void forget(struct directory *directory) {
         close(directory->parent);
     free(directory->path);
     free(directory->name);
+    free(directory->within);
     free(directory->unfinished);
     free(directory->replaced);
     free(directory->locked);
@@ -244,8 +309,7 @@ static bool begin(struct directory *directory, bool resume) {
     directory->locked = joined(".", directory->name, ".lock");
     if (!lock_place(directory))
         return false;
-    take_back(directory);
-    return accept_place(directory) && make_work(directory, resume);
+    return take_back(directory) && accept_place(directory) && make_work(directory, resume);
 }
 
 static bool begin_at(struct directory *directory, const char *path, bool resume) {
@@ -275,6 +339,15 @@ bool directory_add(const struct directory *directory, const char *name, const ch
     return error == 0;
 }
 
+/* Removes the run that was replaced, under the name that it has now. What somebody has put into it
+ * meanwhile stays, which is a word to the user but no failure: the new run is in its place. */
+static void remove_earlier(const struct directory *directory, const char *name) {
+    int error = remove_directory(directory->parent, name, false);
+    if (error != 0)
+        fprintf(stderr, "loopwright: %s/%s: what stood at %s before is kept here in part: %s\n",
+                directory->within, name, directory->path, strerror(error));
+}
+
 /* Where a disk can't exchange names the earlier run steps aside first; take_back mends what a kill
  * between the two steps leaves. */
 static int step_aside(struct directory *directory) {
@@ -282,7 +355,7 @@ static int step_aside(struct directory *directory) {
     if (renameat(parent, directory->name, parent, directory->replaced) != 0)
         return errno;
     if (renameat(parent, directory->unfinished, parent, directory->name) == 0) {
-        remove_directory(parent, directory->replaced);
+        remove_earlier(directory, directory->replaced);
         return 0;
     }
     int error = errno;
@@ -293,7 +366,7 @@ static int step_aside(struct directory *directory) {
 static int replace(struct directory *directory) {
     if (renameat2(directory->parent, directory->unfinished, directory->parent, directory->name,
                   RENAME_EXCHANGE) == 0) {
-        remove_directory(directory->parent, directory->unfinished); /* the earlier run, by now */
+        remove_earlier(directory, directory->unfinished); /* which is the earlier run, by now */
         return 0;
     }
     if (errno == EINVAL || errno == ENOSYS)
@@ -301,34 +374,65 @@ static int replace(struct directory *directory) {
     return errno;
 }
 
+/* Somebody may have moved the hidden directory away, or put another one in its place. */
+static bool work_is_there(const struct directory *directory) {
+    struct stat work, named;
+    return fstat(directory->work, &work) == 0 &&
+           fstatat(directory->parent, directory->unfinished, &named, AT_SYMLINK_NOFOLLOW) == 0 &&
+           work.st_dev == named.st_dev && work.st_ino == named.st_ino;
+}
+
 static int into_place(struct directory *directory) {
     if (fsync(directory->work) != 0)
         return errno;
-    if (directory->replaces) {
-        int error = replace(directory);
-        if (error != 0)
-            return error;
-    } else if (renameat(directory->parent, directory->unfinished, directory->parent,
-                        directory->name) != 0) {
-        return errno;
+    if (!work_is_there(directory))
+        return ESTALE;
+    if (directory->replaces)
+        return replace(directory);
+    return renameat(directory->parent, directory->unfinished, directory->parent, directory->name) ==
+                   0
+               ? 0
+               : errno;
+}
+
+/* The last step could not be made: says where the finished files are. */
+static void tell_where_it_is(const struct directory *directory, int error) {
+    if (error == ESTALE) {
+        fprintf(stderr,
+                "loopwright: %s/%s: was moved or removed meanwhile; its files are complete where "
+                "they are now\n",
+                directory->within, directory->unfinished);
+        return;
     }
-    return fsync(directory->parent) == 0 ? 0 : errno;
+    if (error != 0)
+        refuse(directory->path, strerror(error));
+    fprintf(stderr, "    help: all files are complete in %s/%s; move that directory by hand\n",
+            directory->within, directory->unfinished);
+}
+
+/* True when the new name in the directory that holds it is on the disk. */
+static bool name_lasts(const struct directory *directory) {
+    if (fsync(directory->parent) == 0 || errno == EINVAL) /* a disk that cannot sync names */
+        return true;
+    fprintf(stderr, "loopwright: %s: is complete and in its place, but its name may not last: %s\n",
+            directory->path, strerror(errno));
+    return false;
 }
 
 bool directory_commit(struct directory *directory) {
-    int error = into_place(directory);
-    if (error != 0) {
-        refuse(directory->path, strerror(error));
-        directory_abandon(directory);
-        return false;
-    }
+    bool accepted = accept_place(directory);
+    int error = accepted ? into_place(directory) : 0;
+    bool placed = accepted && error == 0;
+    if (!placed)
+        tell_where_it_is(directory, error);
+    bool lasts = placed && name_lasts(directory);
     forget(directory);
-    return true;
+    return lasts;
 }
 
 void directory_abandon(struct directory *directory) {
     if (directory->work >= 0)
-        remove_directory(directory->parent, directory->unfinished);
+        remove_directory(directory->parent, directory->unfinished, true);
     forget(directory);
 }
 
