@@ -11,6 +11,7 @@
 #include "tools/base/command.h"
 #include "tools/base/interrupt.h"
 #include "tools/base/status.h"
+#include "tools/base/terminal.h"
 #include "tools/base/version.h"
 
 static const struct command {
@@ -234,6 +235,7 @@ static int finish_output(int status) {
 enum { OUTPUT_BUFFER_BYTES = 1 << 16 };
 
 int main(int count, char **word) {
+    terminal_guard();
     setvbuf(stdout, NULL, _IOFBF, OUTPUT_BUFFER_BYTES); /* written when all is done */
     gsl_set_error_handler_off();
     interrupt_watch();

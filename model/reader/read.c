@@ -218,10 +218,21 @@ static bool build_tree(struct reading *reading, const char *text, size_t length,
 /* A file that is wrong a million times is told so without a million searches for nearest words. */
 enum { WORDS_LOOKED_AT_MAX = 3000000 };
 
+/* Bytes of a UTF-8 byte order mark at the start of a text, as some editors write it: 0 or 3. It is
+ * no character of the first line, whose columns are counted without it. */
+static size_t byte_order_mark(const char *text, size_t length) {
+    static const char mark[] = "\xEF\xBB\xBF";
+    size_t bytes = sizeof mark - 1;
+    return length >= bytes && memcmp(text, mark, bytes) == 0 ? bytes : 0;
+}
+
 struct scenario *read_scenario(const char *text, size_t length, const char *source,
                                const char *const *override, size_t override_count,
                                struct faults *faults) {
     struct reading reading = {.faults = faults, .words_left = WORDS_LOOKED_AT_MAX};
+    size_t mark = byte_order_mark(text, length);
+    text += mark;
+    length -= mark;
     reading.scenario = require_memory(1, sizeof *reading.scenario);
     if (build_tree(&reading, text, length, source, override, override_count))
         read_sections(&reading);

@@ -13,6 +13,8 @@ static void tell_no_duration(struct reading *reading, const struct node *node, c
                                         reading_found(node).text);
     fault_note(fault, "a duration is a number of seconds, a number with ms, s, min, h or d, or a "
                       "clock time H:MM:SS");
+    if (node->kind == NODE_SCALAR)
+        reading_comma_help(fault, node->text);
 }
 
 static void tell_too_long(struct reading *reading, const struct node *node, const char *key) {

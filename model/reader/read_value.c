@@ -22,6 +22,7 @@ static void tell_wrong_type(struct reading *reading, const struct node *node, co
     else if (node->plain && strpbrk(node->text, "0123456789") != NULL &&
              quantity_decimal(node->text, &number) == QUANTITY_NO_NUMBER)
         fault_note(fault, "a number is written with digits and at most one point between them");
+    reading_comma_help(fault, node->text);
 }
 
 static void tell_range(struct reading *reading, const struct node *node, const char *key,

@@ -120,11 +120,24 @@ static uint32_t key_index(const struct catalogue_map *map, const char *key) {
     return index;
 }
 
+static void point_help(struct fault *fault) {
+    fault_help(fault, "decimals have a point, as in 1.5");
+}
+
+void reading_comma_help(struct fault *fault, const char *text) {
+    static const char digits[] = "0123456789";
+    size_t whole = strspn(text, digits);
+    if (whole > 0 && text[whole] == ',' && strspn(text + whole + 1, digits) > 0)
+        point_help(fault);
+}
+
 static void tell_unknown_key(struct reading *reading, const struct catalogue_map *map,
                              const struct node *key) {
     struct fault *fault = reading_error(reading, key, "unknown key `%s` in %s",
                                         yaml_tree_shown(key->text).text, map->name);
     char list[NOTE_BYTES] = "";
+    if (key->text[0] >= '0' && key->text[0] <= '9')
+        point_help(fault); /* {swing: 1,5 s}: between braces a comma ends the value */
     if (reading->words_left < 0)
         return;
     for (uint32_t i = 0; i < map->key_count; i++)

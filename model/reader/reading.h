@@ -118,6 +118,9 @@ const struct thing *reading_thing_named(struct reading *reading, const struct no
 /* "a chest" */
 const char *reading_kind_name(enum thing_kind kind);
 
+/* Says as help of `fault` that decimals have a point, where `text` is a number with a comma. */
+void reading_comma_help(struct fault *fault, const char *text);
+
 /* Offers, as help of `fault`, the nearest of `count` words that `word` gives one by one (NULL:
  * none), and names them all in its note when they are few and it has none. After a great many
  * searches in one reading nothing is offered any more. */

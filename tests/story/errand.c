@@ -34,6 +34,8 @@ void errand_begin(void) {
     ck_assert_int_eq(chdir(place), 0);
 }
 
+const char *errand_program(void) { return program; }
+
 void errand_end(void) {
     char command[COMMAND_BYTES];
     ck_assert_int_eq(chdir("/"), 0);

@@ -14,6 +14,9 @@ struct json_t;
 void errand_begin(void);
 void errand_end(void);
 
+/* The path of the program, from any directory; good until errand_end. */
+const char *errand_program(void);
+
 void errand_write(const char *path, const char *text);
 
 /* Runs the program with what stands behind its name on a command line of a shell. What it prints is

@@ -78,6 +78,9 @@ static const struct message_case the_file[] = {
      "1:9+1 error: a Unicode line or paragraph separator in the text | byte 0xE2, number 9 of "
      "the text"},
     {"items: [\377comb]\n", NULL, "1:9+1 error: not UTF-8 | byte 0xFF, number 9 of the text"},
+    /* A byte order mark is no character of the first line. */
+    {"\357\273\277items: [comb, comb]\n", NULL,
+     "1:15+4 error: item `comb` is in the list already | first on line 1"},
     {"items: [\300\257comb]\n", NULL, "1:9+1 error: not UTF-8 | byte 0xC0, number 9 of the text"},
     {"title: \302\205\n", NULL,
      "1:8+1 error: a control character in the text | byte 0xC2, number 8 of the text"},
@@ -188,6 +191,21 @@ static const struct message_case numbers_and_times[] = {
      "1:27+1 error: `ticks_per_second` is out of range: 0 | allowed: 1 to 1,000,000"},
     {"clock: {ticks_per_second: 1000001}\n", NULL,
      "1:27+7 error: `ticks_per_second` is out of range: 1000001 | allowed: 1 to 1,000,000"},
+    {"clock: {ticks_per_second: 1,5}\n", NULL,
+     "1:29+1 error: unknown key `5` in `clock` | keys of `clock`: ticks_per_second | help: "
+     "decimals have a point, as in 1.5"},
+    {"clock:\n"
+     "  ticks_per_second: 1,5\n",
+     NULL,
+     "2:21+3 error: `ticks_per_second` wants a whole number, not the text `1,5` | a number is "
+     "written with digits and at most one point between them | help: decimals have a point, as in "
+     "1.5"},
+    {"run:\n"
+     "  for: 1,5 min\n",
+     NULL,
+     "2:8+7 error: `for` wants a duration, not the text `1,5 min` | a duration is a number of "
+     "seconds, a number with ms, s, min, h or d, or a clock time H:MM:SS | help: decimals have a "
+     "point, as in 1.5"},
     {"clock: {ticks_per_second: 1.5}\n", NULL,
      "1:27+3 error: `ticks_per_second` wants a whole number, not the number 1.5"},
     {"clock: {ticks_per_second: '5'}\n", NULL,

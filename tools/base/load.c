@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/base/load.c */
+/* tools/base/load.c - reads a scenario with the changes of the command line. */
 #include "tools/base/load.h"
 
 #include <stdlib.h>
@@ -7,14 +7,17 @@
 #include "model/reader/read.h"
 #include "sim/require.h"
 #include "tools/base/diagnostics.h"
+#include "tools/base/interrupt.h"
 #include "tools/base/status.h"
 
 static struct scenario *read_changed(const char *path, const char *const *override, int count,
                                      int *status) {
     struct faults faults = {0};
     bool unreadable = false;
+    interrupt_leave(); /* a pipe may keep us waiting, and nothing is begun yet */
     struct scenario *scenario =
         read_scenario_file(path, override, (size_t)count, &faults, &unreadable);
+    interrupt_watch();
     diagnostics_print(stderr, &faults);
     faults_free(&faults);
     if (scenario == NULL)

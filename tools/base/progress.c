@@ -37,15 +37,14 @@ void progress_show(struct progress *progress, int64_t tick) {
     double left_s = (double)(now - progress->begun_ms) * (1 / share - 1) / 1000;
     quantity_clock(tick - tick % rate, rate, at);
     quantity_clock(progress->last_tick, rate, of);
-    fprintf(stderr, "\r%s of %s simulated, %.0f %%, about %.0f s left\033[K", at, of, 100 * share,
-            left_s);
-    fflush(stderr);
+    dprintf(STDERR_FILENO, "\r%s of %s simulated, %.0f %%, about %.0f s left\033[K", at, of,
+            100 * share, left_s);
     progress->drawn = true;
     progress->next_ms = now + EVERY_MS;
 }
 
 void progress_end(struct progress *progress) {
     if (progress->drawn)
-        fputs("\r\033[K", stderr);
+        dprintf(STDERR_FILENO, "\r\033[K");
     progress->drawn = false;
 }

@@ -12,6 +12,7 @@
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
 #include "tools/base/table.h"
+#include "tools/base/terminal.h"
 #include "tools/record/lane_profile.h"
 #include "tools/record/subject.h"
 
@@ -69,19 +70,6 @@ static void print_heading(const struct outcome *outcome, FILE *out) {
 
 /* ---- the verdict ---- */
 
-static bool may_colour(FILE *out) {
-    const char *terminal = getenv("TERM");
-    return isatty(fileno(out)) == 1 && getenv("NO_COLOR") == NULL &&
-           (terminal == NULL || strcmp(terminal, "dumb") != 0);
-}
-
-static void print_marked(const char *words, bool good, FILE *out) {
-    if (may_colour(out))
-        fprintf(out, "\033[1;%dm%s\033[0m", good ? 32 : 31, words);
-    else
-        fputs(words, out);
-}
-
 static uint32_t points_failed(const struct verdict *verdict) {
     uint32_t failed = 0;
     for (uint32_t i = 0; i < verdict->point_count; i++)
@@ -121,7 +109,7 @@ static void print_jams(const struct verdict *verdict, FILE *out) {
 
 static void print_verdict(const struct outcome *outcome, FILE *out) {
     const struct verdict *verdict = outcome->verdict;
-    print_marked(verdict->holds ? "It holds" : "It does not hold", verdict->holds, out);
+    terminal_mark(out, verdict->holds ? "It holds" : "It does not hold", verdict->holds);
     fputs(": ", out);
     print_jams(verdict, out);
     if (verdict->point_count > 0)

@@ -156,7 +156,7 @@ double totals_track_share(const struct measured_totals *window, struct place tra
 
 double totals_made_per_minute(const struct measured_totals *window, uint32_t item) {
     int64_t made = world_item_totals(window->world, item).made - window->item[item].made;
-    return per_tick(window, (double)(made * 60 * window->scenario->ticks_per_second));
+    return per_tick(window, (double)made * (double)(60 * window->scenario->ticks_per_second));
 }
 
 int64_t totals_arm_moved(const struct measured_totals *window, uint32_t arm) {

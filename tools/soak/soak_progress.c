@@ -62,16 +62,15 @@ static void print_state(const struct soak_progress *progress, const struct soak_
 }
 
 void soak_progress_show(struct soak_progress *progress, const struct soak_state *state) {
-    fputs(progress->terminal ? "\r" : "soak: ", stderr);
+    dprintf(STDERR_FILENO, "%s", progress->terminal ? "\r" : "soak: ");
     print_state(progress, state);
-    fputs(progress->terminal ? "\033[K" : "\n", stderr);
-    fflush(stderr);
+    dprintf(STDERR_FILENO, "%s", progress->terminal ? "\033[K" : "\n");
     progress->drawn = progress->terminal;
     progress->next_ms = now_ms() + (progress->terminal ? EVERY_MS : LOG_MS);
 }
 
 void soak_progress_end(struct soak_progress *progress) {
     if (progress->drawn)
-        fputs("\r\033[K", stderr);
+        dprintf(STDERR_FILENO, "\r\033[K");
     progress->drawn = false;
 }

@@ -259,7 +259,10 @@ static int finish(struct work *work) {
         return STATUS_HOLDS;
     if (!write_files(work))
         return give_up(work);
-    return directory_commit(work->directory) ? STATUS_HOLDS : STATUS_FILE;
+    if (directory_commit(work->directory))
+        return STATUS_HOLDS;
+    tell_kept(work, "the finished files could not be put in their place");
+    return STATUS_FILE;
 }
 
 static int work_in(struct work *work) {
