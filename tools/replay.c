@@ -15,8 +15,9 @@
 #include "tools/base/interrupt.h"
 #include "tools/base/status.h"
 #include "tools/checkpoint/capsule.h"
+#include "tools/checkpoint/capsule_policy.h"
 #include "tools/checkpoint/capsules.h"
-#include "tools/record/drive.h"
+#include "tools/checkpoint/replay_view.h"
 #include "tools/record/finish.h"
 
 static const char name[] = "replay";
@@ -191,6 +192,8 @@ static int refuse_state(const struct stretch *stretch) {
     return STATUS_USAGE;
 }
 
+static void look(void *show) { replay_view_look(show); }
+
 /* Plays it, the record being where the stretch begins. */
 static int play(const struct options *options, const struct stretch *stretch, struct record *record,
                 struct directory *directory, struct progress *progress) {
@@ -201,7 +204,8 @@ static int play(const struct options *options, const struct stretch *stretch, st
         replay_view_legend(&show);
         replay_view_picture(&show, "it begins at ", stretch->from);
     }
-    drive_until(record, progress, shown ? &show : NULL, stretch->until);
+    struct record_onlooker onlooker = {&show, look};
+    record_run_until(record, progress, shown ? &onlooker : NULL, stretch->until);
     if (shown) {
         replay_view_picture(&show, "it ends with ", world_tick(record->world));
         replay_view_free(&show, record->world);
@@ -216,19 +220,17 @@ static int play(const struct options *options, const struct stretch *stretch, st
 static int go_and_play(const struct options *options, const struct stretch *stretch,
                        struct record *record, struct directory *directory, int64_t keep_ticks) {
     struct progress progress;
-    struct capsule_policy keeper;
+    struct capsule_policy policy;
     progress_init(&progress, stretch->until, stretch->scenario->ticks_per_second,
                   !options->given[OPTION_QUIET]);
-    drive_until(record, &progress, NULL, stretch->from - 1);
+    record_run_until(record, &progress, NULL, stretch->from - 1);
     if (directory == NULL || interrupt_signal() != 0)
         return play(options, stretch, record, directory, &progress);
     if (!record_keep(record, directory, options->given[OPTION_MOVES]))
         return STATUS_FILE;
-    capsule_policy_init(&keeper, stretch->scenario, keep_ticks);
-    record->keeper = &keeper;
-    capsule_policy_take(&keeper, record);
+    capsule_policy_begin(&policy, record, keep_ticks);
     int status = play(options, stretch, record, directory, &progress);
-    capsule_policy_free(&keeper);
+    capsule_policy_free(&policy);
     return status;
 }
 
@@ -268,7 +270,7 @@ static int take_beginning(const struct options *options, struct stretch *stretch
     int status = record_restore(&record, &stretch->capsule.moment.record) ? STATUS_HOLDS
                                                                           : refuse_state(stretch);
     if (status == STATUS_HOLDS) {
-        drive_until(&record, &progress, NULL, stretch->from - 1);
+        record_run_until(&record, &progress, NULL, stretch->from - 1);
         moment_free(&stretch->capsule.moment);
         stretch->capsule.moment = moment_take(world);
         record_save(&record, &stretch->capsule.moment.record);

@@ -10,7 +10,7 @@
 #include "tools/base/load.h"
 #include "tools/base/progress.h"
 #include "tools/base/status.h"
-#include "tools/record/drive.h"
+#include "tools/checkpoint/capsule_policy.h"
 #include "tools/record/finish.h"
 #include "tools/record/record.h"
 
@@ -23,9 +23,7 @@ static int run_record(const struct options *options, struct record *record,
     struct progress progress;
     progress_init(&progress, scenario->run_ticks, scenario->ticks_per_second,
                   !options->given[OPTION_QUIET]);
-    if (record->keeper != NULL)
-        capsule_policy_take(record->keeper, record);
-    drive_until(record, &progress, NULL, scenario->run_ticks);
+    record_run_until(record, &progress, NULL, scenario->run_ticks);
     progress_end(&progress);
     return interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal()
                                    : finish_run(options, record, directory, false);
@@ -34,16 +32,14 @@ static int run_record(const struct options *options, struct record *record,
 static int run_world(const struct options *options, const struct scenario *scenario,
                      struct world *world, struct directory *directory, int64_t keep_ticks) {
     struct record record;
-    struct capsule_policy keeper;
+    struct capsule_policy policy;
     if (!record_open(&record, scenario, world, directory, options->given[OPTION_MOVES]))
         return STATUS_FILE;
-    if (directory != NULL) {
-        capsule_policy_init(&keeper, scenario, keep_ticks);
-        record.keeper = &keeper;
-    }
+    if (directory != NULL)
+        capsule_policy_begin(&policy, &record, keep_ticks);
     int status = run_record(options, &record, directory);
     if (directory != NULL)
-        capsule_policy_free(&keeper);
+        capsule_policy_free(&policy);
     record_free(&record);
     return status;
 }

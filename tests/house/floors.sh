@@ -15,7 +15,7 @@ model/state   model/engine model/scenario sim
 model/budget  model/state model/engine model/scenario sim
 model/cause   model/state model/engine model/scenario sim
 tools/base    model/.* sim
-tools/record  tools/checkpoint tools/base model/.* sim
+tools/record  tools/base model/.* sim
 tools/checkpoint tools/record tools/base model/.* sim
 tools/budget  tools/checkpoint tools/record tools/base model/.* sim
 tools/cause   tools/checkpoint tools/record tools/base model/.* sim

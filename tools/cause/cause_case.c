@@ -9,7 +9,7 @@
 #include "model/state/state.h"
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
-#include "tools/record/starvation.h"
+#include "tools/record/drive.h"
 #include "tools/record/subject.h"
 
 /* ---- the rows of events.csv ---- */
@@ -104,10 +104,11 @@ static bool starved_ended(struct finder *finder, const struct event *event) {
     return starvation_lasted(eye, event->actor.index);
 }
 
-static void look_at_hunger(struct finder *finder) {
-    starvation_look(finder->starvation);
+static bool look_at_extra(void *self) {
+    struct finder *finder = self;
     for (uint32_t i = 0; i < finder->extra_count; i++)
         starvation_look(finder->extra[i].starvation);
+    return true;
 }
 
 /* ---- listening ---- */
@@ -209,11 +210,6 @@ static void finder_free(struct finder *finder) {
     world_free(finder->world);
 }
 
-static int64_t earlier(int64_t a, int64_t b) { return a < b ? a : b; }
-
-/* The first multiple of `every` behind a tick. */
-static int64_t next_multiple(int64_t tick, int64_t every) { return (tick + every) / every * every; }
-
 bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario,
                       const struct world *begin) {
     struct finder finder;
@@ -221,13 +217,12 @@ bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario
     finder_init(&finder, cases);
     struct listener listener = {&finder, NULL, happened, began, ended};
     world_listen(finder.world, &listener);
-    int64_t every = scenario->watch.every_ticks;
-    int64_t sample = next_multiple(world_tick(finder.world), every);
-    for (; world_tick(finder.world) < scenario->run_ticks && interrupt_signal() == 0;
-         sample += every) {
-        while (world_step(finder.world, earlier(sample, scenario->run_ticks)))
-            look_at_hunger(&finder);
-    }
+    struct drive drive = {.scenario = scenario,
+                          .world = finder.world,
+                          .starvation = finder.starvation,
+                          .self = &finder,
+                          .look = look_at_extra};
+    drive_until(&drive, scenario->run_ticks);
     finder.last = true;
     world_tell_open(finder.world);
     take_rows(cases, &finder);
@@ -427,33 +422,68 @@ static void past_happened(void *self, const struct event *event) {
 
 enum { LOOKS_MOST = 50000 };
 
+/* A run in which looks are taken. */
+struct look {
+    struct cause_cases *cases;
+    struct world *world;
+    struct waits waits;
+    struct past past;
+    int64_t every, next; /* from look to look; the next one */
+    uint32_t done;       /* cases */
+};
+
+static int64_t next_look(void *self, int64_t tick) {
+    const struct look *look = self;
+    int64_t start = look->cases->one[look->done].start_tick;
+    return start > tick && start < look->next ? start : look->next;
+}
+
+/* False: all cases have been looked at. */
+static bool take_look(void *self) {
+    struct look *look = self;
+    struct cause_cases *cases = look->cases;
+    int64_t tick = world_tick(look->world);
+    if (tick < look->next && cases->one[look->done].start_tick > tick)
+        return true; /* the loop stops for other reasons, too */
+    waits_look(&look->waits, look->world);
+    drops_look(&look->past.drops, look->world);
+    for (; look->done < cases->count && cases->one[look->done].start_tick <= tick; look->done++)
+        look_at_case(&cases->one[look->done], cases->scenario, look->world, &look->waits,
+                     &look->past);
+    if (tick == look->next)
+        look->next += look->every;
+    return look->done < cases->count;
+}
+
+static void look_at_all(struct look *look) {
+    const struct scenario *scenario = look->cases->scenario;
+    struct drive drive = {.scenario = scenario,
+                          .world = look->world,
+                          .is_warm = true,
+                          .self = look,
+                          .stop = take_look,
+                          .next_stop = next_look};
+    if (look->cases->count > 0 && (world_tick(look->world) < 0 || take_look(look)))
+        drive_until(&drive, scenario->run_ticks);
+}
+
 /* Looks once a second, or so seldom that a long run is not held up, and as each case begins. */
 bool cause_cases_look(struct cause_cases *cases) {
     const struct scenario *scenario = cases->scenario;
-    int64_t every = scenario->ticks_per_second;
-    if (scenario->run_ticks / LOOKS_MOST > every)
-        every = scenario->run_ticks / LOOKS_MOST;
-    struct world *world = first_world(cases);
-    struct waits waits;
-    struct past past = {0};
-    waits_init(&waits, scenario);
-    incident_log_init(&past.deeds, scenario);
-    struct listener listener = {.self = &past, .happened = past_happened};
-    world_listen(world, &listener);
-    int64_t next = world_tick(world) < 0 ? 0 : world_tick(world);
-    for (uint32_t i = 0; i < cases->count && interrupt_signal() == 0;) {
-        int64_t tick = earlier(next, cases->one[i].start_tick);
-        world_advance(world, tick);
-        waits_look(&waits, world);
-        drops_look(&past.drops, world);
-        for (; i < cases->count && cases->one[i].start_tick <= world_tick(world); i++)
-            look_at_case(&cases->one[i], scenario, world, &waits, &past);
-        next = tick == next ? next + every : next;
-    }
-    world_free(world);
-    waits_free(&waits);
-    drops_free(&past.drops);
-    incident_log_free(&past.deeds);
-    date_cases(cases, every);
+    struct look look = {
+        .cases = cases, .world = first_world(cases), .every = scenario->ticks_per_second};
+    if (scenario->run_ticks / LOOKS_MOST > look.every)
+        look.every = scenario->run_ticks / LOOKS_MOST;
+    waits_init(&look.waits, scenario);
+    incident_log_init(&look.past.deeds, scenario);
+    struct listener listener = {.self = &look.past, .happened = past_happened};
+    world_listen(look.world, &listener);
+    look.next = world_tick(look.world) < 0 ? 0 : world_tick(look.world);
+    look_at_all(&look);
+    world_free(look.world);
+    waits_free(&look.waits);
+    drops_free(&look.past.drops);
+    incident_log_free(&look.past.deeds);
+    date_cases(cases, look.every);
     return interrupt_signal() == 0;
 }

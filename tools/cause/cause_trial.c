@@ -1,18 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/cause_trial.c - threads take the next trial of a list until there is none. */
+/* tools/cause/cause_trial.c - runs of changed scenarios, one for each thread at a time. */
 #include "tools/cause/cause_trial.h"
 
-#include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "model/engine/world.h"
 #include "model/reader/read.h"
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
+#include "tools/base/pool.h"
 #include "tools/base/progress.h"
-#include "tools/record/starvation.h"
+#include "tools/record/drive.h"
 
 void trial_init(struct trial *trial, const char *text) {
     *trial = (struct trial){.first_jam = NOT_GIVEN,
@@ -42,6 +41,7 @@ void trial_free(struct trial *trial) {
 
 struct course {
     const struct scenario *scenario;
+    struct world *world;
     struct starvation *starvation;
     struct trial *trial;
     bool last;
@@ -73,41 +73,40 @@ static void ended(void *self, const struct event *event) {
         starvation_ended(course->starvation, event, course->last);
 }
 
-static void count_made(const struct course *course, const struct world *world, int sign) {
+static void count_made(const struct course *course, int sign) {
     for (uint32_t i = 0; i < course->scenario->item_count; i++)
-        course->trial->made[i] += sign * world_item_totals(world, i).made;
+        course->trial->made[i] += sign * world_item_totals(course->world, i).made;
 }
 
-static int64_t earlier(int64_t a, int64_t b) { return a < b ? a : b; }
+static void warm_up_ended(void *self) {
+    const struct course *course = self;
+    count_made(course, -1);
+}
 
-static void run_world(struct course *course, struct world *world) {
-    const struct scenario *scenario = course->scenario;
-    int64_t sample = 0;
-    while (world_tick(world) < scenario->run_ticks && interrupt_signal() == 0) {
-        int64_t next = earlier(sample, scenario->run_ticks);
-        if (world_tick(world) < scenario->warm_up_ticks)
-            next = earlier(next, scenario->warm_up_ticks);
-        starvation_advance(course->starvation, world, next);
-        if (next == scenario->warm_up_ticks)
-            count_made(course, world, -1);
-        if (next == sample)
-            sample += scenario->watch.every_ticks;
-    }
+static void run_world(struct course *course) {
+    struct drive drive = {.scenario = course->scenario,
+                          .world = course->world,
+                          .starvation = course->starvation,
+                          .self = course,
+                          .warm_up_ended = warm_up_ended};
+    drive_until(&drive, course->scenario->run_ticks);
     course->last = true;
-    world_tell_open(world);
-    count_made(course, world, 1);
+    world_tell_open(course->world);
+    count_made(course, 1);
 }
 
 static void run_scenario(struct trial *trial, const struct scenario *scenario,
                          const struct scenario *unchanged) {
     struct world *world = world_new(scenario);
-    struct course course = {
-        .scenario = scenario, .trial = trial, .starvation = starvation_new(scenario, world)};
+    struct course course = {.scenario = scenario,
+                            .world = world,
+                            .starvation = starvation_new(scenario, world),
+                            .trial = trial};
     struct listener listener = {.self = &course, .began = began, .ended = ended};
     world_listen(world, &listener);
     trial->made = require_memory(scenario->item_count, sizeof *trial->made);
     trial->starved = require_memory(unchanged->station_count, sizeof *trial->starved);
-    run_world(&course, world);
+    run_world(&course);
     for (uint32_t i = 0; i < unchanged->station_count && i < scenario->station_count; i++) {
         trial->starved[i] = starvation_lasted(course.starvation, i);
         trial->some_starved |= trial->starved[i];
@@ -131,53 +130,32 @@ static void run_one(const struct scenario *unchanged, struct trial *trial) {
 
 /* ---- many ---- */
 
-struct pool {
+struct trials {
     const struct scenario *scenario;
     struct trial *trial;
-    uint32_t count, next, done;
-    pthread_mutex_t lock;
+    _Atomic uint64_t done;
     struct progress progress;
 };
 
-static void *work(void *self) {
-    struct pool *pool = self;
-    pthread_mutex_lock(&pool->lock);
-    while (pool->next < pool->count && interrupt_signal() == 0) {
-        struct trial *trial = &pool->trial[pool->next++];
-        pthread_mutex_unlock(&pool->lock);
-        run_one(pool->scenario, trial);
-        pthread_mutex_lock(&pool->lock);
-        pool->done++;
-        progress_show(&pool->progress, (int64_t)pool->done * pool->scenario->run_ticks);
-    }
-    pthread_mutex_unlock(&pool->lock);
-    return NULL;
+static bool run_piece(void *self, uint64_t piece) {
+    struct trials *trials = self;
+    run_one(trials->scenario, &trials->trial[piece]);
+    trials->done++;
+    return true;
 }
 
-enum { THREADS_MOST = 64 };
-
-static uint32_t threads_for(uint32_t count) {
-    long processors = sysconf(_SC_NPROCESSORS_ONLN);
-    uint32_t threads = processors < 1              ? 1
-                       : processors > THREADS_MOST ? THREADS_MOST
-                                                   : (uint32_t)processors;
-    return threads < count ? threads : count;
+static void look(void *self) {
+    struct trials *trials = self;
+    progress_show(&trials->progress, (int64_t)trials->done * trials->scenario->run_ticks);
 }
 
 bool trial_run_all(const struct scenario *scenario, struct trial *trial, uint32_t count,
-                   bool told) {
-    struct pool pool = {.scenario = scenario, .trial = trial, .count = count};
-    pthread_t thread[THREADS_MOST];
-    uint32_t threads = threads_for(count), started = 0;
-    pthread_mutex_init(&pool.lock, NULL);
-    progress_init(&pool.progress, (int64_t)count * scenario->run_ticks, scenario->ticks_per_second,
-                  told);
-    while (started + 1 < threads && pthread_create(&thread[started], NULL, work, &pool) == 0)
-        started++;
-    work(&pool); /* this one works too, and does all where there can be no other */
-    for (uint32_t i = 0; i < started; i++)
-        pthread_join(thread[i], NULL);
-    progress_end(&pool.progress);
-    pthread_mutex_destroy(&pool.lock);
+                   bool show_progress) {
+    struct trials trials = {.scenario = scenario, .trial = trial};
+    progress_init(&trials.progress, (int64_t)count * scenario->run_ticks,
+                  scenario->ticks_per_second, show_progress);
+    struct pool_task task = {&trials, count, pool_processors(), run_piece, look};
+    pool_run(&task);
+    progress_end(&trials.progress);
     return interrupt_signal() == 0;
 }

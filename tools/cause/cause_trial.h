@@ -26,6 +26,7 @@ struct trial {
 void trial_init(struct trial *trial, const char *text);
 void trial_free(struct trial *trial);
 
-/* Runs them all, on as many threads as there are processors. `told`: progress may be drawn. False:
- * a signal stopped it. */
-bool trial_run_all(const struct scenario *scenario, struct trial *trial, uint32_t count, bool told);
+/* Runs them all, on as many threads as there are processors. `show_progress`: progress may be
+ * drawn. False: a signal stopped it. */
+bool trial_run_all(const struct scenario *scenario, struct trial *trial, uint32_t count,
+                   bool show_progress);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/checkpoint/capsule_policy.c - the n-th passing moment is of the age of the lowest bit of n:
- * of each age the last two are there, so that for any time past there is one that is little older
+/* tools/checkpoint/capsule_policy.c - the n-th recent moment is of the age of the lowest bit of n:
+ * of each age the last two are kept, so that for any time past there is one that is little older
  * than it. */
 #include "tools/checkpoint/capsule_policy.h"
 
@@ -9,12 +9,11 @@
 
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
-#include "tools/record/record.h"
 
 enum {
     EVERY_SECONDS = 600,
-    PASS_SECONDS = 30,
-    PASS_BYTES = 1 << 16,
+    RECENT_SECONDS = 30,
+    RECENT_BYTES = 1 << 16,
     NAME_BYTES = QUANTITY_TEXT_SIZE + 32
 };
 
@@ -28,161 +27,178 @@ bool capsule_policy_ticks(const struct options *options, const char *command,
     return *ticks > 0;
 }
 
-void capsule_policy_init(struct capsule_policy *keeper, const struct scenario *scenario,
-                         int64_t every_ticks) {
-    require(every_ticks > 0);
-    *keeper = (struct capsule_policy){.scenario = scenario,
-                                      .every_ticks = every_ticks,
-                                      .pass_ticks = PASS_SECONDS * scenario->ticks_per_second};
-}
-
 /* ---- uses ---- */
 
 static struct kept *use(struct kept *kept) {
-    kept->users++;
+    kept->refcount++;
     return kept;
 }
 
 static void drop(struct kept *kept) {
-    if (kept == NULL || --kept->users > 0)
+    if (kept == NULL || --kept->refcount > 0)
         return;
     moment_free(&kept->moment);
     free(kept);
 }
 
-void capsule_policy_free(struct capsule_policy *keeper) {
-    drop(keeper->start);
-    for (uint32_t i = 0; i < keeper->periodic_count; i++)
-        drop(keeper->periodic[i]);
+void capsule_policy_free(struct capsule_policy *policy) {
+    drop(policy->start);
+    for (uint32_t i = 0; i < policy->periodic_count; i++)
+        drop(policy->periodic[i]);
     for (int age = 0; age < CAPSULE_POLICY_AGES; age++)
         for (int i = 0; i < 2; i++)
-            drop(keeper->passing[age][i]);
-    for (uint32_t i = 0; i < keeper->jam_count; i++)
-        drop(keeper->jam[i]);
-    free(keeper->jam);
-    *keeper = (struct capsule_policy){0};
+            drop(policy->recent[age][i]);
+    for (uint32_t i = 0; i < policy->jam_count; i++)
+        drop(policy->jam[i]);
+    free(policy->jam);
+    *policy = (struct capsule_policy){0};
 }
 
 /* ---- taking ---- */
 
-static int64_t multiple_behind(int64_t every, int64_t tick) { return (tick / every + 1) * every; }
+static int64_t multiple_after(int64_t every, int64_t tick) { return (tick / every + 1) * every; }
 
-int64_t capsule_policy_next(const struct capsule_policy *keeper, int64_t world_tick) {
-    require(keeper->start != NULL);
-    int64_t executed = world_tick + 1; /* a moment of this tick has been taken, if it was wanted */
-    int64_t periodic = multiple_behind(keeper->every_ticks, executed);
-    int64_t passing = multiple_behind(keeper->pass_ticks, executed);
-    return periodic < passing ? periodic : passing;
+/* A moment of a tick is taken when the world has executed the tick before. */
+static int64_t next_stop(void *self, int64_t tick) {
+    const struct capsule_policy *policy = self;
+    int64_t taken = tick + 1; /* a moment of this tick has been taken, if it was wanted */
+    int64_t periodic = multiple_after(policy->every_ticks, taken);
+    int64_t recent = multiple_after(policy->recent_ticks, taken);
+    return (periodic < recent ? periodic : recent) - 1;
 }
 
-/* The larger a moment is, the longer to the next passing one, so that they cost little in any run.
+/* The larger a moment is, the longer to the next recent one, so that they cost little in any run.
  */
-static void keep_start(struct capsule_policy *keeper, struct kept *kept) {
+static void keep_start(struct capsule_policy *policy, struct kept *kept) {
     size_t bytes = kept->moment.state.length + kept->moment.record.length;
-    keeper->start = use(kept);
-    keeper->pass_ticks *= 1 + (int64_t)(bytes / PASS_BYTES);
+    policy->start = use(kept);
+    policy->recent_ticks *= 1 + (int64_t)(bytes / RECENT_BYTES);
 }
 
-static void keep_periodic(struct capsule_policy *keeper, struct kept *kept) {
-    keeper->periodic[keeper->periodic_count++] = use(kept);
-    if (keeper->periodic_count <= CAPSULE_POLICY_MOST)
+static void keep_periodic(struct capsule_policy *policy, struct kept *kept) {
+    policy->periodic[policy->periodic_count++] = use(kept);
+    if (policy->periodic_count <= CAPSULE_POLICY_MOST)
         return;
     uint32_t count = 0;
-    keeper->every_ticks *= 2;
-    for (uint32_t i = 0; i < keeper->periodic_count; i++) {
-        if (keeper->periodic[i]->moment.tick % keeper->every_ticks == 0)
-            keeper->periodic[count++] = keeper->periodic[i];
+    policy->every_ticks *= 2;
+    for (uint32_t i = 0; i < policy->periodic_count; i++) {
+        if (policy->periodic[i]->moment.tick % policy->every_ticks == 0)
+            policy->periodic[count++] = policy->periodic[i];
         else
-            drop(keeper->periodic[i]);
+            drop(policy->periodic[i]);
     }
-    keeper->periodic_count = count;
+    policy->periodic_count = count;
 }
 
-static void keep_passing(struct capsule_policy *keeper, struct kept *kept) {
-    int64_t number = kept->moment.tick / keeper->pass_ticks;
+static void keep_recent(struct capsule_policy *policy, struct kept *kept) {
+    int64_t number = kept->moment.tick / policy->recent_ticks;
     int age = 0;
     for (; age < CAPSULE_POLICY_AGES - 1 && number % 2 == 0; age++)
         number /= 2;
-    drop(keeper->passing[age][0]);
-    keeper->passing[age][0] = keeper->passing[age][1];
-    keeper->passing[age][1] = use(kept);
+    drop(policy->recent[age][0]);
+    policy->recent[age][0] = policy->recent[age][1];
+    policy->recent[age][1] = use(kept);
 }
 
-void capsule_policy_take(struct capsule_policy *keeper, const struct record *record) {
-    int64_t tick = world_tick(record->world) + 1;
-    bool first = keeper->start == NULL, over = tick > keeper->scenario->run_ticks;
-    bool periodic = !first && !over && tick % keeper->every_ticks == 0;
-    bool passing = !first && !over && tick % keeper->pass_ticks == 0;
-    if (!first && !periodic && !passing)
-        return;
-    struct kept *kept = use(require_memory(1, sizeof *kept)); /* ours, till it has its names */
+/* The moment at which the world is, used once; given back with drop(). */
+static struct kept *moment_now(const struct record *record) {
+    struct kept *kept = use(require_memory(1, sizeof *kept));
     kept->moment = moment_take(record->world);
     record_save(record, &kept->moment.record);
-    if (first)
-        keep_start(keeper, kept);
+    return kept;
+}
+
+/* A moment after the end of the run is not wanted: nothing could be replayed from it. */
+static void take(void *self) {
+    struct capsule_policy *policy = self;
+    int64_t tick = world_tick(policy->record->world) + 1;
+    bool over = tick > policy->scenario->run_ticks;
+    bool periodic = !over && tick % policy->every_ticks == 0;
+    bool recent = !over && tick % policy->recent_ticks == 0;
+    if (!periodic && !recent)
+        return;
+    struct kept *kept = moment_now(policy->record);
     if (periodic)
-        keep_periodic(keeper, kept);
-    if (passing)
-        keep_passing(keeper, kept);
+        keep_periodic(policy, kept);
+    if (recent)
+        keep_recent(policy, kept);
     drop(kept);
 }
 
 /* ---- jams ---- */
 
-/* The later one of two moments that are not behind `tick`. */
+/* The later one of two moments that are not after `tick`. */
 static struct kept *nearer(struct kept *best, struct kept *kept, int64_t tick) {
     if (kept == NULL || kept->moment.tick > tick || kept->moment.tick < best->moment.tick)
         return best;
     return kept;
 }
 
-/* The last moment that is not behind `tick`; the start, where that is behind it already. */
-static struct kept *kept_before(const struct capsule_policy *keeper, int64_t tick) {
-    struct kept *best = keeper->start;
-    for (uint32_t i = 0; i < keeper->periodic_count; i++)
-        best = nearer(best, keeper->periodic[i], tick);
+/* The last moment that is not after `tick`; the start, where that is after it already. */
+static struct kept *kept_before(const struct capsule_policy *policy, int64_t tick) {
+    struct kept *best = policy->start;
+    for (uint32_t i = 0; i < policy->periodic_count; i++)
+        best = nearer(best, policy->periodic[i], tick);
     for (int age = 0; age < CAPSULE_POLICY_AGES; age++)
         for (int i = 0; i < 2; i++)
-            best = nearer(best, keeper->passing[age][i], tick);
+            best = nearer(best, policy->recent[age][i], tick);
     return best;
 }
 
-void capsule_policy_note_jam(struct capsule_policy *keeper, int64_t since) {
-    if (keeper->jam_count == keeper->jam_capacity) {
-        keeper->jam_capacity = 2 * keeper->jam_capacity + 8;
-        keeper->jam = require_more_memory(keeper->jam, keeper->jam_capacity, sizeof(struct kept *));
+static void jam_began(void *self, int64_t since_tick) {
+    struct capsule_policy *policy = self;
+    if (policy->jam_count == policy->jam_capacity) {
+        policy->jam_capacity = 2 * policy->jam_capacity + 8;
+        policy->jam = require_more_memory(policy->jam, policy->jam_capacity, sizeof(struct kept *));
     }
-    keeper->jam[keeper->jam_count++] = use(kept_before(keeper, since));
+    policy->jam[policy->jam_count++] = use(kept_before(policy, since_tick));
 }
 
 /* ---- writing ---- */
 
-static bool write_moment(const struct capsule_policy *keeper, const struct moment *moment,
+static bool write_moment(const struct capsule_policy *policy, const struct moment *moment,
                          const struct directory *directory, const char *name) {
     void *bytes;
-    size_t length = capsule_bytes(keeper->scenario, moment, &bytes);
+    size_t length = capsule_bytes(policy->scenario, moment, &bytes);
     bool written = directory_add(directory, name, bytes, length);
     free(bytes);
     return written;
 }
 
-static bool write_by_time(const struct capsule_policy *keeper, const struct moment *moment,
+static bool write_by_time(const struct capsule_policy *policy, const struct moment *moment,
                           const struct directory *directory) {
     char seconds[QUANTITY_TEXT_SIZE], name[NAME_BYTES] = "start.capsule";
-    quantity_seconds(moment->tick, keeper->scenario->ticks_per_second, seconds);
+    quantity_seconds(moment->tick, policy->scenario->ticks_per_second, seconds);
     if (moment->tick > 0)
         snprintf(name, sizeof name, "at-%s.capsule", seconds);
-    return write_moment(keeper, moment, directory, name);
+    return write_moment(policy, moment, directory, name);
 }
 
-bool capsule_policy_write(const struct capsule_policy *keeper, const struct directory *directory) {
-    bool written = write_by_time(keeper, &keeper->start->moment, directory);
-    for (uint32_t i = 0; i < keeper->periodic_count && written; i++)
-        written = write_by_time(keeper, &keeper->periodic[i]->moment, directory);
-    for (uint32_t i = 0; i < keeper->jam_count && written; i++) {
+static bool write_all(void *self, const struct directory *directory) {
+    const struct capsule_policy *policy = self;
+    bool written = write_by_time(policy, &policy->start->moment, directory);
+    for (uint32_t i = 0; i < policy->periodic_count && written; i++)
+        written = write_by_time(policy, &policy->periodic[i]->moment, directory);
+    for (uint32_t i = 0; i < policy->jam_count && written; i++) {
         char name[NAME_BYTES];
         snprintf(name, sizeof name, "jam-%u.capsule", i + 1);
-        written = write_moment(keeper, &keeper->jam[i]->moment, directory, name);
+        written = write_moment(policy, &policy->jam[i]->moment, directory, name);
     }
     return written;
+}
+
+/* ---- the keeper ---- */
+
+void capsule_policy_begin(struct capsule_policy *policy, struct record *record,
+                          int64_t every_ticks) {
+    const struct scenario *scenario = record->scenario;
+    require(every_ticks > 0);
+    *policy = (struct capsule_policy){.scenario = scenario,
+                                      .record = record,
+                                      .every_ticks = every_ticks,
+                                      .recent_ticks = RECENT_SECONDS * scenario->ticks_per_second};
+    record->keeper = (struct record_keeper){policy, jam_began, next_stop, take, write_all};
+    struct kept *start = moment_now(record);
+    keep_start(policy, start);
+    drop(start);
 }

@@ -2,8 +2,8 @@
 /* tools/checkpoint/capsule_policy.h - the moments of a run that are kept for replay: where it
  * starts, one at every multiple of a time, and for every jam one from before its `since`.
  *
- * When a jam is told its `since` is past; so moments are taken all the time and forgotten again,
- * the thinner the older they are. All stay in memory until the run is written. */
+ * When a jam is reported its `since` is past; so moments are taken all the time and dropped again,
+ * the fewer the older they are. All stay in memory until the run is written. */
 #pragma once
 
 #include <stdbool.h>
@@ -12,49 +12,40 @@
 #include "tools/base/directory.h"
 #include "tools/base/options.h"
 #include "tools/checkpoint/capsule.h"
+#include "tools/record/record.h"
 
-struct record;
-
-/* Periodic moments that remain at most, and ages of passing ones, each twice the one before. */
+/* Periodic moments that remain at most, and ages of recent ones, each twice the one before. */
 enum { CAPSULE_POLICY_MOST = 64, CAPSULE_POLICY_AGES = 16 };
 
-/* A moment with as many uses as it has names. */
+/* A moment that several may hold: one is freed when nobody holds it any more. */
 struct kept {
     struct moment moment;
-    uint32_t users;
+    uint32_t refcount;
 };
 
 struct capsule_policy {
     const struct scenario *scenario;
-    int64_t every_ticks; /* doubled whenever there are too many */
-    int64_t pass_ticks;  /* from one passing moment to the next */
+    const struct record *record; /* of the run */
+    int64_t every_ticks;         /* doubled whenever there are too many */
+    int64_t recent_ticks;        /* from one recent moment to the next */
     struct kept *start;
     struct kept *periodic[CAPSULE_POLICY_MOST + 1]; /* in the order of time */
     uint32_t periodic_count;
-    struct kept *passing[CAPSULE_POLICY_AGES][2]; /* the last two of each age */
-    struct kept **jam;                            /* in the order of the jams */
+    struct kept *recent[CAPSULE_POLICY_AGES][2]; /* the last two of each age */
+    struct kept **jam;                           /* in the order of the jams */
     uint32_t jam_count, jam_capacity;
 };
 
-/* What --keep-every asks for, else ten minutes, in ticks. False: it is wrong, and that was told. */
+/* What --keep-every asks for, else ten minutes, in ticks. False: it is wrong, and that was
+ * reported. `command` is named in the message. */
 bool capsule_policy_ticks(const struct options *options, const char *command,
                           const struct scenario *scenario, int64_t *ticks);
 
-/* Begins to keep moments of a run of `scenario`, one every `every_ticks` > 0. */
-void capsule_policy_init(struct capsule_policy *keeper, const struct scenario *scenario,
-                         int64_t every_ticks);
-void capsule_policy_free(struct capsule_policy *keeper);
-
-/* The next tick whose moment is wanted when `world_tick` is the last one executed; the start has
- * been taken. */
-int64_t capsule_policy_next(const struct capsule_policy *keeper, int64_t world_tick);
-/* Takes the moment at which a world is with what the record has kept so far, if it is wanted; the
- * first one is the start. One behind the end of the run is not wanted: nothing could be replayed
- * from it. */
-void capsule_policy_take(struct capsule_policy *keeper, const struct record *record);
-/* A jam was met whose last move was in tick `since`. May be called from inside a tick. */
-void capsule_policy_note_jam(struct capsule_policy *keeper, int64_t since);
-
-/* Writes them: start.capsule (of tick 0; else named like the others), at-SECONDS.capsule,
- * jam-NUMBER.capsule from 1. False: told. */
-bool capsule_policy_write(const struct capsule_policy *keeper, const struct directory *directory);
+/* Becomes the keeper of a record (record.h), and takes the moment at which its world is as the
+ * start; one every `every_ticks` > 0 follows. Both must outlive the run. The moments are written as
+ * start.capsule (of tick 0; else named like the others), at-SECONDS.capsule, jam-NUMBER.capsule
+ * from 1. */
+void capsule_policy_begin(struct capsule_policy *policy, struct record *record,
+                          int64_t every_ticks);
+/* Gives the moments back; the record must not be run on. */
+void capsule_policy_free(struct capsule_policy *policy);

@@ -20,7 +20,7 @@
 #include "tools/drain/drain_case.h"
 #include "tools/drain/drain_flood.h"
 #include "tools/drain/drain_report.h"
-#include "tools/record/drive.h"
+#include "tools/record/finish.h"
 
 static const char name[] = "drain";
 enum { AFTER_MINUTES = 10, SPREAD_MINUTES = 10, WITHIN_MINUTES = 60, KEEP_MINUTES = 10 };
@@ -226,7 +226,7 @@ static bool write_files(struct record *record, const struct directory *directory
     struct outcome outcome = record_outcome(record);
     char *summary = summary_as_json(&outcome);
     bool written = record_write(record, summary) &&
-                   capsule_policy_write(record->keeper, directory) &&
+                   record->keeper.write(record->keeper.self, directory) &&
                    directory_add(directory, "drain.json", drain, strlen(drain));
     free(summary);
     return written;
@@ -236,19 +236,17 @@ static bool write_files(struct record *record, const struct directory *directory
 static int run_into(const struct scenario *scenario, struct world *world,
                     const struct directory *directory, const char *drain) {
     struct record record;
-    struct capsule_policy keeper;
+    struct capsule_policy policy;
     struct progress progress;
     if (!record_open(&record, scenario, world, directory, false))
         return STATUS_FILE;
-    capsule_policy_init(&keeper, scenario, minutes(scenario, KEEP_MINUTES));
-    record.keeper = &keeper;
+    capsule_policy_begin(&policy, &record, minutes(scenario, KEEP_MINUTES));
     progress_init(&progress, scenario->run_ticks, scenario->ticks_per_second, false);
-    capsule_policy_take(&keeper, &record);
-    drive_until(&record, &progress, NULL, scenario->run_ticks);
+    record_run_until(&record, &progress, NULL, scenario->run_ticks);
     int status = interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal() : STATUS_HOLDS;
     if (status == STATUS_HOLDS && !write_files(&record, directory, drain))
         status = STATUS_FILE;
-    capsule_policy_free(&keeper);
+    capsule_policy_free(&policy);
     record_free(&record);
     return status;
 }

@@ -11,13 +11,11 @@
 #include "model/scenario/product.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
-#include "tools/base/interrupt.h"
 #include "tools/base/scenario_edit.h"
 #include "tools/cause/drain_why.h"
 #include "tools/drain/drain_flood.h"
+#include "tools/record/drive.h"
 
-/* Ticks at work after which a signal is looked for. */
-enum { LOOK_EVERY = 4096 };
 /* A product is made as before when it was made so often within so many of its mean intervals. */
 enum { RESTART_MADE = 9, RESTART_INTERVALS = 10 };
 
@@ -43,7 +41,8 @@ struct course {
     uint32_t deadlocks, jams; /* open */
     struct making *making;
     uint32_t making_count;
-    uint32_t looked; /* ticks since a signal was looked for */
+    /* Asked after each tick in which something was due: false: that is enough. NULL: go on. */
+    bool (*goes_on)(const struct course *course);
 };
 
 /* ---- listening ---- */
@@ -115,22 +114,21 @@ static void look_at_flood(struct course *course) {
     course->found->recovered_tick = world_tick(course->world);
 }
 
-/* Executes the next tick up to `limit` in which something is due, or all that are quiet. False: a
- * signal was noted. */
-static bool step(struct course *course, int64_t limit) {
-    world_step(course->world, limit);
+static bool look(void *self) {
+    struct course *course = self;
     look_at_products(course);
     look_at_flood(course);
-    if (++course->looked % LOOK_EVERY != 0)
-        return true;
-    return interrupt_signal() == 0;
+    return course->goes_on == NULL || course->goes_on(course);
 }
 
+/* To a tick, or to where `goes_on` says false. False: a signal was noted. */
 static bool go_to(struct course *course, int64_t tick) {
-    while (world_tick(course->world) < tick)
-        if (!step(course, tick))
-            return false;
-    return true;
+    struct drive drive = {.scenario = course->scenario,
+                          .world = course->world,
+                          .is_warm = true,
+                          .self = course,
+                          .look = look};
+    return drive_until(&drive, tick);
 }
 
 /* ---- the drain ---- */
@@ -152,6 +150,11 @@ static int64_t revolution_ticks(const struct scenario *scenario) {
     return longest;
 }
 
+static bool stop_at_once(const struct course *course) {
+    (void)course;
+    return false;
+}
+
 static bool lasts(const struct course *course) {
     return course->rest_tick != NOT_GIVEN || course->deadlocks > 0;
 }
@@ -163,6 +166,7 @@ static bool drain(struct course *course, bool *in_time) {
     int64_t limit = course->found->stopped_tick + course->order->within_ticks;
     int64_t revolution = revolution_ticks(course->scenario), alone = NOT_GIVEN;
     *in_time = false;
+    course->goes_on = stop_at_once;
     for (;;) {
         int64_t tick = world_tick(course->world);
         if (world_help_comes(course->world))
@@ -173,7 +177,7 @@ static bool drain(struct course *course, bool *in_time) {
         if (*in_time || tick >= limit)
             return true;
         bool waits = lasts(course) && alone != NOT_GIVEN && alone + revolution < limit;
-        if (!step(course, waits ? alone + revolution : limit))
+        if (!go_to(course, waits ? alone + revolution : limit))
             return false;
     }
 }
@@ -275,14 +279,16 @@ static bool is_running_again(const struct course *course) {
     return any;
 }
 
-/* From the end of the drain on: the demands start in the tick behind it. */
+static bool is_not_running_again(const struct course *course) { return !is_running_again(course); }
+
+/* From the end of the drain on: the demands start in the tick after it. */
 static bool start_again(struct course *course) {
     struct drain_found *found = course->found;
     int64_t start = found->end_tick + 1, limit = start + course->order->within_ticks;
     forget_makings(course);
-    while (!is_running_again(course) && world_tick(course->world) < limit)
-        if (!step(course, limit))
-            return false;
+    course->goes_on = is_not_running_again;
+    if (is_not_running_again(course) && !go_to(course, limit))
+        return false;
     found->restarted = is_running_again(course);
     if (found->restarted)
         found->restart_ticks = world_tick(course->world) - start;

@@ -1,16 +1,38 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/record/drive.h - lets a run go on under the eyes of its record: samples, the end of the
- * warm-up, moments that are kept. */
+/* tools/record/drive.h - the one loop that runs a world: from tick to tick in which something
+ * happens, with stops at samples, at the end of the warm-up and wherever else the caller wants to
+ * act between ticks. Signals are noticed after at most a minute of simulated time. */
 #pragma once
 
+#include <stdbool.h>
 #include <stdint.h>
 
-#include "tools/base/progress.h"
-#include "tools/checkpoint/replay_view.h"
-#include "tools/record/record.h"
+#include "model/engine/world.h"
+#include "tools/record/starvation.h"
 
-/* Advances the record's world up to and including `last_tick`, with a sample at each multiple of
- * watch.every behind where it is. Stops early at a signal or when a file can't be written. `show`
- * (NULL: nobody) looks on behind every tick in which something happens. */
-void drive_until(struct record *record, struct progress *progress, struct replay_view *show,
-                 int64_t last_tick);
+/* A run and who takes part in it. Nothing is owned. Each of the functions may be NULL; all are
+ * called between ticks, with `self`. At one stop they are called in the order in which they stand
+ * here. */
+struct drive {
+    const struct scenario *scenario;
+    struct world *world;           /* of `scenario` */
+    struct starvation *starvation; /* is asked to look after each tick with an event; NULL: none */
+    bool is_warm;                  /* the warm-up is over, `warm_up_ended` has been called */
+    void *self;
+    /* After each tick in which something was due, when `starvation` has looked. False: the run
+     * stops there. */
+    bool (*look)(void *self);
+    /* The world has executed the last tick of its warm-up, or is beyond it when the loop begins. */
+    void (*warm_up_ended)(void *self);
+    /* The world has executed a multiple of watch.every. */
+    void (*sample)(void *self);
+    /* At every stop, the last one included. False: the run stops there. */
+    bool (*stop)(void *self);
+    /* The next tick, greater than `tick`, after which `stop` is to be called whatever else
+     * happens. */
+    int64_t (*next_stop)(void *self, int64_t tick);
+};
+
+/* Advances the world up to and including `last_tick`, or to where `look` or `stop` say false; does
+ * nothing where it is there already. False: a signal was noted, and the run stopped early. */
+bool drive_until(struct drive *drive, int64_t last_tick);

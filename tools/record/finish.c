@@ -42,7 +42,7 @@ static void print_outcome(const struct options *options, const struct outcome *o
 
 static bool write_all(struct record *record, const char *summary, struct directory *directory) {
     return record_write(record, summary) &&
-           (record->keeper == NULL || capsule_policy_write(record->keeper, directory)) &&
+           (record->keeper.self == NULL || record->keeper.write(record->keeper.self, directory)) &&
            directory_commit(directory);
 }
 

@@ -4,6 +4,8 @@
 
 #include <string.h>
 
+#include "tools/record/drive.h"
+
 static void moved(void *self, const struct move *move) {
     struct record *record = self;
     moves_add(record->moves, move);
@@ -19,8 +21,8 @@ static void began(void *self, const struct event *event) {
     events_began(record->events, event);
     if (event->kind == EVENT_STARVED)
         starvation_began(record->starvation, event);
-    if (event->kind == EVENT_JAM && record->keeper != NULL)
-        capsule_policy_note_jam(record->keeper, event->since_tick);
+    if (event->kind == EVENT_JAM && record->keeper.self != NULL)
+        record->keeper.jam_began(record->keeper.self, event->since_tick);
 }
 
 static void ended(void *self, const struct event *event) {
@@ -121,6 +123,61 @@ void record_sample(struct record *record) {
 void record_warm(struct record *record) {
     totals_open(&record->window);
     world_forget_most(record->world);
+}
+
+/* ---- running ---- */
+
+struct running {
+    struct record *record;
+    struct progress *progress;
+    const struct record_onlooker *onlooker;
+};
+
+static bool look(void *self) {
+    const struct running *running = self;
+    running->onlooker->look(running->onlooker->self);
+    return true;
+}
+
+static void warm_up_ended(void *self) {
+    const struct running *running = self;
+    record_warm(running->record);
+}
+
+static void sample(void *self) {
+    const struct running *running = self;
+    record_sample(running->record);
+}
+
+static bool stop(void *self) {
+    const struct running *running = self;
+    const struct record_keeper *keeper = &running->record->keeper;
+    if (keeper->self != NULL)
+        keeper->take(keeper->self);
+    progress_show(running->progress, world_tick(running->record->world));
+    return !record_failed(running->record);
+}
+
+static int64_t next_stop(void *self, int64_t tick) {
+    const struct running *running = self;
+    const struct record_keeper *keeper = &running->record->keeper;
+    return keeper->next_stop(keeper->self, tick);
+}
+
+bool record_run_until(struct record *record, struct progress *progress,
+                      const struct record_onlooker *onlooker, int64_t last_tick) {
+    struct running running = {record, progress, onlooker};
+    struct drive drive = {.scenario = record->scenario,
+                          .world = record->world,
+                          .starvation = record->starvation,
+                          .is_warm = record->window.open,
+                          .self = &running,
+                          .look = onlooker != NULL ? look : NULL,
+                          .warm_up_ended = warm_up_ended,
+                          .sample = sample,
+                          .stop = stop,
+                          .next_stop = record->keeper.self != NULL ? next_stop : NULL};
+    return drive_until(&drive, last_tick);
 }
 
 bool record_failed(const struct record *record) {

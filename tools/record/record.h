@@ -9,7 +9,7 @@
 #include "model/engine/world.h"
 #include "sim/bytes.h"
 #include "tools/base/directory.h"
-#include "tools/checkpoint/capsule_policy.h"
+#include "tools/base/progress.h"
 #include "tools/record/events.h"
 #include "tools/record/moves.h"
 #include "tools/record/samples.h"
@@ -18,15 +18,35 @@
 #include "tools/record/totals.h"
 #include "tools/record/verdict.h"
 
+/* Who keeps moments of a run, for it to be gone on from (tools/checkpoint/capsule_policy.h). */
+struct record_keeper {
+    void *self; /* given back in each call; NULL: no moments are kept */
+    /* A jam began whose last move was in tick `since_tick`; called from inside a tick. */
+    void (*jam_began)(void *self, int64_t since_tick);
+    /* The next tick, greater than `tick`, after which a moment is wanted. */
+    int64_t (*next_stop)(void *self, int64_t tick);
+    /* Between ticks: takes the moment, if it is wanted. */
+    void (*take)(void *self);
+    /* Writes the moments into the directory of the run. False: reported. */
+    bool (*write)(void *self, const struct directory *directory);
+};
+
+/* Somebody who looks on between ticks: `look` is called after each tick in which something was
+ * due. */
+struct record_onlooker {
+    void *self;
+    void (*look)(void *self);
+};
+
 struct record {
     const struct scenario *scenario;
     struct world *world;
     const struct directory *directory; /* NULL: no files, or not yet */
     struct events *events;
     struct starvation *starvation;
-    struct samples *samples;       /* NULL: no tables are wanted */
-    struct moves *moves;           /* NULL: not wanted, or not yet */
-    struct capsule_policy *keeper; /* hears of jams; NULL: no moments are kept; the caller's own */
+    struct samples *samples; /* NULL: no tables are wanted */
+    struct moves *moves;     /* NULL: not wanted, or not yet */
+    struct record_keeper keeper;
     struct measured_totals window;
     struct verdict verdict;
 };
@@ -56,8 +76,15 @@ void record_listen(struct record *record);
 /* Gives everything back; files that are not written stay as they are. */
 void record_free(struct record *record);
 
-/* To be called when the world has executed a sample tick, and when it has executed the last tick of
- * its warm-up. */
+/* Advances the world up to and including `last_tick`, and does all that is due on the way: samples,
+ * the end of the warm-up, moments, progress. Stops early where a file cannot be written; then
+ * record_failed is true. `onlooker`: NULL: nobody. False: a signal was noted, and the run stopped
+ * early. */
+bool record_run_until(struct record *record, struct progress *progress,
+                      const struct record_onlooker *onlooker, int64_t last_tick);
+
+/* For those who run the world themselves: to be called when it has executed a sample tick, and when
+ * it has executed the last tick of its warm-up. */
 void record_sample(struct record *record);
 void record_warm(struct record *record);
 

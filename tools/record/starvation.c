@@ -251,11 +251,6 @@ void starvation_look(struct starvation *starvation) {
             set_unwanted(starvation, i, false);
 }
 
-void starvation_advance(struct starvation *starvation, struct world *world, int64_t tick) {
-    while (world_step(world, tick))
-        starvation_look(starvation);
-}
-
 bool starvation_lasted(const struct starvation *starvation, uint32_t station) {
     return starvation->hunger[station].lasted;
 }

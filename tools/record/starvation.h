@@ -31,8 +31,6 @@ void starvation_began(struct starvation *starvation, const struct event *event);
 void starvation_ended(struct starvation *starvation, const struct event *event, bool open);
 /* To be called between ticks, after each in which something happened. */
 void starvation_look(struct starvation *starvation);
-/* As world_advance() of its world, and looks whenever it has to. */
-void starvation_advance(struct starvation *starvation, struct world *world, int64_t tick);
 
 /* Adds what it keeps to `bytes`; takes that back into a new one of the same world's state. False:
  * it does not fit. */

@@ -13,7 +13,6 @@
 #include "tools/base/progress.h"
 #include "tools/base/scenario_edit.h"
 #include "tools/checkpoint/capsule.h"
-#include "tools/record/drive.h"
 #include "tools/record/record.h"
 #include "tools/soak/soak_report.h"
 #include "tools/soak/soak_run.h"
@@ -72,7 +71,7 @@ static bool keep_run(const struct scenario *scenario, struct world *world, uint6
     int64_t tick = result->first_jam_since - BEFORE_SECONDS * scenario->ticks_per_second;
     record_begin(&record, scenario, world, true);
     progress_init(&progress, scenario->run_ticks, scenario->ticks_per_second, false);
-    drive_until(&record, &progress, NULL, (tick > 0 ? tick : 0) - 1);
+    record_run_until(&record, &progress, NULL, (tick > 0 ? tick : 0) - 1);
     bool written = interrupt_signal() == 0 && write_capsule(&record, run, directory) &&
                    write_events(&record, run, result->first_jam_tick, directory);
     record_free(&record);

@@ -8,12 +8,9 @@
 
 #include "model/reader/read.h"
 #include "sim/require.h"
-#include "tools/base/interrupt.h"
+#include "tools/record/drive.h"
 #include "tools/record/record.h"
 #include "tools/soak/disturb.h"
-
-/* Simulated seconds in one go at most, so that a signal is noticed soon. */
-enum { STRETCH_SECONDS = 60 };
 
 /* Items in all but chests, as far as arms and incidents change it; batches are the world's to tell.
  * Each counts from the tick in which it came. */
@@ -42,6 +39,9 @@ struct watch {
     int64_t starved_warm;
     double *total; /* of each measure at the last end of a window */
     struct soak_result *result;
+    bool until_jam, jammed;     /* the run is to stop at its first jam; it has come */
+    _Atomic int64_t *simulated; /* ticks, as far as they have been added: */
+    int64_t simulated_tick;
 };
 
 /* ---- items at work ---- */
@@ -119,7 +119,8 @@ static int64_t starved_ticks(const struct watch *watch) {
     return sum;
 }
 
-static void warm(struct watch *watch) {
+static void warm_up_ended(void *self) {
+    struct watch *watch = self;
     record_warm(&watch->record);
     watch->item_ticks_warm = item_ticks(watch);
     watch->starved_warm = starved_ticks(watch);
@@ -182,40 +183,33 @@ static void conclude(struct watch *watch) {
 
 /* ---- the way through ---- */
 
-static int64_t earlier(int64_t a, int64_t b) { return a < b ? a : b; }
-
-/* Everything that is due at the tick that the world has reached. */
-static void look(struct watch *watch, bool is_sample) {
+static void sample(void *self) {
+    struct watch *watch = self;
     int64_t tick = world_tick(watch->world);
-    if (tick == watch->scenario->warm_up_ticks)
-        warm(watch);
-    if (is_sample)
-        record_sample(&watch->record);
+    record_sample(&watch->record);
     if (tick > 0 && tick % watch->measures->totals_ticks == 0 && watch->result->series_width > 0)
         end_window(watch);
+    watch->jammed = watch->until_jam && has_jammed(watch);
+}
+
+static bool stop(void *self) {
+    struct watch *watch = self;
+    int64_t tick = world_tick(watch->world);
+    *watch->simulated += tick - watch->simulated_tick;
+    watch->simulated_tick = tick;
+    return !watch->jammed;
 }
 
 /* False: a signal was noted. */
-static bool advance(struct watch *watch, bool until_jam, _Atomic int64_t *simulated) {
-    const struct scenario *scenario = watch->scenario;
-    int64_t sample = 0, stretch = STRETCH_SECONDS * scenario->ticks_per_second;
-    while (world_tick(watch->world) < scenario->run_ticks) {
-        int64_t from = world_tick(watch->world);
-        int64_t next = earlier(scenario->run_ticks, earlier(sample, from + stretch));
-        if (!watch->record.window.open)
-            next = earlier(next, scenario->warm_up_ticks);
-        starvation_advance(watch->record.starvation, watch->world, next);
-        *simulated += next - later(from, 0);
-        bool is_sample = next == sample;
-        look(watch, is_sample);
-        if (is_sample)
-            sample += scenario->watch.every_ticks;
-        if (until_jam && is_sample && has_jammed(watch))
-            return true;
-        if (interrupt_signal() != 0)
-            return false;
-    }
-    return true;
+static bool advance(struct watch *watch) {
+    struct drive drive = {.scenario = watch->scenario,
+                          .world = watch->world,
+                          .starvation = watch->record.starvation,
+                          .self = watch,
+                          .warm_up_ended = warm_up_ended,
+                          .sample = sample,
+                          .stop = stop};
+    return drive_until(&drive, watch->scenario->run_ticks);
 }
 
 static void open_result(struct watch *watch, const struct soak_plan *plan, uint64_t run) {
@@ -235,7 +229,11 @@ static void open_result(struct watch *watch, const struct soak_plan *plan, uint6
 static bool run_scenario(const struct soak_plan *plan, const struct soak_measures *measures,
                          const struct scenario *scenario, uint64_t run, _Atomic int64_t *simulated,
                          struct soak_result *result) {
-    struct watch watch = {.measures = measures, .scenario = scenario, .result = result};
+    struct watch watch = {.measures = measures,
+                          .scenario = scenario,
+                          .result = result,
+                          .until_jam = plan->until_jam,
+                          .simulated = simulated};
     watch.jams.first_tick = NOT_GIVEN;
     watch.world = world_new(scenario);
     bool opened = record_open(&watch.record, scenario, watch.world, NULL, false);
@@ -244,7 +242,7 @@ static bool run_scenario(const struct soak_plan *plan, const struct soak_measure
     struct listener listener = {&watch, moved, happened, began, ended};
     world_listen(watch.world, &listener);
     open_result(&watch, plan, run);
-    bool whole = advance(&watch, plan->until_jam, simulated);
+    bool whole = advance(&watch);
     if (whole)
         conclude(&watch);
     else
