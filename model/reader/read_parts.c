@@ -77,6 +77,17 @@ static void add_lane(struct scenario *scenario, uint32_t loop_index, const char 
     loop->lane_count++;
 }
 
+/* True when no name before that of index `i` in the list is the same; else it is reported. */
+static bool is_new_name(struct reading *reading, const struct node *list, uint32_t i) {
+    const char *name = list->child[i]->text;
+    for (uint32_t before = 0; before < i; before++)
+        if (strcmp(list->child[before]->text, name) == 0) {
+            reading_error(reading, list->child[i], "a lane `%s` is there already", name);
+            return false;
+        }
+    return true;
+}
+
 static void read_lanes(struct reading *reading, uint32_t loop_index, const struct node *list) {
     struct scenario *scenario = reading->scenario;
     if (list == NULL)
@@ -84,17 +95,15 @@ static void read_lanes(struct reading *reading, uint32_t loop_index, const struc
     if (!read_value_list(reading, list, "lanes", true))
         return;
     if (list->count > LANES_OF_LOOP_MAX) {
-        reading_error(reading, list, "a loop has one or two lanes, not %u", list->count);
+        reading_error(reading, list, "a loop has 1 to %d lanes, not %u", LANES_OF_LOOP_MAX,
+                      list->count);
         return;
     }
     bool good = true;
     for (uint32_t i = 0; i < list->count; i++)
         good &= reading_check_name(reading, list->child[i], "lanes");
-    if (good && list->count == 2 && strcmp(list->child[0]->text, list->child[1]->text) == 0) {
-        reading_error(reading, list->child[1], "a lane `%s` is there already",
-                      list->child[1]->text);
-        good = false;
-    }
+    for (uint32_t i = 0; good && i < list->count; i++)
+        good = is_new_name(reading, list, i);
     for (uint32_t i = 0; good && i < list->count; i++)
         add_lane(scenario, loop_index, list->child[i]->text);
 }

@@ -48,6 +48,23 @@ static const char *lane_word(const void *from, uint32_t index) {
     return lanes->scenario->lane[lanes->first + index].name;
 }
 
+/* A place on a loop of several lanes without the name of one. */
+static void tell_which_lane(struct reading *reading, const struct node *node,
+                            const struct scenario_loop *loop) {
+    const struct scenario_lane *lane = &reading->scenario->lane[loop->first_lane];
+    char list[LANES_OF_LOOP_MAX * (2 * LIMIT_NAME_LENGTH + 8)] = "";
+    size_t used = 0;
+    for (uint32_t i = 0; i < loop->lane_count; i++)
+        used += (size_t)snprintf(list + used, sizeof list - used, "%s`%s`",
+                                 i == 0                     ? ""
+                                 : i + 1 < loop->lane_count ? ", "
+                                                            : " or ",
+                                 lane[i].full_name);
+    fault_help(reading_error(reading, node, "loop `%s` has %u lanes: which one?", loop->name,
+                             loop->lane_count),
+               "write %s", list);
+}
+
 /* The lane of a loop by name, or its only one when `name` is NULL. */
 static bool find_lane(struct reading *reading, const struct node *node, uint32_t loop_index,
                       const char *name, uint32_t *lane) {
@@ -56,8 +73,7 @@ static bool find_lane(struct reading *reading, const struct node *node, uint32_t
     if (loop->lane_count == 0)
         return false; /* its lanes are wrong, and told */
     if (name == NULL && loop->lane_count > 1) {
-        fault_help(reading_error(reading, node, "loop `%s` has two lanes: which one?", loop->name),
-                   "write `%s` or `%s`", lanes[0].full_name, lanes[1].full_name);
+        tell_which_lane(reading, node, loop);
         return false;
     }
     *lane = loop->first_lane;

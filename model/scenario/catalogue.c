@@ -51,7 +51,7 @@ static const struct catalogue_key loop_key[] = {
     {"name", "a name", true, "what it is called"},
     {"cells", "a whole number", true, "cells in the ring, 1 to 1,000,000"},
     {"rate", "a number", true, "cells a second, at most one a tick"},
-    {"lanes", "a list of names", false, "one or two; one called `lane` if left out"},
+    {"lanes", "a list of names", false, "1 to 8; one called `lane` if left out"},
     {"breaks", "a map", false, "random stops and repairs"},
 };
 

@@ -45,7 +45,7 @@ struct scenario_item {
     uint32_t length; /* cells that one holds on a loop or line, from 1 */
 };
 
-enum { LANES_OF_LOOP_MAX = 2 };
+enum { LANES_OF_LOOP_MAX = 8 };
 
 struct scenario_loop {
     char *name;

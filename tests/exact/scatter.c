@@ -217,17 +217,32 @@ static void write_items(struct scatter *s) {
     fputs("}\n", s->out);
 }
 
+static const char *const lane_name[] = {"outer", "inner", "left",  "right",
+                                        "upper", "lower", "front", "back"};
+
+/* As a rule one, else two, rarely up to eight. */
+static int throw_lanes(struct scatter *s) {
+    int many = often(s, 30) ? 2 : 1;
+    return many == 2 && often(s, 25) ? 3 + pick_of(s, 6) : many;
+}
+
+static void write_lanes(struct scatter *s, int lanes) {
+    for (int i = 0; lanes > 1 && i < lanes; i++)
+        fprintf(s->out, "%s%s", i == 0 ? ", lanes: [" : ", ", lane_name[i]);
+    if (lanes > 1)
+        fputs("]", s->out);
+}
+
 static void write_loops(struct scatter *s) {
     static const int weight[] = {3, 60, 25, 12};
     s->loops = weighted(s, weight, 4);
     if (s->loops > 0)
         fputs("loops:\n", s->out);
     for (int i = 0; i < s->loops; i++) {
-        s->loop[i] = (struct loop_plan){throw_cells(s), often(s, 30) ? 2 : 1};
+        s->loop[i] = (struct loop_plan){throw_cells(s), throw_lanes(s)};
         fprintf(s->out, "  - {name: ring-%d, cells: %" PRId64 ", ", i, s->loop[i].cells);
         write_rate(s, throw_period_tenths(s));
-        if (s->loop[i].lanes == 2)
-            fputs(", lanes: [outer, inner]", s->out);
+        write_lanes(s, s->loop[i].lanes);
         write_breaks(s, 8);
         fputs("}\n", s->out);
     }
@@ -276,8 +291,12 @@ static void write_chests(struct scatter *s) {
 /* ---- gates ---- */
 
 static void write_lane(struct scatter *s, int loop, int lane) {
-    fprintf(s->out, "ring-%d%s", loop,
-            s->loop[loop].lanes == 1 ? "" : (lane == 0 ? "/outer" : "/inner"));
+    bool named = s->loop[loop].lanes > 1;
+    fprintf(s->out, "ring-%d%s%s", loop, named ? "/" : "", named ? lane_name[lane] : "");
+}
+
+static void write_lane_of(struct scatter *s, int loop) {
+    write_lane(s, loop, pick_of(s, s->loop[loop].lanes));
 }
 
 /* An item, or nothing: the total. */
@@ -328,7 +347,7 @@ static int64_t write_reading(struct scatter *s) {
         return s->loop[loop].cells;
     case 4:
         fputs("lane: ", s->out);
-        write_lane(s, loop, pick_of(s, 2));
+        write_lane_of(s, loop);
         write_maybe_item(s);
         return s->loop[loop].cells;
     case 5:
@@ -665,7 +684,7 @@ static void write_track(struct scatter *s, const char *key) {
     if (s->loops == 0 || (s->lines > 0 && often(s, 30)))
         fprintf(s->out, "slide-%d", line);
     else
-        write_lane(s, pick_of(s, s->loops), pick_of(s, 2));
+        write_lane_of(s, pick_of(s, s->loops));
 }
 
 static void write_actor(struct scatter *s) {

@@ -423,8 +423,8 @@ static const struct message_case items_loops_and_lines[] = {
     {"loops: [{name: ring, cells: 5, rate: 1, lanes: outer}]\n", NULL,
      "1:48+5 error: `lanes` wants a list, not the text `outer` | help: a list of one is "
      "written [outer]"},
-    {"loops: [{name: ring, cells: 5, rate: 1, lanes: [a, b, c]}]\n", NULL,
-     "1:48+1 error: a loop has one or two lanes, not 3"},
+    {"loops: [{name: ring, cells: 5, rate: 1, lanes: [a, b, c, d, e, f, g, h, i]}]\n", NULL,
+     "1:48+1 error: a loop has 1 to 8 lanes, not 9"},
     {"loops: [{name: ring, cells: 5, rate: 1, lanes: [a, a]}]\n", NULL,
      "1:52+1 error: a lane `a` is there already"},
     {"lines: [{name: queue, cells: 5, rate: 1, lanes: [a]}]\n", NULL,
@@ -526,7 +526,7 @@ static const struct message_case arms_and_places[] = {
      "9:3+1 error: an arm lacks `swing` | `swing`: a duration or a distribution, out and back; "
      "0 is a diverter, a merge or a hand-over"},
     {"+- {name: a, from: ring@3, to: shelf, swing: 1}\n", NULL,
-     "9:19+6 error: loop `ring` has two lanes: which one? | help: write `ring/outer` or "
+     "9:19+6 error: loop `ring` has 2 lanes: which one? | help: write `ring/outer` or "
      "`ring/inner`"},
     {"+- {name: a, from: ring/outr@3, to: shelf, swing: 1}\n", NULL,
      "9:19+11 error: loop `ring` has no lane `outr` | known: outer, inner | help: did you mean "
@@ -634,7 +634,7 @@ static const struct message_case gates[] = {
      "3}}\n",
      NULL, "9:76+4 error: station `bench` does not make `comb`"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {lane: ring, below: 3}}\n", NULL,
-     "9:58+4 error: loop `ring` has two lanes: which one? | help: write `ring/outer` or "
+     "9:58+4 error: loop `ring` has 2 lanes: which one? | help: write `ring/outer` or "
      "`ring/inner`"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {lane: queue, below: 3}}\n", NULL,
      "9:58+5 error: `queue` is a line; wanted is a lane, LOOP/LANE"},
@@ -736,7 +736,7 @@ static const struct message_case incidents[] = {
      "- {at: 1, drop: {item: comb, count: 0, lane: ring}}\n",
      NULL,
      "10:37+1 error: `count` is out of range: 0 | allowed: 1 to 1,000,000,000,000\n"
-     "10:46+4 error: loop `ring` has two lanes: which one? | help: write `ring/outer` or "
+     "10:46+4 error: loop `ring` has 2 lanes: which one? | help: write `ring/outer` or "
      "`ring/inner`"},
     {"+incidents:\n"
      "- {at: 1, drop: {item: comb, count: 3, line: mono}}\n",
@@ -875,7 +875,7 @@ static const struct message_case expectations[] = {
     {"+expect: {demand_met: {tray: {at_least: 0.98}}}\n", NULL,
      "9:23+4 warning: no demand takes `tray`"},
     {"+expect: {on_lane: {ring: {at_most: 3}}}\n", NULL,
-     "9:20+4 error: loop `ring` has two lanes: which one? | help: write `ring/outer` or "
+     "9:20+4 error: loop `ring` has 2 lanes: which one? | help: write `ring/outer` or "
      "`ring/inner`"},
     {"+expect: {on_lane: {mono: {at_most: 3}, mono/lane: {at_most: 3}}}\n", NULL,
      "9:40+9 error: lane `mono/lane` has a bound already"},
