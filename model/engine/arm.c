@@ -6,22 +6,17 @@
  * tick. */
 #include "model/engine/arm.h"
 
-#include "model/engine/belt.h"
+#include "model/engine/announce.h"
+#include "model/engine/arm_items.h"
 #include "model/engine/gate.h"
-#include "model/engine/line.h"
 #include "model/engine/parts.h"
-#include "model/engine/station.h"
 #include "model/engine/stock.h"
 #include "model/engine/track.h"
-#include "model/engine/watch.h"
+#include "model/engine/wake.h"
 #include "sim/require.h"
 
 static uint32_t actor_of(const struct world *world, uint32_t arm) {
     return world_actor(world, RANK_ARM, arm);
-}
-
-static const struct arm_item *items_of(const struct world *world, const struct arm *arm) {
-    return world->arm_item + arm->first_item;
 }
 
 /* ---- the books ---- */
@@ -67,53 +62,12 @@ struct arm_totals arm_totals_at(const struct world *world, uint32_t index, int64
     return totals;
 }
 
-static void tell_listener(const struct world *world, uint32_t index, enum move_act act,
-                          uint32_t what, int64_t count) {
-    const struct scenario_arm *arm = &world->scenario->arm[index];
-    struct move move = {.tick = world_now(world),
-                        .arm = index,
-                        .act = act,
-                        .count = count,
-                        .item = items_of(world, &world->arm[index])[what].item,
-                        .place = act == MOVE_PICK ? arm->from : arm->to};
-    world->listener.moved(world->listener.self, &move);
-}
-
 static inline void tell_move(struct world *world, uint32_t index, enum move_act act, uint32_t what,
                              int64_t count) {
     world->moves++;
-    watch_moved(world);
+    wake_checks_of_move(world);
     if (world->listener.moved != NULL)
-        tell_listener(world, index, act, what, count);
-}
-
-/* ---- what the destination accepts ---- */
-
-static int64_t room_for(const struct world *world, const struct arm *arm, uint32_t what) {
-    if (arm->to_track)
-        return NO_LIMIT;
-    uint32_t dest = items_of(world, arm)[what].dest;
-    return stock_room(world, dest == NO_INDEX ? arm->to : dest, arm->to);
-}
-
-/* One more of any item, as far as the place as a whole goes; of this one, given that. */
-static inline bool accepts_on_the_whole(const struct world *world, const struct arm *arm) {
-    return arm->to_track || stock_accepts(world, arm->to);
-}
-
-static inline bool accepts_too(const struct world *world, const struct arm *arm,
-                               const struct arm_item *item) {
-    return !arm->bounded_room || item->dest == NO_INDEX || stock_accepts(world, item->dest);
-}
-
-static bool accepts_any(const struct world *world, const struct arm *arm) {
-    if (!accepts_on_the_whole(world, arm))
-        return false;
-    const struct arm_item *item = items_of(world, arm);
-    for (uint32_t i = 0; i < arm->item_count; i++)
-        if (accepts_too(world, arm, &item[i]))
-            return true;
-    return false;
+        announce_move_to_listener(world, index, act, what, count);
 }
 
 /* ---- placing ---- */
@@ -127,7 +81,7 @@ static inline void hand_emptied(struct world *world, struct arm *arm) {
 static inline bool place_on_track(struct world *world, uint32_t index) {
     struct arm *arm = &world->arm[index];
     struct hand_run *run = &world->hand_run[arm->first_run + arm->runs_done];
-    const struct arm_item *item = &items_of(world, arm)[run->what];
+    const struct arm_item *item = &arm_items_of(world, arm)[run->what];
     if (!track_put(world, arm->to, arm->to_cell, item->dest, item->first_taker))
         return false;
     tell_move(world, index, MOVE_PLACE, run->what, 1);
@@ -140,7 +94,7 @@ static inline bool place_on_track(struct world *world, uint32_t index) {
 
 static inline void place_kind(struct world *world, uint32_t index, uint32_t what, int64_t count) {
     struct arm *arm = &world->arm[index];
-    stock_keep_promise(world, items_of(world, arm)[what].dest, arm->to, count);
+    stock_keep_promise(world, arm_items_of(world, arm)[what].dest, arm->to, count);
     tell_move(world, index, MOVE_PLACE, what, count);
 }
 
@@ -163,7 +117,7 @@ static inline void place_in_stock(struct world *world, uint32_t index) {
     arm->moved += arm->held;
     arm->held = 0;
     if (arm->station != NO_INDEX)
-        station_touch(world, arm->station);
+        wake_station(world, arm->station);
 }
 
 /* True when something was put down. */
@@ -204,30 +158,8 @@ static inline void take_in_hand(struct world *world, uint32_t index, uint32_t wh
         run[arm->run_count++] = (struct hand_run){.what = what, .count = count};
     arm->held += count;
     if (!arm->to_track)
-        stock_promise(world, items_of(world, arm)[what].dest, arm->to, count);
+        stock_promise(world, arm_items_of(world, arm)[what].dest, arm->to, count);
     tell_move(world, index, MOVE_PICK, what, count);
-}
-
-static uint32_t item_of_kind(const struct world *world, const struct arm *arm, uint32_t kind) {
-    if (arm->kind_map != NO_INDEX)
-        return world->kind_map[arm->kind_map + kind];
-    const struct arm_item *item = items_of(world, arm);
-    for (uint32_t i = 0; i < arm->likely_count; i++)
-        if (item[i].source == kind)
-            return i;
-    return NO_INDEX;
-}
-
-static inline uint32_t wants(const struct world *world, const struct arm *arm, uint32_t kind) {
-    uint32_t what = item_of_kind(world, arm, kind);
-    if (what == NO_INDEX || !accepts_too(world, arm, &items_of(world, arm)[what]) ||
-        !accepts_on_the_whole(world, arm))
-        return NO_INDEX;
-    return what;
-}
-
-uint32_t arm_wants(const struct world *world, uint32_t index, uint32_t kind) {
-    return wants(world, &world->arm[index], kind);
 }
 
 /* True when the pick is complete. */
@@ -236,7 +168,7 @@ static bool pick_from_track(struct world *world, uint32_t index) {
     uint32_t spot = track_spot(world, arm->from, arm->from_cell);
     uint32_t kind = track_kind_at(world, arm->from, spot);
     if (kind != NO_INDEX && gate_is_open(world, arm->gate)) {
-        uint32_t what = wants(world, arm, kind);
+        uint32_t what = arm_items_wanted_slot(world, arm, kind);
         if (what != NO_INDEX) {
             track_take(world, arm->from, arm->from_cell, spot, kind, arm->first_feeder);
             take_in_hand(world, index, what, 1);
@@ -245,41 +177,7 @@ static bool pick_from_track(struct world *world, uint32_t index) {
     if (arm->held == 0)
         return false;
     return arm->held == arm->hand || world_now(world) >= arm->first_pick + arm->linger_ticks ||
-           !accepts_any(world, arm);
-}
-
-/* How many of an item can be taken from its chest or station now. */
-static inline int64_t takeable(const struct world *world, const struct arm *arm, uint32_t what) {
-    int64_t count = world->tally[items_of(world, arm)[what].source].count;
-    if (count == 0)
-        return 0;
-    int64_t room = room_for(world, arm, what);
-    return count < room ? count : room;
-}
-
-/* A kind to take, and how many can be taken; NO_INDEX: none. */
-static uint32_t choose_in_turn(const struct world *world, const struct arm *arm, int64_t *count) {
-    uint32_t what = arm->last_taken;
-    for (uint32_t i = 0; i < arm->likely_count; i++) {
-        what = what + 1 >= arm->likely_count ? 0 : what + 1;
-        *count = takeable(world, arm, what);
-        if (*count > 0)
-            return what;
-    }
-    return NO_INDEX;
-}
-
-static uint32_t choose_at_random(struct world *world, const struct arm *arm, int64_t *most) {
-    uint32_t count = 0;
-    for (uint32_t i = 0; i < arm->likely_count; i++)
-        count += takeable(world, arm, i) > 0;
-    if (count == 0)
-        return NO_INDEX;
-    uint32_t left = random_below(&world->random[arm->choice_chance], count);
-    uint32_t what = 0;
-    while ((*most = takeable(world, arm, what)) == 0 || left-- > 0)
-        what++;
-    return what;
+           !arm_items_have_room(world, arm);
 }
 
 /* One kind, as much as hand, source and destination allow; true when something was picked. */
@@ -288,52 +186,20 @@ static bool pick_from_stock(struct world *world, uint32_t index) {
     if (!gate_is_open(world, arm->gate))
         return false;
     int64_t count;
-    uint32_t what = arm->choose == CHOOSE_RANDOM ? choose_at_random(world, arm, &count)
-                                                 : choose_in_turn(world, arm, &count);
+    uint32_t what = arm_items_choose(world, arm, &count);
     if (what == NO_INDEX)
         return false;
     arm->last_taken = what;
     if (count > arm->hand)
         count = arm->hand;
-    stock_change_both(world, items_of(world, arm)[what].source, arm->from, -count);
+    stock_change_both(world, arm_items_of(world, arm)[what].source, arm->from, -count);
     take_in_hand(world, index, what, (uint32_t)count);
     if (arm->from_kind == PLACE_STATION)
-        station_touch(world, world->scenario->arm[index].from.index);
+        wake_station(world, world->scenario->arm[index].from.index);
     return true;
 }
 
 /* ---- planning ---- */
-
-/* Who puts or takes something further upstream than a window tells nobody, so that an arm must look
- * again before that can reach it: `step`, or the step a window from now when that is earlier. */
-static int64_t within_window(struct world *world, uint32_t belt, int64_t step) {
-    int64_t again = belt_step(world, belt) + LANE_WINDOW;
-    return step < again ? step : again;
-}
-
-/* When room comes to its cell, from `tick` on. */
-static void plan_room(struct world *world, uint32_t index, int64_t tick) {
-    struct arm *arm = &world->arm[index];
-    const struct track *track = &world->track[arm->to];
-    uint32_t what = world->hand_run[arm->first_run + arm->runs_done].what;
-    uint32_t length = world->kind[track->first_kind + items_of(world, arm)[what].dest].length;
-    int64_t step = belt_step_at(world, track->belt, tick);
-    int64_t room_step;
-    if (arm->to_kind == PLACE_LINE) {
-        uint32_t line = arm->to - world->scenario->lane_count;
-        room_step = line_step_to_room(world, line, arm->to_cell, length, step);
-    } else {
-        uint32_t slot = belt_slot_at(world, track->belt, step, arm->to_cell);
-        room_step = step + lane_steps_to_room(&world->lane[arm->to], slot, length);
-        room_step = within_window(world, track->belt, room_step);
-    }
-    arm->look_step = room_step;
-    if (room_step > step)
-        tick = room_step == BELT_CLOCK_NEVER
-                   ? AGENDA_NEVER
-                   : belt_clock_tick_of(&world->belt[track->belt].clock, room_step);
-    agenda_set(&world->agenda, actor_of(world, index), tick);
-}
 
 static void wait_for_more(struct world *world, uint32_t index, uint32_t tally) {
     stock_wait_for_more(world, stock_waiter_for_more_of_arm(index), tally);
@@ -348,46 +214,11 @@ static void wait_for_room(struct world *world, uint32_t index) {
     arm->waits |= ARM_WAITS_FOR_ROOM;
 }
 
-/* Classes of the kinds on its track that it wants and that are accepted now; *all is true when
- * every item is. */
-static uint32_t wanted_classes(const struct world *world, const struct arm *arm, bool *all) {
-    *all = accepts_on_the_whole(world, arm);
-    if (!*all)
-        return 0;
-    if (!arm->bounded_room)
-        return arm->source_classes;
-    const struct arm_item *item = items_of(world, arm);
-    uint32_t classes = 0;
-    for (uint32_t i = 0; i < arm->likely_count; i++) {
-        if (accepts_too(world, arm, &item[i]))
-            classes |= 1U << item[i].source % LANE_CLASSES;
-        else
-            *all = false;
-    }
-    return classes;
-}
-
-static int64_t step_to_wanted(struct world *world, uint32_t index, uint32_t classes, int64_t step) {
-    const struct arm *arm = &world->arm[index];
-    const struct lane *lane = &world->lane[arm->from];
-    uint32_t slot = belt_slot_at(world, world->track[arm->from].belt, step, arm->from_cell);
-    for (uint64_t heads = lane_heads(lane, slot, classes); heads != 0; heads &= heads - 1) {
-        uint32_t ahead = (uint32_t)__builtin_ctzll(heads);
-        uint32_t there = slot + ahead;
-        while (there >= lane->slot_count)
-            there -= lane->slot_count;
-        uint32_t what = item_of_kind(world, arm, lane->kind[there]);
-        if (what != NO_INDEX && accepts_too(world, arm, &items_of(world, arm)[what]))
-            return step + ahead;
-    }
-    return step + LANE_WINDOW;
-}
-
 /* When something that it wants comes to its cell, from `tick` on; or when to look again. */
 static inline int64_t plan_look(struct world *world, uint32_t index, int64_t tick) {
     struct arm *arm = &world->arm[index];
     bool all;
-    uint32_t classes = wanted_classes(world, arm, &all);
+    uint32_t classes = arm_items_wanted_classes(world, arm, &all);
     if (!all)
         wait_for_room(world, index);
     if (classes == 0)
@@ -396,11 +227,10 @@ static inline int64_t plan_look(struct world *world, uint32_t index, int64_t tic
     int64_t step = belt_step_at(world, belt, tick);
     int64_t wanted_step;
     if (arm->from_kind == PLACE_LINE) {
-        uint32_t line = arm->from - world->scenario->lane_count;
-        wanted_step = line_step_to_wanted(world, line, arm->from_cell, index, step);
+        wanted_step = arm_items_step_on_line(world, index, step);
     } else {
-        wanted_step = step_to_wanted(world, index, classes, step);
-        wanted_step = within_window(world, belt, wanted_step);
+        wanted_step = arm_items_step_on_lane(world, index, classes, step);
+        wanted_step = wake_step_in_window(world, belt, wanted_step);
     }
     arm->looks = (uint8_t)classes;
     arm->look_step = wanted_step;
@@ -414,10 +244,10 @@ static inline int64_t plan_look(struct world *world, uint32_t index, int64_t tic
 /* `tick` when something can be taken from its chest or station now; else it waits. */
 static inline int64_t plan_stock(struct world *world, uint32_t index, int64_t tick) {
     struct arm *arm = &world->arm[index];
-    const struct arm_item *item = items_of(world, arm);
+    const struct arm_item *item = arm_items_of(world, arm);
     bool some = false;
     for (uint32_t i = 0; i < arm->likely_count; i++) {
-        if (takeable(world, arm, i) > 0)
+        if (arm_items_takeable(world, arm, i) > 0)
             return tick;
         some |= world->tally[item[i].source].count > 0;
     }
@@ -458,7 +288,7 @@ static inline void plan(struct world *world, uint32_t index) {
     else if (arm->state != ARM_PLACING)
         plan_pick(world, index, away ? arm->due : next);
     else if (arm->to_track)
-        plan_room(world, index, next);
+        wake_arm_when_room(world, index, next);
     else
         agenda_set(&world->agenda, actor_of(world, index), next);
 }
@@ -481,9 +311,9 @@ static void settle_at_stock(struct world *world, uint32_t index) {
     bool placing = arm->state == ARM_PLACING && arm->stops == 0;
     if (placing && !(arm->waits & ARM_BLOCKED_TOLD)) {
         world->placing[index].since = world_now(world);
-        watch_arm_blocked(world, index);
+        announce_arm(world, index);
     } else if (!placing && arm->waits & ARM_BLOCKED_TOLD) {
-        watch_arm_unblocked(world, index);
+        announce_arm_over(world, index);
     }
 }
 
@@ -498,7 +328,7 @@ static void settle_on_track(struct world *world, uint32_t index, bool placed) {
         return; /* blocked for no time at all, before and after: it goes on being so */
     if (listed) {
         if (arm->waits & ARM_BLOCKED_TOLD)
-            watch_arm_unblocked(world, index);
+            announce_arm_over(world, index);
         track_leave_placing(world, arm->to, index);
         arm->waits &= (uint8_t)~ARM_WAITS_TO_PLACE;
     }
@@ -556,39 +386,6 @@ void arm_act(struct world *world, uint32_t index) {
     }
     settle(world, index, placed);
     plan(world, index);
-}
-
-/* ---- hearing ---- */
-
-void arm_hear_of_item(struct world *world, uint32_t index, uint32_t class, uint32_t distance) {
-    struct arm *arm = &world->arm[index];
-    if ((arm->looks >> class & 1) == 0)
-        return;
-    const struct belt *belt = &world->belt[world->track[arm->from].belt];
-    int64_t step = belt->step + distance;
-    if (step >= arm->look_step)
-        return;
-    arm->look_step = step;
-    int64_t tick = distance == 0 ? world_now(world) : belt_clock_tick_of(&belt->clock, step);
-    if (arm->state == ARM_RETURNING && arm->due > tick)
-        tick = arm->due;
-    agenda_wake(&world->agenda, actor_of(world, index), tick);
-}
-
-void arm_hear_of_room(struct world *world, uint32_t index) {
-    bool to_come = actor_of(world, index) > world->agenda.cursor;
-    plan_room(world, index, world_now(world) + (to_come ? 0 : 1));
-}
-
-void arm_hear_of_change(struct world *world, uint32_t index) {
-    const struct arm *arm = &world->arm[index];
-    if (arm->looks != 0 || arm->waits & ARM_WAITS_TO_PLACE)
-        agenda_wake(&world->agenda, actor_of(world, index), world_now(world));
-}
-
-void arm_hear_gate(struct world *world, uint32_t index, bool open) {
-    if (open && world->arm[index].waits & ARM_WAITS_FOR_GATE)
-        agenda_wake(&world->agenda, actor_of(world, index), world_now(world));
 }
 
 void arm_set_stops(struct world *world, uint32_t index, uint8_t stops) {

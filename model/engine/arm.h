@@ -5,26 +5,14 @@
  * changed. Acting in vain is never wrong, because by the rules every arm may act in every tick. */
 #pragma once
 
-#include <stdbool.h>
 #include <stdint.h>
 
-#include "model/engine/world.h"
+#include "model/engine/totals.h"
 
 struct world;
 
 /* One act in the tick at work. A stopped arm does nothing. */
 void arm_act(struct world *world, uint32_t arm);
-
-/* Index in the arm's items of a kind of its source track that it wants and its destination accepts
- * now; NO_INDEX when it does not take such a one. */
-uint32_t arm_wants(const struct world *world, uint32_t arm, uint32_t kind);
-
-/* Something of a class of kinds has been put `distance` cells upstream of its cell; room may have
- * come within reach; what is on its track, or how that moves, has changed; its gate has flipped. */
-void arm_hear_of_item(struct world *world, uint32_t arm, uint32_t class, uint32_t distance);
-void arm_hear_of_room(struct world *world, uint32_t arm);
-void arm_hear_of_change(struct world *world, uint32_t arm);
-void arm_hear_gate(struct world *world, uint32_t arm, bool open);
 
 /* Why it is stopped from the tick at work on, 0: it runs. */
 void arm_set_stops(struct world *world, uint32_t arm, uint8_t stops);

@@ -3,10 +3,6 @@
  */
 #include "model/engine/belt.h"
 
-#include "model/engine/line.h"
-#include "model/engine/track.h"
-#include "model/engine/watch.h"
-
 /* Notes where the belt stands, `step` being the steps made by the tick at work. */
 static void note_step(struct belt *belt, int64_t step) {
     int64_t turn = belt->turn + (step - belt->step);
@@ -30,35 +26,14 @@ uint32_t belt_of_line(const struct world *world, uint32_t line) {
     return world->scenario->loop_count + line;
 }
 
-static void tell_all(struct world *world, uint32_t index) {
-    const struct belt *belt = &world->belt[index];
-    for (uint32_t i = 0; i < belt->track_count; i++)
-        track_wake_arms(world, belt->first_track + i);
-    watch_belt_changed(world, index);
-}
-
-static void stop(struct world *world, uint32_t index) {
+void belt_stop(struct world *world, uint32_t index) {
     belt_step(world, index);
-    if (index >= world->scenario->loop_count)
-        line_look(world, index - world->scenario->loop_count);
     belt_clock_stop(&world->belt[index].clock, world_now(world));
     world->belt[index].next_tick = BELT_CLOCK_NEVER;
 }
 
-static void start(struct world *world, uint32_t index) {
+void belt_start(struct world *world, uint32_t index) {
     struct belt *belt = &world->belt[index];
     belt_clock_start(&belt->clock, world_now(world));
     note_step(belt, belt->step);
-}
-
-void belt_set_stops(struct world *world, uint32_t index, uint8_t stops) {
-    uint8_t before = world->belt[index].stops;
-    world->belt[index].stops = stops;
-    if ((before == 0) == (stops == 0))
-        return;
-    if (stops != 0)
-        stop(world, index);
-    else
-        start(world, index);
-    tell_all(world, index);
 }

@@ -2,6 +2,7 @@
 /* model/engine/belt.h - a loop or line as something that moves, stops and starts. */
 #pragma once
 
+#include <stdbool.h>
 #include <stdint.h>
 
 #include "model/engine/parts.h"
@@ -41,5 +42,10 @@ static inline uint32_t belt_distance(const struct world *world, uint32_t belt, u
 /* Index of a scenario's line among the belts. */
 uint32_t belt_of_line(const struct world *world, uint32_t line);
 
-/* Why it is stopped from the tick at work on, behind the step of that tick; 0: it runs. */
-void belt_set_stops(struct world *world, uint32_t belt, uint8_t stops);
+static inline bool belt_is_loop(const struct world *world, uint32_t belt) {
+    return belt < world->scenario->loop_count;
+}
+
+/* Makes no step after that of the tick at work; starts a new grid of steps at the tick at work. */
+void belt_stop(struct world *world, uint32_t belt);
+void belt_start(struct world *world, uint32_t belt);

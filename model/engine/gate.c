@@ -3,10 +3,8 @@
  */
 #include "model/engine/gate.h"
 
-#include "model/engine/arm.h"
 #include "model/engine/parts.h"
-#include "model/engine/station.h"
-#include "model/engine/stream.h"
+#include "model/engine/wake.h"
 #include "sim/require.h"
 
 bool gate_is_open(const struct world *world, uint32_t gate) {
@@ -33,9 +31,9 @@ static bool branch_says(const struct world *world, const struct gate *gate) {
 
 static void tell_owner(struct world *world, const struct gate *gate) {
     switch (gate->owner.kind) {
-    case ACTOR_ARM: arm_hear_gate(world, gate->owner.index, gate->open); break;
-    case ACTOR_STATION: station_touch(world, gate->owner.index); break;
-    case ACTOR_SUPPLY: stream_hear_gate(world, gate->owner.index, gate->open); break;
+    case ACTOR_ARM: wake_arm_for_gate(world, gate->owner.index, gate->open); break;
+    case ACTOR_STATION: wake_station(world, gate->owner.index); break;
+    case ACTOR_SUPPLY: wake_supply_for_gate(world, gate->owner.index, gate->open); break;
     default: require(false);
     }
 }

@@ -3,16 +3,17 @@
  * keeps a bit of its own. */
 #include "model/engine/incident.h"
 
-#include <stddef.h>
-
+#include "model/engine/announce.h"
 #include "model/engine/arm.h"
 #include "model/engine/belt.h"
 #include "model/engine/gate.h"
+#include "model/engine/line.h"
 #include "model/engine/parts.h"
 #include "model/engine/station.h"
 #include "model/engine/stock.h"
 #include "model/engine/stream.h"
 #include "model/engine/track.h"
+#include "model/engine/wake.h"
 #include "model/engine/watch.h"
 #include "sim/require.h"
 
@@ -31,12 +32,29 @@ static uint8_t stops_of(const struct world *world, struct actor actor) {
     return 0;
 }
 
+void incident_set_belt_stops(struct world *world, uint32_t index, uint8_t stops) {
+    struct belt *belt = &world->belt[index];
+    bool ran = belt->stops == 0;
+    belt->stops = stops;
+    if (ran == (stops == 0))
+        return;
+    if (!belt_is_loop(world, index))
+        line_look(world, index - world->scenario->loop_count);
+    if (ran)
+        belt_stop(world, index);
+    else
+        belt_start(world, index);
+    for (uint32_t i = 0; i < belt->track_count; i++)
+        wake_track_arms(world, belt->first_track + i);
+    wake_checks_of_belt(world, index);
+}
+
 static void set_stops(struct world *world, struct actor actor, uint8_t stops) {
     switch (actor.kind) {
     case ACTOR_ARM: arm_set_stops(world, actor.index, stops); break;
     case ACTOR_STATION: station_set_stops(world, actor.index, stops); break;
-    case ACTOR_LOOP: belt_set_stops(world, actor.index, stops); break;
-    case ACTOR_LINE: belt_set_stops(world, belt_of_line(world, actor.index), stops); break;
+    case ACTOR_LOOP: incident_set_belt_stops(world, actor.index, stops); break;
+    case ACTOR_LINE: incident_set_belt_stops(world, belt_of_line(world, actor.index), stops); break;
     case ACTOR_SUPPLY: stream_set_supply_stops(world, actor.index, stops); break;
     case ACTOR_DEMAND: stream_set_demand_stops(world, actor.index, stops); break;
     }
@@ -51,30 +69,6 @@ static void give_reason(struct world *world, struct actor actor, uint8_t reason,
         set_stops(world, actor, after);
 }
 
-/* ---- telling ---- */
-
-static void tell(struct world *world, const struct event *event) {
-    if (world->listener.happened != NULL)
-        world->listener.happened(world->listener.self, event);
-}
-
-static struct event event_now(const struct world *world, enum event_kind kind, uint32_t incident) {
-    return (struct event){.kind = kind,
-                          .start_tick = world_now(world),
-                          .since_tick = NOT_GIVEN,
-                          .end_tick = world_now(world),
-                          .incident = incident,
-                          .count = NOT_GIVEN};
-}
-
-static void tell_actor(struct world *world, enum event_kind kind, struct actor actor,
-                       uint32_t incident) {
-    struct event event = event_now(world, kind, incident);
-    event.subject = SUBJECT_ACTOR;
-    event.actor = actor;
-    tell(world, &event);
-}
-
 /* ---- incidents of each kind ---- */
 
 static void drop(struct world *world, uint32_t index) {
@@ -84,15 +78,8 @@ static void drop(struct world *world, uint32_t index) {
         track_drop(world, track, track_kind_of(world, track, fixed->item), fixed->count);
     world->item[fixed->item].dropped += count;
     if (count > 0)
-        watch_moved(world);
-    struct event event = event_now(world, EVENT_DROP, index);
-    event.subject = SUBJECT_TRACK;
-    event.track = fixed->track;
-    event.item = &fixed->item;
-    event.item_count = 1;
-    event.count = count;
-    event.short_count = fixed->count - count;
-    tell(world, &event);
+        wake_checks_of_move(world);
+    announce_drop(world, index, count);
 }
 
 /* Counts what lies there of each kind as cleared; returns how many kinds it named. */
@@ -112,38 +99,31 @@ static uint32_t count_cleared(struct world *world, uint32_t index, uint32_t only
 static void clear(struct world *world, uint32_t index) {
     const struct scenario_incident *fixed = &world->scenario->incident[index];
     uint32_t track = track_of_place(world, fixed->track);
-    struct event event = event_now(world, EVENT_CLEAR, index);
-    event.item_count = count_cleared(world, track, fixed->item);
-    event.item = world->item_scratch;
-    event.subject = SUBJECT_TRACK;
-    event.track = fixed->track;
-    event.count = 0;
-    if (event.item_count > 0) {
+    uint32_t kind_count = count_cleared(world, track, fixed->item);
+    int64_t cleared = 0;
+    if (kind_count > 0) {
         uint32_t kind =
             fixed->item == NO_INDEX ? NO_INDEX : track_kind_of(world, track, fixed->item);
-        event.count = track_clear(world, track, kind);
-        watch_moved(world);
+        cleared = track_clear(world, track, kind);
+        wake_checks_of_move(world);
     }
-    tell(world, &event);
+    announce_clear(world, index, kind_count, cleared);
 }
 
-static void stop_or_start(struct world *world, uint32_t index, bool stop) {
-    struct actor actor = world->scenario->incident[index].actor;
-    give_reason(world, actor, STOPPED_BY_INCIDENT, stop);
-    tell_actor(world, stop ? EVENT_STOP : EVENT_START, actor, index);
+static void stop_or_start(struct world *world, struct actor actor, uint8_t reason, bool stop,
+                          uint32_t incident) {
+    give_reason(world, actor, reason, stop);
+    if (stop)
+        announce_stop(world, actor, incident);
+    else
+        announce_start(world, actor, incident);
 }
 
 static void set_value(struct world *world, uint32_t index) {
     const struct scenario_incident *fixed = &world->scenario->incident[index];
-    struct event event = event_now(world, EVENT_SET, index);
-    event.value = fixed->value;
     if (fixed->kind == INCIDENT_SET_CAPACITY) {
-        event.subject = SUBJECT_CHEST;
-        event.chest = fixed->chest;
         stock_set_limit(world, world->chest_total[fixed->chest], fixed->value);
     } else {
-        event.subject = SUBJECT_GATE;
-        event.actor = fixed->actor;
         struct gate *gate = &world->gate[fixed->gate];
         if (fixed->kind == INCIDENT_SET_REOPEN)
             gate->reopen_below = fixed->value;
@@ -151,15 +131,18 @@ static void set_value(struct world *world, uint32_t index) {
             gate->threshold = fixed->value;
         gate_tell(world, gate->tally);
     }
-    tell(world, &event);
+    announce_set(world, index);
 }
 
 static void happen(struct world *world, uint32_t index) {
-    switch (world->scenario->incident[index].kind) {
+    const struct scenario_incident *fixed = &world->scenario->incident[index];
+    switch (fixed->kind) {
     case INCIDENT_DROP: drop(world, index); break;
     case INCIDENT_CLEAR: clear(world, index); break;
-    case INCIDENT_STOP: stop_or_start(world, index, true); break;
-    case INCIDENT_START: stop_or_start(world, index, false); break;
+    case INCIDENT_STOP: stop_or_start(world, fixed->actor, STOPPED_BY_INCIDENT, true, index); break;
+    case INCIDENT_START:
+        stop_or_start(world, fixed->actor, STOPPED_BY_INCIDENT, false, index);
+        break;
     case INCIDENT_SET_CAPACITY:
     case INCIDENT_SET_BELOW:
     case INCIDENT_SET_AT_LEAST:
@@ -193,8 +176,7 @@ void incident_break(struct world *world, uint32_t index) {
         return;
     watch_outside(world);
     self->broken = !self->broken;
-    give_reason(world, self->actor, STOPPED_BY_BREAKDOWN, self->broken);
-    tell_actor(world, self->broken ? EVENT_STOP : EVENT_START, self->actor, NO_INDEX);
+    stop_or_start(world, self->actor, STOPPED_BY_BREAKDOWN, self->broken, NO_INDEX);
     const struct span *span = self->broken ? &fixed->repair : &fixed->after;
     uint32_t chance = self->broken ? self->repair_chance : self->after_chance;
     self->due = world_now(world) +

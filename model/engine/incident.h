@@ -11,3 +11,7 @@ struct world;
  * thing breaks down or is repaired. Whoever listens is told, of vain ones too. */
 void incident_act(struct world *world, uint32_t incident);
 void incident_break(struct world *world, uint32_t breakdown);
+
+/* Why a belt is stopped from the tick at work on, after the step of that tick: a set of reasons, 0:
+ * it runs. */
+void incident_set_belt_stops(struct world *world, uint32_t belt, uint8_t stops);

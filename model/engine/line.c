@@ -6,7 +6,6 @@
 
 #include <string.h>
 
-#include "model/engine/arm.h"
 #include "model/engine/belt.h"
 #include "model/engine/parts.h"
 #include "sim/require.h"
@@ -170,21 +169,6 @@ int64_t line_step_to_room(struct world *world, uint32_t index, uint32_t cell, ui
         stop -= own;
     }
     return step;
-}
-
-int64_t line_step_to_wanted(struct world *world, uint32_t index, uint32_t cell, uint32_t arm,
-                            int64_t step) {
-    line_look(world, index);
-    const struct line *line = &world->line[index];
-    const struct line_item *item = items_of(world, index);
-    int64_t stop = last_cell(world, index);
-    for (uint32_t i = 0; i < line->item_count && stop >= cell; i++) {
-        int64_t at = cell_at(line, &item[i], stop, step);
-        if (at <= cell && arm_wants(world, arm, item[i].kind) != NO_INDEX)
-            return step + (cell - at);
-        stop -= length_of(world, index, item[i].kind);
-    }
-    return BELT_CLOCK_NEVER;
 }
 
 void line_audit(const struct world *world, uint32_t index) {

@@ -32,10 +32,6 @@ void line_take(struct world *world, uint32_t line, uint32_t cell);
 int64_t line_step_to_room(struct world *world, uint32_t line, uint32_t cell, uint32_t length,
                           int64_t step);
 
-/* Likewise the first step in which an item that `arm` wants stands at `cell`. */
-int64_t line_step_to_wanted(struct world *world, uint32_t line, uint32_t cell, uint32_t arm,
-                            int64_t step);
-
 /* The last tick up to the one at work in which something rolled along, NOT_GIVEN when nothing has;
  * *rolling is true when something will still roll if nobody stops it. */
 int64_t line_rolled_tick(struct world *world, uint32_t line, bool *rolling);

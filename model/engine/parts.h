@@ -13,7 +13,8 @@
 
 #include "model/engine/belt_clock.h"
 #include "model/engine/lane.h"
-#include "model/engine/world.h"
+#include "model/engine/listener.h"
+#include "model/engine/totals.h"
 #include "sim/agenda.h"
 #include "sim/random.h"
 

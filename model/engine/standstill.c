@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/standstill.c - see the head of still.h for why looking once is enough. */
+/* model/engine/standstill.c - see the head of standstill.h for why looking once is enough. */
 #include "model/engine/standstill.h"
 
 #include "model/engine/belt.h"

@@ -6,7 +6,7 @@
 #include "model/engine/gate.h"
 #include "model/engine/parts.h"
 #include "model/engine/stock.h"
-#include "model/engine/watch.h"
+#include "model/engine/wake.h"
 #include "sim/require.h"
 
 bool station_is_short_of(const struct world *world, uint32_t index, uint32_t input) {
@@ -58,20 +58,6 @@ struct station_totals station_totals_at(const struct world *world, uint32_t inde
     return totals;
 }
 
-static void look_in_phase_6(struct world *world, uint32_t index) {
-    agenda_wake(&world->agenda, world_actor(world, RANK_STATION_LOOK, index), world_now(world));
-}
-
-void station_touch(struct world *world, uint32_t index) {
-    const struct station *station = &world->station[index];
-    if (station->working || station->stops != 0)
-        return;
-    uint32_t actor = world_actor(world, RANK_BATCH_START, index);
-    agenda_wake(&world->agenda, actor, world_now(world));
-    if (actor <= world->agenda.cursor)
-        look_in_phase_6(world, index);
-}
-
 static void put_output(struct world *world, uint32_t index, uint32_t output, uint32_t *chance) {
     const struct station *station = &world->station[index];
     const struct station_output *makes = &world->scenario->station[index].makes[output];
@@ -86,13 +72,13 @@ void station_end_batch(struct world *world, uint32_t index) {
     struct station *station = &world->station[index];
     if (station->stops != 0 || !station->working || station->end_tick > world_now(world))
         return;
-    watch_moved(world);
+    wake_checks_of_move(world);
     station->working = false;
     station->batches++;
     uint32_t chance = station->first_output_chance;
     for (uint32_t i = 0; i < station->output_count; i++)
         put_output(world, index, i, &chance);
-    station_touch(world, index);
+    wake_station(world, index);
 }
 
 static void consume(struct world *world, uint32_t index) {
@@ -117,16 +103,16 @@ void station_start_batch(struct world *world, uint32_t index) {
     struct station *station = &world->station[index];
     if (!can_start(world, index)) {
         if (station_state_now(world, index) != station->state)
-            look_in_phase_6(world, index);
+            wake_station_check(world, index);
         return;
     }
     station->working = true; /* before its inputs go: nobody need tell it of them */
-    watch_moved(world);
+    wake_checks_of_move(world);
     consume(world, index);
     station->end_tick = world_now(world) + batch_ticks(world, index);
     agenda_set(&world->agenda, world_actor(world, RANK_BATCH_END, index), station->end_tick);
     if (station->told)
-        look_in_phase_6(world, index); /* the event of the old state ends */
+        wake_station_check(world, index); /* the event of the old state ends */
     else if (station->state != STATION_WORKING)
         station_enter(world, index, STATION_WORKING);
 }
@@ -144,6 +130,6 @@ void station_set_stops(struct world *world, uint32_t index, uint8_t stops) {
         station->end_tick = now + station->rest_ticks;
         agenda_set(&world->agenda, end, station->end_tick);
     }
-    station_touch(world, index);
-    look_in_phase_6(world, index);
+    wake_station(world, index);
+    wake_station_check(world, index);
 }

@@ -6,13 +6,9 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "model/engine/world.h"
+#include "model/engine/totals.h"
 
 struct world;
-
-/* Something that its start hangs on has changed: it looks in this tick if its turn is still to
- * come, else in the next, and its state is looked at in phase 6. */
-void station_touch(struct world *world, uint32_t station);
 
 /* Phase 4: the batch ends. Phase 5, behind the arms: a batch starts if it can. */
 void station_end_batch(struct world *world, uint32_t station);

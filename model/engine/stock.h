@@ -25,8 +25,8 @@ __attribute__((always_inline)) static inline void stock_change(struct world *wor
 }
 
 /* One side of a place that has `total` as its common tally: both counts change by `change`. */
-static inline void stock_change_both(struct world *world, uint32_t tally, uint32_t total,
-                                     int64_t change) {
+__attribute__((always_inline)) static inline void
+stock_change_both(struct world *world, uint32_t tally, uint32_t total, int64_t change) {
     stock_change(world, tally, change);
     stock_change(world, total, change);
 }

@@ -8,7 +8,7 @@
 #include "model/engine/gate.h"
 #include "model/engine/parts.h"
 #include "model/engine/stock.h"
-#include "model/engine/watch.h"
+#include "model/engine/wake.h"
 
 static int64_t interval(struct world *world, const struct stream *stream,
                         const struct scenario_stream *fixed) {
@@ -34,7 +34,7 @@ static void put_in(struct world *world, struct stream *supply,
     int64_t room = stock_room(world, supply->tally, supply->total);
     int64_t count = supply->open < room ? supply->open : room;
     if (count > 0) {
-        watch_moved(world);
+        wake_checks_of_move(world);
         world->item[supply->item].supplied += count;
         supply->open -= count;
         stock_change_both(world, supply->tally, supply->total, count);
@@ -68,11 +68,6 @@ void stream_supply_act(struct world *world, uint32_t index) {
         set_next(world, supply, fixed, world_now(world));
     }
     agenda_set(&world->agenda, supply_actor(world, index), supply->due);
-}
-
-void stream_hear_gate(struct world *world, uint32_t index, bool open) {
-    if (open && world->supply[index].waits_for_gate)
-        agenda_wake(&world->agenda, supply_actor(world, index), world_now(world));
 }
 
 void stream_set_supply_stops(struct world *world, uint32_t index, uint8_t stops) {
@@ -110,7 +105,7 @@ static void take_out(struct world *world, struct stream *demand) {
     int64_t count = demand->open < stock ? demand->open : stock;
     if (count == 0)
         return;
-    watch_moved(world);
+    wake_checks_of_move(world);
     world->item[demand->item].met += count;
     demand->open -= count;
     stock_change_both(world, demand->tally, demand->total, -count);

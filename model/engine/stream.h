@@ -12,9 +12,6 @@ struct world;
 void stream_supply_act(struct world *world, uint32_t supply);
 void stream_demand_act(struct world *world, uint32_t demand);
 
-/* The gate of a supply has flipped. */
-void stream_hear_gate(struct world *world, uint32_t supply, bool open);
-
 /* Why it is stopped from the tick at work on, 0: it runs. */
 void stream_set_supply_stops(struct world *world, uint32_t supply, uint8_t stops);
 void stream_set_demand_stops(struct world *world, uint32_t demand, uint8_t stops);

@@ -5,11 +5,10 @@
  * where everything behind a gap begins to move, all who wait look again. */
 #include "model/engine/track.h"
 
-#include "model/engine/arm.h"
 #include "model/engine/belt.h"
 #include "model/engine/line.h"
 #include "model/engine/stock.h"
-#include "model/engine/watch.h"
+#include "model/engine/wake.h"
 
 uint32_t track_of_place(const struct world *world, struct place place) {
     require(place.kind == PLACE_LANE || place.kind == PLACE_LINE);
@@ -74,7 +73,7 @@ static inline void count_move(struct world *world, uint32_t index, struct track_
         tell_gates(world, track, kind, change);
     if ((track->held_cells >= track->crowded_cells) != track->crowded || track->jam_open ||
         (belt->item_count > 0) != belt->held_something)
-        watch_track_moved(world, index);
+        wake_checks_of_track(world, index);
 }
 
 /* Index of the first of `count` arms, sorted by cell, at or behind `cell`, going round. */
@@ -118,7 +117,7 @@ static void tell_takers(struct world *world, uint32_t index, uint32_t kind, uint
         uint32_t distance = belt_distance(world, belt, cell, taker[first].cell);
         if (distance >= LANE_WINDOW)
             return;
-        arm_hear_of_item(world, taker[first].arm, kind % LANE_CLASSES, distance);
+        wake_arm_for_item(world, taker[first].arm, kind % LANE_CLASSES, distance);
         first = first + 1 == self->taker_count ? 0 : first + 1;
     }
 }
@@ -133,7 +132,7 @@ bool track_put(struct world *world, uint32_t index, uint32_t cell, uint32_t kind
         if (!line_is_free(world, line_of(world, index), cell, self->length))
             return false;
         line_put(world, line_of(world, index), cell, kind);
-        track_wake_arms(world, index);
+        wake_track_arms(world, index);
     } else {
         uint32_t slot = track_spot(world, index, cell);
         if (!lane_is_free(&world->lane[index], slot, self->length))
@@ -159,7 +158,7 @@ static void tell_feeders(struct world *world, uint32_t index, uint32_t cell, uin
         uint64_t left = waiting[rank / 64] >> (rank % 64);
         uint32_t skip = left != 0 ? (uint32_t)__builtin_ctzll(left) : 64 - rank % 64;
         if (skip == 0) {
-            arm_hear_of_room(world, feeder[rank].arm);
+            wake_arm_for_room(world, feeder[rank].arm);
             skip = 1;
         }
         if (rank + skip >= track->feeder_count)
@@ -175,7 +174,7 @@ void track_take(struct world *world, uint32_t index, uint32_t cell, uint32_t spo
     struct track_kind *self = &world->kind[track->first_kind + kind];
     if (track->is_line) {
         line_take(world, line_of(world, index), cell);
-        track_wake_arms(world, index);
+        wake_track_arms(world, index);
     } else {
         lane_take(&world->lane[index], spot, self->length);
         if (track->first_placing != NO_INDEX)
@@ -206,14 +205,6 @@ int64_t track_clear(struct world *world, uint32_t index, uint32_t kind) {
     return cleared;
 }
 
-void track_wake_arms(struct world *world, uint32_t index) {
-    const struct track *track = &world->track[index];
-    for (uint32_t i = 0; i < track->feeder_count; i++)
-        arm_hear_of_change(world, world->feeder[track->first_feeder + i].arm);
-    for (uint32_t i = 0; i < track->picker_count; i++)
-        arm_hear_of_change(world, world->picker[track->first_picker + i].arm);
-}
-
 void track_join_placing(struct world *world, uint32_t index, uint32_t arm) {
     struct track *track = &world->track[index];
     struct placing *self = &world->placing[arm];
@@ -236,7 +227,7 @@ void track_join_placing(struct world *world, uint32_t index, uint32_t arm) {
             track->placing_since_step = self->since_step;
         }
     }
-    watch_placing_began(world, index);
+    wake_checks_of_placing(world, index);
 }
 
 void track_leave_placing(struct world *world, uint32_t index, uint32_t arm) {
@@ -256,6 +247,6 @@ void track_leave_placing(struct world *world, uint32_t index, uint32_t arm) {
     world->waiting[track->first_waiting_word + rank / 64] &= ~(UINT64_C(1) << (rank % 64));
     if (track->first_placing == NO_INDEX) {
         track->placing_gap = world_now(world);
-        watch_placing_ended(world, index);
+        wake_checks_of_no_placing(world, index);
     }
 }

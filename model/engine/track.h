@@ -46,9 +46,6 @@ void track_take(struct world *world, uint32_t track, uint32_t cell, uint32_t spo
 int64_t track_drop(struct world *world, uint32_t track, uint32_t kind, int64_t count);
 int64_t track_clear(struct world *world, uint32_t track, uint32_t kind);
 
-/* Wakes every arm that waits for something on the track. */
-void track_wake_arms(struct world *world, uint32_t track);
-
 /* Puts an arm at the end of those placing onto the track, from now on; takes it out of the list. */
 void track_join_placing(struct world *world, uint32_t track, uint32_t arm);
 void track_leave_placing(struct world *world, uint32_t track, uint32_t arm);

@@ -4,6 +4,7 @@
 
 #include <stdlib.h>
 
+#include "model/engine/announce.h"
 #include "model/engine/arm.h"
 #include "model/engine/belt.h"
 #include "model/engine/build.h"
@@ -55,7 +56,7 @@ static void act_of_rank(struct world *world, enum rank rank, uint32_t index) {
     }
 }
 
-static void act_of_other(struct world *world, uint32_t actor) {
+__attribute__((noinline)) static void act_of_other(struct world *world, uint32_t actor) {
     enum rank rank = actor < world->first_actor[RANK_ARM] ? RANK_INCIDENT : RANK_BATCH_START;
     while (actor >= world->first_actor[rank + 1])
         rank++;
@@ -102,7 +103,7 @@ bool world_step(struct world *world, int64_t limit) {
 
 int64_t world_tick(const struct world *world) { return world->tick; }
 
-void world_tell_open(struct world *world) { watch_tell_open(world); }
+void world_tell_open(struct world *world) { announce_all_open(world); }
 
 uint64_t world_moves(const struct world *world) { return world->moves; }
 

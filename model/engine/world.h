@@ -8,6 +8,7 @@
 #pragma once
 
 #include "model/engine/listener.h"
+#include "model/engine/totals.h"
 #include "model/scenario/scenario.h"
 
 struct world;
@@ -52,48 +53,12 @@ int64_t world_track_cells(const struct world *world, struct place track);
 uint32_t world_track_item(const struct world *world, struct place track, uint32_t cell);
 
 /* ---- totals over the ticks before the last one executed (world_tick) ---- */
-enum arm_state { ARM_REACHING, ARM_CARRYING, ARM_PLACING, ARM_RETURNING, ARM_STOPPED };
-enum { ARM_STATES = ARM_STOPPED + 1 };
-enum station_state {
-    STATION_WORKING,
-    STATION_STARVED,
-    STATION_BLOCKED,
-    STATION_GATED,
-    STATION_STOPPED
-};
-enum { STATION_STATES = STATION_STOPPED + 1 };
-
 /* States as phase 6 of the last tick saw them. */
 enum arm_state world_arm_state(const struct world *world, uint32_t arm);
 enum station_state world_station_state(const struct world *world, uint32_t station);
 /* Whether a node of scenario.gate (a leaf or a whole gate) is open now; may be asked from inside a
  * listener's call. */
 bool world_gate_open(const struct world *world, uint32_t gate);
-
-struct arm_totals {
-    int64_t swings; /* completed picks */
-    int64_t moved;  /* items put down */
-    int64_t ticks[ARM_STATES];
-};
-
-struct station_totals {
-    int64_t batches; /* ended */
-    int64_t ticks[STATION_STATES];
-};
-
-struct item_totals {
-    int64_t made, consumed;
-    int64_t supplied;
-    int64_t demanded, met; /* asked for, and taken */
-    int64_t owed;          /* asked for, not taken yet, still wanted */
-    int64_t lost;          /* asked for and given up by demands */
-    int64_t dropped, cleared;
-};
-
-struct track_totals {
-    double cell_ticks;  /* held cells summed over ticks; exact below 2^53 */
-    int64_t cells_most; /* most cells held in any phase 6 since the last world_forget_most */
-};
 
 struct arm_totals world_arm_totals(const struct world *world, uint32_t arm);
 struct station_totals world_station_totals(const struct world *world, uint32_t station);

@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "model/engine/parts.h"
+#include "model/engine/world.h"
 #include "model/state/state_table.h"
 #include "sim/require.h"
 #include "sim/sealed_file.h"

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/state/state_arms.c - arms, their hands, and who is placing as rows of a state. */
 #include "model/scenario/limits.h"
-#include "model/state/state_row.h"
+#include "model/state/state_table.h"
 
 /* ---- arms ----
  * derived: waits (but those told below), looks, look_step, run_count, held, runs_done; fixed: all

@@ -5,7 +5,7 @@
 #include "model/engine/lane.h"
 #include "model/engine/line.h"
 #include "model/engine/track.h"
-#include "model/state/state_row.h"
+#include "model/state/state_table.h"
 
 static uint32_t one(const struct world *world) {
     (void)world;

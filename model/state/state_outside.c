@@ -3,7 +3,7 @@
  * as rows of a state. */
 #include <string.h>
 
-#include "model/state/state_row.h"
+#include "model/state/state_table.h"
 #include "sim/bytes.h"
 #include "sim/sealed_file.h"
 

@@ -1,11 +1,75 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/state/state_row.h - what the files that tell rows have in common. */
+/* model/state/state_row.h - what a part of a world is as rows of fields: the types with which the
+ * files model/state/state_*.c describe their parts, and what they have in common. */
 #pragma once
 
+#include <stdbool.h>
 #include <stddef.h>
+#include <stdint.h>
 
-#include "model/engine/belt_clock.h"
-#include "model/state/state_table.h"
+#include "model/engine/parts.h"
+
+/* How a field is stored, and what it may be. */
+enum state_kind {
+    STATE_FLAG,   /* bool */
+    STATE_BYTE,   /* uint8_t */
+    STATE_WORD,   /* uint32_t; an index, NO_INDEX */
+    STATE_PAST,   /* int64_t: a tick or step up to the last one executed, or NOT_GIVEN */
+    STATE_DUE,    /* int64_t: a tick; AGENDA_NEVER */
+    STATE_SPAN,   /* int64_t: ticks of a duration */
+    STATE_AMOUNT, /* int64_t: a count or total */
+    STATE_VALUE,  /* int64_t: a threshold or capacity; NOT_GIVEN, NO_LIMIT */
+    STATE_KEY,    /* 64 bits: anything; only compared */
+    STATE_WIDE    /* wide_count */
+};
+
+struct state_field {
+    const char *name;
+    enum state_kind kind;
+    size_t offset; /* in the row */
+};
+
+/* Greater ticks and amounts come in no run; up to these nothing overflows. */
+#define STATE_TICK_MOST (INT64_C(1) << 55)
+#define STATE_AMOUNT_MOST (INT64_C(1) << 60)
+
+/* Most bytes of a row in memory. */
+enum { STATE_ROW_BYTES = 256 };
+
+/* Where a walk through the rows of one owner stands; all 0 before the first. */
+struct state_cursor {
+    uint32_t index;
+    int64_t cell;
+};
+
+/* A world that is being filled: made from its scenario, still before its first tick. */
+struct state_filling {
+    struct world *world;
+    int64_t tick;    /* the last one executed, from the first row on */
+    bool other_seed; /* draw streams stay as they are made */
+    uint32_t hint;   /* where a part that is looked up by name was found last, plus one */
+    uint8_t *gate;   /* [gate_count] 0: nothing is known of it, 1: it was shut, 2: it was open */
+};
+
+struct state_part {
+    const char *name;
+    const char *rows_name; /* NULL: an owner has one row, called as the part */
+    bool keyed;            /* rows name whom they are of: another number of owners is no fault */
+    uint32_t (*owners)(const struct world *world);
+    uint32_t (*rows)(const struct world *world, uint32_t owner); /* NULL: one */
+    /* Tells the next row of an owner. */
+    void (*get)(const struct world *world, uint32_t owner, struct state_cursor *cursor, void *row);
+    /* Puts a row back, whose fields are within what their kinds say. False: it cannot be. */
+    bool (*put)(struct state_filling *filling, uint32_t owner, const void *row);
+    const struct state_field *field;
+    uint32_t field_count;
+};
+
+/* Parts whose rows stand in one file. */
+struct state_group {
+    const struct state_part *part;
+    uint32_t count;
+};
 
 #define FIELD(row, kind, member)                                                                   \
     { #member, kind, offsetof(row, member) }
@@ -39,7 +103,3 @@ bool state_put_words(struct state_filling *filling, uint32_t chance, struct stre
 static inline bool state_stops_fit(uint8_t stops) {
     return stops <= (STOPPED_BY_INCIDENT | STOPPED_BY_BREAKDOWN);
 }
-
-/* The rows of each file, in the order in which they are put back: a part may ask for what stands
- * before it. */
-extern const struct state_group state_belts, state_stocks, state_arms, state_outside;

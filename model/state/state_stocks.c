@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/state/state_stocks.c - chests and stations as rows of a state. */
 #include "model/engine/stock.h"
-#include "model/state/state_row.h"
+#include "model/state/state_table.h"
 
 /* ---- what lies in chests and stocks: each count is told with its item ----
  * derived: counts of a whole chest or side and of tracks, promised, low, high, who waits; fixed:

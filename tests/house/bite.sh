@@ -38,6 +38,7 @@ want() { # want STATUS CHECK ARGUMENT...: the check ends with STATUS
 fresh
 objects
 want 0 "$here/floors.sh" "$tree"
+want 0 "$here/circles.sh" "$tree"
 want 0 "$here/licence.sh" "$tree"
 want 0 "$here/columns.sh" "$tree"
 want 0 "$here/symbols.sh" "$tree" "$tree"
@@ -55,6 +56,14 @@ want 1 "$here/floors.sh" "$tree"
 fresh
 echo '# include "../tools/tool.h"' >>"$tree/model/reader/read_station.c"
 want 1 "$here/floors.sh" "$tree"
+fresh
+for pair in 'read_station read_span' 'read_span read_place' 'read_place read_station'; do
+    echo "#include \"model/reader/${pair#* }.h\"" >"$tree/model/reader/${pair% *}.h"
+done
+want 1 "$here/circles.sh" "$tree"
+want 0 "$here/circles.sh" "$tree" sim
+rm "$tree/model/reader/read_place.h"
+want 0 "$here/circles.sh" "$tree"
 fresh
 echo 'int x;' >"$tree/tests/test_x.c"
 want 1 "$here/licence.sh" "$tree"

@@ -9,7 +9,9 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "model/engine/arm_items.h"
 #include "model/engine/belt.h"
+#include "model/engine/incident.h"
 #include "model/engine/world.h"
 #include "model/reader/read.h"
 #include "tests/unit/suite.h"
@@ -140,8 +142,8 @@ static void take_one(struct pair *pair) {
 static void stop_or_start(struct pair *pair) {
     pair->plain.runs = !pair->plain.runs;
     pair->plain.since_step = 0;
-    belt_set_stops(pair->world, belt_of_line(pair->world, 0),
-                   pair->plain.runs ? 0 : STOPPED_BY_INCIDENT);
+    incident_set_belt_stops(pair->world, belt_of_line(pair->world, 0),
+                            pair->plain.runs ? 0 : STOPPED_BY_INCIDENT);
 }
 
 static void compare_cells(struct pair *pair) {
@@ -193,7 +195,7 @@ static void compare_expected(struct pair *pair) {
                          world_now(pair->world), length, cell, from, step, due);
     }
     int64_t due = plain_step_to_wanted(pair->plain, pair->taker_cell, from);
-    int64_t step = line_step_to_wanted(pair->world, 0, pair->taker_cell, TAKER, from);
+    int64_t step = arm_items_step_on_line(pair->world, TAKER, from);
     if (step != due)
         ck_abort_msg("tick %" PRId64 ": wanted at cell %" PRIu32 " from step %" PRId64
                      " on at %" PRId64 ", due is %" PRId64,

@@ -1,0 +1,99 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/arm_items.c - searches over an arm's items and over what comes along its track. */
+#include "model/engine/arm_items.h"
+
+#include "model/engine/belt.h"
+#include "model/engine/line.h"
+
+bool arm_items_have_room(const struct world *world, const struct arm *arm) {
+    if (!arm_items_total_has_room(world, arm))
+        return false;
+    const struct arm_item *item = arm_items_of(world, arm);
+    for (uint32_t i = 0; i < arm->item_count; i++)
+        if (arm_items_item_has_room(world, arm, &item[i]))
+            return true;
+    return false;
+}
+
+/* ---- picking from a track ---- */
+
+uint32_t arm_items_wanted_classes(const struct world *world, const struct arm *arm, bool *all) {
+    *all = arm_items_total_has_room(world, arm);
+    if (!*all)
+        return 0;
+    if (!arm->bounded_room)
+        return arm->source_classes;
+    const struct arm_item *item = arm_items_of(world, arm);
+    uint32_t classes = 0;
+    for (uint32_t i = 0; i < arm->likely_count; i++) {
+        if (arm_items_item_has_room(world, arm, &item[i]))
+            classes |= 1U << item[i].source % LANE_CLASSES;
+        else
+            *all = false;
+    }
+    return classes;
+}
+
+int64_t arm_items_step_on_lane(struct world *world, uint32_t index, uint32_t classes,
+                               int64_t step) {
+    const struct arm *arm = &world->arm[index];
+    const struct lane *lane = &world->lane[arm->from];
+    uint32_t slot = belt_slot_at(world, world->track[arm->from].belt, step, arm->from_cell);
+    for (uint64_t heads = lane_heads(lane, slot, classes); heads != 0; heads &= heads - 1) {
+        uint32_t ahead = (uint32_t)__builtin_ctzll(heads);
+        uint32_t there = slot + ahead;
+        while (there >= lane->slot_count)
+            there -= lane->slot_count;
+        uint32_t what = arm_items_slot_of_kind(world, arm, lane->kind[there]);
+        if (what != NO_INDEX &&
+            arm_items_item_has_room(world, arm, &arm_items_of(world, arm)[what]))
+            return step + ahead;
+    }
+    return step + LANE_WINDOW;
+}
+
+int64_t arm_items_step_on_line(struct world *world, uint32_t index, int64_t step) {
+    const struct arm *arm = &world->arm[index];
+    uint32_t number = arm->from - world->scenario->lane_count;
+    line_look(world, number);
+    const struct line *line = &world->line[number];
+    int64_t stop = (int64_t)world->track[arm->from].cell_count - 1;
+    for (uint32_t i = 0; i < line->item_count && stop >= arm->from_cell; i++) {
+        uint32_t kind = world->line_item[line->first_item + i].kind;
+        int64_t cell = line_item_cell(world, number, i, step, &stop);
+        if (cell <= arm->from_cell && arm_items_wanted_slot(world, arm, kind) != NO_INDEX)
+            return step + (arm->from_cell - cell);
+    }
+    return BELT_CLOCK_NEVER;
+}
+
+/* ---- picking from a chest or station ---- */
+
+static uint32_t choose_in_turn(const struct world *world, const struct arm *arm, int64_t *count) {
+    uint32_t what = arm->last_taken;
+    for (uint32_t i = 0; i < arm->likely_count; i++) {
+        what = what + 1 >= arm->likely_count ? 0 : what + 1;
+        *count = arm_items_takeable(world, arm, what);
+        if (*count > 0)
+            return what;
+    }
+    return NO_INDEX;
+}
+
+static uint32_t choose_at_random(struct world *world, const struct arm *arm, int64_t *count) {
+    uint32_t choices = 0;
+    for (uint32_t i = 0; i < arm->likely_count; i++)
+        choices += arm_items_takeable(world, arm, i) > 0;
+    if (choices == 0)
+        return NO_INDEX;
+    uint32_t left = random_below(&world->random[arm->choice_chance], choices);
+    uint32_t what = 0;
+    while ((*count = arm_items_takeable(world, arm, what)) == 0 || left-- > 0)
+        what++;
+    return what;
+}
+
+uint32_t arm_items_choose(struct world *world, const struct arm *arm, int64_t *count) {
+    return arm->choose == CHOOSE_RANDOM ? choose_at_random(world, arm, count)
+                                        : choose_in_turn(world, arm, count);
+}
