@@ -10,8 +10,7 @@
 
 #include "model/scenario/scenario.h"
 
-/* A place at which items are: chests, outputs of stations, inputs of stations, lanes, lines, in
- * this order in one list. */
+/* What can be at which place, numbered as in layout.h, and what supplies and demands do there. */
 struct budget_net {
     const struct scenario *scenario;
     uint32_t place_count;
@@ -58,7 +57,7 @@ struct budget_product {
 
 /* A stretch of a lane or line between neighbouring arms. */
 struct budget_stretch {
-    uint32_t track; /* lanes, then lines */
+    uint32_t track; /* as in layout.h */
     uint32_t from_cell, to_cell, cells;
     double feeders; /* cells a second that feeders can put on, each item up to its last taker */
     double needed;  /* cells a second at the demanded rates */
@@ -151,8 +150,6 @@ void budget_free(struct budget *budget);
 /* "exit-stays-open"; "holds", "broken", "cannot say". */
 const char *budget_rule_name(enum budget_rule_kind rule);
 const char *budget_verdict_name(enum budget_verdict verdict);
-/* The name of a lane ("ring/outer") or line. */
-const char *budget_track_name(const struct scenario *scenario, uint32_t track);
 
 /* Fills in what follows from the data. Source: T. T. Kwo, "A theory of conveyors", Management
  * Science 5 (1958) 51-71. */

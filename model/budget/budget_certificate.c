@@ -369,7 +369,7 @@ static int64_t holds_most(const struct prover *prover, uint32_t taker, uint32_t 
         threshold = below > threshold ? below : threshold;
         hands += scenario->arm[i].hand;
     }
-    int64_t start = budget_start(scenario, leaf.chest, item);
+    int64_t start = layout_chest_start(scenario, leaf.chest, item);
     int64_t drops = drops_of(prover, item);
     int64_t before = start > threshold - 1 ? start : threshold - 1;
     return before < endless && drops < endless ? before + hands + on_lane + drops : endless;
@@ -390,12 +390,12 @@ static bool is_only_filler(const struct prover *prover, uint32_t taker, uint32_t
 static bool chest_has_room(const struct prover *prover, uint32_t taker, int64_t on_lane) {
     const struct scenario *scenario = prover->scenario;
     uint32_t chest = scenario->arm[taker].to.index;
-    int64_t capacity = budget_capacity(scenario, chest), all = 0;
+    int64_t capacity = layout_chest_capacity(scenario, chest), all = 0;
     bool bounded = capacity != NO_LIMIT;
     for (uint32_t i = 0; i < scenario->item_count; i++) {
-        int64_t limit = budget_limit(scenario, chest, i);
+        int64_t limit = layout_chest_limit(scenario, chest, i);
         if (!prover->group[i]) {
-            all += budget_start(scenario, chest, i);
+            all += layout_chest_start(scenario, chest, i);
             continue;
         }
         if (!bounded && limit == NO_LIMIT)
@@ -422,9 +422,9 @@ static bool is_free_taker(struct prover *prover, uint32_t taker, struct budget_t
     } check[] = {
         {arm->to.kind != PLACE_CHEST, "does not put into a chest"},
         {arm->gate != NO_INDEX, "has a gate"},
-        {budget_may_stop(scenario, ACTOR_ARM, taker), "may be stopped or break"},
+        {budget_may_stop(scenario, PART_ARM, taker), "may be stopped or break"},
         {!fixed_ticks(&arm->swing, &ticks), "swings at random"},
-        {budget_may_stop(scenario, ACTOR_LOOP, loop), "works on a loop that may stop"},
+        {budget_may_stop(scenario, PART_LOOP, loop), "works on a loop that may stop"},
     };
     for (size_t i = 0; i < sizeof check / sizeof *check; i++)
         if (check[i].wrong) {
@@ -576,7 +576,7 @@ static void look_at_feeders(struct prover *prover) {
     for (uint32_t i = 0; i < prover->scenario->arm_count; i++) {
         struct place to = prover->scenario->arm[i].to;
         if (to.kind == PLACE_LANE && to.index == prover->lane &&
-            budget_may_stop(prover->scenario, ACTOR_ARM, i))
+            budget_may_stop(prover->scenario, PART_ARM, i))
             budget_texts_add(&prover->certificate->missing,
                              "%s may be stopped while it waits for a place",
                              prover->scenario->arm[i].name);
@@ -613,7 +613,7 @@ void budget_certify(struct budget *budget) {
     budget->certificate = require_memory(scenario->lane_count, sizeof *budget->certificate);
     for (prover.lane = 0; prover.lane < scenario->lane_count; prover.lane++) {
         prover.rate = budget_track_rate(scenario, prover.lane);
-        prover.cells = budget_track_cells(scenario, prover.lane);
+        prover.cells = layout_track_cells(scenario, prover.lane);
         prover.certificate = &budget->certificate[prover.lane];
         prove(&prover);
     }

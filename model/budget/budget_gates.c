@@ -53,32 +53,6 @@ uint32_t budget_source_gate(const struct scenario *scenario, uint32_t arm) {
     return from.kind == PLACE_STATION ? scenario->station[from.index].gate : NO_INDEX;
 }
 
-int64_t budget_capacity(const struct scenario *scenario, uint32_t chest) {
-    int64_t least = scenario->chest[chest].capacity;
-    for (uint32_t i = 0; i < scenario->incident_count; i++) {
-        const struct scenario_incident *incident = &scenario->incident[i];
-        if (incident->kind == INCIDENT_SET_CAPACITY && incident->chest == chest &&
-            incident->value < least)
-            least = incident->value;
-    }
-    return least;
-}
-
-static int64_t entry_of(const struct item_counts *counts, uint32_t item, int64_t none) {
-    for (uint32_t i = 0; i < counts->count; i++)
-        if (counts->entry[i].item == item)
-            return counts->entry[i].count;
-    return none;
-}
-
-int64_t budget_limit(const struct scenario *scenario, uint32_t chest, uint32_t item) {
-    return entry_of(&scenario->chest[chest].limits, item, NO_LIMIT);
-}
-
-int64_t budget_start(const struct scenario *scenario, uint32_t chest, uint32_t item) {
-    return entry_of(&scenario->chest[chest].start, item, 0);
-}
-
 /* ---- ways ---- */
 
 void budget_below_init(struct budget_below *below, const struct budget_net *net) {
@@ -113,13 +87,13 @@ static void follow_arms(struct budget_below *below, uint32_t place, uint32_t ite
 
 static void follow_station(struct budget_below *below, uint32_t place, uint32_t item) {
     const struct scenario *scenario = below->net->scenario;
-    uint32_t inputs = budget_input_place(scenario, 0);
+    uint32_t inputs = layout_input_place(scenario, 0);
     if (place < inputs || place >= inputs + scenario->station_count ||
         budget_takes(scenario, place - inputs, item) <= 0)
         return;
     const struct scenario_station *station = &scenario->station[place - inputs];
     for (uint32_t i = 0; i < station->makes_count; i++)
-        reach(below, budget_output_place(scenario, place - inputs), station->makes[i].item);
+        reach(below, layout_output_place(scenario, place - inputs), station->makes[i].item);
 }
 
 void budget_mark_below(struct budget_below *below, uint32_t place, uint32_t item, bool products) {
@@ -147,11 +121,11 @@ bool budget_takes_off(const struct budget_net *net, uint32_t arm, uint32_t lane,
 }
 
 bool budget_rides(const struct budget_net *net, uint32_t lane, uint32_t item) {
-    return net->comes[budget_at(net->scenario, budget_track_place(net->scenario, lane), item)];
+    return net->comes[budget_at(net->scenario, layout_track_place(net->scenario, lane), item)];
 }
 
 uint32_t budget_ahead(const struct scenario *scenario, uint32_t lane, uint32_t from, uint32_t to) {
-    uint32_t cells = budget_track_cells(scenario, lane);
+    uint32_t cells = layout_track_cells(scenario, lane);
     return to > from ? to - from : to + cells - from;
 }
 
@@ -171,9 +145,8 @@ int64_t budget_dropped(const struct scenario *scenario, uint32_t lane, uint32_t 
     return all;
 }
 
-bool budget_may_stop(const struct scenario *scenario, enum actor_kind kind, uint32_t index) {
-    if (kind != ACTOR_DEMAND &&
-        scenario_actor_breaks(scenario, (struct actor){kind, index})->present)
+bool budget_may_stop(const struct scenario *scenario, enum part_kind kind, uint32_t index) {
+    if (kind != PART_DEMAND && scenario_part_breaks(scenario, (struct part){kind, index})->present)
         return true;
     for (uint32_t i = 0; i < scenario->incident_count; i++) {
         const struct scenario_incident *incident = &scenario->incident[i];

@@ -18,12 +18,6 @@ int64_t budget_gate_below(const struct scenario *scenario, uint32_t gate,
 /* What keeps items from an arm besides its own gate: the gate of the station that it unloads. */
 uint32_t budget_source_gate(const struct scenario *scenario, uint32_t arm);
 
-/* The least capacity that a chest may have, incidents included; its limit for an item. NO_LIMIT: no
- * bound. */
-int64_t budget_capacity(const struct scenario *scenario, uint32_t chest);
-int64_t budget_limit(const struct scenario *scenario, uint32_t chest, uint32_t item);
-int64_t budget_start(const struct scenario *scenario, uint32_t chest, uint32_t item);
-
 /* Where something may come to from where it lies: marks, kept in a list, so that they are taken
  * away without a look at all places. */
 struct budget_below {
@@ -50,4 +44,4 @@ uint32_t budget_ahead(const struct scenario *scenario, uint32_t lane, uint32_t f
 /* How many of an item single drops put on a lane in all; INT64_MAX: drops that repeat. */
 int64_t budget_dropped(const struct scenario *scenario, uint32_t lane, uint32_t item);
 /* Whether incidents or breakdowns may stop a thing. */
-bool budget_may_stop(const struct scenario *scenario, enum actor_kind kind, uint32_t index);
+bool budget_may_stop(const struct scenario *scenario, enum part_kind kind, uint32_t index);

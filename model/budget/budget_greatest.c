@@ -7,7 +7,7 @@
 
 #include "model/budget/budget_lp.h"
 #include "model/budget/budget_net.h"
-#include "model/scenario/product.h"
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 
 static const char *supply_name(const struct scenario *scenario, uint32_t at) {
@@ -22,7 +22,7 @@ static const char *owner_name(const struct scenario *scenario, struct budget_own
     case BOUND_NONE: return NULL;
     case BOUND_STATION: return scenario->station[owner.index].name;
     case BOUND_ARM: return scenario->arm[owner.index].name;
-    case BOUND_TRACK: return budget_track_name(scenario, owner.index);
+    case BOUND_TRACK: return layout_track_name(scenario, owner.index);
     case BOUND_SUPPLY: return supply_name(scenario, owner.index);
     }
     return NULL;
@@ -35,7 +35,7 @@ static const char *missing_input(const struct budget *budget, uint32_t item) {
         for (uint32_t i = 0; i < scenario->station[s].takes.count; i++) {
             uint32_t input = scenario->station[s].takes.entry[i].item;
             if (budget_makes(scenario, s, item) > 0 &&
-                !budget->net.lasts[budget_at(scenario, budget_input_place(scenario, s), input)])
+                !budget->net.lasts[budget_at(scenario, layout_input_place(scenario, s), input)])
                 return scenario->item[input].name;
         }
     return NULL;
@@ -77,7 +77,7 @@ static void find_greatest(struct budget *budget, struct budget_lp *program,
 void budget_greatest(struct budget *budget) {
     const struct scenario *scenario = budget->scenario;
     bool *product = require_memory(scenario->item_count, sizeof *product);
-    product_mark(scenario, product);
+    layout_mark_products(scenario, product);
     budget->product = require_memory(scenario->item_count, sizeof *budget->product);
     for (uint32_t i = 0; i < scenario->item_count; i++)
         if (product[i])

@@ -38,7 +38,7 @@ static bool spreads(const struct scenario *scenario, uint32_t track,
         return false;
     if (fabs(steps - floor(steps + 0.5)) > 1e-9)
         return true; /* it falls upon other places each time round */
-    return greatest_divisor(budget_track_cells(scenario, track), (uint32_t)(steps + 0.5)) == 1;
+    return greatest_divisor(layout_track_cells(scenario, track), (uint32_t)(steps + 0.5)) == 1;
 }
 
 /* The one arm that feeds a lane, or takes from it, whatever it carries; NO_INDEX: not one. */
@@ -46,7 +46,7 @@ static uint32_t only_arm(const struct scenario *scenario, uint32_t track, bool f
     uint32_t found = NO_INDEX;
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         struct place end = feeds ? scenario->arm[i].to : scenario->arm[i].from;
-        if (budget_track(scenario, end) != track)
+        if (layout_track(scenario, end) != track)
             continue;
         if (found != NO_INDEX)
             return NO_INDEX;

@@ -173,10 +173,10 @@ static void note_stations(struct budget_lp *program) {
     for (uint32_t s = 0; s < scenario->station_count; s++) {
         int column = program->first_station + (int)s;
         for (uint32_t i = 0; i < scenario->station[s].makes_count; i++)
-            note_flow(program, budget_output_place(scenario, s), scenario->station[s].makes[i].item,
+            note_flow(program, layout_output_place(scenario, s), scenario->station[s].makes[i].item,
                       column, budget_yield(&scenario->station[s].makes[i]));
         for (uint32_t i = 0; i < scenario->station[s].takes.count; i++)
-            note_flow(program, budget_input_place(scenario, s),
+            note_flow(program, layout_input_place(scenario, s),
                       scenario->station[s].takes.entry[i].item, column,
                       -(double)scenario->station[s].takes.entry[i].count);
     }
@@ -241,7 +241,7 @@ static void add_balances(struct budget_lp *program) {
 
 static void note_ride(struct budget_lp *program, struct place place, uint32_t item, int column,
                       double sign) {
-    uint32_t track = budget_track(scenario_of(program), place);
+    uint32_t track = layout_track(scenario_of(program), place);
     if (track != NO_INDEX)
         program->ride[program->ride_count++] = (struct ride){track, item, place.cell, column, sign};
 }

@@ -10,39 +10,12 @@
 
 /* ---- places ---- */
 
-uint32_t budget_output_place(const struct scenario *scenario, uint32_t station) {
-    return scenario->chest_count + station;
-}
-
-uint32_t budget_input_place(const struct scenario *scenario, uint32_t station) {
-    return scenario->chest_count + scenario->station_count + station;
-}
-
-uint32_t budget_track_place(const struct scenario *scenario, uint32_t track) {
-    return scenario->chest_count + 2 * scenario->station_count + track;
-}
-
-uint32_t budget_track(const struct scenario *scenario, struct place place) {
-    if (place.kind == PLACE_LANE)
-        return place.index;
-    return place.kind == PLACE_LINE ? scenario->lane_count + place.index : NO_INDEX;
-}
-
-static uint32_t place_of(const struct scenario *scenario, struct place place, bool is_source) {
-    if (place.kind == PLACE_CHEST)
-        return place.index;
-    if (place.kind != PLACE_STATION)
-        return budget_track_place(scenario, budget_track(scenario, place));
-    return is_source ? budget_output_place(scenario, place.index)
-                     : budget_input_place(scenario, place.index);
-}
-
 uint32_t budget_from(const struct scenario *scenario, uint32_t arm) {
-    return place_of(scenario, scenario->arm[arm].from, true);
+    return layout_source(scenario, scenario->arm[arm].from);
 }
 
 uint32_t budget_to(const struct scenario *scenario, uint32_t arm) {
-    return place_of(scenario, scenario->arm[arm].to, false);
+    return layout_target(scenario, scenario->arm[arm].to);
 }
 
 size_t budget_at(const struct scenario *scenario, uint32_t place, uint32_t item) {
@@ -83,22 +56,8 @@ double budget_availability(const struct breaks *breaks) {
 }
 
 double budget_track_rate(const struct scenario *scenario, uint32_t track) {
-    bool is_lane = track < scenario->lane_count;
-    uint32_t index = is_lane ? scenario->lane[track].loop : track - scenario->lane_count;
-    struct ratio rate = is_lane ? scenario->loop[index].rate : scenario->line[index].rate;
+    struct ratio rate = layout_track_rate(scenario, track);
     return (double)rate.numerator / (double)rate.denominator;
-}
-
-uint32_t budget_track_cells(const struct scenario *scenario, uint32_t track) {
-    if (track < scenario->lane_count)
-        return scenario->loop[scenario->lane[track].loop].cell_count;
-    return scenario->line[track - scenario->lane_count].cell_count;
-}
-
-const char *budget_track_name(const struct scenario *scenario, uint32_t track) {
-    if (track < scenario->lane_count)
-        return scenario->lane[track].full_name;
-    return scenario->line[track - scenario->lane_count].name;
 }
 
 double budget_yield(const struct station_output *output) {
@@ -208,7 +167,7 @@ static bool bring_by_arms(const struct scenario *scenario, const bool *there, bo
 static bool can_work(const struct scenario *scenario, uint32_t station, const bool *there) {
     const struct item_counts *takes = &scenario->station[station].takes;
     for (uint32_t i = 0; i < takes->count; i++)
-        if (!there[budget_at(scenario, budget_input_place(scenario, station),
+        if (!there[budget_at(scenario, layout_input_place(scenario, station),
                              takes->entry[i].item)])
             return false;
     return true;
@@ -219,7 +178,7 @@ static bool bring_by_stations(const struct scenario *scenario, const bool *there
     for (uint32_t s = 0; s < scenario->station_count; s++)
         for (uint32_t i = 0; i < scenario->station[s].makes_count; i++) {
             const struct station_output *output = &scenario->station[s].makes[i];
-            size_t at = budget_at(scenario, budget_output_place(scenario, s), output->item);
+            size_t at = budget_at(scenario, layout_output_place(scenario, s), output->item);
             if (brought[at] || budget_yield(output) <= 0 || !can_work(scenario, s, there))
                 continue;
             changed = brought[at] = true;
@@ -267,7 +226,7 @@ static void begin_comes(struct budget_net *net) {
         const struct scenario_incident *incident = &scenario->incident[i];
         if (incident->kind == INCIDENT_DROP)
             net->comes[budget_at(
-                scenario, budget_track_place(scenario, budget_track(scenario, incident->track)),
+                scenario, layout_track_place(scenario, layout_track(scenario, incident->track)),
                 incident->item)] = true;
     }
 }
@@ -306,8 +265,7 @@ static void list_carriers(struct budget_net *net) {
 
 void budget_net_init(struct budget_net *net, const struct scenario *scenario) {
     *net = (struct budget_net){.scenario = scenario};
-    net->place_count = scenario->chest_count + 2 * scenario->station_count + scenario->lane_count +
-                       scenario->line_count;
+    net->place_count = layout_place_count(scenario);
     size_t all = (size_t)net->place_count * scenario->item_count;
     size_t chests = (size_t)scenario->chest_count * scenario->item_count;
     net->comes = require_memory(all, sizeof *net->comes);
@@ -385,7 +343,7 @@ static uint32_t hand_of(const struct scenario *scenario, const struct scenario_a
  * what its swing is longer than whole steps, when swings are all alike. */
 static double waits_of(const struct budget *budget, const struct scenario_arm *arm,
                        struct place place, double swing) {
-    uint32_t track = budget_track(budget->scenario, place);
+    uint32_t track = layout_track(budget->scenario, place);
     uint32_t hand = hand_of(budget->scenario, arm);
     if (track == NO_INDEX || hand < 2)
         return 0;
@@ -398,7 +356,7 @@ static double waits_of(const struct budget *budget, const struct scenario_arm *a
 /* Ticks that the belt needs to bring or carry off a hand. */
 static double least_of(const struct budget *budget, const struct scenario_arm *arm,
                        struct place place) {
-    uint32_t track = budget_track(budget->scenario, place);
+    uint32_t track = layout_track(budget->scenario, place);
     if (track == NO_INDEX)
         return 1;
     uint32_t hand = hand_of(budget->scenario, arm);

@@ -6,18 +6,14 @@
 #include <stddef.h>
 
 #include "model/budget/budget.h"
+#include "model/scenario/layout.h"
 
 void budget_net_init(struct budget_net *net, const struct scenario *scenario);
 void budget_net_free(struct budget_net *net);
 
-/* Places of the one list. */
-uint32_t budget_output_place(const struct scenario *scenario, uint32_t station);
-uint32_t budget_input_place(const struct scenario *scenario, uint32_t station);
-uint32_t budget_track_place(const struct scenario *scenario, uint32_t track);
+/* The places, of layout.h, at which an arm takes and puts. */
 uint32_t budget_from(const struct scenario *scenario, uint32_t arm);
 uint32_t budget_to(const struct scenario *scenario, uint32_t arm);
-/* The track (lanes, then lines) of a place of the scenario, NO_INDEX: it is none. */
-uint32_t budget_track(const struct scenario *scenario, struct place place);
 
 /* Index into lists of an entry for each place and item. */
 size_t budget_at(const struct scenario *scenario, uint32_t place, uint32_t item);
@@ -33,7 +29,6 @@ bool budget_carries_item(const struct budget_net *net, uint32_t arm, uint32_t it
 double budget_availability(const struct breaks *breaks);
 /* Cells a second of a track. */
 double budget_track_rate(const struct scenario *scenario, uint32_t track);
-uint32_t budget_track_cells(const struct scenario *scenario, uint32_t track);
 /* Items of one output that a batch makes, in the mean; of an item that it makes or takes. */
 double budget_yield(const struct station_output *output);
 double budget_makes(const struct scenario *scenario, uint32_t station, uint32_t item);

@@ -116,8 +116,8 @@ static void inject(struct router *router) {
     const struct scenario *scenario = budget->scenario;
     const struct budget_item *item = &budget->item[router->item];
     for (uint32_t s = 0; s < scenario->station_count; s++) {
-        uint32_t out = router->node[budget_output_place(scenario, s)];
-        uint32_t in = router->node[budget_input_place(scenario, s)];
+        uint32_t out = router->node[layout_output_place(scenario, s)];
+        uint32_t in = router->node[layout_input_place(scenario, s)];
         double batches = budget->station[s].needed;
         if (out != NO_INDEX)
             router->inject[out] += batches * budget_makes(scenario, s, router->item);

@@ -229,7 +229,7 @@ static double under_way(const struct judge *judge, uint32_t lane, uint32_t item,
 /* The most of an item that a chest gets to hold; INFINITY: something puts it in without looking. */
 static double fills_to(const struct judge *judge, uint32_t chest, uint32_t item) {
     const struct scenario *scenario = judge->scenario;
-    double start = (double)budget_start(scenario, chest, item), threshold = 0, more = 0;
+    double start = (double)layout_chest_start(scenario, chest, item), threshold = 0, more = 0;
     size_t at = budget_at(scenario, chest, item);
     if (judge->budget->net.supply[at] > 0)
         return INFINITY;
@@ -259,8 +259,8 @@ static double fills_to(const struct judge *judge, uint32_t chest, uint32_t item)
 }
 
 static bool is_unbounded(const struct judge *judge, uint32_t chest, uint32_t item) {
-    return budget_capacity(judge->scenario, chest) == NO_LIMIT &&
-           budget_limit(judge->scenario, chest, item) == NO_LIMIT;
+    return layout_chest_capacity(judge->scenario, chest) == NO_LIMIT &&
+           layout_chest_limit(judge->scenario, chest, item) == NO_LIMIT;
 }
 
 static enum exit_state chest_exit(const struct judge *judge, uint32_t chest, uint32_t item) {
@@ -272,9 +272,9 @@ static enum exit_state chest_exit(const struct judge *judge, uint32_t chest, uin
         return EXIT_SHUTS;
     for (uint32_t i = 0; i < scenario->item_count; i++)
         if (judge->budget->net.comes[budget_at(scenario, chest, i)])
-            all += fmin(fills_to(judge, chest, i), (double)budget_limit(scenario, chest, i));
-    bool fits = own <= (double)budget_limit(scenario, chest, item) &&
-                all <= (double)budget_capacity(scenario, chest);
+            all += fmin(fills_to(judge, chest, i), (double)layout_chest_limit(scenario, chest, i));
+    bool fits = own <= (double)layout_chest_limit(scenario, chest, item) &&
+                all <= (double)layout_chest_capacity(scenario, chest);
     return fits ? EXIT_OPEN : EXIT_UNSURE;
 }
 
@@ -284,10 +284,10 @@ static bool watches_below(const void *self, const struct scenario_gate *leaf) {
     uint32_t place;
     switch (leaf->reads) {
     case READS_CHEST: place = leaf->subject; break;
-    case READS_STATION_INPUT: place = budget_input_place(scenario, leaf->subject); break;
-    case READS_STATION_OUTPUT: place = budget_output_place(scenario, leaf->subject); break;
+    case READS_STATION_INPUT: place = layout_input_place(scenario, leaf->subject); break;
+    case READS_STATION_OUTPUT: place = layout_output_place(scenario, leaf->subject); break;
     case READS_LINE:
-        place = budget_track_place(scenario, scenario->lane_count + leaf->subject);
+        place = layout_track_place(scenario, scenario->lane_count + leaf->subject);
         break;
     default: return false;
     }
@@ -306,7 +306,7 @@ static bool watches_belt(const void *self, const struct scenario_gate *leaf) {
 /* Whether a feeder's gates watch what lies behind the lane, for an item; judge->below is set. */
 static bool feeder_watches(struct judge *judge, uint32_t arm, uint32_t lane, uint32_t item) {
     struct place from = judge->scenario->arm[arm].from;
-    budget_mark_below(&judge->below, budget_track_place(judge->scenario, lane), item, true);
+    budget_mark_below(&judge->below, layout_track_place(judge->scenario, lane), item, true);
     for (uint32_t i = 0; from.kind == PLACE_CHEST && i < judge->scenario->item_count; i++)
         judge->below.mark[budget_at(judge->scenario, from.index, i)] = false;
     return budget_gate_suits(judge->scenario, judge->scenario->arm[arm].gate, watches_below,
@@ -408,7 +408,7 @@ static bool ends_unbounded(const struct judge *judge, uint32_t lane, uint32_t it
 static uint32_t station_behind(const struct judge *judge, uint32_t item) {
     for (uint32_t s = 0; s < judge->scenario->station_count; s++)
         if (judge->below
-                .mark[budget_at(judge->scenario, budget_input_place(judge->scenario, s), item)] &&
+                .mark[budget_at(judge->scenario, layout_input_place(judge->scenario, s), item)] &&
             budget_takes(judge->scenario, s, item) > 0)
             return s;
     return NO_INDEX;
@@ -471,7 +471,7 @@ static bool is_exit(const struct judge *judge, uint32_t station, uint32_t place,
     if (place < scenario->chest_count)
         return is_unbounded(judge, place, item) || station_looks(judge, station, place, item) ||
                (judge->budget->net.demand[budget_at(scenario, place, item)] > 0 && !surplus);
-    return place >= budget_input_place(scenario, 0) && place < budget_track_place(scenario, 0) &&
+    return place >= layout_input_place(scenario, 0) && place < layout_track_place(scenario, 0) &&
            !surplus;
 }
 
@@ -493,15 +493,15 @@ static void tell_output(struct judge *judge, uint32_t station, uint32_t item, bo
 
 static void judge_output(struct judge *judge, uint32_t station, uint32_t item) {
     const struct scenario *scenario = judge->scenario;
-    uint32_t from = budget_output_place(scenario, station);
+    uint32_t from = layout_output_place(scenario, station);
     bool taken = false, rides = false, ends = false;
     budget_mark_below(&judge->below, from, item, false);
     for (uint32_t place = 0; place < judge->budget->net.place_count; place++) {
         if (place == from || !judge->below.mark[budget_at(scenario, place, item)])
             continue;
         taken = true;
-        rides = rides || (place >= budget_track_place(scenario, 0) &&
-                          place < budget_track_place(scenario, scenario->lane_count));
+        rides = rides || (place >= layout_track_place(scenario, 0) &&
+                          place < layout_track_place(scenario, scenario->lane_count));
         ends = ends || is_exit(judge, station, place, item);
     }
     bool alone = scenario->station[station].makes_count == 1 && !rides && taken;
@@ -520,9 +520,9 @@ static void judge_outputs(struct judge *judge) {
 
 static bool supply_leaves_room(const struct judge *judge, const struct scenario_stream *supply) {
     struct chest_leaf wanted = {supply->chest, supply->item};
-    int64_t capacity = budget_capacity(judge->scenario, supply->chest);
+    int64_t capacity = layout_chest_capacity(judge->scenario, supply->chest);
     int64_t below = budget_gate_below(judge->scenario, supply->gate, reads_chest, &wanted);
-    return budget_limit(judge->scenario, supply->chest, supply->item) < capacity ||
+    return layout_chest_limit(judge->scenario, supply->chest, supply->item) < capacity ||
            (below > 0 && below - 1 + supply->batch < capacity);
 }
 
@@ -547,7 +547,7 @@ static void judge_bins(struct judge *judge) {
         const struct scenario_stream *supply = &judge->scenario->supply[i];
         const char *other = other_filler(judge, supply);
         const char *chest = judge->scenario->chest[supply->chest].name;
-        if (other == NULL || budget_capacity(judge->scenario, supply->chest) == NO_LIMIT ||
+        if (other == NULL || layout_chest_capacity(judge->scenario, supply->chest) == NO_LIMIT ||
             supply_leaves_room(judge, supply) || !lower(judge, BUDGET_BROKEN))
             continue;
         name_subject(judge, chest);

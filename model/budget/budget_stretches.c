@@ -21,7 +21,7 @@ static int by_number(const void *a, const void *b) {
 
 /* The cell of an arm's end on a track; NO_INDEX: it has none there. */
 static uint32_t cell_on(const struct scenario *scenario, struct place place, uint32_t track) {
-    return budget_track(scenario, place) == track ? place.cell : NO_INDEX;
+    return layout_track(scenario, place) == track ? place.cell : NO_INDEX;
 }
 
 static void gather_cells(struct cutter *cutter) {
@@ -49,7 +49,7 @@ static uint32_t index_of(const struct cutter *cutter, uint32_t cell) {
 
 /* Cells from one to another in the direction of travel; a lane's whole round for the same cell. */
 static uint32_t ahead(const struct cutter *cutter, uint32_t from, uint32_t to) {
-    uint32_t cells = budget_track_cells(cutter->budget->scenario, cutter->track);
+    uint32_t cells = layout_track_cells(cutter->budget->scenario, cutter->track);
     if (cutter->track >= cutter->budget->scenario->lane_count)
         return to > from ? to - from : 0;
     return to > from ? to - from : to + cells - from;
@@ -68,7 +68,7 @@ static uint32_t ride_of(const struct cutter *cutter, uint32_t from, uint32_t ite
         uint32_t distance = ahead(cutter, from, cell);
         ride = distance > ride ? distance : ride;
     }
-    return ride > 0 ? ride : budget_track_cells(scenario, cutter->track);
+    return ride > 0 ? ride : layout_track_cells(scenario, cutter->track);
 }
 
 /* What an arm that unloads a station can put on is no more than the station makes. */
@@ -135,7 +135,7 @@ static void add_needed(struct cutter *cutter, uint32_t item, double *change,
 }
 
 static void place_stretches(struct cutter *cutter, struct budget_stretch *stretch) {
-    uint32_t cells = budget_track_cells(cutter->budget->scenario, cutter->track);
+    uint32_t cells = layout_track_cells(cutter->budget->scenario, cutter->track);
     for (uint32_t k = 0; k < cutter->cell_count; k++) {
         bool is_last = k + 1 == cutter->cell_count;
         uint32_t from = cutter->cell[k], to = cutter->cell[is_last ? 0 : k + 1];
@@ -165,7 +165,7 @@ static void cut(struct cutter *cutter) {
     struct budget_track *track = &budget->track[cutter->track];
     gather_cells(cutter);
     *track = (struct budget_track){.rate = budget_track_rate(scenario, cutter->track),
-                                   .cells = budget_track_cells(scenario, cutter->track),
+                                   .cells = layout_track_cells(scenario, cutter->track),
                                    .first_stretch = budget->stretch_count,
                                    .stretch_count = cutter->cell_count};
     struct budget_stretch *stretch = budget->stretch + budget->stretch_count;

@@ -20,12 +20,12 @@ static struct lasting_effect *no_deeds(uint32_t count) {
 }
 
 void incident_log_init(struct incident_log *deeds, const struct scenario *scenario) {
-    const uint32_t count[ACTOR_KINDS] = {
-        [ACTOR_ARM] = scenario->arm_count,       [ACTOR_STATION] = scenario->station_count,
-        [ACTOR_LOOP] = scenario->loop_count,     [ACTOR_LINE] = scenario->line_count,
-        [ACTOR_SUPPLY] = scenario->supply_count, [ACTOR_DEMAND] = scenario->demand_count};
+    const uint32_t count[PART_KINDS_THAT_ACT] = {
+        [PART_ARM] = scenario->arm_count,       [PART_STATION] = scenario->station_count,
+        [PART_LOOP] = scenario->loop_count,     [PART_LINE] = scenario->line_count,
+        [PART_SUPPLY] = scenario->supply_count, [PART_DEMAND] = scenario->demand_count};
     uint32_t all = 0;
-    for (int kind = 0; kind < ACTOR_KINDS; kind++) {
+    for (int kind = 0; kind < PART_KINDS_THAT_ACT; kind++) {
         deeds->first[kind] = all;
         all += count[kind];
     }
@@ -70,7 +70,7 @@ void incident_log_happened(struct incident_log *deeds, const struct event *event
         deeds->gate[deeds->scenario->incident[event->incident].gate] = deed;
 }
 
-struct lasting_effect incident_log_stop(const struct incident_log *deeds, struct actor actor) {
+struct lasting_effect incident_log_stop(const struct incident_log *deeds, struct part actor) {
     const struct stop_of_actor *stop = &deeds->stop[deeds->first[actor.kind] + actor.index];
     return stands(stop) ? (struct lasting_effect){stop->since, stop->incident} : NO_EFFECT;
 }

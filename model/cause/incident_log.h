@@ -21,7 +21,7 @@ struct lasting_effect {
 struct incident_log {
     const struct scenario *scenario;
     struct stop_of_actor *stop; /* of each actor, kind after kind */
-    uint32_t first[ACTOR_KINDS];
+    uint32_t first[PART_KINDS_THAT_ACT];
     struct lasting_effect *room; /* [chest] the last `set` of its capacity */
     struct lasting_effect *gate; /* [gate] the last `set` of a threshold */
 };
@@ -32,4 +32,4 @@ void incident_log_free(struct incident_log *deeds);
 void incident_log_happened(struct incident_log *deeds, const struct event *event);
 
 /* What has stopped an actor that stands, and since when it stands without a break. */
-struct lasting_effect incident_log_stop(const struct incident_log *deeds, struct actor actor);
+struct lasting_effect incident_log_stop(const struct incident_log *deeds, struct part actor);

@@ -8,6 +8,7 @@
 #include "model/engine/gate.h"
 #include "model/engine/parts.h"
 #include "model/engine/track.h"
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 
 /* ---- the walk ---- */
@@ -42,20 +43,15 @@ struct hunt {
     bool *emptied; /* tracks in which room is wanted */
 };
 
-static struct root_subject subject_of(const struct hunt *hunt, uint32_t vertex) {
-    struct waits_thing thing = waits_thing(hunt->waits, vertex);
-    return (struct root_subject){false, thing.kind, thing.index};
+static bool same_part(struct part a, struct part b) {
+    return a.kind == b.kind && a.index == b.index;
 }
 
-static bool same_subject(struct root_subject a, struct root_subject b) {
-    return a.is_belt == b.is_belt && a.index == b.index && (a.is_belt || a.kind == b.kind);
-}
-
-static void found_subject(struct hunt *hunt, enum root_kind kind, struct root_subject subject,
+static void found_subject(struct hunt *hunt, enum root_kind kind, struct part subject,
                           uint32_t item, const struct stop *at) {
     struct roots *roots = hunt->roots;
     for (uint32_t i = 0; i < roots->count; i++)
-        if (roots->root[i].kind == kind && same_subject(roots->root[i].subject, subject) &&
+        if (roots->root[i].kind == kind && same_part(roots->root[i].subject, subject) &&
             roots->root[i].item == item)
             return;
     if (roots->count == roots->capacity) {
@@ -68,7 +64,7 @@ static void found_subject(struct hunt *hunt, enum root_kind kind, struct root_su
 
 static void found(struct hunt *hunt, enum root_kind kind, uint32_t vertex, uint32_t item,
                   const struct stop *at) {
-    found_subject(hunt, kind, subject_of(hunt, vertex), item, at);
+    found_subject(hunt, kind, waits_part(hunt->waits, vertex), item, at);
 }
 
 static bool same_stop(const struct stop *a, const struct stop *b) {
@@ -128,8 +124,12 @@ static bool wants_room(enum waits_why why) {
     return why == WAITS_FOR_CELL || why == WAITS_FOR_ROOM || why == WAITS_FOR_FALL;
 }
 
-static struct root_subject belt_of(const struct hunt *hunt, uint32_t track) {
-    return (struct root_subject){.is_belt = true, .index = hunt->world->track[track].belt};
+/* What moves a track: its loop, or the line itself. */
+static struct part belt_of(const struct hunt *hunt, uint32_t track) {
+    struct place place = layout_track_as_place(hunt->scenario, track);
+    if (place.kind == PLACE_LINE)
+        return (struct part){PART_LINE, place.index};
+    return (struct part){PART_LOOP, hunt->scenario->lane[track].loop};
 }
 
 /* ---- tracks ---- */
@@ -159,10 +159,8 @@ static bool is_held_before(const struct hunt *hunt, uint32_t track, uint32_t ite
 
 /* When what lies on a track since then has fallen onto it; NOT_GIVEN: nothing has. */
 static int64_t drop_on(const struct hunt *hunt, uint32_t track, uint32_t item) {
-    uint32_t index = waits_thing(hunt->waits, track).index, lanes = hunt->scenario->lane_count;
-    struct place place = {.kind = index < lanes ? PLACE_LANE : PLACE_LINE,
-                          .index = index < lanes ? index : index - lanes};
-    return drops_lasting(hunt->drops, place, item);
+    uint32_t index = waits_thing(hunt->waits, track).index;
+    return drops_lasting(hunt->drops, layout_track_as_place(hunt->scenario, index), item);
 }
 
 static void leave_track(struct hunt *hunt, const struct stop *at) {
@@ -631,23 +629,11 @@ void roots_free(struct roots *roots) {
 
 /* ---- deeds ---- */
 
-struct actor root_actor(const struct scenario *scenario, struct root_subject subject) {
-    static const enum actor_kind kind[WAITS_KINDS] = {[WAITS_ARM] = ACTOR_ARM,
-                                                      [WAITS_STATION] = ACTOR_STATION,
-                                                      [WAITS_SUPPLY] = ACTOR_SUPPLY,
-                                                      [WAITS_DEMAND] = ACTOR_DEMAND};
-    if (!subject.is_belt)
-        return (struct actor){kind[subject.kind], subject.index};
-    if (subject.index < scenario->loop_count)
-        return (struct actor){ACTOR_LOOP, subject.index};
-    return (struct actor){ACTOR_LINE, subject.index - scenario->loop_count};
-}
-
-uint32_t root_gate(const struct scenario *scenario, struct root_subject subject) {
+uint32_t root_gate(const struct scenario *scenario, struct part subject) {
     switch (subject.kind) {
-    case WAITS_ARM: return scenario->arm[subject.index].gate;
-    case WAITS_STATION: return scenario->station[subject.index].gate;
-    case WAITS_SUPPLY: return scenario->supply[subject.index].gate;
+    case PART_ARM: return scenario->arm[subject.index].gate;
+    case PART_STATION: return scenario->station[subject.index].gate;
+    case PART_SUPPLY: return scenario->supply[subject.index].gate;
     default: return NO_INDEX;
     }
 }
@@ -656,7 +642,7 @@ static struct lasting_effect deed_behind(const struct root *root, const struct s
                                          const struct incident_log *deeds) {
     uint32_t gate = NO_INDEX;
     switch (root->kind) {
-    case ROOT_STOPPED: return incident_log_stop(deeds, root_actor(scenario, root->subject));
+    case ROOT_STOPPED: return incident_log_stop(deeds, root->subject);
     case ROOT_FULL_CHEST: return deeds->room[root->subject.index];
     case ROOT_GATE_SHUT:
     case ROOT_UNGATED_FEEDER: gate = root_gate(scenario, root->subject); break;

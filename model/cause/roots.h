@@ -29,23 +29,16 @@ enum root_kind {
 };
 enum { ROOT_KINDS = ROOT_UNGATED_FEEDER + 1 };
 
-/* What a root is about: a vertex of the graph, never a gate; or a loop or line that is stopped. */
-struct root_subject {
-    bool is_belt; /* index: of the loops, then the lines */
-    enum waits_kind kind;
-    uint32_t index;
-};
-
 struct root {
     enum root_kind kind;
-    struct root_subject subject;
-    uint32_t item;  /* NO_INDEX: none in particular */
-    int64_t since;  /* from when it has been so, as far as it can be told; NOT_GIVEN */
-    uint32_t edge;  /* the wait of which that is the beginning; NO_INDEX: of none */
-    uint32_t steps; /* waits between the jam and it */
-    uint32_t lane;  /* of what closes a chain: the track that it fills; NO_INDEX */
-    double fed;     /* slow_taker, surplus: items of it a second that arms put onto its track at
-                       best; 0: it is of no track */
+    struct part subject; /* what it is about */
+    uint32_t item;       /* NO_INDEX: none in particular */
+    int64_t since;       /* from when it has been so, as far as it can be told; NOT_GIVEN */
+    uint32_t edge;       /* the wait of which that is the beginning; NO_INDEX: of none */
+    uint32_t steps;      /* waits between the jam and it */
+    uint32_t lane;       /* of what closes a chain: the track that it fills; NO_INDEX */
+    double fed; /* slow_taker, surplus: items of it a second that arms put onto its track at
+                   best; 0: it is of no track */
     struct lasting_effect
         deed; /* what an incident or breakdown did that brought it about or shares in it */
 };
@@ -59,12 +52,8 @@ struct roots {
                                     order of waiting; length 0: there is none */
 };
 
-/* The actor that a root is about; only an arm, a station, a loop, a line, a supply or a demand is
- * one. */
-struct actor root_actor(const struct scenario *scenario, struct root_subject subject);
-
 /* The gate of what a root is about; NO_INDEX: it has none. */
-uint32_t root_gate(const struct scenario *scenario, struct root_subject subject);
+uint32_t root_gate(const struct scenario *scenario, struct part subject);
 
 /* The roots of what `vertex` (a lane in which room is wanted, or a station that starves) waits for
  * in a world of which `waits` is the graph. `roots` starts as {0}; freed with roots_free. */

@@ -43,7 +43,7 @@ static bool places_on(const struct scenario *scenario, uint32_t arm, uint32_t la
 /* True of an incident that would start again what is to be stopped for good. */
 static bool undoes(const struct scenario *scenario, const struct scenario_incident *incident,
                    uint32_t lane) {
-    return incident->kind == INCIDENT_START && incident->actor.kind == ACTOR_ARM &&
+    return incident->kind == INCIDENT_START && incident->actor.kind == PART_ARM &&
            places_on(scenario, incident->actor.index, lane);
 }
 
@@ -62,7 +62,7 @@ static struct scenario stopped_at(const struct scenario *scenario, uint32_t lane
                                            .at_tick = tick,
                                            .first_tick = NOT_GIVEN,
                                            .kind = INCIDENT_STOP,
-                                           .actor = {ACTOR_ARM, i}};
+                                           .actor = {PART_ARM, i}};
     for (uint32_t i = 0; i < scenario->incident_count; i++)
         if (!undoes(scenario, &scenario->incident[i], lane))
             changed.incident[changed.incident_count++] = scenario->incident[i];

@@ -14,6 +14,7 @@
 #include "model/engine/stock.h"
 #include "model/engine/stream.h"
 #include "model/engine/track.h"
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 
 /* What somebody wants of a place: room, or an item. */
@@ -63,13 +64,32 @@ struct waits_thing waits_thing(const struct waits *waits, uint32_t vertex) {
     return (struct waits_thing){kind, vertex - waits->base[kind]};
 }
 
+static struct part part_of_track(const struct scenario *scenario, uint32_t track) {
+    struct place place = layout_track_as_place(scenario, track);
+    return (struct part){place.kind == PLACE_LANE ? PART_LANE : PART_LINE, place.index};
+}
+
+struct part waits_part(const struct waits *waits, uint32_t vertex) {
+    static const enum part_kind kind[WAITS_KINDS] = {[WAITS_ARM] = PART_ARM,
+                                                     [WAITS_STATION] = PART_STATION,
+                                                     [WAITS_CHEST] = PART_CHEST,
+                                                     [WAITS_ARM_GATE] = PART_ARM,
+                                                     [WAITS_STATION_GATE] = PART_STATION,
+                                                     [WAITS_SUPPLY_GATE] = PART_SUPPLY,
+                                                     [WAITS_SUPPLY] = PART_SUPPLY,
+                                                     [WAITS_DEMAND] = PART_DEMAND};
+    struct waits_thing thing = waits_thing(waits, vertex);
+    if (thing.kind == WAITS_TRACK)
+        return part_of_track(waits->scenario, thing.index);
+    return (struct part){kind[thing.kind], thing.index};
+}
+
 uint32_t waits_vertex_of_place(const struct waits *waits, struct place place) {
     switch (place.kind) {
     case PLACE_CHEST: return waits_vertex(waits, WAITS_CHEST, place.index);
     case PLACE_STATION: return waits_vertex(waits, WAITS_STATION, place.index);
-    case PLACE_LANE: return waits_vertex(waits, WAITS_TRACK, place.index);
-    case PLACE_LINE:
-        return waits_vertex(waits, WAITS_TRACK, waits->scenario->lane_count + place.index);
+    case PLACE_LANE:
+    case PLACE_LINE: return waits_vertex(waits, WAITS_TRACK, layout_track(waits->scenario, place));
     }
     require(false);
     return 0;
@@ -78,7 +98,7 @@ uint32_t waits_vertex_of_place(const struct waits *waits, struct place place) {
 static void number_vertices(struct waits *waits) {
     const struct scenario *scenario = waits->scenario;
     const uint32_t count[WAITS_KINDS] = {
-        [WAITS_TRACK] = scenario->lane_count + scenario->line_count,
+        [WAITS_TRACK] = layout_track_count(scenario),
         [WAITS_ARM] = scenario->arm_count,
         [WAITS_STATION] = scenario->station_count,
         [WAITS_CHEST] = scenario->chest_count,

@@ -26,7 +26,7 @@
 #include "model/scenario/scenario.h"
 
 enum waits_kind {
-    WAITS_TRACK, /* lanes in the scenario's order, then lines */
+    WAITS_TRACK, /* numbered as in layout.h */
     WAITS_ARM,
     WAITS_STATION,
     WAITS_CHEST,
@@ -101,6 +101,8 @@ void waits_copy(struct waits *copy, const struct waits *waits);
 
 uint32_t waits_vertex(const struct waits *waits, enum waits_kind kind, uint32_t index);
 struct waits_thing waits_thing(const struct waits *waits, uint32_t vertex);
+/* The part of the scenario that a vertex stands for; of a gate, its owner. */
+struct part waits_part(const struct waits *waits, uint32_t vertex);
 static inline uint32_t waits_vertices(const struct waits *waits) {
     return waits->base[WAITS_KINDS];
 }

@@ -33,11 +33,11 @@ static struct event event_of(enum event_kind kind, int64_t start, int64_t since)
                           .count = NOT_GIVEN};
 }
 
-static struct event actor_event(enum event_kind kind, enum actor_kind actor, uint32_t index,
+static struct event actor_event(enum event_kind kind, enum part_kind actor, uint32_t index,
                                 int64_t start, int64_t since) {
     struct event event = event_of(kind, start, since);
     event.subject = SUBJECT_ACTOR;
-    event.actor = (struct actor){.kind = actor, .index = index};
+    event.actor = (struct part){.kind = actor, .index = index};
     return event;
 }
 
@@ -109,7 +109,7 @@ void announce_set(struct world *world, uint32_t incident) {
     report_happened(world, event);
 }
 
-static void announce_actor(struct world *world, enum event_kind kind, struct actor actor,
+static void announce_actor(struct world *world, enum event_kind kind, struct part actor,
                            uint32_t incident) {
     struct event event = incident_event(world, kind, incident);
     event.subject = SUBJECT_ACTOR;
@@ -117,11 +117,11 @@ static void announce_actor(struct world *world, enum event_kind kind, struct act
     report_happened(world, event);
 }
 
-void announce_stop(struct world *world, struct actor actor, uint32_t incident) {
+void announce_stop(struct world *world, struct part actor, uint32_t incident) {
     announce_actor(world, EVENT_STOP, actor, incident);
 }
 
-void announce_start(struct world *world, struct actor actor, uint32_t incident) {
+void announce_start(struct world *world, struct part actor, uint32_t incident) {
     announce_actor(world, EVENT_START, actor, incident);
 }
 
@@ -130,7 +130,7 @@ void announce_start(struct world *world, struct actor actor, uint32_t incident) 
 static struct event station_event(const struct world *world, uint32_t index) {
     const struct station *station = &world->station[index];
     enum event_kind kind = station->state == STATION_STARVED ? EVENT_STARVED : EVENT_BLOCKED;
-    return actor_event(kind, ACTOR_STATION, index, station->told_start, station->since);
+    return actor_event(kind, PART_STATION, index, station->told_start, station->since);
 }
 
 /* Names the short inputs, or the outputs without room. */
@@ -170,7 +170,7 @@ void announce_station_over(struct world *world, uint32_t index) {
 static struct event arm_event(const struct world *world, uint32_t index) {
     const struct placing *placing = &world->placing[index];
     struct event event =
-        actor_event(EVENT_BLOCKED, ACTOR_ARM, index, placing->told_start, placing->since);
+        actor_event(EVENT_BLOCKED, PART_ARM, index, placing->told_start, placing->since);
     event.track = world->scenario->arm[index].to;
     return event;
 }
@@ -273,7 +273,7 @@ void announce_deadlock_over(struct world *world, uint32_t lane) {
 
 static struct event emptied_event(const struct world *world, uint32_t loop) {
     const struct belt *belt = &world->belt[loop];
-    return actor_event(EVENT_EMPTIED, ACTOR_LOOP, loop, belt->emptied_start, belt->empty_tick);
+    return actor_event(EVENT_EMPTIED, PART_LOOP, loop, belt->emptied_start, belt->empty_tick);
 }
 
 void announce_emptied(struct world *world, uint32_t loop) {

@@ -23,8 +23,8 @@ void announce_drop(struct world *world, uint32_t incident, int64_t dropped);
 void announce_clear(struct world *world, uint32_t incident, uint32_t kind_count, int64_t cleared);
 void announce_set(struct world *world, uint32_t incident);
 /* `incident`: NO_INDEX for a breakdown or its repair. */
-void announce_stop(struct world *world, struct actor actor, uint32_t incident);
-void announce_start(struct world *world, struct actor actor, uint32_t incident);
+void announce_stop(struct world *world, struct part actor, uint32_t incident);
+void announce_start(struct world *world, struct part actor, uint32_t incident);
 
 /* ---- what lasts ---- */
 

@@ -373,19 +373,19 @@ static void mark_read_kinds(struct world *world) {
     }
 }
 
-static void own_gate(struct world *world, uint32_t gate, enum actor_kind kind, uint32_t index) {
+static void own_gate(struct world *world, uint32_t gate, enum part_kind kind, uint32_t index) {
     if (gate != NO_INDEX)
-        world->gate[gate].owner = (struct actor){.kind = kind, .index = index};
+        world->gate[gate].owner = (struct part){.kind = kind, .index = index};
 }
 
 static void own_gates(struct world *world) {
     const struct scenario *scenario = world->scenario;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        own_gate(world, scenario->arm[i].gate, ACTOR_ARM, i);
+        own_gate(world, scenario->arm[i].gate, PART_ARM, i);
     for (uint32_t i = 0; i < scenario->station_count; i++)
-        own_gate(world, scenario->station[i].gate, ACTOR_STATION, i);
+        own_gate(world, scenario->station[i].gate, PART_STATION, i);
     for (uint32_t i = 0; i < scenario->supply_count; i++)
-        own_gate(world, scenario->supply[i].gate, ACTOR_SUPPLY, i);
+        own_gate(world, scenario->supply[i].gate, PART_SUPPLY, i);
 }
 
 /* ---- chance ---- */
@@ -710,11 +710,11 @@ static void make_incidents(struct world *world) {
     }
 }
 
-static void add_breakdown(struct world *world, struct actor actor) {
-    const struct breaks *fixed = scenario_actor_breaks(world->scenario, actor);
+static void add_breakdown(struct world *world, struct part actor) {
+    const struct breaks *fixed = scenario_part_breaks(world->scenario, actor);
     if (!fixed->present)
         return;
-    const char *name = scenario_actor_name(world->scenario, actor);
+    const char *name = scenario_part_name(world->scenario, actor);
     world->breakdown = require_more_memory(world->breakdown, (size_t)world->breakdown_count + 1,
                                            sizeof *world->breakdown);
     struct breakdown self = {.actor = actor};
@@ -727,16 +727,16 @@ static void add_breakdown(struct world *world, struct actor actor) {
 static void make_breakdowns(struct world *world) {
     const struct scenario *scenario = world->scenario;
     const struct {
-        enum actor_kind kind;
+        enum part_kind kind;
         uint32_t count;
-    } order[] = {{ACTOR_ARM, scenario->arm_count},
-                 {ACTOR_STATION, scenario->station_count},
-                 {ACTOR_LOOP, scenario->loop_count},
-                 {ACTOR_LINE, scenario->line_count},
-                 {ACTOR_SUPPLY, scenario->supply_count}};
+    } order[] = {{PART_ARM, scenario->arm_count},
+                 {PART_STATION, scenario->station_count},
+                 {PART_LOOP, scenario->loop_count},
+                 {PART_LINE, scenario->line_count},
+                 {PART_SUPPLY, scenario->supply_count}};
     for (size_t kind = 0; kind < sizeof order / sizeof *order; kind++)
         for (uint32_t i = 0; i < order[kind].count; i++)
-            add_breakdown(world, (struct actor){.kind = order[kind].kind, .index = i});
+            add_breakdown(world, (struct part){.kind = order[kind].kind, .index = i});
 }
 
 static void make_waiters(struct world *world) {

@@ -31,9 +31,9 @@ static bool branch_says(const struct world *world, const struct gate *gate) {
 
 static void tell_owner(struct world *world, const struct gate *gate) {
     switch (gate->owner.kind) {
-    case ACTOR_ARM: wake_arm_for_gate(world, gate->owner.index, gate->open); break;
-    case ACTOR_STATION: wake_station(world, gate->owner.index); break;
-    case ACTOR_SUPPLY: wake_supply_for_gate(world, gate->owner.index, gate->open); break;
+    case PART_ARM: wake_arm_for_gate(world, gate->owner.index, gate->open); break;
+    case PART_STATION: wake_station(world, gate->owner.index); break;
+    case PART_SUPPLY: wake_supply_for_gate(world, gate->owner.index, gate->open); break;
     default: require(false);
     }
 }

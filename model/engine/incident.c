@@ -19,14 +19,16 @@
 
 /* ---- stopping and starting ---- */
 
-static uint8_t stops_of(const struct world *world, struct actor actor) {
+static uint8_t stops_of(const struct world *world, struct part actor) {
     switch (actor.kind) {
-    case ACTOR_ARM: return world->arm[actor.index].stops;
-    case ACTOR_STATION: return world->station[actor.index].stops;
-    case ACTOR_LOOP: return world->belt[actor.index].stops;
-    case ACTOR_LINE: return world->belt[belt_of_line(world, actor.index)].stops;
-    case ACTOR_SUPPLY: return world->supply[actor.index].stops;
-    case ACTOR_DEMAND: return world->demand[actor.index].stops;
+    case PART_ARM: return world->arm[actor.index].stops;
+    case PART_STATION: return world->station[actor.index].stops;
+    case PART_LOOP: return world->belt[actor.index].stops;
+    case PART_LINE: return world->belt[belt_of_line(world, actor.index)].stops;
+    case PART_SUPPLY: return world->supply[actor.index].stops;
+    case PART_DEMAND: return world->demand[actor.index].stops;
+    case PART_CHEST:
+    case PART_LANE: break;
     }
     require(false);
     return 0;
@@ -49,20 +51,22 @@ void incident_set_belt_stops(struct world *world, uint32_t index, uint8_t stops)
     wake_checks_of_belt(world, index);
 }
 
-static void set_stops(struct world *world, struct actor actor, uint8_t stops) {
+static void set_stops(struct world *world, struct part actor, uint8_t stops) {
     switch (actor.kind) {
-    case ACTOR_ARM: arm_set_stops(world, actor.index, stops); break;
-    case ACTOR_STATION: station_set_stops(world, actor.index, stops); break;
-    case ACTOR_LOOP: incident_set_belt_stops(world, actor.index, stops); break;
-    case ACTOR_LINE: incident_set_belt_stops(world, belt_of_line(world, actor.index), stops); break;
-    case ACTOR_SUPPLY: stream_set_supply_stops(world, actor.index, stops); break;
-    case ACTOR_DEMAND: stream_set_demand_stops(world, actor.index, stops); break;
+    case PART_ARM: arm_set_stops(world, actor.index, stops); break;
+    case PART_STATION: station_set_stops(world, actor.index, stops); break;
+    case PART_LOOP: incident_set_belt_stops(world, actor.index, stops); break;
+    case PART_LINE: incident_set_belt_stops(world, belt_of_line(world, actor.index), stops); break;
+    case PART_SUPPLY: stream_set_supply_stops(world, actor.index, stops); break;
+    case PART_DEMAND: stream_set_demand_stops(world, actor.index, stops); break;
+    case PART_CHEST:
+    case PART_LANE: break;
     }
 }
 
 /* Sets or clears one reason; a thing that goes on being stopped, or running, hears nothing of
  * it. */
-static void give_reason(struct world *world, struct actor actor, uint8_t reason, bool stop) {
+static void give_reason(struct world *world, struct part actor, uint8_t reason, bool stop) {
     uint8_t before = stops_of(world, actor);
     uint8_t after = stop ? before | reason : before & (uint8_t)~reason;
     if (after != before)
@@ -110,7 +114,7 @@ static void clear(struct world *world, uint32_t index) {
     announce_clear(world, index, kind_count, cleared);
 }
 
-static void stop_or_start(struct world *world, struct actor actor, uint8_t reason, bool stop,
+static void stop_or_start(struct world *world, struct part actor, uint8_t reason, bool stop,
                           uint32_t incident) {
     give_reason(world, actor, reason, stop);
     if (stop)
@@ -171,7 +175,7 @@ void incident_act(struct world *world, uint32_t index) {
 
 void incident_break(struct world *world, uint32_t index) {
     struct breakdown *self = &world->breakdown[index];
-    const struct breaks *fixed = scenario_actor_breaks(world->scenario, self->actor);
+    const struct breaks *fixed = scenario_part_breaks(world->scenario, self->actor);
     if (self->due > world_now(world))
         return;
     watch_outside(world);

@@ -56,7 +56,7 @@ struct event {
     int64_t end_tick;   /* in `ended`: first tick in which it is not met; incidents: start_tick */
     int64_t since_tick; /* watchers: from when what it watches has lasted; else NOT_GIVEN */
     enum subject_kind subject;
-    struct actor actor;   /* SUBJECT_ACTOR, SUBJECT_GATE */
+    struct part actor;    /* SUBJECT_ACTOR, SUBJECT_GATE */
     struct place track;   /* SUBJECT_TRACK; blocked arm: where it would place */
     uint32_t chest;       /* SUBJECT_CHEST */
     uint32_t incident;    /* index in scenario.incident of what caused it, NO_INDEX: a breakdown or

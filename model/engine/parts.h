@@ -62,7 +62,7 @@ struct gate {
     int64_t threshold, reopen_below;            /* NOT_GIVEN: not a latch */
     uint32_t tally, next_on_tally;              /* fixed */
     uint32_t parent, first_child, next_sibling; /* fixed */
-    struct actor owner;                         /* fixed */
+    struct part owner;                          /* fixed */
 };
 
 /* A loop or a line: what all its lanes have in common. Loops first, then lines. */
@@ -232,7 +232,7 @@ struct incident {
 };
 
 struct breakdown {
-    struct actor actor;                   /* fixed */
+    struct part actor;                    /* fixed */
     uint32_t after_chance, repair_chance; /* fixed */
     bool broken;
     int64_t due;

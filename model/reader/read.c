@@ -177,7 +177,6 @@ static void reading_free(struct reading *reading) {
     free(reading->item_node);
     free(reading->thing);
     free(reading->station_known);
-    free(reading->items_by_default);
     free(reading->gate_node);
     free(reading->bounds);
     yaml_tree_free(&reading->tree);

@@ -97,6 +97,7 @@ static void default_to_all(struct reading *reading, struct arm_defaults *default
     uint32_t longest = longest_of(scenario, arm);
     uint32_t count = fitting_count(defaults, scenario->item_count, longest);
     uint32_t owner = defaults->owner[count];
+    arm->takes_what_fits = true;
     if (owner != NO_INDEX) {
         arm->item = scenario->arm[owner].item;
         arm->item_count = count;
@@ -210,7 +211,6 @@ static void read_arm(struct reading *reading, const struct fields *fields,
     bool from = read_place(reading, reading_get(fields, "from"), "from", &arm->from);
     bool to = read_place(reading, reading_get(fields, "to"), "to", &arm->to);
     const struct node *items = reading_get(fields, "items");
-    reading->items_by_default[index] = items == NULL;
     if (items != NULL)
         read_written_items(reading, defaults, items, arm, from && to);
     else if (from && to)
@@ -231,7 +231,6 @@ static void read_arm(struct reading *reading, const struct fields *fields,
 void read_arms(struct reading *reading) {
     struct scenario *scenario = reading->scenario;
     struct arm_defaults defaults = defaults_init(scenario);
-    reading->items_by_default = require_memory(scenario->arm_count, sizeof(bool));
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         struct fields fields;
         scenario->arm[i].gate = NO_INDEX;

@@ -44,24 +44,24 @@ static void read_clear(struct reading *reading, struct node *node,
 /* ---- stop and start ---- */
 static const struct {
     enum thing_kind thing;
-    enum actor_kind actor;
-} actor_table[ACTOR_KINDS] = {{THING_ARM, ACTOR_ARM},       {THING_STATION, ACTOR_STATION},
-                              {THING_LOOP, ACTOR_LOOP},     {THING_LINE, ACTOR_LINE},
-                              {THING_SUPPLY, ACTOR_SUPPLY}, {THING_DEMAND, ACTOR_DEMAND}};
+    enum part_kind actor;
+} actor_table[PART_KINDS_THAT_ACT] = {{THING_ARM, PART_ARM},       {THING_STATION, PART_STATION},
+                                      {THING_LOOP, PART_LOOP},     {THING_LINE, PART_LINE},
+                                      {THING_SUPPLY, PART_SUPPLY}, {THING_DEMAND, PART_DEMAND}};
 
-static struct actor actor_of(const struct thing *thing) {
+static struct part actor_of(const struct thing *thing) {
     size_t i = 0;
     while (actor_table[i].thing != thing->kind) {
         i++;
-        require(i < ACTOR_KINDS);
+        require(i < PART_KINDS_THAT_ACT);
     }
-    return (struct actor){actor_table[i].actor, thing->index};
+    return (struct part){actor_table[i].actor, thing->index};
 }
 
 static void read_actor(struct reading *reading, const struct node *node, const char *key,
                        struct scenario_incident *incident) {
     unsigned set = 0;
-    for (size_t i = 0; i < ACTOR_KINDS; i++)
+    for (size_t i = 0; i < PART_KINDS_THAT_ACT; i++)
         set |= THING_SET(actor_table[i].thing);
     const struct thing *thing =
         reading_thing(reading, node, key, set, "an arm, station, supply, demand, loop or line");

@@ -3,8 +3,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/reader/read_flow.h"
 #include "model/reader/reading.h"
+#include "model/scenario/layout.h"
+#include "model/scenario/reach.h"
 #include "sim/require.h"
 
 /* The value of a key of a part, or the part itself. */
@@ -94,8 +95,7 @@ static const struct node *entry_node(const struct reading *reading, uint32_t sta
 static void warn_of_inputs(struct reading *reading, const struct pairs *brought, uint32_t index,
                            bool fed) {
     const struct scenario_station *station = &reading->scenario->station[index];
-    uint32_t place =
-        read_flow_place(reading->scenario, (struct place){PLACE_STATION, index, 0}, FLOW_TO);
+    uint32_t place = layout_input_place(reading->scenario, index);
     if (!fed && station->takes.count > 0) {
         reading_warning(reading, value_of(reading->part[THING_STATION][index], "name"),
                         "nothing feeds station `%s`", station->name);
@@ -110,13 +110,12 @@ static void warn_of_inputs(struct reading *reading, const struct pairs *brought,
     }
 }
 
-static void warn_of_outputs(struct reading *reading, const struct flow *flow, uint32_t index) {
+static void warn_of_outputs(struct reading *reading, const struct reach *reach, uint32_t index) {
     const struct scenario_station *station = &reading->scenario->station[index];
-    uint32_t place =
-        read_flow_place(reading->scenario, (struct place){PLACE_STATION, index, 0}, FLOW_FROM);
+    uint32_t place = layout_output_place(reading->scenario, index);
     for (uint32_t i = 0; i < station->makes_count; i++) {
         uint32_t item = station->makes[i].item;
-        if (!read_flow_leaves(flow, place, item))
+        if (!reach_leaves(reach, place, item))
             fault_note(reading_warning(reading, entry_node(reading, index, "makes", i),
                                        "nothing takes `%s` away from station `%s`",
                                        reading->scenario->item[item].name, station->name),
@@ -124,7 +123,7 @@ static void warn_of_outputs(struct reading *reading, const struct flow *flow, ui
     }
 }
 
-static void warn_of_stations(struct reading *reading, const struct flow *flow) {
+static void warn_of_stations(struct reading *reading, const struct reach *reach) {
     const struct scenario *scenario = reading->scenario;
     struct pairs brought = {0};
     bool *fed = require_memory(scenario->station_count, sizeof *fed);
@@ -134,11 +133,11 @@ static void warn_of_stations(struct reading *reading, const struct flow *flow) {
             continue;
         fed[arm->to.index] = true;
         for (uint32_t k = 0; k < arm->item_count; k++)
-            pairs_add(&brought, read_flow_place(scenario, arm->to, FLOW_TO), arm->item[k], i);
+            pairs_add(&brought, layout_target(scenario, arm->to), arm->item[k], i);
     }
     for (uint32_t i = 0; i < scenario->station_count; i++) {
         warn_of_inputs(reading, &brought, i, fed[i]);
-        warn_of_outputs(reading, flow, i);
+        warn_of_outputs(reading, reach, i);
     }
     free(fed);
     pairs_free(&brought);
@@ -156,21 +155,19 @@ static const struct node *putter_node(const struct reading *reading, uint32_t pu
 }
 
 /* Warns of items that stay on a lane or line for good; of one that nobody takes from, once. */
-static void warn_of_stays(struct reading *reading, const struct flow *flow) {
+static void warn_of_stays(struct reading *reading, const struct reach *reach) {
     const struct scenario *scenario = reading->scenario;
-    uint32_t first = scenario->chest_count, lines = first + scenario->lane_count;
-    bool *told = require_memory(flow->place_count, sizeof *told);
-    for (uint32_t i = 0; i < flow->reached.count; i++) {
-        uint32_t place = (uint32_t)(flow->reached.pair[i] >> 32);
-        uint32_t item = (uint32_t)flow->reached.pair[i];
-        if (place < first || place >= lines + scenario->line_count || told[place] ||
-            read_flow_leaves(flow, place, item))
+    uint32_t first = layout_track_place(scenario, 0);
+    bool *told = require_memory(layout_track_count(scenario), sizeof *told);
+    for (uint32_t i = 0; i < reach->reached.count; i++) {
+        uint32_t place = (uint32_t)(reach->reached.pair[i] >> 32);
+        uint32_t item = (uint32_t)reach->reached.pair[i];
+        if (place < first || told[place - first] || reach_leaves(reach, place, item))
             continue;
-        const char *name = place < lines ? scenario->lane[place - first].full_name
-                                         : scenario->line[place - lines].name;
-        const struct node *node = putter_node(reading, flow->reached.value[i]);
-        told[place] = !read_flow_has_taker(flow, place);
-        if (told[place])
+        const char *name = layout_track_name(scenario, place - first);
+        const struct node *node = putter_node(reading, reach->reached.value[i]);
+        told[place - first] = !reach_has_taker(reach, place);
+        if (told[place - first])
             reading_warning(reading, node, "nothing takes anything off `%s`", name);
         else
             reading_warning(reading, node, "`%s` can get on `%s`, and nothing takes it off",
@@ -182,15 +179,15 @@ static void warn_of_stays(struct reading *reading, const struct flow *flow) {
 /* ---- arms ---- */
 
 /* Warns of arms that can never find anything; of a chain of them, of the first. */
-static void warn_of_idle_arms(struct reading *reading, const struct flow *flow) {
+static void warn_of_idle_arms(struct reading *reading, const struct reach *reach) {
     const struct scenario *scenario = reading->scenario;
-    bool *waits = require_memory(flow->place_count, sizeof *waits);
+    bool *waits = require_memory(layout_place_count(scenario), sizeof *waits);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (!flow->arm_used[i])
-            waits[read_flow_place(scenario, scenario->arm[i].to, FLOW_TO)] = true;
+        if (!reach->arm_used[i])
+            waits[layout_target(scenario, scenario->arm[i].to)] = true;
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         const struct scenario_arm *arm = &scenario->arm[i];
-        if (!flow->arm_used[i] && !waits[read_flow_place(scenario, arm->from, FLOW_FROM)])
+        if (!reach->arm_used[i] && !waits[layout_source(scenario, arm->from)])
             reading_warning(reading, arm_node(reading, i, "from"),
                             "arm `%s` never finds anything to carry", arm->name);
     }
@@ -222,18 +219,22 @@ static void warn_of_expectations(struct reading *reading) {
     free(wanted);
 }
 
+/* Looks at an arm and an item before the search for what comes where is given up; about a second.
+ */
+enum { STEPS_MAX = 50000000 };
+
 void read_sense(struct reading *reading) {
-    struct flow flow = read_flow_init(reading);
+    struct reach reach = reach_of(reading->scenario, REACH_WITH_DROPS, STEPS_MAX);
     warn_of_cells(reading);
     warn_of_expectations(reading);
-    if (flow.complete) {
-        warn_of_stations(reading, &flow);
-        warn_of_stays(reading, &flow);
-        warn_of_idle_arms(reading, &flow);
+    if (reach.complete) {
+        warn_of_stations(reading, &reach);
+        warn_of_stays(reading, &reach);
+        warn_of_idle_arms(reading, &reach);
     } else {
         fault_note(reading_warning(reading, reading->tree.root,
                                    "what can reach which place was not worked out"),
                    "too many arms may carry too many items");
     }
-    read_flow_free(&flow);
+    reach_free(&reach);
 }

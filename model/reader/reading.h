@@ -53,7 +53,6 @@ struct reading {
     uint32_t part_count[THING_KINDS];
     bool *station_known;       /* its takes and makes could be read */
     struct pairs takes, makes; /* station and item; the value is the index in its takes or makes */
-    bool *items_by_default;    /* of each arm: `items` was left out */
     uint32_t gate_capacity;
     bool gate_limit_told;
     const struct node **gate_node; /* of each gate: where its threshold is */

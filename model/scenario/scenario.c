@@ -66,27 +66,31 @@ void scenario_free(struct scenario *scenario) {
         free(list[i]);
 }
 
-const char *scenario_actor_name(const struct scenario *scenario, struct actor actor) {
-    switch (actor.kind) {
-    case ACTOR_ARM: return scenario->arm[actor.index].name;
-    case ACTOR_STATION: return scenario->station[actor.index].name;
-    case ACTOR_LOOP: return scenario->loop[actor.index].name;
-    case ACTOR_LINE: return scenario->line[actor.index].name;
-    case ACTOR_SUPPLY: return scenario->supply[actor.index].name;
-    case ACTOR_DEMAND: return scenario->demand[actor.index].name;
+const char *scenario_part_name(const struct scenario *scenario, struct part part) {
+    switch (part.kind) {
+    case PART_ARM: return scenario->arm[part.index].name;
+    case PART_STATION: return scenario->station[part.index].name;
+    case PART_LOOP: return scenario->loop[part.index].name;
+    case PART_LINE: return scenario->line[part.index].name;
+    case PART_SUPPLY: return scenario->supply[part.index].name;
+    case PART_DEMAND: return scenario->demand[part.index].name;
+    case PART_CHEST: return scenario->chest[part.index].name;
+    case PART_LANE: return scenario->lane[part.index].full_name;
     }
     require(false);
     return NULL;
 }
 
-const struct breaks *scenario_actor_breaks(const struct scenario *scenario, struct actor actor) {
-    switch (actor.kind) {
-    case ACTOR_ARM: return &scenario->arm[actor.index].breaks;
-    case ACTOR_STATION: return &scenario->station[actor.index].breaks;
-    case ACTOR_LOOP: return &scenario->loop[actor.index].breaks;
-    case ACTOR_LINE: return &scenario->line[actor.index].breaks;
-    case ACTOR_SUPPLY: return &scenario->supply[actor.index].breaks;
-    case ACTOR_DEMAND: break;
+const struct breaks *scenario_part_breaks(const struct scenario *scenario, struct part part) {
+    switch (part.kind) {
+    case PART_ARM: return &scenario->arm[part.index].breaks;
+    case PART_STATION: return &scenario->station[part.index].breaks;
+    case PART_LOOP: return &scenario->loop[part.index].breaks;
+    case PART_LINE: return &scenario->line[part.index].breaks;
+    case PART_SUPPLY: return &scenario->supply[part.index].breaks;
+    case PART_DEMAND:
+    case PART_CHEST:
+    case PART_LANE: break;
     }
     require(false);
     return NULL;

@@ -113,8 +113,10 @@ struct scenario_arm {
     uint32_t
         *item; /* what it may carry, in the order in which kinds are tried; resolved defaults */
     uint32_t item_count;
-    bool borrows_items; /* `item` belongs to an earlier arm with the same default */
-    uint32_t hand;      /* most items in a swing */
+    bool takes_what_fits; /* `item` was left out: all that are not too long, in rising order; never
+                             of an arm that puts into a station */
+    bool borrows_items;   /* `item` belongs to an earlier arm with the same default */
+    uint32_t hand;        /* most items in a swing */
     struct span swing; /* out and back, drawn anew for each swing at its first pick; 0 is allowed */
     int64_t linger_ticks;
     enum choose_kind choose;
@@ -165,13 +167,23 @@ struct scenario_stream {
     struct breaks breaks; /* supplies only */
 };
 
-/* What an incident or a breakdown stops and starts. */
-enum actor_kind { ACTOR_ARM, ACTOR_STATION, ACTOR_LOOP, ACTOR_LINE, ACTOR_SUPPLY, ACTOR_DEMAND };
-enum { ACTOR_KINDS = ACTOR_DEMAND + 1 };
+/* A part of the scenario that has a name: first the kinds that act, which incidents and breakdowns
+ * stop and start, then those that hold things. */
+enum part_kind {
+    PART_ARM,
+    PART_STATION,
+    PART_LOOP,
+    PART_LINE,
+    PART_SUPPLY,
+    PART_DEMAND,
+    PART_CHEST,
+    PART_LANE /* of all lanes of all loops */
+};
+enum { PART_KINDS_THAT_ACT = PART_DEMAND + 1 };
 
-struct actor {
-    enum actor_kind kind;
-    uint32_t index;
+struct part {
+    enum part_kind kind;
+    uint32_t index; /* in the scenario's list of that kind */
 };
 
 enum incident_kind {
@@ -196,7 +208,7 @@ struct scenario_incident {
     struct place track; /* drop, clear: a lane or line; cell unused */
     uint32_t item;      /* drop; clear: NO_INDEX is everything */
     int64_t count;      /* drop */
-    struct actor actor; /* stop, start; set of a threshold: whose gate (arm, station, supply) */
+    struct part actor;  /* stop, start; set of a threshold: whose gate (arm, station, supply) */
     uint32_t chest;     /* set of a capacity */
     uint32_t gate;      /* set of a threshold: the leaf in scenario.gate */
     int64_t value;      /* set: the new capacity (NO_LIMIT allowed) or threshold */
@@ -275,11 +287,11 @@ struct scenario {
 /* Gives back all memory of a scenario, and the struct itself; NULL is allowed. */
 void scenario_free(struct scenario *scenario);
 
-/* The name by which the scenario knows what can be stopped and started. */
-const char *scenario_actor_name(const struct scenario *scenario, struct actor actor);
+/* The name of a part, of a lane "ring/outer"; borrowed from the scenario. */
+const char *scenario_part_name(const struct scenario *scenario, struct part part);
 
-/* The breaks of what may break (not of a demand, which never does). */
-const struct breaks *scenario_actor_breaks(const struct scenario *scenario, struct actor actor);
+/* The breaks of a part that may break: not of a demand, chest or lane, which never do. */
+const struct breaks *scenario_part_breaks(const struct scenario *scenario, struct part part);
 
 /* A number for the parts of a scenario: two with the same one are likely to fit each other's
  * states. */

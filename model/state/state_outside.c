@@ -196,7 +196,7 @@ static uint32_t top_of(const struct world *world, uint32_t gate) {
 static uint64_t key_of_gate(const struct world *world, uint32_t index) {
     const struct scenario_gate *fixed = &world->scenario->gate[index];
     uint32_t top = top_of(world, index);
-    struct actor owner = world->gate[top].owner;
+    struct part owner = world->gate[top].owner;
     bool leaf = fixed->first_child == NO_INDEX;
     const uint32_t part[] = {owner.kind,
                              owner.index,

@@ -300,7 +300,7 @@ static void sort_events(struct record *record, size_t first) {
 
 /* Of an arm that is blocked: where it would place (events tell no cell). */
 static bool same_target(const struct event *a, const struct event *b) {
-    return a->kind != EVENT_BLOCKED || a->actor.kind != ACTOR_ARM ||
+    return a->kind != EVENT_BLOCKED || a->actor.kind != PART_ARM ||
            (a->track.kind == b->track.kind && a->track.index == b->track.index);
 }
 
@@ -320,12 +320,12 @@ static bool same_event(const struct told_event *left, const struct told_event *r
 static void print_subject(const struct duel *duel, const struct event *event) {
     const struct scenario *scenario = duel->scenario;
     if (event->subject == SUBJECT_ACTOR || event->subject == SUBJECT_GATE)
-        fputs(scenario_actor_name(scenario, event->actor), duel->report);
+        fputs(scenario_part_name(scenario, event->actor), duel->report);
     else if (event->subject == SUBJECT_TRACK)
         print_place(duel->report, scenario, event->track);
     else if (event->subject == SUBJECT_CHEST)
         fputs(scenario->chest[event->chest].name, duel->report);
-    if (event->kind == EVENT_BLOCKED && event->actor.kind == ACTOR_ARM) {
+    if (event->kind == EVENT_BLOCKED && event->actor.kind == PART_ARM) {
         fputs(" at ", duel->report);
         print_place(duel->report, scenario, event->track);
     }

@@ -112,11 +112,11 @@ struct literal *literal_new(const struct scenario *scenario) {
     literal->supply = require_memory(scenario->supply_count, sizeof *literal->supply);
     literal->demand = require_memory(scenario->demand_count, sizeof *literal->demand);
     literal->incident = require_memory(scenario->incident_count, sizeof *literal->incident);
-    const uint32_t actors[ACTOR_KINDS] = {
-        [ACTOR_ARM] = scenario->arm_count,       [ACTOR_STATION] = scenario->station_count,
-        [ACTOR_LOOP] = scenario->loop_count,     [ACTOR_LINE] = scenario->line_count,
-        [ACTOR_SUPPLY] = scenario->supply_count, [ACTOR_DEMAND] = scenario->demand_count};
-    for (int kind = 0; kind < ACTOR_KINDS; kind++)
+    const uint32_t actors[PART_KINDS_THAT_ACT] = {
+        [PART_ARM] = scenario->arm_count,       [PART_STATION] = scenario->station_count,
+        [PART_LOOP] = scenario->loop_count,     [PART_LINE] = scenario->line_count,
+        [PART_SUPPLY] = scenario->supply_count, [PART_DEMAND] = scenario->demand_count};
+    for (int kind = 0; kind < PART_KINDS_THAT_ACT; kind++)
         literal->halt[kind] = require_memory(actors[kind], sizeof *literal->halt[kind]);
     new_tracks(literal);
     new_chests(literal);
@@ -147,7 +147,7 @@ void literal_free(struct literal *literal) {
     }
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         free(literal->arm[i].hand);
-    for (int kind = 0; kind < ACTOR_KINDS; kind++)
+    for (int kind = 0; kind < PART_KINDS_THAT_ACT; kind++)
         free(literal->halt[kind]);
     free(literal->track);
     free(literal->belt);

@@ -196,7 +196,7 @@ static bool pick(struct literal *literal, uint32_t index) {
 void literal_arm_act(struct literal *literal, uint32_t index) {
     struct literal_arm *arm = &literal->arm[index];
     int64_t tick = literal->tick;
-    if (literal_incident_stopped(literal, ACTOR_ARM, index))
+    if (literal_incident_stopped(literal, PART_ARM, index))
         return;
     if (arm->state == ARM_CARRYING && tick >= arm->due_tick)
         arm->state = ARM_PLACING;

@@ -5,49 +5,53 @@
 #include "sim/require.h"
 #include "tests/exact/literal_state.h"
 
-bool literal_incident_stopped(const struct literal *literal, enum actor_kind kind, uint32_t index) {
+bool literal_incident_stopped(const struct literal *literal, enum part_kind kind, uint32_t index) {
     const struct literal_halt *halt = &literal->halt[kind][index];
     return halt->by_incident || halt->broken;
 }
 
 /* What may break, in the order in which breakdowns and repairs come (section 10, phase 2). */
-static const enum actor_kind breaking[] = {ACTOR_ARM, ACTOR_STATION, ACTOR_LOOP, ACTOR_LINE,
-                                           ACTOR_SUPPLY};
+static const enum part_kind breaking[] = {PART_ARM, PART_STATION, PART_LOOP, PART_LINE,
+                                          PART_SUPPLY};
 enum { BREAKING_KINDS = sizeof breaking / sizeof *breaking };
 
-static uint32_t actors_of(const struct scenario *scenario, enum actor_kind kind) {
-    const uint32_t count[ACTOR_KINDS] = {
-        [ACTOR_ARM] = scenario->arm_count,       [ACTOR_STATION] = scenario->station_count,
-        [ACTOR_LOOP] = scenario->loop_count,     [ACTOR_LINE] = scenario->line_count,
-        [ACTOR_SUPPLY] = scenario->supply_count, [ACTOR_DEMAND] = scenario->demand_count};
+static uint32_t actors_of(const struct scenario *scenario, enum part_kind kind) {
+    const uint32_t count[PART_KINDS_THAT_ACT] = {
+        [PART_ARM] = scenario->arm_count,       [PART_STATION] = scenario->station_count,
+        [PART_LOOP] = scenario->loop_count,     [PART_LINE] = scenario->line_count,
+        [PART_SUPPLY] = scenario->supply_count, [PART_DEMAND] = scenario->demand_count};
     return count[kind];
 }
 
-static const struct breaks *breaks_of(const struct scenario *scenario, struct actor actor) {
+static const struct breaks *breaks_of(const struct scenario *scenario, struct part actor) {
     switch (actor.kind) {
-    case ACTOR_ARM: return &scenario->arm[actor.index].breaks;
-    case ACTOR_STATION: return &scenario->station[actor.index].breaks;
-    case ACTOR_LOOP: return &scenario->loop[actor.index].breaks;
-    case ACTOR_LINE: return &scenario->line[actor.index].breaks;
-    case ACTOR_SUPPLY: return &scenario->supply[actor.index].breaks;
-    case ACTOR_DEMAND: break;
+    case PART_ARM: return &scenario->arm[actor.index].breaks;
+    case PART_STATION: return &scenario->station[actor.index].breaks;
+    case PART_LOOP: return &scenario->loop[actor.index].breaks;
+    case PART_LINE: return &scenario->line[actor.index].breaks;
+    case PART_SUPPLY: return &scenario->supply[actor.index].breaks;
+    case PART_DEMAND:
+    case PART_CHEST:
+    case PART_LANE: break;
     }
     require(false);
 }
 
-static const char *name_of(const struct scenario *scenario, struct actor actor) {
+static const char *name_of(const struct scenario *scenario, struct part actor) {
     switch (actor.kind) {
-    case ACTOR_ARM: return scenario->arm[actor.index].name;
-    case ACTOR_STATION: return scenario->station[actor.index].name;
-    case ACTOR_LOOP: return scenario->loop[actor.index].name;
-    case ACTOR_LINE: return scenario->line[actor.index].name;
-    case ACTOR_SUPPLY: return scenario->supply[actor.index].name;
-    case ACTOR_DEMAND: return scenario->demand[actor.index].name;
+    case PART_ARM: return scenario->arm[actor.index].name;
+    case PART_STATION: return scenario->station[actor.index].name;
+    case PART_LOOP: return scenario->loop[actor.index].name;
+    case PART_LINE: return scenario->line[actor.index].name;
+    case PART_SUPPLY: return scenario->supply[actor.index].name;
+    case PART_DEMAND: return scenario->demand[actor.index].name;
+    case PART_CHEST:
+    case PART_LANE: break;
     }
     require(false);
 }
 
-static void start_breaks(struct literal *literal, struct actor actor) {
+static void start_breaks(struct literal *literal, struct part actor) {
     const struct scenario *scenario = literal->scenario;
     const struct breaks *breaks = breaks_of(scenario, actor);
     struct literal_halt *halt = &literal->halt[actor.kind][actor.index];
@@ -77,7 +81,7 @@ void literal_incident_start(struct literal *literal) {
         start_incident(literal, i);
     for (uint32_t k = 0; k < BREAKING_KINDS; k++)
         for (uint32_t i = 0; i < actors_of(literal->scenario, breaking[k]); i++)
-            start_breaks(literal, (struct actor){breaking[k], i});
+            start_breaks(literal, (struct part){breaking[k], i});
 }
 
 static void tell(struct literal *literal, struct event event) {
@@ -90,26 +94,26 @@ static void tell(struct literal *literal, struct event event) {
 /* ---- stop and start ---- */
 
 /* A stopped batch keeps its remaining time. */
-static void halted(struct literal *literal, struct actor actor) {
-    if (actor.kind != ACTOR_STATION)
+static void halted(struct literal *literal, struct part actor) {
+    if (actor.kind != PART_STATION)
         return;
     struct literal_station *station = &literal->station[actor.index];
     station->left_ticks = station->end_tick - literal->tick;
 }
 
 /* The steps of a loop or line count anew from the start. */
-static void resumed(struct literal *literal, struct actor actor) {
+static void resumed(struct literal *literal, struct part actor) {
     struct literal_station *station = literal->station + actor.index;
-    if (actor.kind == ACTOR_LOOP)
+    if (actor.kind == PART_LOOP)
         literal->belt[actor.index].travelled = 0;
-    else if (actor.kind == ACTOR_LINE)
+    else if (actor.kind == PART_LINE)
         literal->belt[literal->scenario->loop_count + actor.index].travelled = 0;
-    else if (actor.kind == ACTOR_STATION)
+    else if (actor.kind == PART_STATION)
         station->end_tick = literal->tick + station->left_ticks;
 }
 
 /* Sets one of the two reasons to stand still; a thing runs when there is neither. */
-static void set_halt(struct literal *literal, struct actor actor, bool *reason, bool value) {
+static void set_halt(struct literal *literal, struct part actor, bool *reason, bool value) {
     bool before = literal_incident_stopped(literal, actor.kind, actor.index);
     *reason = value;
     bool after = literal_incident_stopped(literal, actor.kind, actor.index);
@@ -131,7 +135,7 @@ static void stop_or_start(struct literal *literal, uint32_t index) {
                                  .count = NOT_GIVEN});
 }
 
-static void break_or_repair(struct literal *literal, struct actor actor) {
+static void break_or_repair(struct literal *literal, struct part actor) {
     const struct breaks *breaks = breaks_of(literal->scenario, actor);
     struct literal_halt *halt = &literal->halt[actor.kind][actor.index];
     if (halt->turn_tick != literal->tick)
@@ -257,5 +261,5 @@ void literal_incident_phase(struct literal *literal) {
     }
     for (uint32_t k = 0; k < BREAKING_KINDS; k++)
         for (uint32_t i = 0; i < actors_of(literal->scenario, breaking[k]); i++)
-            break_or_repair(literal, (struct actor){breaking[k], i});
+            break_or_repair(literal, (struct part){breaking[k], i});
 }

@@ -132,7 +132,7 @@ struct literal {
     struct literal_gate *gate;
     struct literal_stream *supply, *demand;
     struct literal_incident *incident;
-    struct literal_halt *halt[ACTOR_KINDS];
+    struct literal_halt *halt[PART_KINDS_THAT_ACT];
     struct item_totals *item;
     struct literal_watch watch;
 };
@@ -179,7 +179,7 @@ void literal_stream_demand(struct literal *literal, uint32_t demand);
 /* ---- literal_incident.c: section 9 ---- */
 void literal_incident_start(struct literal *literal);
 void literal_incident_phase(struct literal *literal);
-bool literal_incident_stopped(const struct literal *literal, enum actor_kind kind, uint32_t index);
+bool literal_incident_stopped(const struct literal *literal, enum part_kind kind, uint32_t index);
 
 /* ---- literal_watch.c: section 11 ---- */
 void literal_watch_start(struct literal *literal);

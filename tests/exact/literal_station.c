@@ -14,8 +14,7 @@ bool literal_station_full(const struct literal *literal, uint32_t station, uint3
 
 static bool can_start(const struct literal *literal, uint32_t index) {
     const struct scenario_station *plan = &literal->scenario->station[index];
-    if (literal->station[index].working ||
-        literal_incident_stopped(literal, ACTOR_STATION, index) ||
+    if (literal->station[index].working || literal_incident_stopped(literal, PART_STATION, index) ||
         !literal_store_gate_open(literal, plan->gate))
         return false;
     for (uint32_t i = 0; i < plan->takes.count; i++)
@@ -55,7 +54,7 @@ static void make(struct literal *literal, uint32_t index, uint32_t output) {
 
 void literal_station_end_batch(struct literal *literal, uint32_t index) {
     struct literal_station *station = &literal->station[index];
-    if (!station->working || literal_incident_stopped(literal, ACTOR_STATION, index) ||
+    if (!station->working || literal_incident_stopped(literal, PART_STATION, index) ||
         literal->tick < station->end_tick)
         return;
     station->working = false;

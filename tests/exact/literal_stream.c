@@ -37,7 +37,7 @@ void literal_stream_deliver(struct literal *literal, uint32_t index) {
         supply->waiting = plan->batch;
         supply->due_tick = NOT_YET;
     }
-    if (supply->waiting == 0 || literal_incident_stopped(literal, ACTOR_SUPPLY, index) ||
+    if (supply->waiting == 0 || literal_incident_stopped(literal, PART_SUPPLY, index) ||
         !literal_store_gate_open(literal, plan->gate))
         return;
     while (supply->waiting > 0 && literal_store_accepts(literal, chest, plan->item)) {
@@ -58,7 +58,7 @@ void literal_stream_demand(struct literal *literal, uint32_t index) {
     struct literal_stream *demand = &literal->demand[index];
     struct place chest = {PLACE_CHEST, plan->chest, 0};
     struct item_totals *totals = &literal->item[plan->item];
-    bool stopped = literal_incident_stopped(literal, ACTOR_DEMAND, index);
+    bool stopped = literal_incident_stopped(literal, PART_DEMAND, index);
     if (demand->due_tick == literal->tick) {
         if (!stopped) {
             demand->waiting += plan->batch;

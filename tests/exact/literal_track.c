@@ -56,14 +56,14 @@ void literal_track_phase(struct literal *literal) {
         return;
     for (uint32_t i = 0; i < scenario->loop_count; i++) {
         const struct scenario_loop *loop = &scenario->loop[i];
-        if (literal_incident_stopped(literal, ACTOR_LOOP, i) ||
+        if (literal_incident_stopped(literal, PART_LOOP, i) ||
             !belt_steps(&literal->belt[i], scenario->ticks_per_second))
             continue;
         for (uint32_t k = 0; k < loop->lane_count; k++)
             lane_step(&literal->track[loop->first_lane + k]);
     }
     for (uint32_t i = 0; i < scenario->line_count; i++)
-        if (!literal_incident_stopped(literal, ACTOR_LINE, i) &&
+        if (!literal_incident_stopped(literal, PART_LINE, i) &&
             belt_steps(&literal->belt[scenario->loop_count + i], scenario->ticks_per_second))
             line_step(literal, &literal->track[scenario->lane_count + i]);
 }

@@ -73,7 +73,7 @@ static void spell_look(struct literal *literal, struct literal_spell *spell, boo
  * could start but acted before it could counts as gated. */
 static enum station_state station_state(const struct literal *literal, uint32_t index) {
     const struct scenario_station *plan = &literal->scenario->station[index];
-    if (literal_incident_stopped(literal, ACTOR_STATION, index))
+    if (literal_incident_stopped(literal, PART_STATION, index))
         return STATION_STOPPED;
     if (literal->station[index].working)
         return STATION_WORKING;
@@ -91,7 +91,7 @@ static enum station_state station_state(const struct literal *literal, uint32_t 
 static void see_states(struct literal *literal) {
     for (uint32_t i = 0; i < literal->scenario->arm_count; i++)
         literal->arm[i].seen =
-            literal_incident_stopped(literal, ACTOR_ARM, i) ? ARM_STOPPED : literal->arm[i].state;
+            literal_incident_stopped(literal, PART_ARM, i) ? ARM_STOPPED : literal->arm[i].state;
     for (uint32_t i = 0; i < literal->scenario->station_count; i++)
         literal->station[i].seen = station_state(literal, i);
 }
@@ -119,7 +119,7 @@ static void watch_starved(struct literal *literal, uint32_t index, uint32_t *ite
                (struct event){.kind = EVENT_STARVED,
                               .since_tick = stretch->from_tick,
                               .subject = SUBJECT_ACTOR,
-                              .actor = {ACTOR_STATION, index},
+                              .actor = {PART_STATION, index},
                               .item = item,
                               .item_count = count});
 }
@@ -144,7 +144,7 @@ static void watch_blocked_station(struct literal *literal, uint32_t index, uint3
                (struct event){.kind = EVENT_BLOCKED,
                               .since_tick = stretch->from_tick,
                               .subject = SUBJECT_ACTOR,
-                              .actor = {ACTOR_STATION, index},
+                              .actor = {PART_STATION, index},
                               .item = item,
                               .item_count = count});
 }
@@ -180,7 +180,7 @@ static void watch_blocked_arm(struct literal *literal, uint32_t index, uint32_t 
                (struct event){.kind = EVENT_BLOCKED,
                               .since_tick = stretch->from_tick,
                               .subject = SUBJECT_ACTOR,
-                              .actor = {ACTOR_ARM, index},
+                              .actor = {PART_ARM, index},
                               .track = to,
                               .item = item,
                               .item_count = count});
@@ -245,7 +245,7 @@ static void watch_jam(struct literal *literal, uint32_t lane) {
 static bool supply_to_come(const struct literal *literal, uint32_t index) {
     const struct scenario_stream *plan = &literal->scenario->supply[index];
     const struct literal_stream *supply = &literal->supply[index];
-    return !literal_incident_stopped(literal, ACTOR_SUPPLY, index) &&
+    return !literal_incident_stopped(literal, PART_SUPPLY, index) &&
            (supply->waiting > 0 || supply->due_tick != NOT_YET) &&
            literal_store_gate_open(literal, plan->gate) &&
            literal_store_accepts(literal, (struct place){PLACE_CHEST, plan->chest, 0}, plan->item);
@@ -254,18 +254,18 @@ static bool supply_to_come(const struct literal *literal, uint32_t index) {
 static bool demand_to_come(const struct literal *literal, uint32_t index) {
     const struct scenario_stream *plan = &literal->scenario->demand[index];
     const struct literal_stream *demand = &literal->demand[index];
-    return !literal_incident_stopped(literal, ACTOR_DEMAND, index) &&
+    return !literal_incident_stopped(literal, PART_DEMAND, index) &&
            (demand->waiting > 0 || demand->due_tick != NOT_YET) &&
            literal->chest[plan->chest].count[plan->item] > 0;
 }
 
 static bool anything_broken(const struct literal *literal) {
     const struct scenario *scenario = literal->scenario;
-    const uint32_t count[ACTOR_KINDS] = {
-        [ACTOR_ARM] = scenario->arm_count,       [ACTOR_STATION] = scenario->station_count,
-        [ACTOR_LOOP] = scenario->loop_count,     [ACTOR_LINE] = scenario->line_count,
-        [ACTOR_SUPPLY] = scenario->supply_count, [ACTOR_DEMAND] = scenario->demand_count};
-    for (int kind = 0; kind < ACTOR_KINDS; kind++)
+    const uint32_t count[PART_KINDS_THAT_ACT] = {
+        [PART_ARM] = scenario->arm_count,       [PART_STATION] = scenario->station_count,
+        [PART_LOOP] = scenario->loop_count,     [PART_LINE] = scenario->line_count,
+        [PART_SUPPLY] = scenario->supply_count, [PART_DEMAND] = scenario->demand_count};
+    for (int kind = 0; kind < PART_KINDS_THAT_ACT; kind++)
         for (uint32_t i = 0; i < count[kind]; i++)
             if (literal->halt[kind][i].broken)
                 return true;
@@ -330,12 +330,12 @@ static bool standstill_lasted(const struct literal *literal,
     if (standstill->from_tick == NOT_YET || literal->last_move_tick == literal->tick)
         return false;
     for (uint32_t i = 0; i < scenario->loop_count; i++)
-        if (!literal_incident_stopped(literal, ACTOR_LOOP, i) &&
+        if (!literal_incident_stopped(literal, PART_LOOP, i) &&
             literal->belt[i].steps - standstill->from_steps[i] < loop_cells(scenario, i))
             return false;
     for (uint32_t i = 0; i < scenario->line_count; i++) {
         uint32_t belt = scenario->loop_count + i;
-        if (!literal_incident_stopped(literal, ACTOR_LINE, i) &&
+        if (!literal_incident_stopped(literal, PART_LINE, i) &&
             literal->belt[belt].steps == standstill->from_steps[belt])
             return false;
     }
@@ -354,7 +354,7 @@ static void watch_deadlock(struct literal *literal) {
 
 static bool any_loop_runs(const struct literal *literal) {
     for (uint32_t i = 0; i < literal->scenario->loop_count; i++)
-        if (!literal_incident_stopped(literal, ACTOR_LOOP, i))
+        if (!literal_incident_stopped(literal, PART_LOOP, i))
             return true;
     return false;
 }
@@ -405,7 +405,7 @@ static void watch_emptied(struct literal *literal, uint32_t loop) {
                (struct event){.kind = EVENT_EMPTIED,
                               .since_tick = stretch->from_tick,
                               .subject = SUBJECT_ACTOR,
-                              .actor = {ACTOR_LOOP, loop}});
+                              .actor = {PART_LOOP, loop}});
 }
 
 /* ---- all of it ---- */

@@ -59,10 +59,10 @@ static void write_event(struct history *history, const char *told, const struct 
             told_tick(history, event->start_tick), told_tick(history, event->end_tick),
             told_tick(history, event->since_tick), (int)event->subject);
     if (event->subject == SUBJECT_ACTOR || event->subject == SUBJECT_GATE)
-        fprintf(history->out, " %s", scenario_actor_name(history->scenario, event->actor));
+        fprintf(history->out, " %s", scenario_part_name(history->scenario, event->actor));
     if (event->subject == SUBJECT_TRACK)
         fprintf(history->out, " %s", place_name(history->scenario, event->track));
-    if (event->kind == EVENT_BLOCKED && event->actor.kind == ACTOR_ARM)
+    if (event->kind == EVENT_BLOCKED && event->actor.kind == PART_ARM)
         write_place(history, event->track);
     if (event->subject == SUBJECT_CHEST)
         fprintf(history->out, " %s", history->scenario->chest[event->chest].name);

@@ -148,6 +148,7 @@ static const char *arm_difference(const struct scenario *a, const struct scenari
         SAME_PLACE(arm[i].from);
         SAME_PLACE(arm[i].to);
         SAME(arm[i].item_count);
+        SAME(arm[i].takes_what_fits);
         SAME(arm[i].borrows_items);
         for (uint32_t k = 0; k < a->arm[i].item_count; k++)
             SAME(arm[i].item[k]);

@@ -74,7 +74,7 @@ static int64_t most_late(const struct scenario *scenario) {
     return LIMIT_TICKS - scenario->run_ticks;
 }
 
-static void add_incident(struct scenario *scenario, enum incident_kind kind, struct actor actor,
+static void add_incident(struct scenario *scenario, enum incident_kind kind, struct part actor,
                          int64_t tick) {
     scenario->incident[scenario->incident_count++] =
         (struct scenario_incident){.label = require_text("begin"),
@@ -89,16 +89,16 @@ static void add_incident(struct scenario *scenario, enum incident_kind kind, str
 static uint32_t add_stops(struct scenario *scenario, enum incident_kind kind, int64_t tick,
                           bool belts_too) {
     const struct {
-        enum actor_kind kind;
+        enum part_kind kind;
         uint32_t count;
-    } actors[] = {{ACTOR_STATION, scenario->station_count},
-                  {ACTOR_ARM, scenario->arm_count},
-                  {ACTOR_LOOP, scenario->loop_count},
-                  {ACTOR_LINE, scenario->line_count}};
+    } actors[] = {{PART_STATION, scenario->station_count},
+                  {PART_ARM, scenario->arm_count},
+                  {PART_LOOP, scenario->loop_count},
+                  {PART_LINE, scenario->line_count}};
     uint32_t added = 0;
     for (size_t i = 0; i < (belts_too ? 4 : 2); i++)
         for (uint32_t k = 0; k < actors[i].count; k++, added++)
-            add_incident(scenario, kind, (struct actor){actors[i].kind, k}, tick);
+            add_incident(scenario, kind, (struct part){actors[i].kind, k}, tick);
     return added;
 }
 

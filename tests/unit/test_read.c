@@ -282,11 +282,11 @@ START_TEST(incidents_are_read) {
     ck_assert_int_eq(incident[2].track.kind, PLACE_LINE);
     ck_assert_uint_eq(incident[2].item, 4);
     ck_assert_int_eq(incident[3].kind, INCIDENT_STOP);
-    ck_assert_int_eq(incident[3].actor.kind, ACTOR_SUPPLY);
-    ck_assert_str_eq(scenario_actor_name(scenario, incident[3].actor), "deliveries");
-    ck_assert(scenario_actor_breaks(scenario, incident[3].actor)->present);
+    ck_assert_int_eq(incident[3].actor.kind, PART_SUPPLY);
+    ck_assert_str_eq(scenario_part_name(scenario, incident[3].actor), "deliveries");
+    ck_assert(scenario_part_breaks(scenario, incident[3].actor)->present);
     ck_assert_int_eq(incident[4].kind, INCIDENT_START);
-    ck_assert_int_eq(incident[4].actor.kind, ACTOR_LOOP);
+    ck_assert_int_eq(incident[4].actor.kind, PART_LOOP);
     ck_assert_int_eq(incident[5].kind, INCIDENT_SET_CAPACITY);
     ck_assert_uint_eq(incident[5].chest, 1);
     ck_assert_int_eq(incident[5].value, 30);
@@ -296,7 +296,7 @@ START_TEST(incidents_are_read) {
     ck_assert_uint_eq(incident[7].gate, scenario->arm[5].gate);
     ck_assert_int_eq(incident[8].kind, INCIDENT_SET_REOPEN);
     ck_assert_int_eq(incident[9].kind, INCIDENT_SET_AT_LEAST);
-    ck_assert_int_eq(incident[9].actor.kind, ACTOR_SUPPLY);
+    ck_assert_int_eq(incident[9].actor.kind, PART_SUPPLY);
     scenario_free(scenario);
 }
 END_TEST

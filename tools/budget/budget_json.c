@@ -4,6 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 #include "tools/base/json_text.h"
 #include "tools/budget/budget_view.h"
@@ -105,8 +106,7 @@ static json_t *feeders_json(const struct budget *budget, uint32_t index) {
     json_t *object = json_object();
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         struct place to = scenario->arm[i].to;
-        bool here = (to.kind == PLACE_LANE && to.index == index) ||
-                    (to.kind == PLACE_LINE && scenario->lane_count + to.index == index);
+        bool here = layout_track(scenario, to) == index;
         double before = 0; /* nothing comes from before a line's first arm */
         for (uint32_t k = 0; here && k < track->stretch_count; k++) {
             const struct budget_stretch *stretch = &budget->stretch[track->first_stretch + k];
@@ -137,7 +137,7 @@ static json_t *lanes_json(const struct budget *budget, bool lines) {
         json_text_put(entry, "stretches", stretches_json(budget, track));
         json_text_put(entry, "free_at_feeders_per_s", feeders_json(budget, i));
         json_text_put(entry, "kwo", kwo_json(track));
-        json_text_put(object, budget_track_name(scenario, i), entry);
+        json_text_put(object, layout_track_name(scenario, i), entry);
     }
     return object;
 }
@@ -216,7 +216,7 @@ static json_t *certificates_json(const struct budget *budget) {
         json_text_put(entry, "places", known ? json_text_whole(certificate->cells) : json_null());
         json_text_put(entry, "bounds", bounds_json(certificate));
         json_text_put(entry, "missing", texts_json(&certificate->missing));
-        json_text_put(object, budget_track_name(budget->scenario, i), entry);
+        json_text_put(object, layout_track_name(budget->scenario, i), entry);
     }
     return object;
 }

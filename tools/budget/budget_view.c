@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 #include "tools/base/table.h"
 
@@ -132,7 +133,7 @@ static void print_tracks(const struct budget *budget, FILE *out) {
     table_init(&table, column, sizeof column / sizeof *column);
     for (uint32_t i = 0; i < budget->track_count && i < ROWS_MAX; i++) {
         const struct budget_track *track = &budget->track[i];
-        table_add(&table, "%s", budget_track_name(budget->scenario, i));
+        table_add(&table, "%s", layout_track_name(budget->scenario, i));
         table_add(&table, "%s", number_text(track->rate, number));
         table_add(&table, "%s", number_text(track->feeders, number));
         table_add(&table, "%s", number_text(track->needed, number));
@@ -234,7 +235,7 @@ static void print_bounds(const struct budget_certificate *certificate, FILE *out
 
 static void print_certificate(const struct budget *budget, uint32_t lane, FILE *out) {
     const struct budget_certificate *certificate = &budget->certificate[lane];
-    const char *name = budget_track_name(budget->scenario, lane);
+    const char *name = layout_track_name(budget->scenario, lane);
     char text[TEXT_BYTES];
     if (certificate->certified)
         snprintf(text, sizeof text,
@@ -260,7 +261,7 @@ static void print_kwo(const struct budget *budget, uint32_t lane, FILE *out) {
     snprintf(text, sizeof text,
              "Kwo's rules for %s, one feeder and one taker: speed, each place in time for what is "
              "needed: %s; speed, arms in time for each place: %s; capacity: %s; uniformity: %s.",
-             budget_track_name(budget->scenario, lane),
+             layout_track_name(budget->scenario, lane),
              kwo->speed_lower ? "holds" : "does not hold",
              kwo->speed_upper ? "holds" : "does not hold",
              kwo->capacity_holds ? "holds" : "does not hold",

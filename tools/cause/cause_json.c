@@ -68,7 +68,7 @@ static json_t *roots_json(const struct cause_case *self) {
         json_t *object = json_object();
         json_text_put(object, "kind", json_string(wait_words_root_word(root->kind)));
         json_text_put(object, "subject",
-                      json_string(wait_words_subject_name(&self->waits, root->subject, text)));
+                      json_string(scenario_part_name(self->waits.scenario, root->subject)));
         json_text_put(object, "item",
                       root->item == NO_INDEX
                           ? json_null()

@@ -45,8 +45,8 @@ static bool same_root(const struct cause_case *a, const struct cause_case *b) {
     if (a->roots.count == 0 || b->roots.count == 0)
         return a->roots.count == b->roots.count && a->index == b->index;
     const struct root *x = &a->roots.root[0], *y = &b->roots.root[0];
-    return x->kind == y->kind && x->item == y->item && x->subject.is_belt == y->subject.is_belt &&
-           x->subject.kind == y->subject.kind && x->subject.index == y->subject.index;
+    return x->kind == y->kind && x->item == y->item && x->subject.kind == y->subject.kind &&
+           x->subject.index == y->subject.index;
 }
 
 static bool belongs(const struct cause_case *first, const struct cause_case *other) {

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 
 /* Reasons that are told of one item; the rest is only counted. */
@@ -29,29 +30,8 @@ static bool carries(const struct scenario_arm *arm, uint32_t item) {
     return false;
 }
 
-static const char *track_name(const struct scenario *scenario, struct place track) {
-    return track.kind == PLACE_LANE ? scenario->lane[track.index].full_name
-                                    : scenario->line[track.index].name;
-}
-
 static const char *vertex_name(const struct teller *teller, uint32_t vertex) {
-    const struct scenario *scenario = teller->scenario;
-    struct waits_thing thing = waits_thing(teller->waits, vertex);
-    switch (thing.kind) {
-    case WAITS_TRACK:
-        return thing.index < scenario->lane_count
-                   ? scenario->lane[thing.index].full_name
-                   : scenario->line[thing.index - scenario->lane_count].name;
-    case WAITS_CHEST: return scenario->chest[thing.index].name;
-    case WAITS_STATION:
-    case WAITS_STATION_GATE: return scenario->station[thing.index].name;
-    case WAITS_ARM:
-    case WAITS_ARM_GATE: return scenario->arm[thing.index].name;
-    case WAITS_SUPPLY:
-    case WAITS_SUPPLY_GATE: return scenario->supply[thing.index].name;
-    case WAITS_DEMAND: return scenario->demand[thing.index].name;
-    }
-    return "";
+    return scenario_part_name(teller->scenario, waits_part(teller->waits, vertex));
 }
 
 static const char *item_name(const struct teller *teller, uint32_t item) {
@@ -158,7 +138,7 @@ static void tell_track(const struct teller *teller, struct place track, uint32_t
     const struct scenario *scenario = teller->scenario;
     uint32_t takers = 0;
     if (is_stopped(teller, track)) {
-        fprintf(teller->out, "%s is stopped", track_name(scenario, track));
+        fprintf(teller->out, "%s is stopped", layout_place_name(scenario, track));
         return;
     }
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
@@ -169,7 +149,7 @@ static void tell_track(const struct teller *teller, struct place track, uint32_t
         tell_arm(teller, i, item);
     }
     if (takers == 0)
-        fprintf(teller->out, "nothing takes it off %s", track_name(scenario, track));
+        fprintf(teller->out, "nothing takes it off %s", layout_place_name(scenario, track));
     if (takers > REASONS_MOST)
         fprintf(teller->out, "; and %" PRIu32 " takers more", takers - REASONS_MOST);
 }

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/budget/budget_gates.h"
+#include "model/scenario/layout.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
 #include "tools/cause/wait_words.h"
@@ -78,47 +78,38 @@ static const char *new_name(const struct guessing *guessing, const char *stem, c
     return name;
 }
 
-static const char *section_of(enum waits_kind kind) {
+static const char *section_of(enum part_kind kind) {
     switch (kind) {
-    case WAITS_ARM: return "arms";
-    case WAITS_STATION: return "stations";
-    case WAITS_SUPPLY: return "supplies";
-    case WAITS_DEMAND: return "demands";
-    case WAITS_CHEST: return "chests";
-    default: return "loops";
+    case PART_ARM: return "arms";
+    case PART_STATION: return "stations";
+    case PART_SUPPLY: return "supplies";
+    case PART_DEMAND: return "demands";
+    case PART_CHEST: return "chests";
+    case PART_LINE: return "lines";
+    case PART_LOOP:
+    case PART_LANE: break;
     }
+    return "loops";
 }
 
-static const char *name_of(const struct guessing *guessing, struct root_subject subject) {
-    const struct scenario *scenario = guessing->scenario;
-    switch (subject.kind) {
-    case WAITS_ARM: return scenario->arm[subject.index].name;
-    case WAITS_STATION: return scenario->station[subject.index].name;
-    case WAITS_SUPPLY: return scenario->supply[subject.index].name;
-    case WAITS_DEMAND: return scenario->demand[subject.index].name;
-    default: return scenario->chest[subject.index].name;
-    }
+static const char *name_of(const struct guessing *guessing, struct part part) {
+    return scenario_part_name(guessing->scenario, part);
 }
 
 /* "ring/outer@40", "line@3". */
 static const char *track_at(const struct guessing *guessing, uint32_t track, uint32_t cell,
                             char text[NAME_MOST]) {
-    const struct scenario *scenario = guessing->scenario;
-    snprintf(text, NAME_MOST, "%s@%u",
-             track < scenario->lane_count ? scenario->lane[track].full_name
-                                          : scenario->line[track - scenario->lane_count].name,
-             cell);
+    snprintf(text, NAME_MOST, "%s@%u", layout_track_name(guessing->scenario, track), cell);
     return text;
 }
 
-static uint32_t cells_of_track(const struct scenario *scenario, uint32_t track) {
-    return track < scenario->lane_count ? scenario->loop[scenario->lane[track].loop].cell_count
-                                        : scenario->line[track - scenario->lane_count].cell_count;
+static bool is_on_track(const struct scenario *scenario, struct place place, uint32_t track) {
+    return layout_track(scenario, place) == track;
 }
 
-static bool is_on_track(const struct scenario *scenario, struct place place, uint32_t track) {
-    return (place.kind == PLACE_LANE && place.index == track) ||
-           (place.kind == PLACE_LINE && scenario->lane_count + place.index == track);
+static uint32_t track_of(const struct scenario *scenario, struct part part) {
+    enum place_kind kind = part.kind == PART_LINE ? PLACE_LINE : PLACE_LANE;
+    return layout_track(scenario, (struct place){kind, part.index, 0});
 }
 
 static bool is_chest(struct place place, uint32_t chest) {
@@ -234,7 +225,7 @@ static void append_gate(const struct scenario *scenario, uint32_t index, char *t
 /* A threshold that somebody has found good for an item in this chest already; else half of what it
  * holds, ten at most. */
 static int64_t threshold_for(const struct scenario *scenario, uint32_t chest) {
-    int64_t room = budget_capacity(scenario, chest);
+    int64_t room = layout_chest_capacity(scenario, chest);
     for (uint32_t i = 0; i < scenario->gate_count; i++) {
         const struct scenario_gate *gate = &scenario->gate[i];
         if (gate->kind == GATE_BELOW && gate->first_child == NO_INDEX &&
@@ -380,7 +371,7 @@ static void guess_slower_feeders(const struct guessing *guessing, uint32_t track
 
 /* The cell behind the last taker of an item, going round from its first feeder. */
 static uint32_t cell_behind_takers(const struct scenario *scenario, uint32_t track, uint32_t item) {
-    uint32_t cells = cells_of_track(scenario, track), start = 0, furthest = 0;
+    uint32_t cells = layout_track_cells(scenario, track), start = 0, furthest = 0;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         if (is_on_track(scenario, scenario->arm[i].to, track) && carries(&scenario->arm[i], item)) {
             start = scenario->arm[i].to.cell;
@@ -590,8 +581,8 @@ static void guess_lower_threshold(const struct guessing *guessing, uint32_t feed
     int64_t most = self->threshold;
     if (self->reads == READS_CHEST) {
         leave_room_alone(guessing, self->subject);
-        if (budget_capacity(scenario, self->subject) < most)
-            most = budget_capacity(scenario, self->subject);
+        if (layout_chest_capacity(scenario, self->subject) < most)
+            most = layout_chest_capacity(scenario, self->subject);
     }
     for (int64_t part = 2; part <= 4; part *= 2)
         if (most / part > 0)
@@ -617,39 +608,22 @@ static void guess_for_feeder(const struct guessing *guessing, uint32_t feeder, u
 
 /* ---- what has stopped, ended, or shut ---- */
 
-static bool stops(const struct scenario_incident *incident, struct root_subject subject,
-                  const struct scenario *scenario) {
-    struct actor actor = root_actor(scenario, subject);
-    return incident->kind == INCIDENT_STOP && incident->actor.kind == actor.kind &&
-           incident->actor.index == actor.index;
+static bool stops(const struct scenario_incident *incident, struct part part) {
+    return incident->kind == INCIDENT_STOP && incident->actor.kind == part.kind &&
+           incident->actor.index == part.index;
 }
 
-static void guess_no_breaks(const struct guessing *guessing, struct root_subject subject) {
-    const struct scenario *scenario = guessing->scenario;
-    const char *section = section_of(subject.kind), *name = "";
-    const struct breaks *breaks = NULL;
-    if (subject.is_belt) {
-        bool line = subject.index >= scenario->loop_count;
-        uint32_t index = subject.index - (line ? scenario->loop_count : 0);
-        section = line ? "lines" : "loops";
-        name = line ? scenario->line[index].name : scenario->loop[index].name;
-        breaks = line ? &scenario->line[index].breaks : &scenario->loop[index].breaks;
-    } else {
-        name = name_of(guessing, subject);
-        breaks = subject.kind == WAITS_ARM       ? &scenario->arm[subject.index].breaks
-                 : subject.kind == WAITS_STATION ? &scenario->station[subject.index].breaks
-                 : subject.kind == WAITS_SUPPLY  ? &scenario->supply[subject.index].breaks
-                                                 : NULL;
-    }
-    if (breaks != NULL && breaks->present) {
-        guess(guessing, SIZE_KEY, "%s.%s.breaks.repair=1 min", section, name);
-        guess(guessing, SIZE_REMOVAL, "%s.%s.breaks=null", section, name);
-    }
+static void guess_no_breaks(const struct guessing *guessing, struct part part) {
+    const char *section = section_of(part.kind), *name = name_of(guessing, part);
+    if (part.kind == PART_DEMAND || !scenario_part_breaks(guessing->scenario, part)->present)
+        return;
+    guess(guessing, SIZE_KEY, "%s.%s.breaks.repair=1 min", section, name);
+    guess(guessing, SIZE_REMOVAL, "%s.%s.breaks=null", section, name);
 }
 
-static void guess_start(const struct guessing *guessing, struct root_subject subject) {
+static void guess_start(const struct guessing *guessing, struct part subject) {
     for (uint32_t i = 0; i < guessing->scenario->incident_count; i++)
-        if (stops(&guessing->scenario->incident[i], subject, guessing->scenario))
+        if (stops(&guessing->scenario->incident[i], subject))
             take_incident_away(guessing, i);
     guess_no_breaks(guessing, subject);
 }
@@ -676,12 +650,11 @@ static void guess_new_supply(const struct guessing *guessing, uint32_t chest, ui
               (long long)used_per_minute(guessing->scenario, item));
 }
 
-static void guess_supply(const struct guessing *guessing, struct root_subject subject,
-                         uint32_t item) {
+static void guess_supply(const struct guessing *guessing, struct part subject, uint32_t item) {
     const struct scenario *scenario = guessing->scenario;
-    if (subject.kind == WAITS_CHEST)
+    if (subject.kind == PART_CHEST)
         guess_new_supply(guessing, subject.index, item);
-    if (subject.kind != WAITS_SUPPLY)
+    if (subject.kind != PART_SUPPLY)
         return;
     const struct scenario_stream *supply = &scenario->supply[subject.index];
     if (supply->until_tick != NO_LIMIT)
@@ -705,7 +678,7 @@ static void guess_threshold(const struct guessing *guessing, const char *section
         guess_outlet(guessing, gate->subject, gate->item);
 }
 
-static void guess_opening(const struct guessing *guessing, struct root_subject subject) {
+static void guess_opening(const struct guessing *guessing, struct part subject) {
     const struct scenario *scenario = guessing->scenario;
     const char *section = section_of(subject.kind), *name = name_of(guessing, subject);
     uint32_t gate = root_gate(scenario, subject);
@@ -763,8 +736,7 @@ static void guess_for_surplus(const struct guessing *guessing, const struct root
 /* A slower feeder may help, but that does not show that the taker is to blame. */
 static void guess_for_slow_taker(const struct guessing *guessing, uint32_t arm, uint32_t item) {
     const struct scenario *scenario = guessing->scenario;
-    struct place from = scenario->arm[arm].from;
-    uint32_t track = from.index + (from.kind == PLACE_LINE ? scenario->lane_count : 0);
+    uint32_t track = layout_track(scenario, scenario->arm[arm].from);
     struct guessing helps = *guessing;
     helps.proves = false;
     guess_faster(guessing, arm, guessing->root->fed);
@@ -780,7 +752,9 @@ static void guess_for_root(const struct guessing *guessing) {
         root->lane != NO_INDEX ? waits_thing(&guessing->self->waits, root->lane).index : 0;
     switch (root->kind) {
     case ROOT_FOREIGN_ITEM:
-    case ROOT_NO_EXIT: guess_exit(guessing, index, root->item); break;
+    case ROOT_NO_EXIT:
+        guess_exit(guessing, track_of(guessing->scenario, root->subject), root->item);
+        break;
     case ROOT_STOPPED: guess_start(guessing, root->subject); break;
     case ROOT_DEAD_SUPPLY: guess_supply(guessing, root->subject, root->item); break;
     case ROOT_GATE_SHUT: guess_opening(guessing, root->subject); break;

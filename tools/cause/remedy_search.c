@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/scenario/product.h"
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 #include "tools/cause/remedy_candidates.h"
 
@@ -199,7 +199,7 @@ static void drop_doubles(struct remedies *remedies) {
 
 bool remedies_try(struct remedies *remedies, struct cause_cases *cases, bool told) {
     remedies->product = require_memory(cases->scenario->item_count, sizeof *remedies->product);
-    product_mark(cases->scenario, remedies->product);
+    layout_mark_products(cases->scenario, remedies->product);
     if (!trial_run_all(cases->scenario, remedies->trial, remedies->trial_count, told))
         return false;
     for (uint32_t i = 0; i < remedies->count; i++)

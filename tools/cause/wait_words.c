@@ -18,24 +18,6 @@ const char *wait_words_root_word(enum root_kind kind) {
     return word[kind];
 }
 
-static const char *thing_name(const struct scenario *scenario, enum waits_kind kind,
-                              uint32_t index) {
-    switch (kind) {
-    case WAITS_TRACK:
-        return index < scenario->lane_count ? scenario->lane[index].full_name
-                                            : scenario->line[index - scenario->lane_count].name;
-    case WAITS_ARM:
-    case WAITS_ARM_GATE: return scenario->arm[index].name;
-    case WAITS_STATION:
-    case WAITS_STATION_GATE: return scenario->station[index].name;
-    case WAITS_CHEST: return scenario->chest[index].name;
-    case WAITS_SUPPLY:
-    case WAITS_SUPPLY_GATE: return scenario->supply[index].name;
-    case WAITS_DEMAND: return scenario->demand[index].name;
-    }
-    return "";
-}
-
 static bool is_gate(enum waits_kind kind) {
     return kind == WAITS_ARM_GATE || kind == WAITS_STATION_GATE || kind == WAITS_SUPPLY_GATE;
 }
@@ -52,22 +34,9 @@ char *wait_words_incident_path(const struct scenario *scenario, uint32_t inciden
 
 char *wait_words_name(const struct waits *waits, uint32_t vertex, char text[WAIT_WORDS_BYTES]) {
     struct waits_thing thing = waits_thing(waits, vertex);
-    snprintf(text, WAIT_WORDS_BYTES, "%s%s", thing_name(waits->scenario, thing.kind, thing.index),
+    snprintf(text, WAIT_WORDS_BYTES, "%s%s",
+             scenario_part_name(waits->scenario, waits_part(waits, vertex)),
              is_gate(thing.kind) ? ".gate" : "");
-    return text;
-}
-
-char *wait_words_subject_name(const struct waits *waits, struct root_subject subject,
-                              char text[WAIT_WORDS_BYTES]) {
-    const struct scenario *scenario = waits->scenario;
-    const char *name = "";
-    if (!subject.is_belt)
-        name = thing_name(scenario, subject.kind, subject.index);
-    else if (subject.index < scenario->loop_count)
-        name = scenario->loop[subject.index].name;
-    else
-        name = scenario->line[subject.index - scenario->loop_count].name;
-    snprintf(text, WAIT_WORDS_BYTES, "%s", name);
     return text;
 }
 
@@ -143,9 +112,8 @@ char *wait_words_sentence(const struct waits *waits, const struct waits_edge *ed
 
 char *wait_words_root_sentence(const struct waits *waits, const struct root *root,
                                char text[WAIT_WORDS_BYTES]) {
-    char name[WAIT_WORDS_BYTES];
     const char *item = item_word(waits, root->item);
-    wait_words_subject_name(waits, root->subject, name);
+    const char *name = scenario_part_name(waits->scenario, root->subject);
     switch (root->kind) {
     case ROOT_FOREIGN_ITEM:
         snprintf(text, WAIT_WORDS_BYTES, "%s fell onto %.140s and has lain there since", item,
@@ -153,7 +121,7 @@ char *wait_words_root_sentence(const struct waits *waits, const struct root *roo
         break;
     case ROOT_STOPPED: snprintf(text, WAIT_WORDS_BYTES, "%.140s is stopped", name); break;
     case ROOT_DEAD_SUPPLY:
-        if (root->subject.kind == WAITS_SUPPLY)
+        if (root->subject.kind == PART_SUPPLY)
             snprintf(text, WAIT_WORDS_BYTES, "%.140s delivers no more %s", name, item);
         else
             snprintf(text, WAIT_WORDS_BYTES, "nobody brings any more %s to %.140s", item, name);

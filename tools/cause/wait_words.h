@@ -17,8 +17,6 @@ char *wait_words_incident_path(const struct scenario *scenario, uint32_t inciden
 /* Each writes into `text` and gives it back. */
 /* "ring/outer", "bench", "bench.gate". */
 char *wait_words_name(const struct waits *waits, uint32_t vertex, char text[WAIT_WORDS_BYTES]);
-char *wait_words_subject_name(const struct waits *waits, struct root_subject subject,
-                              char text[WAIT_WORDS_BYTES]);
 /* What an edge waits for: "room for movement". */
 char *wait_words_what(const struct waits *waits, const struct waits_edge *edge,
                       char text[WAIT_WORDS_BYTES]);

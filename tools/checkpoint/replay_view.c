@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "model/scenario/layout.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
 #include "tools/record/events.h"
@@ -20,23 +21,9 @@ static void print_time(const struct replay_view *show, int64_t tick) {
     fprintf(show->out, "%-12s ", clock);
 }
 
-static const char *place_name(const struct scenario *scenario, struct place place) {
-    switch (place.kind) {
-    case PLACE_CHEST: return scenario->chest[place.index].name;
-    case PLACE_STATION: return scenario->station[place.index].name;
-    case PLACE_LANE: return scenario->lane[place.index].full_name;
-    case PLACE_LINE: return scenario->line[place.index].name;
-    }
-    return "";
-}
-
-static bool is_track(struct place place) {
-    return place.kind == PLACE_LANE || place.kind == PLACE_LINE;
-}
-
 static void print_place(const struct replay_view *show, struct place place) {
-    fputs(place_name(show->scenario, place), show->out);
-    if (is_track(place))
+    fputs(layout_place_name(show->scenario, place), show->out);
+    if (layout_is_track(place))
         fprintf(show->out, "@%u", place.cell);
 }
 
@@ -82,9 +69,9 @@ static void moved(void *self, const struct move *move) {
     fprintf(show->out, "%s %s %lld %s %s ", show->scenario->arm[move->arm].name,
             move->act == MOVE_PICK ? "picks" : "puts", (long long)move->count,
             show->scenario->item[move->item].name,
-            move->act == MOVE_PICK  ? "from"
-            : is_track(move->place) ? "on"
-                                    : "into");
+            move->act == MOVE_PICK         ? "from"
+            : layout_is_track(move->place) ? "on"
+                                           : "into");
     print_place(show, move->place);
     fputc('\n', show->out);
 }
@@ -93,9 +80,11 @@ static void print_subject(const struct replay_view *show, const struct event *ev
     switch (event->subject) {
     case SUBJECT_ACTOR:
     case SUBJECT_GATE:
-        fprintf(show->out, " %s", scenario_actor_name(show->scenario, event->actor));
+        fprintf(show->out, " %s", scenario_part_name(show->scenario, event->actor));
         break;
-    case SUBJECT_TRACK: fprintf(show->out, " %s", place_name(show->scenario, event->track)); break;
+    case SUBJECT_TRACK:
+        fprintf(show->out, " %s", layout_place_name(show->scenario, event->track));
+        break;
     case SUBJECT_CHEST: fprintf(show->out, " %s", show->scenario->chest[event->chest].name); break;
     case SUBJECT_NONE: break;
     }
@@ -306,7 +295,7 @@ static void print_some(const struct replay_view *show, uint32_t count, const cha
 
 static void print_track(const struct replay_view *show, struct place track) {
     uint32_t cells = cells_of(show->scenario, track);
-    fprintf(show->out, "\n  %s, %lld of %u cells held\n", place_name(show->scenario, track),
+    fprintf(show->out, "\n  %s, %lld of %u cells held\n", layout_place_name(show->scenario, track),
             (long long)world_track_cells(show->world, track), cells);
     print_strip(show, track);
 }

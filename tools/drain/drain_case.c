@@ -8,7 +8,7 @@
 
 #include "model/cause/waits.h"
 #include "model/engine/belt_clock.h"
-#include "model/scenario/product.h"
+#include "model/scenario/layout.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
 #include "tools/base/scenario_edit.h"
@@ -231,10 +231,9 @@ static void list_left(struct course *course) {
     struct waits waits;
     waits_init(&waits, scenario);
     waits_look(&waits, course->world);
-    for (uint32_t i = 0; i < scenario->lane_count; i++)
-        list_track(course, &waits, (struct place){PLACE_LANE, i, 0}, scenario->lane[i].full_name);
-    for (uint32_t i = 0; i < scenario->line_count; i++)
-        list_track(course, &waits, (struct place){PLACE_LINE, i, 0}, scenario->line[i].name);
+    for (uint32_t i = 0; i < layout_track_count(scenario); i++)
+        list_track(course, &waits, layout_track_as_place(scenario, i),
+                   layout_track_name(scenario, i));
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         list_hand(course, &waits, i);
     waits_free(&waits);
@@ -301,7 +300,7 @@ static void open_course(struct course *course) {
     const struct scenario *scenario = course->scenario;
     bool *product = require_memory(scenario->item_count, sizeof *product);
     struct listener listener = {course, moved, happened, began, ended};
-    product_mark(scenario, product);
+    layout_mark_products(scenario, product);
     course->making = require_memory(scenario->item_count, sizeof *course->making);
     for (uint32_t i = 0; i < scenario->item_count; i++)
         if (product[i])

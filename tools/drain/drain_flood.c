@@ -6,7 +6,7 @@
 #include <inttypes.h>
 #include <stdlib.h>
 
-#include "model/scenario/spread.h"
+#include "model/scenario/reach.h"
 #include "sim/random.h"
 #include "sim/require.h"
 
@@ -27,14 +27,10 @@ struct dealing {
     int64_t item_count;
 };
 
-static uint32_t cells_of(const struct scenario *scenario, uint32_t lane) {
-    return scenario->loop[scenario->lane[lane].loop].cell_count;
-}
-
 int64_t drain_flood_most(const struct scenario *scenario, uint32_t item) {
     int64_t most = 0;
     for (uint32_t i = 0; i < scenario->lane_count; i++) {
-        int64_t fits = cells_of(scenario, i) / scenario->item[item].length;
+        int64_t fits = layout_track_cells(scenario, i) / scenario->item[item].length;
         most = fits > most ? fits : most;
     }
     return most;
@@ -42,22 +38,22 @@ int64_t drain_flood_most(const struct scenario *scenario, uint32_t item) {
 
 /* ---- what is dealt ---- */
 
-static void list_kinds(struct dealing *dealing, const struct spread *spread) {
+static void list_kinds(struct dealing *dealing, const struct reach *reach) {
     const struct scenario *scenario = dealing->additions->scenario;
-    struct place lane = {PLACE_LANE, dealing->lane, 0};
+    uint32_t place = layout_track_place(scenario, dealing->lane);
     dealing->kind_count = 0;
     if (dealing->flood->item != NO_INDEX)
         dealing->kind[dealing->kind_count++] = dealing->flood->item;
     for (uint32_t i = 0; i < scenario->item_count && dealing->flood->item == NO_INDEX; i++)
-        if (spread_reaches(spread, lane, i) &&
-            scenario->item[i].length <= cells_of(scenario, dealing->lane))
+        if (reach_comes_to(reach, place, i) &&
+            scenario->item[i].length <= layout_track_cells(scenario, dealing->lane))
             dealing->kind[dealing->kind_count++] = i;
 }
 
 /* Cells that the heap may take, and items. */
 static void bounds(const struct dealing *dealing, int64_t *cells, int64_t *items) {
     const struct drain_flood *flood = dealing->flood;
-    int64_t all = cells_of(dealing->additions->scenario, dealing->lane);
+    int64_t all = layout_track_cells(dealing->additions->scenario, dealing->lane);
     *items = flood->item != NO_INDEX ? flood->count : all;
     *cells =
         flood->item != NO_INDEX ? all : all * flood->share.numerator / flood->share.denominator;
@@ -66,7 +62,7 @@ static void bounds(const struct dealing *dealing, int64_t *cells, int64_t *items
 /* Deals items while they fit, each kind equally likely, then free cells for the rest. */
 static void deal(struct dealing *dealing) {
     const struct scenario *scenario = dealing->additions->scenario;
-    int64_t all = cells_of(scenario, dealing->lane), used = 0, dealt = 0, cells, items;
+    int64_t all = layout_track_cells(scenario, dealing->lane), used = 0, dealt = 0, cells, items;
     uint32_t kind = NO_INDEX;
     bounds(dealing, &cells, &items);
     dealing->unit_count = 0;
@@ -126,22 +122,21 @@ int64_t drain_flood_add(const struct drain_flood *flood, uint64_t seed,
                         struct scenario_edit *additions) {
     const struct scenario *scenario = additions->scenario;
     struct dealing dealing = {.flood = flood, .additions = additions};
-    struct spread spread;
-    spread_init(&spread, scenario);
+    struct reach reach = reach_of(scenario, REACH_WITHOUT_DROPS, REACH_NO_STEPS_LIMIT);
     char *filler = scenario_edit_item(additions);
     dealing.filler = filler;
     dealing.kind = require_memory(scenario->item_count + 1, sizeof *dealing.kind);
     for (uint32_t lane = 0; lane < scenario->lane_count; lane++) {
         dealing.lane = lane;
-        dealing.unit = require_memory(cells_of(scenario, lane), sizeof *dealing.unit);
+        dealing.unit = require_memory(layout_track_cells(scenario, lane), sizeof *dealing.unit);
         random_start(&dealing.chance, seed, scenario->lane[lane].full_name, "flood");
-        list_kinds(&dealing, &spread);
+        list_kinds(&dealing, &reach);
         deal(&dealing);
         shuffle(&dealing);
         write_lane(&dealing);
         free(dealing.unit);
     }
-    spread_free(&spread);
+    reach_free(&reach);
     free(dealing.kind);
     free(filler);
     return dealing.item_count;

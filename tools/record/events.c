@@ -9,6 +9,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 #include "tools/base/csv.h"
 #include "tools/base/file.h"
@@ -490,21 +491,11 @@ static void add_field(struct teller *teller, const char *text) {
     csv_text_free(&field);
 }
 
-static const char *track_name(const struct scenario *scenario, struct place track) {
-    switch (track.kind) {
-    case PLACE_LANE: return scenario->lane[track.index].full_name;
-    case PLACE_LINE: return scenario->line[track.index].name;
-    case PLACE_CHEST: return scenario->chest[track.index].name;
-    case PLACE_STATION: return scenario->station[track.index].name;
-    }
-    return "";
-}
-
 static const char *subject_name(const struct scenario *scenario, const struct event *event) {
     switch (event->subject) {
     case SUBJECT_ACTOR:
-    case SUBJECT_GATE: return scenario_actor_name(scenario, event->actor);
-    case SUBJECT_TRACK: return track_name(scenario, event->track);
+    case SUBJECT_GATE: return scenario_part_name(scenario, event->actor);
+    case SUBJECT_TRACK: return layout_place_name(scenario, event->track);
     case SUBJECT_CHEST: return scenario->chest[event->chest].name;
     case SUBJECT_NONE: break;
     }
@@ -527,15 +518,15 @@ static void add_track(struct teller *teller, struct place track) {
 }
 
 static void add_loop_and_lane(struct teller *teller, const struct event *event) {
-    bool blocked_arm = event->kind == EVENT_BLOCKED && event->actor.kind == ACTOR_ARM;
+    bool blocked_arm = event->kind == EVENT_BLOCKED && event->actor.kind == PART_ARM;
     bool track = event->subject == SUBJECT_ACTOR &&
-                 (event->actor.kind == ACTOR_LOOP || event->actor.kind == ACTOR_LINE);
+                 (event->actor.kind == PART_LOOP || event->actor.kind == PART_LINE);
     if (event->subject == SUBJECT_TRACK || blocked_arm) {
         add_track(teller, event->track);
         return;
     }
     if (track)
-        add_field(teller, scenario_actor_name(teller->scenario, event->actor));
+        add_field(teller, scenario_part_name(teller->scenario, event->actor));
     add(teller, ",");
 }
 

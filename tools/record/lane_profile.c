@@ -54,7 +54,7 @@ static void mark_undisturbed(bool *known, const struct scenario *scenario) {
         bool heap = incident->kind == INCIDENT_DROP || incident->kind == INCIDENT_CLEAR;
         if (heap && incident->track.kind == PLACE_LANE)
             known[incident->track.index] = false;
-        if (incident->kind == INCIDENT_STOP && incident->actor.kind == ACTOR_LOOP)
+        if (incident->kind == INCIDENT_STOP && incident->actor.kind == PART_LOOP)
             stands[incident->actor.index] = true;
     }
     for (uint32_t i = 0; i < scenario->lane_count; i++)
@@ -117,7 +117,7 @@ static void walk(struct lane_profile *stretches, const struct measured_totals *w
         end->behind = share;
         sum += share * (next - end->cell);
     }
-    double base = totals_track_share(window, (struct place){PLACE_LANE, lane, 0}) - sum / cells;
+    double base = totals_track_share(window, lane) - sum / cells;
     stretches->end[first].before = share;
     for (uint32_t i = first; i <= last; i++) {
         stretches->end[i].before = within_share(stretches->end[i].before + base);

@@ -5,6 +5,7 @@
 
 #include <stdlib.h>
 
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 #include "tools/base/csv.h"
 
@@ -21,14 +22,9 @@ struct moves {
 };
 
 static struct csv_text place_text(const struct scenario *scenario, struct place place) {
-    switch (place.kind) {
-    case PLACE_CHEST: return csv_text_of(",%s,", scenario->chest[place.index].name);
-    case PLACE_STATION: return csv_text_of(",%s,", scenario->station[place.index].name);
-    case PLACE_LANE:
-        return csv_text_of(",%s,%u", scenario->lane[place.index].full_name, place.cell);
-    case PLACE_LINE: return csv_text_of(",%s,%u", scenario->line[place.index].name, place.cell);
-    }
-    return csv_text_of(",,");
+    const char *name = layout_place_name(scenario, place);
+    return layout_is_track(place) ? csv_text_of(",%s,%u", name, place.cell)
+                                  : csv_text_of(",%s,", name);
 }
 
 struct moves *moves_open(const struct scenario *scenario, const struct directory *directory) {

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 #include "tools/base/csv.h"
 
@@ -109,24 +110,19 @@ static void add_arm_items(const struct scenario *scenario, const struct scenario
             pairs_add(pairs, place, arm->item[i]);
 }
 
-/* Tracks in one row: lanes, then lines. */
-static uint32_t track_number(const struct scenario *scenario, struct place track) {
-    return track.kind == PLACE_LANE ? track.index : scenario->lane_count + track.index;
-}
-
 static struct pairs track_pairs(const struct scenario *scenario) {
     struct pairs pairs = {0};
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         const struct scenario_arm *arm = &scenario->arm[i];
-        if (arm->to.kind == PLACE_LANE || arm->to.kind == PLACE_LINE)
-            add_arm_items(scenario, arm, &pairs, track_number(scenario, arm->to));
+        if (layout_is_track(arm->to))
+            add_arm_items(scenario, arm, &pairs, layout_track(scenario, arm->to));
     }
     for (uint32_t i = 0; i < scenario->incident_count; i++) {
         const struct scenario_incident *incident = &scenario->incident[i];
         if (incident->kind == INCIDENT_DROP)
-            pairs_add(&pairs, track_number(scenario, incident->track), incident->item);
+            pairs_add(&pairs, layout_track(scenario, incident->track), incident->item);
     }
-    for (uint32_t i = 0; i < scenario->lane_count + scenario->line_count; i++)
+    for (uint32_t i = 0; i < layout_track_count(scenario); i++)
         pairs_add(&pairs, i, NO_INDEX);
     pairs_sort(&pairs);
     return pairs;
@@ -164,12 +160,6 @@ static struct pairs chest_pairs(const struct scenario *scenario) {
 
 /* ---- the rows, made once ---- */
 
-static uint32_t track_cells(const struct scenario *scenario, uint32_t number) {
-    if (number >= scenario->lane_count)
-        return scenario->line[number - scenario->lane_count].cell_count;
-    return scenario->loop[scenario->lane[number].loop].cell_count;
-}
-
 /* The index of a scale for shares of `cells`. Tracks in a row are often of one length. */
 static uint32_t share_scale(struct samples *samples, uint32_t cells) {
     uint32_t last = samples->share_count - 1;
@@ -182,31 +172,23 @@ static uint32_t share_scale(struct samples *samples, uint32_t cells) {
 static struct csv_text track_middle(const struct scenario *scenario, struct pair pair) {
     const char *item = pair.item != NO_INDEX ? scenario->item[pair.item].name : "";
     if (pair.place >= scenario->lane_count)
-        return csv_text_of(",%s,,%s,", scenario->line[pair.place - scenario->lane_count].name,
-                           item);
+        return csv_text_of(",%s,,%s,", layout_track_name(scenario, pair.place), item);
     const struct scenario_lane *lane = &scenario->lane[pair.place];
     return csv_text_of(",%s,%s,%s,", scenario->loop[lane->loop].name, lane->name, item);
-}
-
-static struct place track_place(const struct scenario *scenario, uint32_t number) {
-    if (number < scenario->lane_count)
-        return (struct place){PLACE_LANE, number, 0};
-    return (struct place){PLACE_LINE, number - scenario->lane_count, 0};
 }
 
 static void make_track_rows(struct samples *samples) {
     const struct scenario *scenario = samples->scenario;
     struct pairs pairs = track_pairs(scenario);
-    samples->share =
-        require_memory(scenario->lane_count + scenario->line_count, sizeof *samples->share);
+    samples->share = require_memory(layout_track_count(scenario), sizeof *samples->share);
     samples->track_row = require_memory(pairs.count, sizeof *samples->track_row);
     samples->track_row_count = (uint32_t)pairs.count;
     for (size_t i = 0; i < pairs.count; i++) {
         struct pair pair = pairs.pair[i];
         samples->track_row[i] = (struct track_row){
-            track_middle(scenario, pair), track_place(scenario, pair.place), pair.item,
+            track_middle(scenario, pair), layout_track_as_place(scenario, pair.place), pair.item,
             pair.item != NO_INDEX ? scenario->item[pair.item].length : 0,
-            share_scale(samples, track_cells(scenario, pair.place))};
+            share_scale(samples, layout_track_cells(scenario, pair.place))};
     }
     free(pairs.pair);
 }

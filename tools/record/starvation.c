@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 
 /* What is watched of one station. */
@@ -22,41 +23,11 @@ struct starvation {
     const struct scenario *scenario;
     const struct world *world;
     struct hunger *hunger;
-    uint32_t unwanted_count;     /* stations whose hunger is unwanted */
-    uint32_t *first_into, *into; /* arms by the place that they put to; place numbers as below */
-    uint32_t *visited, visit;    /* of each arm: the walk that met it last */
-    uint32_t *path, path_count;  /* arms of this walk that are to be looked at */
+    uint32_t unwanted_count;    /* stations whose hunger is unwanted */
+    struct layout_arms into;    /* arms by the place to which they put */
+    uint32_t *visited, visit;   /* of each arm: the walk that met it last */
+    uint32_t *path, path_count; /* arms of this walk that are to be looked at */
 };
-
-/* ---- who puts where ---- */
-
-static uint32_t place_number(const struct scenario *scenario, struct place place) {
-    switch (place.kind) {
-    case PLACE_CHEST: return place.index;
-    case PLACE_STATION: return scenario->chest_count + place.index;
-    case PLACE_LANE: return scenario->chest_count + scenario->station_count + place.index;
-    case PLACE_LINE:
-        return scenario->chest_count + scenario->station_count + scenario->lane_count + place.index;
-    }
-    return 0;
-}
-
-/* Lists the arms by where they put: those of place p are into[first_into[p] .. first_into[p +
- * 1]). */
-static void list_arms(struct starvation *starvation) {
-    const struct scenario *scenario = starvation->scenario;
-    uint32_t places = scenario->chest_count + scenario->station_count + scenario->lane_count +
-                      scenario->line_count;
-    uint32_t *first = require_memory((size_t)places + 2, sizeof *first);
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        first[place_number(scenario, scenario->arm[i].to) + 2]++;
-    for (uint32_t i = 2; i < places + 2; i++)
-        first[i] += first[i - 1];
-    starvation->into = require_memory(scenario->arm_count, sizeof *starvation->into);
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        starvation->into[first[place_number(scenario, scenario->arm[i].to) + 1]++] = i;
-    starvation->first_into = first;
-}
 
 struct starvation *starvation_new(const struct scenario *scenario, const struct world *world) {
     struct starvation *starvation = require_memory(1, sizeof *starvation);
@@ -68,7 +39,7 @@ struct starvation *starvation_new(const struct scenario *scenario, const struct 
             require_memory(scenario->station[i].takes.count, sizeof(uint32_t));
     starvation->visited = require_memory(scenario->arm_count, sizeof *starvation->visited);
     starvation->path = require_memory(scenario->arm_count, sizeof *starvation->path);
-    list_arms(starvation);
+    starvation->into = layout_arms_by_target(scenario);
     return starvation;
 }
 
@@ -78,8 +49,7 @@ void starvation_free(struct starvation *starvation) {
     for (uint32_t i = 0; i < starvation->scenario->station_count; i++)
         free(starvation->hunger[i].item);
     free(starvation->hunger);
-    free(starvation->first_into);
-    free(starvation->into);
+    layout_arms_free(&starvation->into);
     free(starvation->visited);
     free(starvation->path);
     free(starvation);
@@ -104,9 +74,10 @@ static bool carries(const struct scenario_arm *arm, uint32_t item) {
 /* The total of a chest tells of a station's products when an arm puts one of them there. */
 static bool chest_gets_product(const struct starvation *starvation, uint32_t chest,
                                const struct scenario_station *station) {
-    for (uint32_t i = starvation->first_into[chest]; i < starvation->first_into[chest + 1]; i++)
+    const struct layout_arms *into = &starvation->into;
+    for (uint32_t i = into->first[chest]; i < into->first[chest + 1]; i++)
         for (uint32_t j = 0; j < station->makes_count; j++)
-            if (carries(&starvation->scenario->arm[starvation->into[i]], station->makes[j].item))
+            if (carries(&starvation->scenario->arm[into->arm[i]], station->makes[j].item))
                 return true;
     return false;
 }
@@ -137,9 +108,10 @@ static bool shut_by_product(const struct starvation *starvation, uint32_t gate,
 /* ---- the walk upstream ---- */
 
 static void path_add(struct starvation *starvation, struct place place, uint32_t item) {
-    uint32_t number = place_number(starvation->scenario, place);
-    for (uint32_t i = starvation->first_into[number]; i < starvation->first_into[number + 1]; i++) {
-        uint32_t arm = starvation->into[i];
+    const struct layout_arms *into = &starvation->into;
+    uint32_t target = layout_target(starvation->scenario, place);
+    for (uint32_t i = into->first[target]; i < into->first[target + 1]; i++) {
+        uint32_t arm = into->arm[i];
         if (starvation->visited[arm] == starvation->visit ||
             !carries(&starvation->scenario->arm[arm], item))
             continue;

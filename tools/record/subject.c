@@ -19,7 +19,7 @@ uint32_t subject_count(const struct scenario *scenario, enum event_kind kind) {
 uint32_t subject_index(const struct scenario *scenario, const struct event *event) {
     switch (event->kind) {
     case EVENT_BLOCKED:
-        return event->actor.index + (event->actor.kind == ACTOR_ARM ? scenario->station_count : 0);
+        return event->actor.index + (event->actor.kind == PART_ARM ? scenario->station_count : 0);
     case EVENT_STARVED:
     case EVENT_EMPTIED: return event->actor.index;
     case EVENT_CONGESTED:

@@ -4,6 +4,7 @@
 
 #include <stdlib.h>
 
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 #include "tools/base/json_text.h"
 #include "tools/base/version.h"
@@ -81,8 +82,9 @@ static json_t *items_json(const struct outcome *outcome) {
 
 /* ---- lanes, stations, arms, events ---- */
 
-static json_t *track_json(const struct outcome *outcome, struct place track) {
+static json_t *track_json(const struct outcome *outcome, uint32_t index) {
     const struct scenario *scenario = outcome->scenario;
+    struct place track = layout_track_as_place(scenario, index);
     json_t *object = json_object(), *items = json_object();
     double most = (double)world_track_totals(outcome->world, track).cells_most;
     int64_t rest = world_track_count(outcome->world, track, NO_INDEX);
@@ -92,22 +94,18 @@ static json_t *track_json(const struct outcome *outcome, struct place track) {
             json_text_put(items, scenario->item[i].name, json_text_whole(count));
         rest -= count;
     }
-    json_text_put(object, "mean_share", json_text_real(totals_track_share(outcome->window, track)));
-    json_text_put(object, "max_share", json_text_real(most / totals_track_cells(scenario, track)));
+    json_text_put(object, "mean_share", json_text_real(totals_track_share(outcome->window, index)));
+    json_text_put(object, "max_share", json_text_real(most / layout_track_cells(scenario, index)));
     json_text_put(object, "items", items);
     return object;
 }
 
-/* A line is a lane that accumulates: it stands here under its own name, behind those of loops. */
+/* A line is a lane that accumulates: it stands here under its own name, after those of loops. */
 static json_t *lanes_json(const struct outcome *outcome) {
     const struct scenario *scenario = outcome->scenario;
     json_t *object = json_object();
-    for (uint32_t i = 0; i < scenario->lane_count; i++)
-        json_text_put(object, scenario->lane[i].full_name,
-                      track_json(outcome, (struct place){PLACE_LANE, i, 0}));
-    for (uint32_t i = 0; i < scenario->line_count; i++)
-        json_text_put(object, scenario->line[i].name,
-                      track_json(outcome, (struct place){PLACE_LINE, i, 0}));
+    for (uint32_t i = 0; i < layout_track_count(scenario); i++)
+        json_text_put(object, layout_track_name(scenario, i), track_json(outcome, i));
     return object;
 }
 

@@ -8,7 +8,7 @@
 #include <string.h>
 #include <unistd.h>
 
-#include "model/scenario/product.h"
+#include "model/scenario/layout.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
 #include "tools/base/table.h"
@@ -149,7 +149,7 @@ static void print_products(const struct outcome *outcome, FILE *out) {
     struct table table;
     uint32_t total = 0;
     bool *product = require_memory(outcome->scenario->item_count, sizeof *product);
-    product_mark(outcome->scenario, product);
+    layout_mark_products(outcome->scenario, product);
     table_init(&table, column, sizeof column / sizeof *column);
     for (uint32_t i = 0; i < outcome->scenario->item_count; i++)
         if (product[i] && total++ < ROWS_MAX)
@@ -183,15 +183,14 @@ static const char *fullest_text(const struct outcome *outcome, const struct lane
 }
 
 static void add_track(struct table *table, const struct outcome *outcome,
-                      const struct lane_profile *stretches, struct place track) {
+                      const struct lane_profile *stretches, uint32_t index) {
     const struct scenario *scenario = outcome->scenario;
-    double mean = totals_track_share(outcome->window, track);
+    struct place track = layout_track_as_place(scenario, index);
+    double mean = totals_track_share(outcome->window, index);
     double most = (double)world_track_totals(outcome->world, track).cells_most /
-                  totals_track_cells(scenario, track);
+                  layout_track_cells(scenario, index);
     char text[TEXT_BYTES], number[QUANTITY_TEXT_SIZE];
-    table_add(table, "%s",
-              track.kind == PLACE_LANE ? scenario->lane[track.index].full_name
-                                       : scenario->line[track.index].name);
+    table_add(table, "%s", layout_track_name(scenario, index));
     table_add(table, "%s", percent(mean, number));
     table_add(table, "%s", percent(most, number));
     table_add(table, "%s",
@@ -209,14 +208,12 @@ static void print_lanes(const struct outcome *outcome, const struct lane_profile
                                                  {"fullest stretch", false, FULLEST_WIDTH}};
     struct table table;
     const struct scenario *scenario = outcome->scenario;
-    uint32_t shown = 0;
+    uint32_t tracks = layout_track_count(scenario), shown = 0;
     table_init(&table, column, sizeof column / sizeof *column);
-    for (uint32_t i = 0; i < scenario->lane_count && shown < ROWS_MAX; i++, shown++)
-        add_track(&table, outcome, stretches, (struct place){PLACE_LANE, i, 0});
-    for (uint32_t i = 0; i < scenario->line_count && shown < ROWS_MAX; i++, shown++)
-        add_track(&table, outcome, stretches, (struct place){PLACE_LINE, i, 0});
+    for (; shown < tracks && shown < ROWS_MAX; shown++)
+        add_track(&table, outcome, stretches, shown);
     table_print(&table, out);
-    print_more(scenario->lane_count + scenario->line_count, shown, "summary.json", out);
+    print_more(tracks, shown, "summary.json", out);
     table_free(&table);
 }
 

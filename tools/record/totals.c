@@ -5,6 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 
 void totals_init(struct measured_totals *window, const struct scenario *scenario,
@@ -15,8 +16,7 @@ void totals_init(struct measured_totals *window, const struct scenario *scenario
         .arm = require_memory(scenario->arm_count, sizeof *window->arm),
         .station = require_memory(scenario->station_count, sizeof *window->station),
         .item = require_memory(scenario->item_count, sizeof *window->item),
-        .cell_ticks = require_memory((size_t)scenario->lane_count + scenario->line_count,
-                                     sizeof *window->cell_ticks),
+        .cell_ticks = require_memory(layout_track_count(scenario), sizeof *window->cell_ticks),
         .in_hand = require_memory(scenario->arm_count, sizeof *window->in_hand)};
 }
 
@@ -29,11 +29,6 @@ void totals_free(struct measured_totals *window) {
     *window = (struct measured_totals){0};
 }
 
-static double *cell_ticks_of(const struct measured_totals *window, struct place track) {
-    uint32_t before = track.kind == PLACE_LANE ? 0 : window->scenario->lane_count;
-    return &window->cell_ticks[before + track.index];
-}
-
 static int64_t in_hand(const struct measured_totals *window, uint32_t arm) {
     const struct scenario_arm *fixed = &window->scenario->arm[arm];
     int64_t count = 0;
@@ -42,8 +37,9 @@ static int64_t in_hand(const struct measured_totals *window, uint32_t arm) {
     return count;
 }
 
-static void open_track(struct measured_totals *window, struct place track) {
-    *cell_ticks_of(window, track) = world_track_totals(window->world, track).cell_ticks;
+static double cell_ticks(const struct measured_totals *window, uint32_t track) {
+    struct place place = layout_track_as_place(window->scenario, track);
+    return world_track_totals(window->world, place).cell_ticks;
 }
 
 void totals_open(struct measured_totals *window) {
@@ -58,10 +54,8 @@ void totals_open(struct measured_totals *window) {
         window->station[i] = world_station_totals(window->world, i);
     for (uint32_t i = 0; i < scenario->item_count; i++)
         window->item[i] = world_item_totals(window->world, i);
-    for (uint32_t i = 0; i < scenario->lane_count; i++)
-        open_track(window, (struct place){PLACE_LANE, i, 0});
-    for (uint32_t i = 0; i < scenario->line_count; i++)
-        open_track(window, (struct place){PLACE_LINE, i, 0});
+    for (uint32_t i = 0; i < layout_track_count(scenario); i++)
+        window->cell_ticks[i] = cell_ticks(window, i);
 }
 
 /* ---- kept in a capsule ---- */
@@ -86,10 +80,6 @@ _Static_assert(ARM_NUMBERS == 2 + ARM_STATES, "struct arm_totals is numbers only
 _Static_assert(STATION_NUMBERS == 1 + STATION_STATES, "struct station_totals is numbers only");
 _Static_assert(ITEM_NUMBERS == 9, "struct item_totals is numbers only");
 
-static uint32_t track_count(const struct scenario *scenario) {
-    return scenario->lane_count + scenario->line_count;
-}
-
 void totals_save(const struct measured_totals *window, struct bytes *bytes) {
     const struct scenario *scenario = window->scenario;
     bytes_add(bytes, window->open, 1);
@@ -101,7 +91,7 @@ void totals_save(const struct measured_totals *window, struct bytes *bytes) {
     add_numbers(bytes, &window->station->batches,
                 (size_t)STATION_NUMBERS * scenario->station_count);
     add_numbers(bytes, &window->item->made, (size_t)ITEM_NUMBERS * scenario->item_count);
-    for (uint32_t i = 0; i < track_count(scenario); i++)
+    for (uint32_t i = 0; i < layout_track_count(scenario); i++)
         bytes_add_real(bytes, window->cell_ticks[i]);
 }
 
@@ -116,7 +106,7 @@ bool totals_restore(struct measured_totals *window, struct bytes_reader *reader)
     take_numbers(reader, &window->station->batches,
                  (size_t)STATION_NUMBERS * scenario->station_count);
     take_numbers(reader, &window->item->made, (size_t)ITEM_NUMBERS * scenario->item_count);
-    for (uint32_t i = 0; i < track_count(scenario); i++)
+    for (uint32_t i = 0; i < layout_track_count(scenario); i++)
         window->cell_ticks[i] = bytes_take_real(reader);
     return !reader->failed && window->start_tick >= 0 &&
            window->start_tick <= world_tick(window->world);
@@ -148,10 +138,9 @@ double totals_station_share(const struct measured_totals *window, uint32_t stati
     return per_tick(window, (double)(now - window->station[station].ticks[state]));
 }
 
-double totals_track_share(const struct measured_totals *window, struct place track) {
-    double now = world_track_totals(window->world, track).cell_ticks;
-    return per_tick(window, now - *cell_ticks_of(window, track)) /
-           totals_track_cells(window->scenario, track);
+double totals_track_share(const struct measured_totals *window, uint32_t track) {
+    return per_tick(window, cell_ticks(window, track) - window->cell_ticks[track]) /
+           layout_track_cells(window->scenario, track);
 }
 
 double totals_made_per_minute(const struct measured_totals *window, uint32_t item) {
@@ -165,10 +154,4 @@ int64_t totals_arm_moved(const struct measured_totals *window, uint32_t arm) {
 
 int64_t totals_arm_picked(const struct measured_totals *window, uint32_t arm) {
     return totals_arm_moved(window, arm) + in_hand(window, arm) - window->in_hand[arm];
-}
-
-uint32_t totals_track_cells(const struct scenario *scenario, struct place track) {
-    if (track.kind == PLACE_LINE)
-        return scenario->line[track.index].cell_count;
-    return scenario->loop[scenario->lane[track.index].loop].cell_count;
 }

@@ -42,13 +42,10 @@ double totals_seconds(const struct measured_totals *window);
 double totals_arm_share(const struct measured_totals *window, uint32_t arm, enum arm_state state);
 double totals_station_share(const struct measured_totals *window, uint32_t station,
                             enum station_state state);
-/* Mean over ticks of the occupied share of a lane or line. */
-double totals_track_share(const struct measured_totals *window, struct place track);
+/* Mean over ticks of the occupied share of a track. */
+double totals_track_share(const struct measured_totals *window, uint32_t track);
 /* What was made of an item in a minute. */
 double totals_made_per_minute(const struct measured_totals *window, uint32_t item);
 /* What an arm picked and put down since. */
 int64_t totals_arm_picked(const struct measured_totals *window, uint32_t arm);
 int64_t totals_arm_moved(const struct measured_totals *window, uint32_t arm);
-
-/* Cells of a lane or line. */
-uint32_t totals_track_cells(const struct scenario *scenario, struct place track);

@@ -7,7 +7,7 @@
 
 #include "model/scenario/limits.h"
 #include "model/scenario/quantity.h"
-#include "model/scenario/spread.h"
+#include "model/scenario/reach.h"
 #include "sim/random.h"
 #include "sim/require.h"
 #include "tools/base/scenario_edit.h"
@@ -19,7 +19,7 @@ enum { TAKERS_MOST = 4, HEAP_LEAST = 10, HEAP_MOST = 50 /* per cent of the lane 
 
 struct drawing {
     const struct scenario *scenario;
-    struct spread spread;
+    struct reach reach;
     struct scenario_edit additions;
     struct random_stream chance;
     int64_t minute;  /* in ticks */
@@ -58,16 +58,12 @@ static void add_act(struct drawing *drawing, int64_t tick, const char *act, cons
 
 /* ---- the kinds of episodes; each leaves drawing->tick at its end ---- */
 
-static bool is_belt(struct place place) {
-    return place.kind == PLACE_LANE || place.kind == PLACE_LINE;
-}
-
 /* Arms that pick from a lane or line, the first *count of the list that is made. */
 static uint32_t *list_takers(const struct scenario *scenario, uint32_t *count) {
     uint32_t *taker = require_memory(scenario->arm_count, sizeof *taker);
     *count = 0;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (is_belt(scenario->arm[i].from))
+        if (layout_is_track(scenario->arm[i].from))
             taker[(*count)++] = i;
     return taker;
 }
@@ -132,8 +128,9 @@ static bool fail_supply(struct drawing *drawing) {
 static uint32_t draw_kind(struct drawing *drawing, uint32_t lane) {
     uint32_t items = drawing->scenario->item_count;
     uint32_t *order = draw_order(drawing, NULL, items), item = NO_INDEX;
+    uint32_t place = layout_track_place(drawing->scenario, lane);
     for (uint32_t i = 0; i < items && item == NO_INDEX; i++)
-        if (spread_reaches(&drawing->spread, (struct place){PLACE_LANE, lane, 0}, order[i]))
+        if (reach_comes_to(&drawing->reach, place, order[i]))
             item = order[i];
     free(order);
     return item;
@@ -200,9 +197,9 @@ struct scenario *disturb_scenario(const struct scenario *scenario, uint64_t seed
     scenario_edit_init(&drawing.additions, scenario, "disturbance");
     scenario_edit_change(&drawing.additions, "run.seed=%" PRIu64, seed);
     random_start(&drawing.chance, seed, drawing.additions.prefix, "episodes");
-    spread_init(&drawing.spread, scenario);
+    drawing.reach = reach_of(scenario, REACH_WITHOUT_DROPS, REACH_NO_STEPS_LIMIT);
     draw_episodes(&drawing, scenario->run_ticks);
-    spread_free(&drawing.spread);
+    reach_free(&drawing.reach);
     struct scenario *made = scenario_edit_read(&drawing.additions);
     scenario_edit_free(&drawing.additions);
     return made;

@@ -5,7 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/scenario/product.h"
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 
 /* ---- what is measured ---- */
@@ -20,11 +20,11 @@ static int64_t window_length(const struct scenario *scenario) {
 
 void soak_measures_init(struct soak_measures *measures, const struct scenario *scenario) {
     bool *marked = require_memory(scenario->item_count, sizeof *marked);
-    product_mark(scenario, marked);
+    layout_mark_products(scenario, marked);
     *measures = (struct soak_measures){
         .scenario = scenario,
         .product = require_memory(scenario->item_count, sizeof *measures->product),
-        .track_count = scenario->lane_count + scenario->line_count,
+        .track_count = layout_track_count(scenario),
         .totals_ticks = window_length(scenario)};
     for (uint32_t i = 0; i < scenario->item_count; i++)
         if (marked[i])
@@ -36,18 +36,6 @@ void soak_measures_init(struct soak_measures *measures, const struct scenario *s
 void soak_measures_free(struct soak_measures *measures) {
     free(measures->product);
     *measures = (struct soak_measures){0};
-}
-
-struct place soak_track(const struct scenario *scenario, uint32_t index) {
-    if (index < scenario->lane_count)
-        return (struct place){PLACE_LANE, index, 0};
-    return (struct place){PLACE_LINE, index - scenario->lane_count, 0};
-}
-
-const char *soak_track_name(const struct scenario *scenario, uint32_t index) {
-    if (index < scenario->lane_count)
-        return scenario->lane[index].full_name;
-    return scenario->line[index - scenario->lane_count].name;
 }
 
 /* ---- results ---- */

@@ -14,9 +14,9 @@
  * product, then the occupied share of each lane and line. */
 struct soak_measures {
     const struct scenario *scenario;
-    uint32_t *product; /* items, in the scenario's order */
-    uint32_t product_count, track_count, count;
-    int64_t totals_ticks; /* length of the windows of a series */
+    uint32_t *product;                          /* items, in the scenario's order */
+    uint32_t product_count, track_count, count; /* tracks as in layout.h */
+    int64_t totals_ticks;                       /* length of the windows of a series */
 };
 
 void soak_measures_init(struct soak_measures *measures, const struct scenario *scenario);
@@ -25,9 +25,6 @@ static inline uint32_t soak_measure_of_product(uint32_t index) { return 1 + inde
 static inline uint32_t soak_measure_of_track(const struct soak_measures *measures, uint32_t index) {
     return 1 + measures->product_count + index;
 }
-/* Lanes, then lines; and their names. */
-struct place soak_track(const struct scenario *scenario, uint32_t index);
-const char *soak_track_name(const struct scenario *scenario, uint32_t index);
 
 /* Series are kept of the items at work in the first runs, and of all measures where there is but
  * one run. A series has at most so many windows, of equal length, from tick 0 on. */

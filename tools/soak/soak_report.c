@@ -6,6 +6,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "model/scenario/layout.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
 #include "tools/base/json_text.h"
@@ -122,7 +123,7 @@ static json_t *shares_json(const struct soak_journal *book, uint32_t variant) {
     json_t *object = json_object();
     const struct soak_measures *measures = &book->measures[variant];
     for (uint32_t i = 0; i < measures->track_count; i++)
-        json_text_put(object, soak_track_name(measures->scenario, i),
+        json_text_put(object, layout_track_name(measures->scenario, i),
                       estimate_json(soak_statistics_measure(book, variant,
                                                             soak_measure_of_track(measures, i)),
                                     "mean"));
@@ -281,7 +282,7 @@ static void print_measures(const struct soak_journal *book, uint32_t variant, FI
                 1);
     }
     for (uint32_t i = 0; i < measures->track_count; i++) {
-        snprintf(name, sizeof name, "%s, %% held", soak_track_name(measures->scenario, i));
+        snprintf(name, sizeof name, "%s, %% held", layout_track_name(measures->scenario, i));
         add_row(&table, name,
                 soak_statistics_measure(book, variant, soak_measure_of_track(measures, i)), 100);
     }

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "model/reader/read.h"
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 #include "tools/record/drive.h"
 #include "tools/record/record.h"
@@ -136,9 +137,10 @@ static double total_of(const struct watch *watch, uint32_t measure) {
         return (double)world_item_totals(watch->world, item).made * 60 *
                (double)watch->scenario->ticks_per_second;
     }
-    struct place track = soak_track(watch->scenario, measure - 1 - measures->product_count);
-    return world_track_totals(watch->world, track).cell_ticks /
-           totals_track_cells(watch->scenario, track);
+    uint32_t track = measure - 1 - measures->product_count;
+    struct place place = layout_track_as_place(watch->scenario, track);
+    return world_track_totals(watch->world, place).cell_ticks /
+           layout_track_cells(watch->scenario, track);
 }
 
 static void end_window(struct watch *watch) {
@@ -162,8 +164,7 @@ static void take_values(struct watch *watch) {
     for (uint32_t i = 0; i < measures->product_count; i++)
         value[soak_measure_of_product(i)] = totals_made_per_minute(window, measures->product[i]);
     for (uint32_t i = 0; i < measures->track_count; i++)
-        value[soak_measure_of_track(measures, i)] =
-            totals_track_share(window, soak_track(watch->scenario, i));
+        value[soak_measure_of_track(measures, i)] = totals_track_share(window, i);
 }
 
 static void conclude(struct watch *watch) {
