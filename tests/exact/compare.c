@@ -23,6 +23,7 @@
 #include "tests/exact/duel.h"
 #include "tests/exact/scatter.h"
 #include "tests/exact/shrink.h"
+#include "tools/record/event_kinds.h"
 
 enum { SECONDS_MAX = 120, SHRINK_SECONDS_MAX = 10, SHRINK_TRIES = 1500 };
 
@@ -166,8 +167,8 @@ static void print_summary(const struct summary *summary) {
            " of them",
            summary->scenarios, summary->with_chance, summary->tally.moves, summary->with_moves);
     for (int kind = 0; kind < EVENT_KINDS; kind++)
-        printf("; %s %" PRIu64 " in %" PRIu64, duel_event_name[kind], summary->tally.events[kind],
-               summary->with_event[kind]);
+        printf("; %s %" PRIu64 " in %" PRIu64, event_kind_name((enum event_kind)kind),
+               summary->tally.events[kind], summary->with_event[kind]);
     putchar('\n');
 }
 

@@ -11,6 +11,7 @@
 #include "model/engine/world.h"
 #include "sim/require.h"
 #include "tests/exact/literal.h"
+#include "tools/record/event_kinds.h"
 
 /* ---- one face for both engines ---- */
 
@@ -246,10 +247,6 @@ static bool moves_agree(struct duel *duel) {
 
 /* ---- events ---- */
 
-const char *const duel_event_name[EVENT_KINDS] = {
-    "drop",      "clear", "stop",     "start", "set",     "starved", "blocked",
-    "congested", "jam",   "deadlock", "rest",  "clogged", "emptied"};
-
 static int order(int64_t a, int64_t b) { return (a > b) - (a < b); }
 
 /* When it was told. */
@@ -339,7 +336,7 @@ static void print_event(const struct duel *duel, const struct side *side, size_t
     const struct told_event *told = &side->record.event[index];
     const struct event *event = &told->event;
     fprintf(duel->report, "%s: %s %s ", side->engine->name, told_name[told->told],
-            duel_event_name[event->kind]);
+            event_kind_name(event->kind));
     print_subject(duel, event);
     fprintf(duel->report, " start %" PRId64, event->start_tick);
     if (told->told == ENDED)

@@ -14,9 +14,6 @@ struct duel_tally {
     uint64_t events[EVENT_KINDS];
 };
 
-/* "drop", "jam", ... */
-extern const char *const duel_event_name[EVENT_KINDS];
-
 /* Runs both to the end of the scenario and compares every move in order, every event, and at
  * checkpoints (at ticks that `seed` throws) all counts, states and totals; checks the identities of
  * section 13 on both. Writes the first difference to `report` and returns false, or returns true.

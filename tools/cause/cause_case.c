@@ -10,19 +10,9 @@
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
 #include "tools/record/drive.h"
-#include "tools/record/subject.h"
+#include "tools/record/event_rows.h"
 
-/* ---- the rows of events.csv ---- */
-
-/* One row: enough to know its place, and what may be a case. */
-struct row {
-    int64_t start_tick, since_tick, end_tick;
-    uint32_t rank; /* 0: an incident or breakdown; else by kind and subject */
-    uint32_t sequence;
-    uint32_t index;
-    uint8_t kind;
-    bool open, lasted;
-};
+/* ---- cases, as they are found ---- */
 
 /* A starvation that is watched by itself, because an earlier one of its station counts already. */
 struct extra {
@@ -31,35 +21,45 @@ struct extra {
 };
 
 struct finder {
+    struct cause_cases *cases;
     const struct scenario *scenario;
     struct world *world;
     struct starvation *starvation;
     struct extra *extra;
     uint32_t extra_count;
-    struct row *row;
-    uint32_t row_count, row_capacity;
-    uint32_t first_rank[EVENT_KINDS]; /* of the subjects of each kind */
-    uint32_t *open_row;               /* by rank */
+    struct event_rows rows; /* of events.csv */
+    uint32_t *open_case;    /* of each slot; NO_INDEX: none is open */
+    bool seen;              /* events begin under our eyes, not before */
     bool last;
 };
 
-static struct row *add_row(struct finder *finder, const struct event *event, uint32_t rank) {
-    if (finder->row_count == finder->row_capacity) {
-        finder->row_capacity = 2 * finder->row_capacity + 64;
-        finder->row = require_more_memory(finder->row, finder->row_capacity, sizeof *finder->row);
+static void take_row(void *self, uint64_t number, const struct event *event, uint32_t slot) {
+    struct finder *finder = self;
+    struct cause_cases *cases = finder->cases;
+    cases->rows = number;
+    if (!event_kind_row(event->kind)->is_explained)
+        return;
+    if (cases->count == cases->capacity) {
+        cases->capacity = 2 * cases->capacity + 8;
+        cases->one = require_more_memory(cases->one, cases->capacity, sizeof *cases->one);
     }
-    struct row *row = &finder->row[finder->row_count];
-    *row = (struct row){.start_tick = event->start_tick,
-                        .since_tick = event->since_tick,
-                        .end_tick = event->end_tick,
-                        .rank = rank,
-                        .lasted = true,
-                        .sequence = finder->row_count++,
-                        .kind = (uint8_t)event->kind};
-    return row;
+    finder->open_case[slot] = cases->count;
+    cases->one[cases->count++] =
+        (struct cause_case){.kind = event->kind,
+                            .index = slot - finder->rows.slots.first[event->kind],
+                            .row = number,
+                            .start_tick = event->start_tick,
+                            .since_tick = event->since_tick,
+                            .end_tick = event->end_tick,
+                            .lasted = true,
+                            .began_before = !finder->seen,
+                            .turning_tick = NOT_GIVEN};
 }
 
-static void happened(void *self, const struct event *event) { add_row(self, event, 0); }
+static void happened(void *self, const struct event *event) {
+    struct finder *finder = self;
+    event_rows_add(&finder->rows, event);
+}
 
 /* ---- starvations ---- */
 
@@ -115,66 +115,47 @@ static bool look_at_extra(void *self) {
 
 static void began(void *self, const struct event *event) {
     struct finder *finder = self;
-    uint32_t index = subject_index(finder->scenario, event);
-    uint32_t rank = finder->first_rank[event->kind] + index;
-    finder->open_row[rank] = finder->row_count;
-    add_row(finder, event, rank)->index = index;
+    event_rows_add(&finder->rows, event);
     if (event->kind == EVENT_STARVED)
         starved_began(finder, event);
 }
 
+/* The open case that an event ends; NULL: none that is explained. */
+static struct cause_case *case_of(struct finder *finder, const struct event *event) {
+    uint32_t slot = event_slots_of(&finder->rows.slots, event);
+    if (!event_kind_row(event->kind)->is_explained)
+        return NULL;
+    if (finder->open_case[slot] == NO_INDEX)
+        event_rows_flush(&finder->rows);
+    require(finder->open_case[slot] != NO_INDEX);
+    struct cause_case *self = &finder->cases->one[finder->open_case[slot]];
+    finder->open_case[slot] = NO_INDEX;
+    return self;
+}
+
 static void ended(void *self, const struct event *event) {
     struct finder *finder = self;
-    uint32_t index = subject_index(finder->scenario, event);
-    uint32_t rank = finder->first_rank[event->kind] + index;
-    bool seen = finder->open_row[rank] != NO_INDEX;
-    struct row *row = seen ? &finder->row[finder->open_row[rank]] : add_row(finder, event, rank);
-    finder->open_row[rank] = NO_INDEX;
-    row->index = index;
-    row->end_tick = event->end_tick;
-    row->open = finder->last;
+    struct cause_case *found = case_of(finder, event);
+    if (found == NULL)
+        return;
+    found->end_tick = event->end_tick;
+    found->open = finder->last;
     if (event->kind == EVENT_STARVED)
-        row->lasted = seen ? starved_ended(finder, event) : is_long(finder, event);
+        found->lasted = found->began_before ? is_long(finder, event) : starved_ended(finder, event);
 }
 
-/* In the order of events.csv. */
-static int row_order(const void *a, const void *b) {
-    const struct row *x = a, *y = b;
-    if (x->start_tick != y->start_tick)
-        return x->start_tick < y->start_tick ? -1 : 1;
-    if (x->rank != y->rank)
-        return x->rank < y->rank ? -1 : 1;
-    return (x->sequence > y->sequence) - (x->sequence < y->sequence);
+/* What lasts already where the run begins. */
+static void lasts(void *self, const struct event *event) {
+    struct finder *finder = self;
+    event_rows_add_open(&finder->rows, event);
 }
 
-static bool is_case(const struct row *row) {
-    return row->kind == EVENT_JAM || row->kind == EVENT_DEADLOCK || row->kind == EVENT_CLOGGED ||
-           row->kind == EVENT_STARVED;
-}
-
-static void take_row(struct cause_cases *cases, const struct row *row, uint64_t number) {
-    if (cases->count == cases->capacity) {
-        cases->capacity = 2 * cases->capacity + 8;
-        cases->one = require_more_memory(cases->one, cases->capacity, sizeof *cases->one);
-    }
-    cases->one[cases->count++] = (struct cause_case){.kind = (enum event_kind)row->kind,
-                                                     .index = row->index,
-                                                     .row = number,
-                                                     .start_tick = row->start_tick,
-                                                     .since_tick = row->since_tick,
-                                                     .end_tick = row->end_tick,
-                                                     .open = row->open,
-                                                     .lasted = row->lasted,
-                                                     .turning_tick = NOT_GIVEN};
-}
-
-static void take_rows(struct cause_cases *cases, struct finder *finder) {
-    if (finder->row_count > 0)
-        qsort(finder->row, finder->row_count, sizeof *finder->row, row_order);
-    for (uint32_t i = 0; i < finder->row_count; i++)
-        if (is_case(&finder->row[i]))
-            take_row(cases, &finder->row[i], (uint64_t)i + 1);
-    cases->rows = finder->row_count;
+static void list_lasting(struct finder *finder) {
+    struct listener listener = {.self = finder, .ended = lasts};
+    world_listen(finder->world, &listener);
+    world_tell_open(finder->world);
+    event_rows_flush(&finder->rows);
+    finder->seen = true;
 }
 
 /* A new world where the run begins. */
@@ -186,17 +167,14 @@ static struct world *first_world(const struct cause_cases *cases) {
     return world;
 }
 
-static void finder_init(struct finder *finder, const struct cause_cases *cases) {
+static void finder_init(struct finder *finder, struct cause_cases *cases) {
     const struct scenario *scenario = cases->scenario;
-    uint32_t ranks = 1;
-    *finder = (struct finder){.scenario = scenario, .world = first_world(cases)};
-    for (int kind = 0; kind < EVENT_KINDS; kind++) {
-        finder->first_rank[kind] = ranks;
-        ranks += subject_count(scenario, (enum event_kind)kind);
-    }
-    finder->open_row = require_memory(ranks, sizeof *finder->open_row);
-    for (uint32_t i = 0; i < ranks; i++)
-        finder->open_row[i] = NO_INDEX;
+    *finder = (struct finder){.cases = cases, .scenario = scenario, .world = first_world(cases)};
+    event_rows_init(&finder->rows, scenario, (struct event_rows_sink){finder, take_row});
+    uint32_t slots = event_slots_count(&finder->rows.slots);
+    finder->open_case = require_memory(slots, sizeof *finder->open_case);
+    for (uint32_t i = 0; i < slots; i++)
+        finder->open_case[i] = NO_INDEX;
     finder->starvation = starvation_new(scenario, finder->world);
 }
 
@@ -205,8 +183,8 @@ static void finder_free(struct finder *finder) {
         starvation_free(finder->extra[i].starvation);
     free(finder->extra);
     starvation_free(finder->starvation);
-    free(finder->row);
-    free(finder->open_row);
+    event_rows_free(&finder->rows);
+    free(finder->open_case);
     world_free(finder->world);
 }
 
@@ -215,6 +193,7 @@ bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario
     struct finder finder;
     *cases = (struct cause_cases){.scenario = scenario, .begin = begin};
     finder_init(&finder, cases);
+    list_lasting(&finder);
     struct listener listener = {&finder, NULL, happened, began, ended};
     world_listen(finder.world, &listener);
     struct drive drive = {.scenario = scenario,
@@ -225,7 +204,7 @@ bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario
     drive_until(&drive, scenario->run_ticks);
     finder.last = true;
     world_tell_open(finder.world);
-    take_rows(cases, &finder);
+    event_rows_flush(&finder.rows);
     finder_free(&finder);
     return interrupt_signal() == 0;
 }

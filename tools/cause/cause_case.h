@@ -19,8 +19,9 @@ struct cause_case {
     uint32_t index;       /* of the lane (of a clog: that which holds most), or station */
     uint64_t row;         /* in events.csv, from 1 */
     int64_t start_tick, since_tick, end_tick;
-    bool open;   /* it lasts at the end */
-    bool lasted; /* false: a starvation that does not count */
+    bool open;         /* it lasts at the end */
+    bool lasted;       /* false: a starvation that does not count */
+    bool began_before; /* the run was taken up while it lasted */
 
     /* as it begins */
     struct waits waits;

@@ -5,7 +5,7 @@
 #include "tools/base/json_text.h"
 #include "tools/cause/cause_report.h"
 #include "tools/cause/wait_words.h"
-#include "tools/record/events.h"
+#include "tools/record/event_kinds.h"
 
 /* Ticks in seconds, as events.csv tells them: the double nearest to the exact decimal. */
 static json_t *seconds(const struct scenario *scenario, int64_t tick) {
@@ -131,7 +131,7 @@ static json_t *case_json(const struct cause_report *report, uint32_t index) {
     const struct cause_case *self = &report->cases->one[index];
     const struct scenario *scenario = report->cases->scenario;
     json_t *object = json_object();
-    json_text_put(object, "kind", json_string(events_kind_name(self->kind)));
+    json_text_put(object, "kind", json_string(event_kind_name(self->kind)));
     json_text_put(object, "subject", json_string(subject_of(self)));
     json_text_put(object, "start_s", seconds(scenario, self->start_tick));
     json_text_put(object, "since_s", seconds(scenario, self->since_tick));

@@ -9,7 +9,7 @@
 #include "sim/require.h"
 #include "tools/cause/cause_report.h"
 #include "tools/cause/wait_words.h"
-#include "tools/record/events.h"
+#include "tools/record/event_kinds.h"
 
 enum {
     HEADS_MOST = 6,
@@ -61,20 +61,10 @@ static void tell_head(const struct telling *telling, const struct cause_case *se
     const char *subject = subject_of(telling, self);
     clock_of(telling, self->start_tick, start);
     clock_of(telling, self->since_tick, since);
-    switch (self->kind) {
-    case EVENT_JAM:
-        fprintf(telling->out, "%s  jam on %s: nothing moves on it since %s", start, subject, since);
-        break;
-    case EVENT_DEADLOCK:
-        fprintf(telling->out, "%s  deadlock on %s: only help from outside can end it", start,
-                subject);
-        break;
-    case EVENT_CLOGGED:
-        fprintf(telling->out, "%s  clogged: all rests, and items lie on %s since %s", start,
-                subject, since);
-        break;
-    default: fprintf(telling->out, "%s  %s is starved since %s", start, subject, since); break;
-    }
+    const struct event_kind_row *kind = event_kind_row(self->kind);
+    fprintf(telling->out, "%s  %s%s%s", start, kind->before_name, subject, kind->after_name);
+    if (kind->names_since)
+        fprintf(telling->out, " since %s", since);
     if (self->open)
         fputs(", to the end\n", telling->out);
     else

@@ -8,7 +8,7 @@
 #include "model/scenario/layout.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
-#include "tools/record/events.h"
+#include "tools/record/event_kinds.h"
 
 enum { STRIP_CELLS = 70, STRIP_ROWS = 20, LISTED_MOST = 16, MARGIN = 8 };
 static const char empty_cell = '.', tail_cell = '-', unknown_kind = '?';
@@ -93,7 +93,7 @@ static void print_subject(const struct replay_view *show, const struct event *ev
 static void print_event(const struct replay_view *show, const char *mark, const struct event *event,
                         int64_t tick) {
     print_time(show, tick);
-    fprintf(show->out, "%s %s", mark, events_kind_name(event->kind));
+    fprintf(show->out, "%s %s", mark, event_kind_name(event->kind));
     print_subject(show, event);
     for (uint32_t i = 0; i < event->item_count; i++)
         fprintf(show->out, "%s %s", i == 0 ? ":" : ",", show->scenario->item[event->item[i]].name);
@@ -123,8 +123,7 @@ static void began(void *self, const struct event *event) {
     print_event(show, ">", event, event->start_tick);
     quantity_clock(event->since_tick, show->scenario->ticks_per_second, since);
     fprintf(show->out, ", since %s\n", since);
-    show->wants_picture |= event->kind == EVENT_BLOCKED || event->kind == EVENT_CONGESTED ||
-                           event->kind == EVENT_JAM || event->kind == EVENT_DEADLOCK;
+    show->wants_picture |= event_kind_row(event->kind)->is_pictured;
 }
 
 static void ended(void *self, const struct event *event) {

@@ -13,7 +13,7 @@
 #include "sim/require.h"
 #include "tools/base/csv.h"
 #include "tools/base/file.h"
-#include "tools/record/subject.h"
+#include "tools/record/event_rows.h"
 
 enum { SPOOL_BUFFER_BYTES = 1 << 16 };
 static const int64_t not_spooled = -1;
@@ -22,14 +22,6 @@ static const int64_t not_spooled = -1;
 struct record {
     struct event event; /* `item` is not used */
     bool open;
-};
-
-/* An event of the tick at work, which waits for its rank among those of the same start. */
-struct pending {
-    struct record record;
-    uint32_t *item;
-    uint32_t rank;     /* 0: an incident or breakdown; else 1 + slot */
-    uint32_t sequence; /* in order of being told */
 };
 
 /* An event that is open, kept in case that rows begin, or a capsule is taken, while it lasts. */
@@ -54,34 +46,29 @@ struct spool {
 
 struct events {
     const struct scenario *scenario;
-    uint32_t first_slot[EVENT_KINDS + 1]; /* watchers' kinds only */
-    struct slot *slot;                    /* in the order of rows of one start */
+    struct event_slots slots; /* watchers' kinds only */
+    struct slot *slot;        /* in the order of rows of one start */
     uint64_t count[EVENT_KINDS], counted[EVENT_KINDS];
     bool last;
-    struct pending *pending;
-    uint32_t pending_count, pending_capacity;
-    int64_t pending_tick;
+    struct event_rows rows;
     struct spool spool;
 };
 
 /* ---- slots ---- */
 
-static uint32_t slot_of(const struct events *events, const struct event *event) {
-    uint32_t index = subject_index(events->scenario, event);
-    require(index < subject_count(events->scenario, event->kind));
-    return events->first_slot[event->kind] + index;
+static struct slot *slot_of(const struct events *events, const struct event *event) {
+    return &events->slot[event_slots_of(&events->slots, event)];
 }
+
+static void spool_row(void *self, uint64_t number, const struct event *event, uint32_t slot);
 
 struct events *events_new(const struct scenario *scenario) {
     struct events *events = require_memory(1, sizeof *events);
     events->scenario = scenario;
     events->spool.file = -1;
-    uint32_t slots = 0;
-    for (int kind = 0; kind < EVENT_KINDS; kind++) {
-        events->first_slot[kind] = slots;
-        slots += subject_count(events->scenario, (enum event_kind)kind);
-    }
-    events->first_slot[EVENT_KINDS] = slots;
+    event_slots_init(&events->slots, scenario);
+    event_rows_init(&events->rows, scenario, (struct event_rows_sink){events, spool_row});
+    uint32_t slots = event_slots_count(&events->slots);
     events->slot = require_memory(slots, sizeof *events->slot);
     const struct event_tally none = {0, NOT_GIVEN, NOT_GIVEN, NOT_GIVEN, 0, false};
     for (uint32_t i = 0; i < slots; i++)
@@ -89,22 +76,15 @@ struct events *events_new(const struct scenario *scenario) {
     return events;
 }
 
-static void pending_clear(struct events *events) {
-    for (uint32_t i = 0; i < events->pending_count; i++)
-        free(events->pending[i].item);
-    events->pending_count = 0;
-}
-
 void events_free(struct events *events) {
     if (events == NULL)
         return;
-    pending_clear(events);
-    for (uint32_t i = 0; i < events->first_slot[EVENT_KINDS]; i++)
+    event_rows_free(&events->rows);
+    for (uint32_t i = 0; i < event_slots_count(&events->slots); i++)
         free(events->slot[i].lasting);
     if (events->spool.file >= 0)
         close(events->spool.file);
     free(events->spool.buffer);
-    free(events->pending);
     free(events->slot);
     free(events);
 }
@@ -184,99 +164,45 @@ static struct lasting *lasting_of(const struct event *event, const uint32_t *ite
     return lasting;
 }
 
-static int lasting_order(const void *a, const void *b) {
-    const struct slot *first = *(struct slot *const *)a, *second = *(struct slot *const *)b;
-    int64_t first_tick = first->lasting->record.event.start_tick;
-    int64_t second_tick = second->lasting->record.event.start_tick;
-    if (first_tick != second_tick)
-        return first_tick < second_tick ? -1 : 1;
-    return first < second ? -1 : 1; /* slots stand in the order of rows */
-}
+/* ---- rows, to the spool ---- */
 
-/* Sends what is open to the spool, in the order of rows. */
-static void spool_lasting(struct events *events) {
-    uint32_t slots = events->first_slot[EVENT_KINDS], count = 0;
-    struct slot **open = require_memory(slots, sizeof(struct slot *));
-    for (uint32_t i = 0; i < slots; i++)
-        if (events->slot[i].lasting != NULL)
-            open[count++] = &events->slot[i];
-    if (count > 0)
-        qsort(open, count, sizeof *open, lasting_order);
-    for (uint32_t i = 0; i < count; i++) {
-        const struct lasting *lasting = open[i]->lasting;
-        open[i]->offset = events->spool.written + (int64_t)events->spool.used;
-        spool_append(&events->spool, &lasting->record, sizeof lasting->record);
-        spool_append(&events->spool, lasting->item,
-                     lasting->record.event.item_count * sizeof *lasting->item);
-    }
-    free(open);
+static void spool_row(void *self, uint64_t number, const struct event *event, uint32_t slot) {
+    struct events *events = self;
+    struct record record;
+    (void)number;
+    memset(&record, 0, sizeof record);
+    copy_event(&record.event, event);
+    if (slot != NO_INDEX)
+        events->slot[slot].offset = events->spool.written + (int64_t)events->spool.used;
+    spool_append(&events->spool, &record, sizeof record);
+    spool_append(&events->spool, event->item, event->item_count * sizeof *event->item);
 }
 
 bool events_keep(struct events *events, const struct directory *directory) {
     if (!spool_open(&events->spool, directory))
         return false;
-    spool_lasting(events);
+    for (uint32_t i = 0; i < event_slots_count(&events->slots); i++) {
+        const struct lasting *lasting = events->slot[i].lasting;
+        if (lasting == NULL)
+            continue;
+        struct event event = lasting->record.event;
+        event.item = lasting->item;
+        event_rows_add_open(&events->rows, &event);
+    }
+    event_rows_flush(&events->rows);
     return true;
 }
 
-/* ---- events of the tick at work ---- */
-
-static int pending_order(const void *a, const void *b) {
-    const struct pending *first = a, *second = b;
-    if (first->rank != second->rank)
-        return first->rank < second->rank ? -1 : 1;
-    return first->sequence < second->sequence ? -1 : 1;
-}
-
-/* Sends the events of one start to the spool, in the order of their rows. */
-static void pending_flush(struct events *events) {
-    if (events->pending_count == 0)
-        return;
-    qsort(events->pending, events->pending_count, sizeof *events->pending, pending_order);
-    for (uint32_t i = 0; i < events->pending_count; i++) {
-        const struct pending *pending = &events->pending[i];
-        int64_t offset = events->spool.written + (int64_t)events->spool.used;
-        if (pending->rank > 0)
-            events->slot[pending->rank - 1].offset = offset;
-        spool_append(&events->spool, &pending->record, sizeof pending->record);
-        spool_append(&events->spool, pending->item,
-                     pending->record.event.item_count * sizeof *pending->item);
-    }
-    pending_clear(events);
-}
-
-static struct pending *pending_room(struct events *events) {
-    if (events->pending_count == events->pending_capacity) {
-        events->pending_capacity = 2 * events->pending_capacity + 16;
-        events->pending =
-            require_more_memory(events->pending, events->pending_capacity, sizeof *events->pending);
-    }
-    struct pending *pending = &events->pending[events->pending_count++];
-    memset(pending, 0, sizeof *pending);
-    return pending;
-}
-
-static void keep(struct events *events, const struct event *event, uint32_t rank) {
-    if (events->spool.file < 0)
-        return;
-    if (events->pending_count > 0 && event->start_tick != events->pending_tick)
-        pending_flush(events);
-    require(event->start_tick >= events->pending_tick);
-    events->pending_tick = event->start_tick;
-    struct pending *pending = pending_room(events);
-    copy_event(&pending->record.event, event);
-    pending->rank = rank;
-    pending->sequence = events->pending_count;
-    pending->item = require_memory(event->item_count, sizeof *pending->item);
-    if (event->item_count > 0)
-        memcpy(pending->item, event->item, event->item_count * sizeof *pending->item);
+static void keep(struct events *events, const struct event *event) {
+    if (events->spool.file >= 0)
+        event_rows_add(&events->rows, event);
 }
 
 static void complete(struct events *events, const struct event *event, struct slot *slot) {
     if (events->spool.file < 0)
         return;
     if (slot->offset == not_spooled)
-        pending_flush(events);
+        event_rows_flush(&events->rows);
     require(slot->offset != not_spooled);
     int64_t record = slot->offset;
     spool_patch(&events->spool, record + (int64_t)offsetof(struct record, event.end_tick),
@@ -290,25 +216,25 @@ static void complete(struct events *events, const struct event *event, struct sl
 
 void events_happened(struct events *events, const struct event *event) {
     events->count[event->kind]++;
-    keep(events, event, 0);
+    keep(events, event);
 }
 
 void events_began(struct events *events, const struct event *event) {
-    uint32_t index = slot_of(events, event);
-    struct event_tally *tally = &events->slot[index].tally;
+    struct slot *slot = slot_of(events, event);
+    struct event_tally *tally = &slot->tally;
     events->count[event->kind]++;
     tally->count++;
     tally->last_start_tick = event->start_tick;
     tally->last_end_tick = NOT_GIVEN;
     if (tally->count == 1)
         tally->first_start_tick = event->start_tick;
-    free(events->slot[index].lasting);
-    events->slot[index].lasting = lasting_of(event, event->item);
-    keep(events, event, index + 1);
+    free(slot->lasting);
+    slot->lasting = lasting_of(event, event->item);
+    keep(events, event);
 }
 
 void events_ended(struct events *events, const struct event *event) {
-    struct slot *slot = &events->slot[slot_of(events, event)];
+    struct slot *slot = slot_of(events, event);
     slot->tally.lasted_ticks += event->end_tick - slot->tally.last_start_tick;
     slot->tally.last_end_tick = event->end_tick;
     slot->tally.open = events->last;
@@ -323,13 +249,6 @@ void events_last(struct events *events) { events->last = true; }
 
 bool events_are_last(const struct events *events) { return events->last; }
 
-const char *events_kind_name(enum event_kind kind) {
-    static const char *const name[EVENT_KINDS] = {
-        "drop",      "clear", "stop",     "start", "set",     "starved", "blocked",
-        "congested", "jam",   "deadlock", "rest",  "clogged", "emptied"};
-    return name[kind];
-}
-
 uint64_t events_count(const struct events *events, enum event_kind kind) {
     return events->count[kind];
 }
@@ -340,8 +259,8 @@ uint64_t events_counted(const struct events *events, enum event_kind kind) {
 
 const struct event_tally *events_tally(const struct events *events, enum event_kind kind,
                                        uint32_t index) {
-    require(index < subject_count(events->scenario, kind));
-    return &events->slot[events->first_slot[kind] + index].tally;
+    require(index < event_kind_subject_count(events->scenario, kind));
+    return &events->slot[events->slots.first[kind] + index].tally;
 }
 
 bool events_failed(const struct events *events) { return events->spool.error != 0; }
@@ -365,7 +284,7 @@ static void save_slot(struct bytes *bytes, uint32_t index, const struct slot *sl
 }
 
 void events_save(const struct events *events, struct bytes *bytes) {
-    uint32_t slots = events->first_slot[EVENT_KINDS], used = 0;
+    uint32_t slots = event_slots_count(&events->slots), used = 0;
     for (int kind = 0; kind < EVENT_KINDS; kind++) {
         bytes_add(bytes, events->count[kind], 8);
         bytes_add(bytes, events->counted[kind], 8);
@@ -394,7 +313,7 @@ static bool restore_items(struct events *events, struct slot *slot, struct bytes
 
 static bool restore_slot(struct events *events, struct bytes_reader *reader) {
     uint64_t index = bytes_take(reader, 4);
-    if (reader->failed || index >= events->first_slot[EVENT_KINDS] ||
+    if (reader->failed || index >= event_slots_count(&events->slots) ||
         events->slot[index].tally.count > 0)
         return false;
     struct slot *slot = &events->slot[index];
@@ -418,7 +337,7 @@ struct roll_call {
 /* What the world knows of an open event comes from there; its items are those of the log. */
 static void answer(void *self, const struct event *event) {
     struct roll_call *call = self;
-    struct slot *slot = &call->events->slot[slot_of(call->events, event)];
+    struct slot *slot = slot_of(call->events, event);
     call->open++;
     if (slot->lasting == NULL || slot->tally.last_start_tick != event->start_tick) {
         call->fits = false;
@@ -433,7 +352,7 @@ static void answer(void *self, const struct event *event) {
 static bool open_ones_fit(struct events *events, struct world *world) {
     struct roll_call call = {.events = events, .fits = true};
     uint32_t open = 0;
-    for (uint32_t i = 0; i < events->first_slot[EVENT_KINDS]; i++)
+    for (uint32_t i = 0; i < event_slots_count(&events->slots); i++)
         open += events->slot[i].lasting != NULL;
     world_listen(world, &(struct listener){.self = &call, .ended = answer});
     world_tell_open(world);
@@ -584,7 +503,7 @@ static void detail_incident(struct detail *detail, const struct event *event) {
 static void add_detail(struct teller *teller, const struct record *record) {
     struct detail detail = {teller, false};
     const struct event *event = &record->event;
-    if (event->kind < EVENT_STARVED)
+    if (!event_kind_is_watched(event->kind))
         detail_incident(&detail, event);
     if (event->since_tick != NOT_GIVEN) {
         detail_key(&detail, "since=");
@@ -601,7 +520,7 @@ static void add_row(struct teller *teller, const struct record *record, const ui
     add(teller, ",");
     add_seconds(teller, event->end_tick);
     add(teller, ",");
-    add(teller, events_kind_name(event->kind));
+    add(teller, event_kind_name(event->kind));
     add(teller, ",");
     add_field(teller, subject_name(teller->scenario, event));
     add(teller, ",");
@@ -648,7 +567,7 @@ static FILE *spool_stream(struct spool *spool) {
 }
 
 static int tell_all(struct events *events, struct teller *teller) {
-    pending_flush(events);
+    event_rows_flush(&events->rows);
     FILE *stream = spool_stream(&events->spool);
     if (stream == NULL)
         return events->spool.error != 0 ? events->spool.error : errno;

@@ -42,14 +42,13 @@ void events_last(struct events *events);
 /* True from events_last on. */
 bool events_are_last(const struct events *events);
 
-/* The word for a kind, as in events.csv. */
-const char *events_kind_name(enum event_kind kind);
 /* How often events of a kind were met. */
 uint64_t events_count(const struct events *events, enum event_kind kind);
 /* Jams or deadlocks that the verdict counts: open at the end, or not over before the warm-up
  * was. */
 uint64_t events_counted(const struct events *events, enum event_kind kind);
-/* The tally of a watcher's kind for one of its subjects, as tools/record/subject.h numbers them. */
+/* The tally of a watcher's kind for one of its subjects, as tools/record/event_kinds.h numbers
+ * them. */
 const struct event_tally *events_tally(const struct events *events, enum event_kind kind,
                                        uint32_t index);
 

@@ -8,6 +8,7 @@
 #include "sim/require.h"
 #include "tools/base/json_text.h"
 #include "tools/base/version.h"
+#include "tools/record/event_kinds.h"
 
 /* ---- the verdict ---- */
 
@@ -146,10 +147,12 @@ static json_t *arms_json(const struct outcome *outcome) {
 
 static json_t *events_json(const struct outcome *outcome) {
     json_t *object = json_object();
-    for (int kind = EVENT_STARVED; kind < EVENT_KINDS; kind++)
-        json_text_put(
-            object, events_kind_name((enum event_kind)kind),
-            json_text_whole((int64_t)events_count(outcome->events, (enum event_kind)kind)));
+    for (int number = 0; number < EVENT_KINDS; number++) {
+        enum event_kind kind = (enum event_kind)number;
+        if (event_kind_is_watched(kind))
+            json_text_put(object, event_kind_name(kind),
+                          json_text_whole((int64_t)events_count(outcome->events, kind)));
+    }
     return object;
 }
 

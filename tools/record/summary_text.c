@@ -13,8 +13,8 @@
 #include "sim/require.h"
 #include "tools/base/table.h"
 #include "tools/base/terminal.h"
+#include "tools/record/event_kinds.h"
 #include "tools/record/lane_profile.h"
-#include "tools/record/subject.h"
 
 enum { ROWS_MAX = 8, TITLE_MAX = 76, KINDS_MAX = 6, TEXT_BYTES = 160, FULLEST_WIDTH = 26 };
 
@@ -281,56 +281,39 @@ struct trouble {
     const struct event_tally *tally;
 };
 
-/* The gravest kind first, then what lasted longest. */
+/* The most severe kind first, then what lasted longest. */
 static int trouble_order(const void *a, const void *b) {
-    static const int gravity[EVENT_KINDS] = {
-        [EVENT_DEADLOCK] = 6,  [EVENT_JAM] = 5,     [EVENT_CLOGGED] = 4,
-        [EVENT_CONGESTED] = 3, [EVENT_STARVED] = 2, [EVENT_BLOCKED] = 1};
     const struct trouble *first = a, *second = b;
-    if (gravity[first->kind] != gravity[second->kind])
-        return gravity[first->kind] > gravity[second->kind] ? -1 : 1;
+    int graver = event_kind_row(first->kind)->severity - event_kind_row(second->kind)->severity;
+    if (graver != 0)
+        return graver > 0 ? -1 : 1;
     if (first->tally->lasted_ticks != second->tally->lasted_ticks)
         return first->tally->lasted_ticks > second->tally->lasted_ticks ? -1 : 1;
     return first->index < second->index ? -1 : 1;
-}
-
-static const char *trouble_subject(const struct scenario *scenario, const struct trouble *trouble) {
-    switch (trouble->kind) {
-    case EVENT_CONGESTED:
-    case EVENT_JAM:
-    case EVENT_DEADLOCK: return scenario->lane[trouble->index].full_name;
-    case EVENT_CLOGGED: return "all loops";
-    default: break;
-    }
-    if (trouble->index < scenario->station_count)
-        return scenario->station[trouble->index].name;
-    return scenario->arm[trouble->index - scenario->station_count].name;
 }
 
 static void add_trouble(struct table *table, const struct outcome *outcome,
                         const struct trouble *trouble) {
     const struct event_tally *tally = trouble->tally;
     char text[QUANTITY_TEXT_SIZE];
-    table_add(table, "%s", trouble_subject(outcome->scenario, trouble));
-    table_add(table, "%s", events_kind_name(trouble->kind));
+    table_add(table, "%s",
+              event_kind_subject_name(outcome->scenario, trouble->kind, trouble->index));
+    table_add(table, "%s", event_kind_name(trouble->kind));
     table_add(table, "%llu", (unsigned long long)tally->count);
     table_add(table, "%s", clock_of(outcome, tally->first_start_tick, text));
     table_add(table, "%s", tally->open ? "lasts" : clock_of(outcome, tally->last_end_tick, text));
     table_add(table, "%s", clock_of(outcome, tally->lasted_ticks, text));
 }
 
-static bool is_trouble(enum event_kind kind) {
-    return kind >= EVENT_STARVED && kind != EVENT_REST && kind != EVENT_EMPTIED;
-}
-
 static uint32_t list_troubles(const struct outcome *outcome, struct trouble **list) {
-    uint32_t room = 0, count = 0;
-    for (int kind = 0; kind < EVENT_KINDS; kind++)
-        room += subject_count(outcome->scenario, (enum event_kind)kind);
-    *list = require_memory(room, sizeof **list);
+    struct event_slots slots;
+    uint32_t count = 0;
+    event_slots_init(&slots, outcome->scenario);
+    *list = require_memory(event_slots_count(&slots), sizeof **list);
     for (int number = 0; number < EVENT_KINDS; number++) {
         enum event_kind kind = (enum event_kind)number;
-        for (uint32_t i = 0; is_trouble(kind) && i < subject_count(outcome->scenario, kind); i++) {
+        uint32_t subjects = event_kind_subject_count(outcome->scenario, kind);
+        for (uint32_t i = 0; event_kind_row(kind)->severity > 0 && i < subjects; i++) {
             const struct event_tally *tally = events_tally(outcome->events, kind, i);
             if (tally->count > 0)
                 (*list)[count++] = (struct trouble){kind, i, tally};
