@@ -281,7 +281,7 @@ static enum exit_state chest_exit(const struct judge *judge, uint32_t chest, uin
 static bool watches_below(const void *self, const struct scenario_gate *leaf) {
     const struct judge *judge = self;
     const struct scenario *scenario = judge->scenario;
-    uint32_t place;
+    uint32_t place = NO_INDEX;
     switch (leaf->reads) {
     case READS_CHEST: place = leaf->subject; break;
     case READS_STATION_INPUT: place = layout_input_place(scenario, leaf->subject); break;
@@ -289,7 +289,8 @@ static bool watches_below(const void *self, const struct scenario_gate *leaf) {
     case READS_LINE:
         place = layout_track_place(scenario, scenario->lane_count + leaf->subject);
         break;
-    default: return false;
+    case READS_LOOP:
+    case READS_LANE: return false;
     }
     for (uint32_t i = 0; i < scenario->item_count; i++)
         if ((leaf->item == NO_INDEX || leaf->item == i) &&

@@ -634,8 +634,13 @@ uint32_t root_gate(const struct scenario *scenario, struct part subject) {
     case PART_ARM: return scenario->arm[subject.index].gate;
     case PART_STATION: return scenario->station[subject.index].gate;
     case PART_SUPPLY: return scenario->supply[subject.index].gate;
-    default: return NO_INDEX;
+    case PART_LOOP:
+    case PART_LINE:
+    case PART_DEMAND:
+    case PART_CHEST:
+    case PART_LANE: break;
     }
+    return NO_INDEX;
 }
 
 static struct lasting_effect deed_behind(const struct root *root, const struct scenario *scenario,
@@ -646,7 +651,11 @@ static struct lasting_effect deed_behind(const struct root *root, const struct s
     case ROOT_FULL_CHEST: return deeds->room[root->subject.index];
     case ROOT_GATE_SHUT:
     case ROOT_UNGATED_FEEDER: gate = root_gate(scenario, root->subject); break;
-    default: break;
+    case ROOT_FOREIGN_ITEM:
+    case ROOT_DEAD_SUPPLY:
+    case ROOT_NO_EXIT:
+    case ROOT_SURPLUS:
+    case ROOT_SLOW_TAKER: break;
     }
     if (gate == NO_INDEX || deeds->gate[gate].tick != NOT_GIVEN)
         return gate != NO_INDEX ? deeds->gate[gate] : NO_EFFECT;

@@ -549,8 +549,14 @@ static uint32_t gate_of(const struct scenario *scenario, struct waits_thing thin
     case WAITS_ARM_GATE: return scenario->arm[thing.index].gate;
     case WAITS_STATION_GATE: return scenario->station[thing.index].gate;
     case WAITS_SUPPLY_GATE: return scenario->supply[thing.index].gate;
-    default: return NO_INDEX;
+    case WAITS_TRACK:
+    case WAITS_ARM:
+    case WAITS_STATION:
+    case WAITS_CHEST:
+    case WAITS_SUPPLY:
+    case WAITS_DEMAND: break;
     }
+    return NO_INDEX;
 }
 
 static void look_at_gates(struct look *look) {

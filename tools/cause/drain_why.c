@@ -86,7 +86,13 @@ static void tell_wait(const struct teller *teller, const struct waits_edge *edge
         fprintf(teller->out, "it holds something and finds no free cell on %s",
                 vertex_name(teller, edge->to));
         break;
-    default: fprintf(teller->out, "it waits for %s", item_name(teller, edge->item)); break;
+    case WAITS_FOR_ITEM:
+    case WAITS_FOR_FALL:
+    case WAITS_FOR_RISE:
+    case WAITS_TO_TAKE:
+    case WAITS_TO_BRING:
+        fprintf(teller->out, "it waits for %s", item_name(teller, edge->item));
+        break;
     }
 }
 

@@ -105,7 +105,11 @@ char *wait_words_sentence(const struct waits *waits, const struct waits_edge *ed
         snprintf(text, WAIT_WORDS_BYTES, "%.140s waits for %.140s %s %.140s", who, what,
                  in_or_on(waits, edge->to), whom);
         break;
-    default: snprintf(text, WAIT_WORDS_BYTES, "%.140s waits for %.300s", who, what); break;
+    case WAITS_FOR_GATE:
+    case WAITS_FOR_FALL:
+    case WAITS_FOR_RISE:
+        snprintf(text, WAIT_WORDS_BYTES, "%.140s waits for %.300s", who, what);
+        break;
     }
     return text;
 }
