@@ -10,6 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "sim/array.h"
 #include "sim/require.h"
 
 enum { FAULTS_KEPT_MAX = 10000 };
@@ -39,10 +40,8 @@ static struct fault *next_slot(struct faults *faults) {
         fault_texts_free(&faults->fault[faults->count - 1]);
         return &faults->fault[faults->count - 1];
     }
-    if (faults->count == faults->capacity) {
-        faults->capacity = faults->capacity > 0 ? 2 * faults->capacity : 8;
-        faults->fault = require_more_memory(faults->fault, faults->capacity, sizeof *faults->fault);
-    }
+    faults->fault =
+        array_with_room(faults->fault, faults->count, &faults->capacity, sizeof *faults->fault);
     return &faults->fault[faults->count++];
 }
 

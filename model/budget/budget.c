@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "sim/array.h"
 #include "sim/require.h"
 
 enum { TEXT_BYTES = 512 };
@@ -20,10 +21,7 @@ void budget_texts_add(struct budget_texts *texts, const char *format, ...) {
     for (uint32_t i = 0; i < texts->count; i++)
         if (strcmp(texts->text[i], text) == 0)
             return;
-    if (texts->count == texts->capacity) {
-        texts->capacity = 2 * texts->capacity + 4;
-        texts->text = require_more_memory(texts->text, texts->capacity, sizeof *texts->text);
-    }
+    texts->text = array_with_room(texts->text, texts->count, &texts->capacity, sizeof *texts->text);
     texts->text[texts->count++] = require_text(text);
 }
 

@@ -4,6 +4,7 @@
 
 #include <stdlib.h>
 
+#include "sim/array.h"
 #include "sim/require.h"
 
 /* The highest threshold that a leaf may get. */
@@ -70,10 +71,8 @@ static void reach(struct budget_below *below, uint32_t place, uint32_t item) {
     size_t at = budget_at(below->net->scenario, place, item);
     if (below->mark[at])
         return;
-    if (below->count == below->room) {
-        below->room = 2 * below->room + 16;
-        below->reached = require_more_memory(below->reached, below->room, sizeof *below->reached);
-    }
+    below->reached =
+        array_with_room(below->reached, below->count, &below->room, sizeof *below->reached);
     below->mark[at] = true;
     below->reached[below->count++] = at;
 }

@@ -24,7 +24,7 @@ struct budget_below {
     const struct budget_net *net; /* borrowed */
     bool *mark;                   /* [place * items + item] */
     size_t *reached;              /* indices of marks, in the order in which they were set */
-    size_t count, room;
+    uint32_t count, room;
 };
 
 void budget_below_init(struct budget_below *below, const struct budget_net *net);

@@ -13,6 +13,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "sim/array.h"
 #include "sim/require.h"
 
 /* Of the best conductor; of what flows. */
@@ -41,10 +42,8 @@ struct router {
 
 static void add_edge(struct router *router, uint32_t from, uint32_t to, size_t entry,
                      double conducts) {
-    if (router->edge_count == router->edge_room) {
-        router->edge_room = 2 * router->edge_room + 16;
-        router->edge = require_more_memory(router->edge, router->edge_room, sizeof *router->edge);
-    }
+    router->edge =
+        array_with_room(router->edge, router->edge_count, &router->edge_room, sizeof *router->edge);
     router->edge[router->edge_count++] = (struct edge){from, to, entry, conducts, true};
 }
 

@@ -4,6 +4,7 @@
 
 #include <stdlib.h>
 
+#include "sim/array.h"
 #include "sim/require.h"
 
 struct drop {
@@ -21,10 +22,7 @@ void drops_free(struct drops *drops) {
 void drops_happened(struct drops *drops, const struct event *event) {
     if (event->kind != EVENT_DROP || event->count <= 0)
         return;
-    if (drops->count == drops->capacity) {
-        drops->capacity = 2 * drops->capacity + 16;
-        drops->drop = require_more_memory(drops->drop, drops->capacity, sizeof *drops->drop);
-    }
+    drops->drop = array_with_room(drops->drop, drops->count, &drops->capacity, sizeof *drops->drop);
     drops->drop[drops->count++] =
         (struct drop){event->track, event->item[0], event->start_tick, event->count, INT64_MAX};
 }

@@ -6,6 +6,7 @@
 
 #include <stdlib.h>
 
+#include "sim/array.h"
 #include "sim/require.h"
 
 #define NO_VERTEX UINT32_MAX
@@ -27,10 +28,8 @@ void graph_free(struct graph *graph) {
 
 void graph_add(struct graph *graph, uint32_t from, uint32_t to, int64_t worth) {
     require(from < graph->vertex_count && to < graph->vertex_count);
-    if (graph->edge_count == graph->edge_capacity) {
-        graph->edge_capacity = 2 * graph->edge_capacity + 16;
-        graph->edge = require_more_memory(graph->edge, graph->edge_capacity, sizeof *graph->edge);
-    }
+    graph->edge =
+        array_with_room(graph->edge, graph->edge_count, &graph->edge_capacity, sizeof *graph->edge);
     graph->edge[graph->edge_count++] = (struct graph_edge){from, to, worth};
 }
 

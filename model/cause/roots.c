@@ -9,6 +9,7 @@
 #include "model/engine/parts.h"
 #include "model/engine/track.h"
 #include "model/scenario/layout.h"
+#include "sim/array.h"
 #include "sim/require.h"
 
 /* ---- the walk ---- */
@@ -54,10 +55,7 @@ static void found_subject(struct hunt *hunt, enum root_kind kind, struct part su
         if (roots->root[i].kind == kind && same_part(roots->root[i].subject, subject) &&
             roots->root[i].item == item)
             return;
-    if (roots->count == roots->capacity) {
-        roots->capacity = 2 * roots->capacity + 8;
-        roots->root = require_more_memory(roots->root, roots->capacity, sizeof *roots->root);
-    }
+    roots->root = array_with_room(roots->root, roots->count, &roots->capacity, sizeof *roots->root);
     roots->root[roots->count++] =
         (struct root){kind, subject, item, at->since, at->edge, at->steps, NO_INDEX, 0, NO_EFFECT};
 }
@@ -73,10 +71,8 @@ static bool same_stop(const struct stop *a, const struct stop *b) {
 }
 
 static void link_to(struct hunt *hunt, uint32_t to) {
-    if (hunt->link_count == hunt->link_capacity) {
-        hunt->link_capacity = 2 * hunt->link_capacity + 64;
-        hunt->link = require_more_memory(hunt->link, hunt->link_capacity, sizeof *hunt->link);
-    }
+    hunt->link =
+        array_with_room(hunt->link, hunt->link_count, &hunt->link_capacity, sizeof *hunt->link);
     hunt->link[hunt->link_count++] = (struct link){hunt->at, to};
 }
 
@@ -86,10 +82,8 @@ static void go(struct hunt *hunt, struct stop next) {
             link_to(hunt, i);
             return;
         }
-    if (hunt->stop_count == hunt->stop_capacity) {
-        hunt->stop_capacity = 2 * hunt->stop_capacity + 64;
-        hunt->stop = require_more_memory(hunt->stop, hunt->stop_capacity, sizeof *hunt->stop);
-    }
+    hunt->stop =
+        array_with_room(hunt->stop, hunt->stop_count, &hunt->stop_capacity, sizeof *hunt->stop);
     if (hunt->stop_count > 0)
         link_to(hunt, hunt->stop_count);
     hunt->stop[hunt->stop_count++] = next;
@@ -100,11 +94,8 @@ static void note_edge(struct roots *roots, uint32_t edge) {
     for (uint32_t i = 0; i < roots->chain_length; i++)
         if (roots->chain[i] == edge)
             return;
-    if (roots->chain_length == roots->chain_capacity) {
-        roots->chain_capacity = 2 * roots->chain_capacity + 64;
-        roots->chain =
-            require_more_memory(roots->chain, roots->chain_capacity, sizeof *roots->chain);
-    }
+    roots->chain = array_with_room(roots->chain, roots->chain_length, &roots->chain_capacity,
+                                   sizeof *roots->chain);
     roots->chain[roots->chain_length++] = edge;
 }
 

@@ -15,6 +15,7 @@
 #include "model/engine/stream.h"
 #include "model/engine/track.h"
 #include "model/scenario/layout.h"
+#include "sim/array.h"
 #include "sim/require.h"
 
 /* What somebody wants of a place: room, or an item. */
@@ -203,20 +204,16 @@ void waits_copy(struct waits *copy, const struct waits *waits) {
 static void add(struct look *look, uint32_t from, uint32_t to, enum waits_why why, uint32_t item,
                 int64_t count, int64_t since) {
     struct waits_maker *maker = look->maker;
-    if (maker->made_count == maker->made_capacity) {
-        maker->made_capacity = 2 * maker->made_capacity + 64;
-        maker->made = require_more_memory(maker->made, maker->made_capacity, sizeof *maker->made);
-    }
+    maker->made =
+        array_with_room(maker->made, maker->made_count, &maker->made_capacity, sizeof *maker->made);
     maker->made[maker->made_count++] =
         (struct waits_edge){from, to, why, item, count, since, false};
 }
 
 static void want(struct look *look, uint32_t place, enum waits_why why, uint32_t item) {
     struct waits_maker *maker = look->maker;
-    if (maker->want_count == maker->want_capacity) {
-        maker->want_capacity = 2 * maker->want_capacity + 64;
-        maker->want = require_more_memory(maker->want, maker->want_capacity, sizeof *maker->want);
-    }
+    maker->want =
+        array_with_room(maker->want, maker->want_count, &maker->want_capacity, sizeof *maker->want);
     maker->want[maker->want_count++] = (struct want){place, why, item};
 }
 

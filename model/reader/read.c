@@ -10,6 +10,7 @@
 
 #include "model/reader/reading.h"
 #include "model/scenario/limits.h"
+#include "sim/array.h"
 #include "sim/require.h"
 
 /* ---- sections that are lists of named parts ---- */
@@ -44,11 +45,8 @@ static bool is_left_empty(struct reading *reading, const struct node *node, cons
 /* ---- declaring names ---- */
 static void declare_thing(struct reading *reading, enum thing_kind kind, uint32_t index,
                           const struct node *name) {
-    if (reading->thing_count == reading->thing_capacity) {
-        reading->thing_capacity = reading->thing_capacity > 0 ? 2 * reading->thing_capacity : 64;
-        reading->thing =
-            require_more_memory(reading->thing, reading->thing_capacity, sizeof *reading->thing);
-    }
+    reading->thing = array_with_room(reading->thing, reading->thing_count, &reading->thing_capacity,
+                                     sizeof *reading->thing);
     uint32_t before = names_add(&reading->things, name->text, reading->thing_count);
     if (before == NO_INDEX) {
         reading->thing[reading->thing_count++] = (struct thing){kind, index, name->text, name};

@@ -14,6 +14,7 @@
 #include "model/scenario/names.h"
 #include "model/scenario/quantity.h"
 #include "model/scenario/scenario.h"
+#include "sim/array.h"
 #include "sim/require.h"
 
 /* A list or map that is being read. */
@@ -156,11 +157,8 @@ static bool look_over(struct parse *parse, size_t start) {
 
 /* ---- children ---- */
 static void push_pending(struct parse *parse, struct node *node) {
-    if (parse->pending_count == parse->pending_capacity) {
-        parse->pending_capacity = parse->pending_capacity > 0 ? 2 * parse->pending_capacity : 256;
-        parse->pending =
-            require_more_memory(parse->pending, parse->pending_capacity, sizeof(struct node *));
-    }
+    parse->pending = array_with_room(parse->pending, parse->pending_count, &parse->pending_capacity,
+                                     sizeof(struct node *));
     parse->pending[parse->pending_count++] = node;
 }
 

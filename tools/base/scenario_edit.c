@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "model/reader/read.h"
+#include "sim/array.h"
 #include "sim/require.h"
 
 enum { ADDITION_BYTES = 1024, PREFIX_BYTES = 32, NAME_BYTES = 48 };
@@ -58,11 +59,8 @@ void scenario_edit_free(struct scenario_edit *additions) {
 /* ---- adding ---- */
 
 static void append(struct scenario_edit *additions, const char *text) {
-    if (additions->count == additions->capacity) {
-        additions->capacity = 2 * additions->capacity + 16;
-        additions->override = require_more_memory(additions->override, additions->capacity,
-                                                  sizeof *additions->override);
-    }
+    additions->override = array_with_room(additions->override, additions->count,
+                                          &additions->capacity, sizeof *additions->override);
     additions->override[additions->count++] = require_text(text);
 }
 

@@ -14,7 +14,7 @@ struct scenario_edit {
     char *prefix;    /* of the names of added parts; no name of the scenario begins so */
     uint32_t number; /* of the last part that was added */
     char **override; /* PATH=VALUE */
-    size_t count, capacity;
+    uint32_t count, capacity;
 };
 
 /* None so far. Names of parts will be PREFIX-1, PREFIX-2, ...; where the scenario has names like

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "sim/array.h"
 #include "sim/require.h"
 
 enum { CELL_BYTES = 512, NAME_WIDTH = 22 };
@@ -31,10 +32,8 @@ void table_add(struct table *table, const char *format, ...) {
     width = width > 0 ? width : NAME_WIDTH;
     if (strlen(text) > width)
         strcpy(text + width - 2, "..");
-    if (table->cell_count == table->capacity) {
-        table->capacity = 2 * table->capacity + 32;
-        table->cell = require_more_memory(table->cell, table->capacity, sizeof *table->cell);
-    }
+    table->cell =
+        array_with_room(table->cell, table->cell_count, &table->capacity, sizeof *table->cell);
     table->cell[table->cell_count++] = require_text(text);
 }
 

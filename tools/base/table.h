@@ -18,7 +18,7 @@ struct table {
     const struct table_column *column; /* borrowed */
     size_t column_count;
     char **cell; /* row by row */
-    size_t cell_count, capacity;
+    uint32_t cell_count, capacity;
 };
 
 /* An empty table with these columns, which must outlive it. */

@@ -7,6 +7,7 @@
 
 #include "model/engine/world.h"
 #include "model/state/state.h"
+#include "sim/array.h"
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
 #include "tools/record/drive.h"
@@ -26,7 +27,7 @@ struct finder {
     struct world *world;
     struct starvation *starvation;
     struct extra *extra;
-    uint32_t extra_count;
+    uint32_t extra_count, extra_capacity;
     struct event_rows rows; /* of events.csv */
     uint32_t *open_case;    /* of each slot; NO_INDEX: none is open */
     bool seen;              /* events begin under our eyes, not before */
@@ -39,10 +40,7 @@ static void take_row(void *self, uint64_t number, const struct event *event, uin
     cases->rows = number;
     if (!event_kind_row(event->kind)->is_explained)
         return;
-    if (cases->count == cases->capacity) {
-        cases->capacity = 2 * cases->capacity + 8;
-        cases->one = require_more_memory(cases->one, cases->capacity, sizeof *cases->one);
-    }
+    cases->one = array_with_room(cases->one, cases->count, &cases->capacity, sizeof *cases->one);
     finder->open_case[slot] = cases->count;
     cases->one[cases->count++] =
         (struct cause_case){.kind = event->kind,
@@ -81,8 +79,8 @@ static void starved_began(struct finder *finder, const struct event *event) {
     if (starvation_lasted(eye_of(finder, station), station)) {
         struct starvation **extra = extra_of(finder, station);
         if (extra == NULL) {
-            finder->extra =
-                require_more_memory(finder->extra, finder->extra_count + 1, sizeof *finder->extra);
+            finder->extra = array_with_room(finder->extra, finder->extra_count,
+                                            &finder->extra_capacity, sizeof *finder->extra);
             finder->extra[finder->extra_count] = (struct extra){station, NULL};
             extra = &finder->extra[finder->extra_count++].starvation;
         }
@@ -322,10 +320,7 @@ static uint32_t list_rough(const struct cause_cases *cases, int64_t **list) {
             const struct waits_edge *edge = &self->waits.edge[j];
             if (!edge->rough || !self->around[edge->from])
                 continue;
-            if (count == capacity) {
-                capacity = 2 * capacity + 64;
-                *list = require_more_memory(*list, capacity, sizeof **list);
-            }
+            *list = array_with_room(*list, count, &capacity, sizeof **list);
             (*list)[count++] = edge->since;
         }
     }

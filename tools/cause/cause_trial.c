@@ -7,6 +7,7 @@
 
 #include "model/engine/world.h"
 #include "model/reader/read.h"
+#include "sim/array.h"
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
 #include "tools/base/pool.h"
@@ -22,7 +23,8 @@ void trial_init(struct trial *trial, const char *text) {
         size_t length = strcspn(text, "\n");
         char *set = require_memory(length + 1, 1);
         memcpy(set, text, length);
-        trial->set = require_more_memory(trial->set, trial->set_count + 1, sizeof *trial->set);
+        trial->set =
+            array_with_room(trial->set, trial->set_count, &trial->set_capacity, sizeof *trial->set);
         trial->set[trial->set_count++] = set;
         text += length + (text[length] == '\n');
     }

@@ -11,7 +11,7 @@
 
 struct trial {
     char **set; /* as --set takes them */
-    uint32_t set_count;
+    uint32_t set_count, set_capacity;
     bool done;         /* it could be read, and ran to its end */
     int64_t first_jam; /* start of the first jam that the verdict counts; NOT_GIVEN: none */
     int64_t any_jam;   /* the same of any jam */

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "model/scenario/layout.h"
+#include "sim/array.h"
 #include "sim/require.h"
 #include "tools/cause/remedy_candidates.h"
 
@@ -36,11 +37,8 @@ static uint32_t trial_of(struct remedies *remedies, const char *text) {
             return i;
     if (remedies->trial_count == REMEDIES_TRIED_IN_ALL)
         return NO_INDEX;
-    if (remedies->trial_count == remedies->trial_capacity) {
-        remedies->trial_capacity = 2 * remedies->trial_capacity + 16;
-        remedies->trial =
-            require_more_memory(remedies->trial, remedies->trial_capacity, sizeof *remedies->trial);
-    }
+    remedies->trial = array_with_room(remedies->trial, remedies->trial_count,
+                                      &remedies->trial_capacity, sizeof *remedies->trial);
     trial_init(&remedies->trial[remedies->trial_count], text);
     return remedies->trial_count++;
 }
@@ -64,11 +62,8 @@ static void take_guess(void *self, const struct remedy_candidate *guess) {
     }
     if (is_there(collector, trial))
         return;
-    if (remedies->count == remedies->capacity) {
-        remedies->capacity = 2 * remedies->capacity + 16;
-        remedies->one =
-            require_more_memory(remedies->one, remedies->capacity, sizeof *remedies->one);
-    }
+    remedies->one =
+        array_with_room(remedies->one, remedies->count, &remedies->capacity, sizeof *remedies->one);
     remedies->one[remedies->count++] = (struct remedy){.owner = collector->owner,
                                                        .root = collector->root,
                                                        .size = guess->size,

@@ -8,6 +8,7 @@
 #include <stdlib.h>
 
 #include "model/scenario/quantity.h"
+#include "sim/array.h"
 #include "sim/require.h"
 
 enum {
@@ -147,10 +148,8 @@ static struct kept *kept_before(const struct capsule_policy *policy, int64_t tic
 
 static void jam_began(void *self, int64_t since_tick) {
     struct capsule_policy *policy = self;
-    if (policy->jam_count == policy->jam_capacity) {
-        policy->jam_capacity = 2 * policy->jam_capacity + 8;
-        policy->jam = require_more_memory(policy->jam, policy->jam_capacity, sizeof(struct kept *));
-    }
+    policy->jam = array_with_room(policy->jam, policy->jam_count, &policy->jam_capacity,
+                                  sizeof(struct kept *));
     policy->jam[policy->jam_count++] = use(kept_before(policy, since_tick));
 }
 

@@ -10,6 +10,7 @@
 #include "model/engine/belt_clock.h"
 #include "model/scenario/layout.h"
 #include "model/scenario/quantity.h"
+#include "sim/array.h"
 #include "sim/require.h"
 #include "tools/base/scenario_edit.h"
 #include "tools/cause/drain_why.h"
@@ -200,7 +201,8 @@ static void judge(struct course *course, bool in_time) {
 
 static void add_left(struct drain_found *found, const char *place, uint32_t item, int64_t count,
                      char *why) {
-    found->left = require_more_memory(found->left, found->left_count + 1, sizeof *found->left);
+    found->left =
+        array_with_room(found->left, found->left_count, &found->left_capacity, sizeof *found->left);
     found->left[found->left_count++] = (struct drain_left){require_text(place), item, count, why};
 }
 

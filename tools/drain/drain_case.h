@@ -44,7 +44,7 @@ struct drain_found {
     bool deadlocked;      /* it ended with a deadlock */
     int64_t end_tick;     /* of the drain */
     struct drain_left *left;
-    uint32_t left_count;
+    uint32_t left_count, left_capacity;
     bool restarted;
     int64_t restart_ticks; /* from the new start on; NOT_GIVEN: not (asked for) */
     int64_t flood_items;   /* that lay on lanes at tick 0 because of the flood */

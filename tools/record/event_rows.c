@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "sim/array.h"
 #include "sim/require.h"
 
 struct event_rows_held {
@@ -52,10 +53,8 @@ void event_rows_flush(struct event_rows *rows) {
 }
 
 static struct event_rows_held *held_room(struct event_rows *rows) {
-    if (rows->held_count == rows->held_capacity) {
-        rows->held_capacity = 2 * rows->held_capacity + 16;
-        rows->held = require_more_memory(rows->held, rows->held_capacity, sizeof *rows->held);
-    }
+    rows->held =
+        array_with_room(rows->held, rows->held_count, &rows->held_capacity, sizeof *rows->held);
     return &rows->held[rows->held_count++];
 }
 

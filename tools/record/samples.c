@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "model/scenario/layout.h"
+#include "sim/array.h"
 #include "sim/require.h"
 #include "tools/base/csv.h"
 
@@ -64,14 +65,11 @@ struct pair {
 
 struct pairs {
     struct pair *pair;
-    size_t count, capacity;
+    uint32_t count, capacity;
 };
 
 static void pairs_add(struct pairs *pairs, uint32_t place, uint32_t item) {
-    if (pairs->count == pairs->capacity) {
-        pairs->capacity = 2 * pairs->capacity + 64;
-        pairs->pair = require_more_memory(pairs->pair, pairs->capacity, sizeof *pairs->pair);
-    }
+    pairs->pair = array_with_room(pairs->pair, pairs->count, &pairs->capacity, sizeof *pairs->pair);
     pairs->pair[pairs->count++] = (struct pair){place, item};
 }
 
@@ -84,11 +82,11 @@ static int pair_order(const void *a, const void *b) {
 
 /* Sorts by place and item, NO_INDEX last, and leaves each pair once. */
 static void pairs_sort(struct pairs *pairs) {
-    size_t kept = 0;
+    uint32_t kept = 0;
     if (pairs->count == 0)
         return;
     qsort(pairs->pair, pairs->count, sizeof *pairs->pair, pair_order);
-    for (size_t i = 1; i < pairs->count; i++)
+    for (uint32_t i = 1; i < pairs->count; i++)
         if (pair_order(&pairs->pair[kept], &pairs->pair[i]) != 0)
             pairs->pair[++kept] = pairs->pair[i];
     pairs->count = kept + 1;
