@@ -16,7 +16,6 @@
 #include "tools/base/status.h"
 #include "tools/checkpoint/capsule.h"
 #include "tools/checkpoint/capsule_policy.h"
-#include "tools/checkpoint/capsules.h"
 #include "tools/checkpoint/replay_view.h"
 #include "tools/record/finish.h"
 
@@ -60,14 +59,14 @@ static int64_t microseconds(const char *text) {
 /* The path of the capsule of a directory that serves: before its first jam, or before `time`; NULL:
  * told. */
 static char *path_in(const char *directory, const char *time) {
-    if (!capsules_are_of_a_run(directory))
+    if (!capsule_directory_is_a_run(directory))
         return NULL;
-    char *path = capsules_path(directory, "jam-1.capsule");
+    char *path = capsule_path_in(directory, "jam-1.capsule");
     struct stat status;
     if (time == NULL && stat(path, &status) == 0)
         return path;
     free(path);
-    path = capsules_before(directory, time != NULL ? microseconds(time) : 0);
+    path = capsule_find_before(directory, time != NULL ? microseconds(time) : 0);
     if (path == NULL)
         refuse(directory, errno != 0 ? strerror(errno) : "holds no capsule");
     return path;

@@ -19,7 +19,6 @@
 #include "tools/cause/cause_report.h"
 #include "tools/cause/remedy_search.h"
 #include "tools/checkpoint/capsule.h"
-#include "tools/checkpoint/capsules.h"
 
 static const char name[] = "cause";
 
@@ -240,10 +239,10 @@ static int explain_capsule(const struct options *options, const char *path) {
 /* A run is run again from its start. A replay began with a capsule, and perhaps with a change: what
  * happened there can only be had from its own first capsule. */
 static int explain_directory(const struct options *options) {
-    if (!capsules_are_of_a_run(options->operand))
+    if (!capsule_directory_is_a_run(options->operand))
         return STATUS_FILE;
-    char *first = capsules_before(options->operand, 0);
-    char *path = capsules_path(options->operand, "scenario.yaml");
+    char *first = capsule_find_before(options->operand, 0);
+    char *path = capsule_path_in(options->operand, "scenario.yaml");
     bool is_replay = first != NULL && strcmp(strrchr(first, '/') + 1, "start.capsule") != 0;
     int status = is_replay ? explain_capsule(options, first) : explain_run(options, path);
     free(first);

@@ -1,18 +1,23 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/checkpoint/capsule.c - blocks one behind the other in a sealed file. */
+/* tools/checkpoint/capsule.c - blocks one after the other in a sealed file. */
 #include "tools/checkpoint/capsule.h"
 
+#include <dirent.h>
+#include <errno.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include "model/reader/read.h"
+#include "model/scenario/limits.h"
 #include "model/state/state.h"
 #include "sim/require.h"
 #include "sim/sealed_file.h"
 #include "tools/base/version.h"
 
 static const char kind[] = "capsule";
-/* The order of the blocks below, and what record_save tells. */
+/* The order of the blocks below, and what record_save adds. */
 enum { CAPSULE_FORMAT = 1 };
 static const uint64_t version = CAPSULE_FORMAT * UINT64_C(1000) + STATE_FORMAT;
 
@@ -87,7 +92,7 @@ static struct bytes take_bytes(struct bytes_reader *reader) {
     return bytes;
 }
 
-/* Fills a capsule behind its version. False: it is not whole, though sealed. */
+/* Fills a capsule from what follows its version. False: it is not whole, though sealed. */
 static bool take_content(struct bytes_reader *reader, struct capsule *capsule) {
     capsule->text = take_text(reader);
     capsule->seed = bytes_take(reader, 8);
@@ -170,4 +175,77 @@ struct world *capsule_world(const struct capsule *capsule, const struct scenario
         return world;
     world_free(world);
     return NULL;
+}
+
+/* ---- in a directory ---- */
+
+/* The time in a name such as at-600.capsule, 0 of start.capsule; NOT_GIVEN: another name. */
+static int64_t time_of_name(const char *file) {
+    static const char before[] = "at-", ending[] = ".capsule";
+    size_t length = strlen(file), ends = strlen(ending);
+    if (strcmp(file, "start.capsule") == 0)
+        return 0;
+    if (strncmp(file, before, strlen(before)) != 0 || length <= ends + strlen(before) ||
+        strcmp(file + length - ends, ending) != 0)
+        return NOT_GIVEN;
+    char *text = require_text(file + strlen(before));
+    text[length - ends - strlen(before)] = '\0';
+    struct faults faults = {0};
+    int64_t time = read_duration(text, LIMIT_TICKS_PER_SECOND, &faults);
+    faults_free(&faults);
+    free(text);
+    return time;
+}
+
+/* The name of the last capsule in a directory that is not after `time`; of all, the first one,
+ * where all are after it. NULL: there is none. */
+static char *name_before(DIR *names, int64_t time) {
+    char *best = NULL;
+    int64_t best_time = NOT_GIVEN;
+    for (const struct dirent *entry = readdir(names); entry != NULL; entry = readdir(names)) {
+        int64_t found = time_of_name(entry->d_name);
+        if (found == NOT_GIVEN)
+            continue;
+        bool nearer = best == NULL ||
+                      (best_time > time ? found < best_time : found > best_time && found <= time);
+        if (!nearer)
+            continue;
+        free(best);
+        best = require_text(entry->d_name);
+        best_time = found;
+    }
+    return best;
+}
+
+char *capsule_path_in(const char *directory, const char *file) {
+    size_t length = strlen(directory), room = length + strlen(file) + 2;
+    char *path = require_memory(room, 1);
+    bool closed = length > 0 && directory[length - 1] == '/';
+    snprintf(path, room, "%s%s%s", directory, closed ? "" : "/", file);
+    return path;
+}
+
+bool capsule_directory_is_a_run(const char *directory) {
+    struct stat status;
+    char *results = capsule_path_in(directory, "soak.results");
+    bool is_soak = stat(results, &status) == 0;
+    free(results);
+    if (is_soak)
+        fprintf(stderr,
+                "loopwright: %s: is the directory of a soak, not of a run\n"
+                "    help: name one of the capsules in it; runs.csv says of which run each is\n",
+                directory);
+    return !is_soak;
+}
+
+char *capsule_find_before(const char *directory, int64_t microseconds) {
+    DIR *names = opendir(directory);
+    if (names == NULL)
+        return NULL;
+    char *file = name_before(names, microseconds);
+    closedir(names);
+    char *path = file != NULL ? capsule_path_in(directory, file) : NULL;
+    free(file);
+    errno = 0;
+    return path;
 }

@@ -57,3 +57,15 @@ struct scenario *capsule_scenario(const struct capsule *capsule, const char *pat
  * world_free.
  */
 struct world *capsule_world(const struct capsule *capsule, const struct scenario *scenario);
+
+/* ---- in the directory of a run, by the times in their names ---- */
+
+/* False, and reported: the directory is that of a soak, which is no run that could be explained or
+ * replayed, but keeps capsules of several. */
+bool capsule_directory_is_a_run(const char *directory);
+/* The path of the last capsule in a directory that is not after `microseconds`; the first of all,
+ * where all are after it; freed by the caller. NULL: it holds none, or errno, else 0, says why it
+ * cannot be read. Those kept for jams are not looked at. */
+char *capsule_find_before(const char *directory, int64_t microseconds);
+/* DIRECTORY/FILE; freed by the caller. */
+char *capsule_path_in(const char *directory, const char *file);
