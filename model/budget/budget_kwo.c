@@ -71,7 +71,7 @@ void budget_kwo(struct budget *budget) {
         double length = 1;
         for (uint32_t n = 0; n < in->item_count; n++)
             length = fmax(length, scenario->item[in->item[n]].length);
-        bool asked = scenario->demand_count > 0;
+        bool asked = scenario_has_orders(scenario);
         track->fits_kwo = true;
         track->kwo = (struct budget_kwo){
             .length = track->cells,

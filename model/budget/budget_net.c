@@ -82,23 +82,23 @@ double budget_takes(const struct scenario *scenario, uint32_t station, uint32_t 
 
 /* ---- supplies and demands ---- */
 
-static double stream_rate(const struct scenario *scenario, const struct scenario_stream *stream) {
+double budget_stream_rate(const struct scenario *scenario, const struct scenario_stream *stream) {
     double every = (double)(stream->every.mean_ticks > 0 ? stream->every.mean_ticks : 1);
     return (double)stream->batch * (double)scenario->ticks_per_second / every;
 }
 
 /* Adds up streams of one chest and item that flow at the same time, and keeps the most of any time:
- * morning orders and evening orders are not needed at once. */
+ * morning orders and evening orders are not needed at once. Outlets ask for nothing. */
 static void gather(const struct scenario *scenario, const struct scenario_stream *stream,
                    uint32_t count, bool breaks, double *rate) {
     for (uint32_t i = 0; i < count; i++) {
         double all = 0;
         for (uint32_t j = 0; j < count; j++) {
             bool same = stream[j].chest == stream[i].chest && stream[j].item == stream[i].item;
-            if (!same || stream[j].from_tick > stream[i].from_tick ||
+            if (!same || stream[j].outlet || stream[j].from_tick > stream[i].from_tick ||
                 stream[j].until_tick <= stream[i].from_tick)
                 continue;
-            all += stream_rate(scenario, &stream[j]) *
+            all += budget_stream_rate(scenario, &stream[j]) *
                    (breaks ? budget_availability(&stream[j].breaks) : 1);
         }
         size_t at = budget_at(scenario, stream[i].chest, stream[i].item);

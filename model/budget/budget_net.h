@@ -27,6 +27,8 @@ bool budget_carries_item(const struct budget_net *net, uint32_t arm, uint32_t it
 
 /* Share of the time in which a thing isn't broken. */
 double budget_availability(const struct breaks *breaks);
+/* Items a second that a supply or demand moves in the mean, while it does. */
+double budget_stream_rate(const struct scenario *scenario, const struct scenario_stream *stream);
 /* Cells a second of a track. */
 double budget_track_rate(const struct scenario *scenario, uint32_t track);
 /* Items of one output that a batch makes, in the mean; of an item that it makes or takes. */

@@ -226,11 +226,66 @@ static double under_way(const struct judge *judge, uint32_t lane, uint32_t item,
     return all + (dropped == INT64_MAX ? 0 : (double)dropped);
 }
 
+/* The most items a second that an arm can bring into its chest: no more than comes onto the lane
+ * from which it takes them. */
+static double brings(const struct judge *judge, uint32_t arm, uint32_t item) {
+    const struct scenario *scenario = judge->scenario;
+    const struct place *from = &scenario->arm[arm].from;
+    if (from->kind != PLACE_LANE)
+        return feeds_of(judge, arm, item);
+    double fed = budget_dropped(scenario, from->index, item) == INT64_MAX ? INFINITY : 0;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        fed +=
+            budget_feeds(&judge->budget->net, i, from->index, item) ? feeds_of(judge, i, item) : 0;
+    return fmin(fed, judge->budget->arm[arm].greatest);
+}
+
+/* All outlets of an item in a chest that go on for ever. */
+struct outlets {
+    double rate; /* items a second */
+    double batch;
+};
+
+static struct outlets outlets_of(const struct judge *judge, uint32_t chest, uint32_t item) {
+    const struct scenario *scenario = judge->scenario;
+    struct outlets all = {0, 0};
+    for (uint32_t i = 0; i < scenario->demand_count; i++) {
+        const struct scenario_stream *demand = &scenario->demand[i];
+        if (!demand->outlet || demand->chest != chest || demand->item != item ||
+            demand->until_tick != NO_LIMIT)
+            continue;
+        all.batch += (double)demand->batch;
+        all.rate += budget_stream_rate(scenario, demand);
+    }
+    return all;
+}
+
+/* What comes into a chest between two takings of outlets that take away all that comes, hands
+ * included; INFINITY: there are none, or they are too slow. */
+static double between_outlets(const struct judge *judge, uint32_t chest, uint32_t item) {
+    const struct scenario *scenario = judge->scenario;
+    struct outlets outlets = outlets_of(judge, chest, item);
+    double rate = judge->budget->net.supply[budget_at(scenario, chest, item)], hands = 0;
+    for (uint32_t i = 0; i < scenario->arm_count && outlets.rate > 0; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        if (arm->to.kind != PLACE_CHEST || arm->to.index != chest ||
+            !budget_carries_item(&judge->budget->net, i, item))
+            continue;
+        rate += brings(judge, i, item);
+        hands += arm->hand;
+    }
+    bool keeps_up = outlets.rate > 0 && rate <= outlets.rate * (1 + 1e-9);
+    return keeps_up ? hands + outlets.batch * rate / outlets.rate : INFINITY;
+}
+
 /* The most of an item that a chest gets to hold; INFINITY: something puts it in without looking. */
 static double fills_to(const struct judge *judge, uint32_t chest, uint32_t item) {
     const struct scenario *scenario = judge->scenario;
     double start = (double)layout_chest_start(scenario, chest, item), threshold = 0, more = 0;
     size_t at = budget_at(scenario, chest, item);
+    double between = between_outlets(judge, chest, item);
+    if (between < INFINITY)
+        return start + between;
     if (judge->budget->net.supply[at] > 0)
         return INFINITY;
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
@@ -398,7 +453,9 @@ static bool ends_unbounded(const struct judge *judge, uint32_t lane, uint32_t it
         const struct scenario_arm *arm = &judge->scenario->arm[i];
         if (!budget_takes_off(&judge->budget->net, i, lane, item))
             continue;
-        if (arm->to.kind != PLACE_CHEST || !is_unbounded(judge, arm->to.index, item))
+        if (arm->to.kind != PLACE_CHEST ||
+            (!is_unbounded(judge, arm->to.index, item) &&
+             between_outlets(judge, arm->to.index, item) == INFINITY))
             return false;
         found = true;
     }
@@ -464,13 +521,14 @@ static bool station_looks(const struct judge *judge, uint32_t station, uint32_t 
                              &wanted);
 }
 
-/* Whether a place reached is a true end for an output: used, demanded, without bound, or
- * watched. */
+/* Whether a place reached is a true end for an output: used, demanded, without bound, watched, or
+ * emptied by an outlet. */
 static bool is_exit(const struct judge *judge, uint32_t station, uint32_t place, uint32_t item) {
     const struct scenario *scenario = judge->scenario;
     bool surplus = judge->budget->item[item].surplus > 1e-9;
     if (place < scenario->chest_count)
         return is_unbounded(judge, place, item) || station_looks(judge, station, place, item) ||
+               between_outlets(judge, place, item) < INFINITY ||
                (judge->budget->net.demand[budget_at(scenario, place, item)] > 0 && !surplus);
     return place >= layout_input_place(scenario, 0) && place < layout_track_place(scenario, 0) &&
            !surplus;
@@ -575,9 +633,10 @@ static double needs_on(const struct judge *judge, uint32_t lane, uint32_t item, 
         needed += judge->budget->flow[budget_entry(net, arm, item)];
         feeders += feeds_of(judge, arm, item);
     }
-    *known = scenario->demand_count > 0 ||
-             feeders * scenario->item[item].length <= budget_track_rate(scenario, lane) / 3;
-    return (scenario->demand_count > 0 ? needed : feeders) * scenario->item[item].length;
+    bool asked = scenario_has_orders(scenario);
+    *known =
+        asked || feeders * scenario->item[item].length <= budget_track_rate(scenario, lane) / 3;
+    return (asked ? needed : feeders) * scenario->item[item].length;
 }
 
 static void judge_bulk_item(struct judge *judge, uint32_t lane, uint32_t item) {

@@ -94,20 +94,30 @@ bool stream_supply_is_ready(const struct world *world, uint32_t index) {
 
 static void order(struct world *world, struct stream *demand, const struct scenario_stream *fixed) {
     if (demand->stops == 0) {
-        world->item[demand->item].demanded += fixed->batch;
         demand->open += fixed->batch;
+        if (!fixed->outlet) {
+            world->item[demand->item].demanded += fixed->batch;
+            world->item[demand->item].owed += fixed->batch;
+        }
     }
     set_next(world, demand, fixed, world_now(world));
 }
 
-static void take_out(struct world *world, struct stream *demand) {
+/* What is no longer wanted, taken or not, is no longer owed. */
+static void close_order(struct world *world, struct stream *demand, bool outlet, int64_t count) {
+    demand->open -= count;
+    if (!outlet)
+        world->item[demand->item].owed -= count;
+}
+
+static void take_out(struct world *world, struct stream *demand, bool outlet) {
     int64_t stock = world->tally[demand->tally].count;
     int64_t count = demand->open < stock ? demand->open : stock;
     if (count == 0)
         return;
     wake_checks_of_move(world);
     world->item[demand->item].met += count;
-    demand->open -= count;
+    close_order(world, demand, outlet, count);
     stock_change_both(world, demand->tally, demand->total, -count);
 }
 
@@ -119,10 +129,10 @@ void stream_demand_act(struct world *world, uint32_t index) {
     if (demand->due <= world_now(world))
         order(world, demand, fixed);
     if (demand->stops == 0) {
-        take_out(world, demand);
+        take_out(world, demand, fixed->outlet);
         if (fixed->when == WHEN_LOSE) {
-            world->item[demand->item].lost += demand->open;
-            demand->open = 0;
+            world->item[demand->item].lost += fixed->outlet ? 0 : demand->open;
+            close_order(world, demand, fixed->outlet, demand->open);
         }
         if (demand->open > 0)
             stock_wait_for_more(world, waiter, demand->tally);

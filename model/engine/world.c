@@ -182,7 +182,6 @@ struct station_totals world_station_totals(const struct world *world, uint32_t s
 
 struct item_totals world_item_totals(const struct world *world, uint32_t item) {
     struct item_totals totals = world->item[item];
-    totals.owed = totals.demanded - totals.met - totals.lost;
     return totals;
 }
 

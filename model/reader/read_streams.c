@@ -47,13 +47,28 @@ void read_streams_supplies(struct reading *reading) {
     }
 }
 
+/* An outlet owes nothing, so that nothing can be said about what it finds too little of. */
+static void read_outlet(struct reading *reading, const struct fields *fields,
+                        struct scenario_stream *demand) {
+    read_value_flag(reading, reading_get(fields, "outlet"), "outlet", &demand->outlet);
+    const struct node *when = reading_key(fields, "when_short");
+    if (!demand->outlet)
+        return;
+    demand->when = WHEN_LOSE;
+    if (when != NULL)
+        fault_note(reading_error(reading, when, "`when_short` is not for an outlet"),
+                   "an outlet takes what is there, and owes and loses nothing");
+}
+
 void read_streams_demands(struct reading *reading) {
     static const char *const words[] = {"backlog", "lose"};
     struct scenario *scenario = reading->scenario;
     for (uint32_t i = 0; i < scenario->demand_count; i++) {
         struct fields fields;
         set_defaults(&scenario->demand[i]);
-        if (reading_open(reading, reading->part[THING_DEMAND][i], CATALOGUE_DEMAND, &fields))
-            read_stream(reading, &fields, "when_short", words, &scenario->demand[i]);
+        if (!reading_open(reading, reading->part[THING_DEMAND][i], CATALOGUE_DEMAND, &fields))
+            continue;
+        read_stream(reading, &fields, "when_short", words, &scenario->demand[i]);
+        read_outlet(reading, &fields, &scenario->demand[i]);
     }
 }

@@ -204,7 +204,8 @@ static void warn_of_expectations(struct reading *reading) {
         for (uint32_t k = 0; k < scenario->station[i].makes_count; k++)
             made[scenario->station[i].makes[k].item] = true;
     for (uint32_t i = 0; i < scenario->demand_count; i++)
-        wanted[scenario->demand[i].item] = true;
+        if (!scenario->demand[i].outlet)
+            wanted[scenario->demand[i].item] = true;
     const struct node *node = expect->present ? yaml_tree_find(reading->tree.root, "expect") : NULL;
     for (uint32_t i = 0; i < expect->made_count; i++)
         if (!made[expect->made[i].item])

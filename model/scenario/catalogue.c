@@ -139,6 +139,8 @@ static const struct catalogue_key demand_key[] = {
     {"from", "a duration", false, "none is due before"},
     {"until", "a duration", false, "none is due after"},
     {"when_short", "a word", false, "backlog or lose; backlog if left out"},
+    {"outlet", "true or false", false,
+     "true: takes up to `batch` of what is there, and asks for nothing; false if left out"},
 };
 
 static const struct catalogue_key incident_key[] = {

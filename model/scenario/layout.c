@@ -142,10 +142,12 @@ int64_t layout_chest_start(const struct scenario *scenario, uint32_t chest, uint
 /* ---- products ---- */
 
 void layout_mark_products(const struct scenario *scenario, bool *product) {
+    bool ordered = scenario_has_orders(scenario);
     bool *taken = require_memory(scenario->item_count, sizeof *taken);
     for (uint32_t i = 0; i < scenario->demand_count; i++)
-        taken[scenario->demand[i].item] = true;
-    for (uint32_t i = 0; i < scenario->station_count && scenario->demand_count == 0; i++)
+        if (!scenario->demand[i].outlet)
+            taken[scenario->demand[i].item] = true;
+    for (uint32_t i = 0; i < scenario->station_count && !ordered; i++)
         for (uint32_t j = 0; j < scenario->station[i].takes.count; j++)
             taken[scenario->station[i].takes.entry[j].item] = true;
     for (uint32_t i = 0; i < scenario->item_count; i++)
@@ -153,7 +155,7 @@ void layout_mark_products(const struct scenario *scenario, bool *product) {
     for (uint32_t i = 0; i < scenario->station_count; i++)
         for (uint32_t j = 0; j < scenario->station[i].makes_count; j++) {
             uint32_t item = scenario->station[i].makes[j].item;
-            product[item] = taken[item] == (scenario->demand_count > 0);
+            product[item] = taken[item] == ordered;
         }
     free(taken);
 }

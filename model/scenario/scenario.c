@@ -81,6 +81,13 @@ const char *scenario_part_name(const struct scenario *scenario, struct part part
     return NULL;
 }
 
+bool scenario_has_orders(const struct scenario *scenario) {
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        if (!scenario->demand[i].outlet)
+            return true;
+    return false;
+}
+
 const struct breaks *scenario_part_breaks(const struct scenario *scenario, struct part part) {
     switch (part.kind) {
     case PART_ARM: return &scenario->arm[part.index].breaks;

@@ -163,6 +163,7 @@ struct scenario_stream {
     int64_t from_tick;
     int64_t until_tick;   /* NO_LIMIT: for ever */
     enum when_kind when;  /* when_full of a supply, when_short of a demand */
+    bool outlet;          /* demands only: takes what is there, asks for nothing; `when` is LOSE */
     uint32_t gate;        /* supplies only */
     struct breaks breaks; /* supplies only */
 };
@@ -292,6 +293,9 @@ const char *scenario_part_name(const struct scenario *scenario, struct part part
 
 /* The breaks of a part that may break: not of a demand, chest or lane, which never do. */
 const struct breaks *scenario_part_breaks(const struct scenario *scenario, struct part part);
+
+/* Whether anything is asked for: some demand is no outlet. */
+bool scenario_has_orders(const struct scenario *scenario);
 
 /* A number for the parts of a scenario: two with the same one are likely to fit each other's
  * states. */

@@ -72,6 +72,8 @@ static void add_streams(struct bytes *bytes, const struct scenario_stream *strea
         add_number(bytes, stream[i].chest);
         add_number(bytes, stream[i].item);
         add_number(bytes, stream[i].breaks.present);
+        if (stream[i].outlet) /* it owes nothing, so that a demand's state does not fit it */
+            add_name(bytes, "outlet");
     }
 }
 

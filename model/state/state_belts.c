@@ -50,7 +50,7 @@ static bool put_world(struct state_filling *filling, uint32_t owner, const void 
 /* ---- what has become of each item ---- */
 
 _Static_assert(sizeof(struct item_totals) == 72, "struct item_totals is in item_field");
-/* derived: owed */
+/* derived: owed (state_finish.c) */
 
 static const struct state_field item_field[] = {FIELD(struct item_totals, STATE_AMOUNT, made),
                                                 FIELD(struct item_totals, STATE_AMOUNT, consumed),

@@ -51,8 +51,8 @@ void literal_stream_deliver(struct literal *literal, uint32_t index) {
         supply->due_tick = due_or_never(plan, literal->tick + interval(literal, plan, supply));
 }
 
-/* What is owed is taken as soon as it is there; what a demand that loses asked for is owed only
- * within the tick. */
+/* What is owed is taken as soon as it is there; what a demand that loses asked for, and what an
+ * outlet can take, is open only within the tick. */
 void literal_stream_demand(struct literal *literal, uint32_t index) {
     const struct scenario_stream *plan = &literal->scenario->demand[index];
     struct literal_stream *demand = &literal->demand[index];
@@ -62,7 +62,7 @@ void literal_stream_demand(struct literal *literal, uint32_t index) {
     if (demand->due_tick == literal->tick) {
         if (!stopped) {
             demand->waiting += plan->batch;
-            totals->demanded += plan->batch;
+            totals->demanded += plan->outlet ? 0 : plan->batch;
         }
         demand->due_tick = due_or_never(plan, literal->tick + interval(literal, plan, demand));
     }
@@ -75,7 +75,7 @@ void literal_stream_demand(struct literal *literal, uint32_t index) {
     totals->met += taken;
     demand->waiting -= taken;
     if (plan->when == WHEN_LOSE) {
-        totals->lost += demand->waiting;
+        totals->lost += plan->outlet ? 0 : demand->waiting;
         demand->waiting = 0;
     }
 }

@@ -653,7 +653,9 @@ static void write_demands(struct scatter *s) {
         fputs("demands:\n", s->out);
     for (int i = 0; i < s->demands; i++) {
         write_stream(s, "order", i);
-        if (often(s, 40))
+        if (often(s, 25))
+            fputs(", outlet: true", s->out);
+        else if (often(s, 40))
             fprintf(s->out, ", when_short: %s", often(s, 70) ? "lose" : "backlog");
         fputs("}\n", s->out);
     }

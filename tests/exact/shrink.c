@@ -102,7 +102,8 @@ static void suggest_fewer_keys(struct changes *changes, const struct scenario *s
     static const char *const of_station[] = {".gate", ".breaks", ".ahead", ".room"};
     static const char *const of_supply[] = {".gate",  ".breaks",    ".batch", ".from",
                                             ".first", ".when_full", ".until"};
-    static const char *const of_demand[] = {".batch", ".from", ".first", ".when_short", ".until"};
+    static const char *const of_demand[] = {".batch", ".from",   ".first",
+                                            ".until", ".outlet", ".when_short"};
     static const char *const of_chest[] = {".capacity", ".limits", ".start"};
     for (size_t k = 0; k < sizeof of_arm / sizeof *of_arm; k++)
         SUGGEST_WITHOUT("arms", scenario->arm, scenario->arm_count, of_arm[k]);

@@ -183,6 +183,7 @@ static const char *stream_difference(const struct scenario_stream *a,
     SAME(from_tick);
     SAME(until_tick);
     SAME(when);
+    SAME(outlet);
     SAME(gate);
     SAME_BREAKS(breaks);
     return NULL;

@@ -683,15 +683,22 @@ static const struct message_case supplies_and_demands[] = {
     {"+demands: [{name: d, chest: shelf, item: tray, every: 1, when_short: hold}]\n", NULL,
      "9:69+4 error: `when_short` wants one of its words, not the text `hold` | known: backlog, "
      "lose"},
+    {"+demands: [{name: d, chest: shelf, item: tray, every: 1, outlet: true, when_short: lose}]\n",
+     NULL,
+     "9:71+10 error: `when_short` is not for an outlet | an outlet takes what is there, and owes "
+     "and "
+     "loses nothing"},
+    {"+demands: [{name: d, chest: shelf, item: tray, every: 1, outlet: 1}]\n", NULL,
+     "9:65+1 error: `outlet` wants true or false, not the number 1"},
     {"+demands: [{name: d, chest: shelf, item: tray, every: 1, gate: {chest: bin, below: 1}}]\n",
      NULL,
      "9:57+4 error: unknown key `gate` in a demand | keys of a demand: name, chest, item, "
-     "every, batch, first, from, until, when_short"},
+     "every, batch, first, from, until, when_short, outlet"},
     {"+demands: [{name: d, chest: shelf, item: tray, every: 1, breaks: {after: 1, repair: "
      "1}}]\n",
      NULL,
      "9:57+6 error: unknown key `breaks` in a demand | keys of a demand: name, chest, item, "
-     "every, batch, first, from, until, when_short"},
+     "every, batch, first, from, until, when_short, outlet"},
 };
 
 /* ---- incidents ---- */

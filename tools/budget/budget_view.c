@@ -79,9 +79,9 @@ static void print_verdict(const struct budget *budget, FILE *out) {
     snprintf(text, sizeof text,
              "%s: %s; %s of the trade %s broken; %u of %u lane%s proven never to fill.",
              budget->demand_met && budget->rules_hold ? "It holds" : "It does not hold",
-             scenario->demand_count == 0 ? "nothing is demanded"
-             : budget->demand_met        ? "what is demanded can be made"
-                                         : "what is demanded can't be made",
+             !scenario_has_orders(scenario) ? "nothing is demanded"
+             : budget->demand_met           ? "what is demanded can be made"
+                                            : "what is demanded can't be made",
              broken == 0 ? "no rule" : rules, broken == 1 || broken == 0 ? "is" : "are", proven,
              scenario->lane_count, scenario->lane_count == 1 ? "" : "s");
     print_wrapped(text, 0, out);

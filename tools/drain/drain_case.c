@@ -367,8 +367,9 @@ static void add_acts(struct scenario_edit *additions, const struct drain_order *
     char at[QUANTITY_TEXT_SIZE];
     quantity_seconds(tick, scenario->ticks_per_second, at);
     for (uint32_t i = 0; i < scenario->demand_count; i++)
-        scenario_edit_part(additions, "incidents", "{at: %s s, %s: %s}", at, act,
-                           scenario->demand[i].name);
+        if (!scenario->demand[i].outlet)
+            scenario_edit_part(additions, "incidents", "{at: %s s, %s: %s}", at, act,
+                               scenario->demand[i].name);
     for (uint32_t i = 0; order->supplies_too && i < scenario->supply_count; i++)
         scenario_edit_part(additions, "incidents", "{at: %s s, %s: %s}", at, act,
                            scenario->supply[i].name);

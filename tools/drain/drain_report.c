@@ -198,7 +198,7 @@ static void print_restart(const struct drain_order *order, const struct drain_fo
 
 static void print_advice(const struct drain_order *order, const struct drain_found *found,
                          const char *path, FILE *out) {
-    if (order->scenario->demand_count == 0)
+    if (!scenario_has_orders(order->scenario))
         fputs("(The scenario has no demands, so there was nothing to stop.)\n", out);
     if (path == NULL)
         return;

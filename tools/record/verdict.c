@@ -123,12 +123,14 @@ static void add_count(struct verdict *verdict, const char *key, const char *name
     point->holds = is_within(bound, (struct ratio){found, 1});
 }
 
-/* Where nothing was asked for, all that was asked for was met. */
+/* Of what was asked for: what outlets took is none of it. Where nothing was asked for, all of it
+ * was met. */
 static void add_met(struct verdict *verdict, const struct evidence *evidence,
                     const struct expect_item *expected) {
     struct item_totals totals = world_item_totals(evidence->world, expected->item);
-    struct ratio met =
-        totals.demanded > 0 ? (struct ratio){totals.met, totals.demanded} : (struct ratio){1, 1};
+    struct ratio met = {1, 1};
+    if (totals.demanded > 0)
+        met = (struct ratio){totals.demanded - totals.owed - totals.lost, totals.demanded};
     struct verdict_point *point =
         add_point(verdict, "demand_met", evidence->scenario->item[expected->item].name);
     point->expected = bound_text(&expected->bound);

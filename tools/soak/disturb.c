@@ -157,13 +157,15 @@ static bool drop_heap(struct drawing *drawing) {
     return true;
 }
 
+/* Outlets go on. */
 static void act_on_demands(struct drawing *drawing, const char *act) {
     for (uint32_t i = 0; i < drawing->scenario->demand_count; i++)
-        add_act(drawing, drawing->tick, act, drawing->scenario->demand[i].name);
+        if (!drawing->scenario->demand[i].outlet)
+            add_act(drawing, drawing->tick, act, drawing->scenario->demand[i].name);
 }
 
 static bool pause_demands(struct drawing *drawing) {
-    if (drawing->scenario->demand_count == 0)
+    if (!scenario_has_orders(drawing->scenario))
         return false;
     act_on_demands(drawing, "stop");
     drawing->tick += draw_minutes(drawing, 2, 10);

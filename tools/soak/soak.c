@@ -63,8 +63,9 @@ static const char *contradiction(const struct options *options) {
 static void warn_of_idle_hours(const struct scenario *scenario) {
     int64_t last = -1;
     for (uint32_t i = 0; i < scenario->demand_count; i++)
-        last = scenario->demand[i].until_tick > last ? scenario->demand[i].until_tick : last;
-    if (scenario->demand_count == 0 || last >= scenario->run_ticks)
+        if (!scenario->demand[i].outlet && scenario->demand[i].until_tick > last)
+            last = scenario->demand[i].until_tick;
+    if (!scenario_has_orders(scenario) || last >= scenario->run_ticks)
         return;
     char end[QUANTITY_TEXT_SIZE], run[QUANTITY_TEXT_SIZE];
     fprintf(stderr,
