@@ -133,6 +133,8 @@ static void set_value(struct world *world, uint32_t index) {
             gate->reopen_below = fixed->value;
         else
             gate->threshold = fixed->value;
+        if (fixed->reopen_value != NOT_GIVEN)
+            gate->reopen_below = fixed->reopen_value;
         gate_tell(world, gate->tally);
     }
     announce_set(world, index);

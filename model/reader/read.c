@@ -300,10 +300,9 @@ int64_t read_duration(const char *text, int64_t ticks_per_second, struct faults 
     int64_t ticks = good ? quantity_ticks(&duration, ticks_per_second) : NOT_GIVEN;
     if (ticks != NOT_GIVEN)
         return ticks;
-    struct fault *fault = faults_add(faults, FAULT_ERROR, "`%s` is %s", yaml_tree_shown(text).text,
-                                     good || fit == QUANTITY_TOO_LARGE ? "too long a time"
-                                     : fit == QUANTITY_TOO_EXACT       ? "too exact"
-                                                                       : "not a duration");
+    struct fault *fault =
+        faults_add(faults, FAULT_ERROR, "`%s` is %s", yaml_tree_shown(text).text,
+                   good || fit == QUANTITY_TOO_LARGE ? "too long a time" : "not a duration");
     fault_note(fault, "a duration is a number of seconds, a number with ms, s, min, h or d, or a "
                       "clock time H:MM:SS");
     return NOT_GIVEN;

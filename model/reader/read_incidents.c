@@ -122,30 +122,57 @@ static uint32_t gate_of(struct reading *reading, const struct node *node,
     return NO_INDEX;
 }
 
-/* Tells a `set` after which `reopen_below` could be above `below`, as far as is known by now. */
-static void check_bounds(struct reading *reading, const struct node *node,
-                         const struct scenario_incident *incident) {
-    struct gate_bounds *bounds = &reading->bounds[incident->gate];
-    bool below = incident->kind == INCIDENT_SET_BELOW;
-    if (!below && incident->kind != INCIDENT_SET_REOPEN)
-        return;
-    if (below && incident->value < bounds->below_least) {
-        bounds->below_least = incident->value;
-        bounds->below_node = node;
-    } else if (!below && incident->value > bounds->reopen_most) {
-        bounds->reopen_most = incident->value;
-        bounds->reopen_node = node;
-    }
-    if (below ? incident->value >= bounds->reopen_most : incident->value <= bounds->below_least)
-        return;
-    const struct node *other = below ? bounds->reopen_node : bounds->below_node;
+/* Tells a `set` after which `reopen_below` could be above `below`, because of what `other` sets. */
+static void tell_crossing(struct reading *reading, const struct node *node, int64_t reopen,
+                          int64_t below, const struct threshold *other, bool other_is_below) {
     struct fault *fault = reading_error(
         reading, node, "`reopen_below` could come to be above `below`: %" PRId64 " and %" PRId64,
-        below ? bounds->reopen_most : incident->value,
-        below ? incident->value : bounds->below_least);
-    fault_note(fault, "`%s` may be %" PRId64 " by then (line %" PRIu32 ")",
-               below ? "reopen_below" : "below", below ? bounds->reopen_most : bounds->below_least,
-               other->line);
+        reopen, below);
+    if (other != NULL)
+        fault_note(fault, "`%s` may be %" PRId64 " by then (line %" PRIu32 ")",
+                   other_is_below ? "below" : "reopen_below", other->value, other->node->line);
+}
+
+/* Holds a `below` that is set against a `reopen_below`, and the other way round. */
+static void check_below(struct reading *reading, struct threshold below,
+                        const struct threshold *reopen) {
+    if (below.value < reopen->value)
+        tell_crossing(reading, below.node, reopen->value, below.value, reopen, false);
+}
+
+static void check_reopen(struct reading *reading, struct threshold reopen,
+                         const struct threshold *below) {
+    if (reopen.value > below->value)
+        tell_crossing(reading, reopen.node, reopen.value, below->value, below, true);
+}
+
+static void keep_least(struct threshold *least, struct threshold threshold) {
+    if (threshold.value < least->value)
+        *least = threshold;
+}
+
+static void keep_most(struct threshold *most, struct threshold threshold) {
+    if (threshold.value > most->value)
+        *most = threshold;
+}
+
+/* Holds a `set` against what is known by now; a part that is not set has no node. */
+static void check_bounds(struct reading *reading, uint32_t gate, struct threshold below,
+                         struct threshold reopen) {
+    struct gate_bounds *bounds = &reading->bounds[gate];
+    bool both = below.node != NULL && reopen.node != NULL;
+    if (both && reopen.value > below.value)
+        tell_crossing(reading, reopen.node, reopen.value, below.value, NULL, false);
+    if (below.node != NULL) {
+        check_below(reading, below, both ? &bounds->reopen_alone : &bounds->reopen_most);
+        keep_least(&bounds->below_least, below);
+        keep_least(&bounds->below_alone, both ? bounds->below_alone : below);
+    }
+    if (reopen.node != NULL) {
+        check_reopen(reading, reopen, both ? &bounds->below_alone : &bounds->below_least);
+        keep_most(&bounds->reopen_most, reopen);
+        keep_most(&bounds->reopen_alone, both ? bounds->reopen_alone : reopen);
+    }
 }
 
 static const struct {
@@ -172,9 +199,46 @@ static bool check_kind(struct reading *reading, const struct fields *fields, con
     return false;
 }
 
-static void read_set_threshold(struct reading *reading, const struct fields *fields,
-                               struct scenario_incident *incident) {
+/* Reads one threshold of the gate; what is left out or wrong has no node. */
+static struct threshold read_threshold(struct reading *reading, const struct fields *fields,
+                                       const char *key, uint32_t gate, const char *owner) {
+    struct threshold read = {.node = NULL};
+    const struct node *value = reading_get(fields, key);
+    if (value != NULL && check_kind(reading, fields, key, &reading->scenario->gate[gate], owner) &&
+        read_value_count(reading, value, key, 0, LIMIT_COUNT, &read.value))
+        read.node = value;
+    return read;
+}
+
+/* The threshold that is set, `below` where it is set with `reopen_below`; NULL, told: none, or
+ * several. */
+static const char *threshold_key(struct reading *reading, const struct fields *fields) {
     static const char *const keys[] = {"below", "at_least", "reopen_below"};
+    bool has_below = reading_key(fields, "below") != NULL;
+    return reading_one_of(reading, fields, keys, has_below ? THRESHOLDS - 1 : THRESHOLDS,
+                          "a threshold: `below`, `at_least` or `reopen_below`");
+}
+
+static void read_set_thresholds(struct reading *reading, const struct fields *fields,
+                                struct scenario_incident *incident, const char *key,
+                                const char *owner) {
+    struct threshold first = read_threshold(reading, fields, key, incident->gate, owner);
+    struct threshold none = {.node = NULL}, second = none;
+    for (size_t i = 0; i < THRESHOLDS; i++)
+        if (strcmp(key, threshold_table[i].key) == 0)
+            incident->kind = threshold_table[i].kind;
+    if (incident->kind == INCIDENT_SET_BELOW)
+        second = read_threshold(reading, fields, "reopen_below", incident->gate, owner);
+    incident->value = first.value;
+    incident->reopen_value = second.node != NULL ? second.value : NOT_GIVEN;
+    if (incident->kind == INCIDENT_SET_BELOW)
+        check_bounds(reading, incident->gate, first, second);
+    else if (incident->kind == INCIDENT_SET_REOPEN)
+        check_bounds(reading, incident->gate, none, first);
+}
+
+static void read_set_gate(struct reading *reading, const struct fields *fields,
+                          struct scenario_incident *incident) {
     static const char *const others[] = {"capacity"};
     static const unsigned owners =
         THING_SET(THING_ARM) | THING_SET(THING_STATION) | THING_SET(THING_SUPPLY);
@@ -183,21 +247,13 @@ static void read_set_threshold(struct reading *reading, const struct fields *fie
         reading_thing(reading, owner_node, "gate", owners, "an arm, station or supply with a gate");
     const char *key = NULL;
     if (!refuse_keys(reading, fields, others, 1, "gate"))
-        key = reading_one_of(reading, fields, keys, THRESHOLDS,
-                             "a threshold: `below`, `at_least` or `reopen_below`");
+        key = threshold_key(reading, fields);
     if (owner == NULL || key == NULL)
         return;
-    for (size_t i = 0; i < THRESHOLDS; i++)
-        if (strcmp(key, threshold_table[i].key) == 0)
-            incident->kind = threshold_table[i].kind;
     incident->actor = actor_of(owner);
     incident->gate = gate_of(reading, owner_node, owner);
-    if (incident->gate == NO_INDEX ||
-        !check_kind(reading, fields, key, &reading->scenario->gate[incident->gate], owner->name))
-        return;
-    const struct node *value = reading_get(fields, key);
-    if (read_value_count(reading, value, key, 0, LIMIT_COUNT, &incident->value))
-        check_bounds(reading, value, incident);
+    if (incident->gate != NO_INDEX)
+        read_set_thresholds(reading, fields, incident, key, owner->name);
 }
 
 static void read_set(struct reading *reading, struct node *node,
@@ -212,7 +268,7 @@ static void read_set(struct reading *reading, struct node *node,
     if (strcmp(key, "chest") == 0)
         read_set_capacity(reading, &fields, incident);
     else
-        read_set_threshold(reading, &fields, incident);
+        read_set_gate(reading, &fields, incident);
 }
 
 /* ---- incidents ---- */
@@ -284,11 +340,13 @@ static void start_bounds(struct reading *reading) {
     reading->bounds = require_memory(scenario->gate_count, sizeof *reading->bounds);
     for (uint32_t i = 0; i < scenario->gate_count; i++) {
         int64_t threshold = scenario->gate[i].threshold;
-        reading->bounds[i] =
-            (struct gate_bounds){.below_least = threshold != NOT_GIVEN ? threshold : INT64_MAX,
-                                 .reopen_most = scenario->gate[i].reopen_below,
-                                 .below_node = reading->gate_node[i],
-                                 .reopen_node = reading->gate_node[i]};
+        struct threshold below = {threshold != NOT_GIVEN ? threshold : INT64_MAX,
+                                  reading->gate_node[i]};
+        struct threshold reopen = {scenario->gate[i].reopen_below, reading->gate_node[i]};
+        reading->bounds[i] = (struct gate_bounds){.below_least = below,
+                                                  .reopen_most = reopen,
+                                                  .below_alone = {INT64_MAX, NULL},
+                                                  .reopen_alone = {NOT_GIVEN, NULL}};
     }
 }
 
@@ -298,6 +356,7 @@ void read_incidents(struct reading *reading) {
     for (uint32_t i = 0; i < scenario->incident_count; i++) {
         struct fields fields;
         scenario->incident[i].item = NO_INDEX;
+        scenario->incident[i].reopen_value = NOT_GIVEN;
         if (!reading_open(reading, reading->part[THING_INCIDENT][i], CATALOGUE_INCIDENT, &fields))
             continue;
         read_when(reading, &fields, &scenario->incident[i]);

@@ -33,25 +33,14 @@ static uint32_t read_cells(struct reading *reading, const struct fields *fields)
     return (uint32_t)cells;
 }
 
-/* Digits behind the point with which a step can still be counted in whole parts of a tick. */
-static int places_at(int64_t ticks_per_second) {
-    int places = 0;
-    for (int64_t room = INT64_MAX / ticks_per_second; room >= 10; room /= 10)
-        places++;
-    return places;
-}
-
 static void read_rate(struct reading *reading, const struct fields *fields, struct ratio *rate) {
     const struct node *node = reading_get(fields, "rate");
     int64_t ticks_per_second = reading->scenario->ticks_per_second;
     *rate = (struct ratio){1, 1};
-    if (!read_value_ratio(reading, node, "rate", 0, true, LIMIT_TICKS_PER_SECOND, rate))
+    /* Steps are counted in such parts of a tick. */
+    struct number_range range = {0, true, LIMIT_TICKS_PER_SECOND, INT64_MAX / ticks_per_second};
+    if (!read_value_fraction(reading, node, "rate", &range, rate))
         return;
-    if (rate->denominator > INT64_MAX / ticks_per_second) { /* steps are counted in such parts */
-        fault_note(reading_error(reading, node, "`rate` has too many digits after the point"),
-                   "at most %d at this tick rate", places_at(ticks_per_second));
-        return;
-    }
     if (quantity_compare(*rate, (struct ratio){ticks_per_second, 1}) <= 0)
         return;
     struct fault *fault = reading_error(reading, node, "`rate` is above the tick rate: %s",
@@ -215,11 +204,13 @@ static bool read_output(struct reading *reading, const struct node *name, struct
     output->has_chance = chance != NULL;
     struct ratio share;
     struct decimal decimal;
+    uint32_t places;
     if (chance != NULL) {
         if (!read_value_decimal(reading, chance, "chance", &decimal))
             return false;
         output->chance = quantity_double(&decimal);
-        if (!quantity_ratio(&decimal, &share) || share.numerator > share.denominator) {
+        if (!quantity_ratio(&decimal, INT64_MAX, &share, &places) ||
+            share.numerator > share.denominator) {
             fault_note(reading_error(reading, chance, "`chance` is out of range: %s",
                                      yaml_tree_shown(chance->text).text),
                        "allowed: 0 to 1");

@@ -36,13 +36,14 @@ static bool read_duration_of(struct reading *reading, const struct node *node, c
         *ticks = quantity_ticks(duration, reading->scenario->ticks_per_second);
     if (fit == QUANTITY_NO_NUMBER)
         tell_no_duration(reading, node, key, wanted);
-    else if (fit == QUANTITY_TOO_EXACT)
-        fault_note(reading_error(reading, node, "`%s` has too many digits after the point", key),
-                   "at most %d", LIMIT_PLACES);
     else if (fit == QUANTITY_FITS && duration->number.negative)
         reading_error(reading, node, "`%s` is less than 0", key);
     else if (*ticks == NOT_GIVEN)
         tell_too_long(reading, node, key);
+    else if (duration->number.places > LIMIT_PLACES)
+        fault_note(reading_warning(reading, node, "`%s` has more than %d digits after the point",
+                                   key, LIMIT_PLACES),
+                   "it is rounded to whole ticks, exactly as written");
     return *ticks != NOT_GIVEN;
 }
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/reader/read_value.c - numbers, words, lists and counts, each strictly of its type. */
+#include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -37,7 +38,7 @@ static void tell_range(struct reading *reading, const struct node *node, const c
 
 /* Reads a plain number; what can't be kept is told. */
 static bool read_number(struct reading *reading, const struct node *node, const char *key,
-                        const char *wanted, int64_t most, int places, struct decimal *decimal) {
+                        const char *wanted, int64_t most, struct decimal *decimal) {
     if (reading_told(node))
         return false;
     enum quantity_fit fit = QUANTITY_NO_NUMBER;
@@ -49,19 +50,21 @@ static bool read_number(struct reading *reading, const struct node *node, const 
         fault_note(reading_error(reading, node, "`%s` is out of range: %s", key,
                                  yaml_tree_shown(node->text).text),
                    "at most %s", GROUPED(most));
-    else if (fit == QUANTITY_TOO_EXACT || decimal->places > (uint32_t)places)
-        fault_note(reading_error(reading, node, "`%s` has too many digits after the point", key),
-                   "at most %d", places);
-    else
-        return true;
-    return false;
+    return fit == QUANTITY_FITS;
+}
+
+void read_value_note_places(struct reading *reading, const struct node *node, const char *key,
+                            uint32_t places) {
+    fault_note(
+        reading_warning(reading, node, "`%s` has more digits after the point than are kept", key),
+        "it is rounded to %" PRIu32, places);
 }
 
 bool read_value_count(struct reading *reading, const struct node *node, const char *key,
                       int64_t least, int64_t most, int64_t *count) {
     struct decimal decimal;
     int64_t number;
-    if (!read_number(reading, node, key, "a whole number", most, LIMIT_PLACES, &decimal))
+    if (!read_number(reading, node, key, "a whole number", most, &decimal))
         return false;
     if (!quantity_integer(&decimal, &number)) {
         tell_wrong_type(reading, node, key, "a whole number");
@@ -75,32 +78,40 @@ bool read_value_count(struct reading *reading, const struct node *node, const ch
     return true;
 }
 
-bool read_value_ratio(struct reading *reading, const struct node *node, const char *key,
-                      int64_t least, bool above_least, int64_t most, struct ratio *ratio) {
+bool read_value_fraction(struct reading *reading, const struct node *node, const char *key,
+                         const struct number_range *range, struct ratio *ratio) {
     struct decimal decimal;
-    if (!read_number(reading, node, key, "a number", most, LIMIT_PLACES, &decimal))
-        return false;
     struct ratio number;
-    bool in_range = !decimal.negative && decimal.whole <= most;
-    if (in_range && !quantity_ratio(&decimal, &number)) {
-        fault_note(reading_error(reading, node, "`%s` has too many digits", key),
-                   "at most %d in all", LIMIT_PLACES);
+    uint32_t places;
+    if (!read_number(reading, node, key, "a number", range->most, &decimal))
+        return false;
+    bool in_range = decimal.whole <= range->most &&
+                    quantity_ratio(&decimal, range->denominator_most, &number, &places);
+    int from_least = in_range ? quantity_compare(number, (struct ratio){range->least, 1}) : -1;
+    if (from_least < 0 || (from_least == 0 && range->above_least) ||
+        quantity_compare(number, (struct ratio){range->most, 1}) > 0) {
+        tell_range(reading, node, key, range->least, range->above_least, range->most);
         return false;
     }
-    int from_least = in_range ? quantity_compare(number, (struct ratio){least, 1}) : -1;
-    if (from_least < 0 || (from_least == 0 && above_least) ||
-        quantity_compare(number, (struct ratio){most, 1}) > 0) {
-        tell_range(reading, node, key, least, above_least, most);
-        return false;
-    }
+    if (places < decimal.places)
+        read_value_note_places(reading, node, key, places);
     *ratio = number;
     return true;
 }
 
+bool read_value_ratio(struct reading *reading, const struct node *node, const char *key,
+                      int64_t least, bool above_least, int64_t most, struct ratio *ratio) {
+    struct number_range range = {least, above_least, most, INT64_MAX};
+    return read_value_fraction(reading, node, key, &range, ratio);
+}
+
 bool read_value_decimal(struct reading *reading, const struct node *node, const char *key,
                         struct decimal *decimal) {
-    return read_number(reading, node, key, "a number", INT64_C(1000000000000), LIMIT_PLACES,
-                       decimal);
+    if (!read_number(reading, node, key, "a number", INT64_C(1000000000000), decimal))
+        return false;
+    if (decimal->places > LIMIT_PLACES)
+        read_value_note_places(reading, node, key, LIMIT_PLACES);
+    return true;
 }
 
 bool read_value_flag(struct reading *reading, const struct node *node, const char *key,

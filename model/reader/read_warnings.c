@@ -2,6 +2,7 @@
 /* model/reader/read_warnings.c - what a scenario without errors has in it that can be of no use. */
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "model/reader/reading.h"
 #include "model/scenario/layout.h"
@@ -92,8 +93,9 @@ static const struct node *entry_node(const struct reading *reading, uint32_t sta
     return map->child[2 * index];
 }
 
-static void warn_of_inputs(struct reading *reading, const struct pairs *brought, uint32_t index,
-                           bool fed) {
+/* What a station takes and no arm carries to it, or an arm would, but nothing brings it there. */
+static void warn_of_inputs(struct reading *reading, const struct reach *reach,
+                           const struct pairs *brought, uint32_t index, bool fed) {
     const struct scenario_station *station = &reading->scenario->station[index];
     uint32_t place = layout_input_place(reading->scenario, index);
     if (!fed && station->takes.count > 0) {
@@ -103,10 +105,15 @@ static void warn_of_inputs(struct reading *reading, const struct pairs *brought,
     }
     for (uint32_t i = 0; i < station->takes.count; i++) {
         uint32_t item = station->takes.entry[i].item;
+        const char *name = reading->scenario->item[item].name;
         if (pairs_find(brought, place, item) == NO_INDEX)
             reading_warning(reading, entry_node(reading, index, "takes", i),
-                            "no arm brings `%s` to station `%s`",
-                            reading->scenario->item[item].name, station->name);
+                            "no arm brings `%s` to station `%s`", name, station->name);
+        else if (!reach_comes_to(reach, place, item))
+            fault_note(reading_warning(reading, entry_node(reading, index, "takes", i),
+                                       "nothing brings `%s` to where station `%s` gets it", name,
+                                       station->name),
+                       "no start, supply, station or drop on the way to it has any");
     }
 }
 
@@ -136,7 +143,7 @@ static void warn_of_stations(struct reading *reading, const struct reach *reach)
             pairs_add(&brought, layout_target(scenario, arm->to), arm->item[k], i);
     }
     for (uint32_t i = 0; i < scenario->station_count; i++) {
-        warn_of_inputs(reading, &brought, i, fed[i]);
+        warn_of_inputs(reading, reach, &brought, i, fed[i]);
         warn_of_outputs(reading, reach, i);
     }
     free(fed);
@@ -194,6 +201,27 @@ static void warn_of_idle_arms(struct reading *reading, const struct reach *reach
     free(waits);
 }
 
+/* ---- items ---- */
+
+/* Warns of items that readers of tables take for something else than a name: R, pandas,
+ * spreadsheets. */
+static void warn_of_names(struct reading *reading) {
+    static const char *const missing[] = {"na", "nan", "null", "none"};
+    static const char *const values[] = {"true", "false", "inf", "infinity"};
+    for (uint32_t i = 0; i < reading->scenario->item_count; i++) {
+        const char *name = reading->scenario->item[i].name, *taken_for = NULL;
+        for (size_t k = 0; k < sizeof missing / sizeof *missing; k++)
+            taken_for = strcasecmp(name, missing[k]) == 0 ? "a missing value" : taken_for;
+        for (size_t k = 0; k < sizeof values / sizeof *values; k++)
+            taken_for = strcasecmp(name, values[k]) == 0 ? "a value" : taken_for;
+        if (taken_for != NULL)
+            fault_note(reading_warning(reading, reading->item_node[i],
+                                       "programs that read the tables may take `%s` for %s", name,
+                                       taken_for),
+                       "another name for the item is safe");
+    }
+}
+
 /* ---- expectations ---- */
 static void warn_of_expectations(struct reading *reading) {
     const struct scenario *scenario = reading->scenario;
@@ -226,6 +254,7 @@ enum { STEPS_MAX = 50000000 };
 
 void read_sense(struct reading *reading) {
     struct reach reach = reach_of(reading->scenario, REACH_WITH_DROPS, STEPS_MAX);
+    warn_of_names(reading);
     warn_of_cells(reading);
     warn_of_expectations(reading);
     if (reach.complete) {

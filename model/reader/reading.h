@@ -34,10 +34,17 @@ struct thing {
     const struct node *node; /* its name, as first declared */
 };
 
-/* A latch's thresholds over the whole run, and where they are set: what `set` is held against. */
+/* A threshold, and where it is set. */
+struct threshold {
+    int64_t value;
+    const struct node *node;
+};
+
+/* A latch's thresholds over the whole run: what `set` is held against. A `set` of one of them meets
+ * any value of the other, a `set` of both those that come alone. */
 struct gate_bounds {
-    int64_t below_least, reopen_most;
-    const struct node *below_node, *reopen_node;
+    struct threshold below_least, reopen_most;  /* of all values */
+    struct threshold below_alone, reopen_alone; /* of those that are set alone */
 };
 
 struct reading {
@@ -130,12 +137,23 @@ void reading_suggest(struct reading *reading, struct fault *fault, const char *w
 /* ---- values (read_value.c): false when there is none or it is wrong, then told ---- */
 bool read_value_count(struct reading *reading, const struct node *node, const char *key,
                       int64_t least, int64_t most, int64_t *count);
-/* A number with at most LIMIT_PLACES digits in all, least <= n <= most or, when
- * `above_least`, least < n <= most. */
+/* What a number may be: least <= n <= most or, when `above_least`, least < n <= most. It is rounded
+ * to a fraction whose denominator is at most `denominator_most`, which is noted. */
+struct number_range {
+    int64_t least;
+    bool above_least;
+    int64_t most, denominator_most;
+};
+bool read_value_fraction(struct reading *reading, const struct node *node, const char *key,
+                         const struct number_range *range, struct ratio *ratio);
+/* The same of any denominator. */
 bool read_value_ratio(struct reading *reading, const struct node *node, const char *key,
                       int64_t least, bool above_least, int64_t most, struct ratio *ratio);
 bool read_value_decimal(struct reading *reading, const struct node *node, const char *key,
                         struct decimal *decimal);
+/* Notes that of a number's digits after the point only `places` are kept. */
+void read_value_note_places(struct reading *reading, const struct node *node, const char *key,
+                            uint32_t places);
 bool read_value_flag(struct reading *reading, const struct node *node, const char *key, bool *flag);
 /* One of `count` words, its index. */
 bool read_value_word(struct reading *reading, const struct node *node, const char *key,

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/scenario/quantity.c - digits in, exact numbers out. Durations are reckoned in units of
- * 10^-21 s, in 128 bits: 2^53 ticks at any rate stay below 10^37. */
+ * 10^-21 s, in 128 bits: 2^53 ticks at any rate stay below 10^37; their ticks, digit by digit. */
 #include "model/scenario/quantity.h"
 
 #include <inttypes.h>
@@ -15,7 +15,7 @@ __extension__ typedef unsigned __int128 wide;
 
 #define DECIMAL_SCALE INT64_C(1000000000000000000)    /* 10^18 */
 #define SECOND ((wide)1000 * (uint64_t)DECIMAL_SCALE) /* in units of 10^-21 s */
-enum { DIGITS_MAX = 18, SECONDS_PLACES = 9 };
+enum { DIGITS_MAX = LIMIT_PLACES, SECONDS_PLACES = 9 };
 #define SECONDS_SCALE INT64_C(1000000000) /* 10^9, for SECONDS_PLACES */
 
 /* A number that is not negative, in 128 bits. */
@@ -41,21 +41,38 @@ static size_t digits_count(const char *text) {
     return count;
 }
 
+/* Ten to the power of `places`, 0 .. DIGITS_MAX. */
+static int64_t power_of_ten(uint32_t places) {
+    int64_t power = 1;
+    while (places-- > 0)
+        power *= 10;
+    return power;
+}
+
+/* The digit at a place behind the point, from 0; beyond the last one that is written, 0. */
+static int64_t digit_at(const struct decimal *decimal, uint32_t place) {
+    return place < decimal->places ? decimal->digit[place] - '0' : 0;
+}
+
+/* The fraction in units of 10^-places, rounded half up: from 0 to 10^places. */
+static int64_t rounded_fraction(const struct decimal *decimal, uint32_t places) {
+    int64_t value = 0;
+    for (uint32_t i = 0; i < places; i++)
+        value = 10 * value + digit_at(decimal, i);
+    return value + (digit_at(decimal, places) >= 5);
+}
+
 /* Reads ".375" at *text into a decimal's fraction and moves on behind it; nothing there is 0. */
 static enum quantity_fit read_fraction(const char **text, struct decimal *decimal) {
     decimal->places = 0;
-    decimal->fraction = 0;
+    decimal->digit = *text;
     if (**text != '.')
         return QUANTITY_FITS;
     size_t count = digits_count(*text + 1);
     if (count == 0)
         return QUANTITY_NO_NUMBER;
-    if (count > LIMIT_PLACES)
-        return QUANTITY_TOO_EXACT;
     decimal->places = (uint32_t)count;
-    decimal->fraction = digits_value(*text + 1, count);
-    for (size_t i = count; i < DIGITS_MAX; i++)
-        decimal->fraction *= 10;
+    decimal->digit = *text + 1;
     *text += 1 + count;
     return QUANTITY_FITS;
 }
@@ -98,15 +115,30 @@ static wide greatest_divisor(wide a, wide b) {
 }
 
 static wide decimal_units(const struct decimal *decimal) {
-    return widen(decimal->whole) * widen(DECIMAL_SCALE) + widen(decimal->fraction);
+    return widen(decimal->whole) * widen(DECIMAL_SCALE) +
+           widen(rounded_fraction(decimal, DIGITS_MAX));
 }
 
-bool quantity_ratio(const struct decimal *decimal, struct ratio *ratio) {
-    wide numerator = decimal_units(decimal), denominator = widen(DECIMAL_SCALE);
+/* The fraction that a decimal is when it is rounded to so many places; false: it does not fit. */
+static bool ratio_of_places(const struct decimal *decimal, uint32_t places, int64_t most,
+                            struct ratio *ratio) {
+    wide denominator = widen(power_of_ten(places));
+    wide numerator = widen(decimal->whole) * denominator + widen(rounded_fraction(decimal, places));
     wide common = greatest_divisor(numerator, denominator);
-    if (decimal->negative || numerator / common > (wide)INT64_MAX)
+    if (numerator / common > (wide)INT64_MAX || denominator / common > widen(most))
         return false;
     *ratio = (struct ratio){(int64_t)(numerator / common), (int64_t)(denominator / common)};
+    return true;
+}
+
+bool quantity_ratio(const struct decimal *decimal, int64_t denominator_most, struct ratio *ratio,
+                    uint32_t *places) {
+    require(denominator_most > 0);
+    if (decimal->negative)
+        return false;
+    *places = decimal->places < DIGITS_MAX ? decimal->places : DIGITS_MAX;
+    while (!ratio_of_places(decimal, *places, denominator_most, ratio))
+        --*places; /* with none it fits: a whole number over 1 */
     return true;
 }
 
@@ -185,7 +217,7 @@ enum quantity_fit quantity_duration(const char *text, struct duration *duration)
     if (strchr(text, ':') != NULL)
         return read_clock(text, duration);
     enum quantity_fit fit = read_decimal(&text, &duration->number);
-    if (fit == QUANTITY_NO_NUMBER || fit == QUANTITY_TOO_EXACT)
+    if (fit == QUANTITY_NO_NUMBER)
         return fit;
     bool has_blank = *text == ' ';
     text += has_blank;
@@ -194,7 +226,10 @@ enum quantity_fit quantity_duration(const char *text, struct duration *duration)
 }
 
 bool quantity_is_zero(const struct duration *duration) {
-    return duration->number.whole == 0 && duration->number.fraction == 0;
+    bool zero = duration->number.whole == 0;
+    for (uint32_t i = 0; i < duration->number.places && zero; i++)
+        zero = digit_at(&duration->number, i) == 0;
+    return zero;
 }
 
 /* Longer than LIMIT_TICKS seconds, so longer than LIMIT_TICKS ticks at any rate. */
@@ -208,20 +243,38 @@ static wide duration_units(const struct duration *duration) {
     return decimal_units(&duration->number) * widen(duration->unit_ms);
 }
 
+/* floor(2 * ticks) of the sum of durations, before any rounding: from the last digit to the first,
+ * so that what is carried is whole and exact at any length. */
+static wide half_ticks(const struct duration *duration, uint32_t count, int64_t ticks_per_second) {
+    uint32_t places = 0;
+    for (uint32_t i = 0; i < count; i++)
+        places = duration[i].number.places > places ? duration[i].number.places : places;
+    int64_t carried = 0;
+    while (places-- > 0) {
+        for (uint32_t i = 0; i < count; i++)
+            carried +=
+                digit_at(&duration[i].number, places) * duration[i].unit_ms * 2 * ticks_per_second;
+        carried /= 10;
+    }
+    wide sum = widen(carried);
+    for (uint32_t i = 0; i < count; i++)
+        sum += widen(duration[i].number.whole) * widen(duration[i].unit_ms) * 2 *
+               widen(ticks_per_second);
+    return sum; /* in thousandths */
+}
+
 int64_t quantity_mean_ticks(const struct duration *duration, uint32_t count,
                             int64_t ticks_per_second) {
     require(count >= 1 && count <= 3);
-    wide sum = 0;
+    bool zero = true;
     for (uint32_t i = 0; i < count; i++) {
         if (beyond_all_clocks(&duration[i]))
             return NOT_GIVEN;
-        sum += duration_units(&duration[i]);
+        zero = zero && quantity_is_zero(&duration[i]);
     }
-    if (sum / SECOND > count * widen(LIMIT_TICKS / ticks_per_second + 1))
-        return NOT_GIVEN;
-    wide parts = 2 * count * SECOND;
-    wide ticks = (2 * sum * widen(ticks_per_second) + parts / 2) / parts;
-    if (ticks == 0 && sum > 0)
+    wide half = 1000 * count; /* of a tick, in thousandths of half a tick of `count` durations */
+    wide ticks = (half_ticks(duration, count, ticks_per_second) + half) / (2 * half);
+    if (ticks == 0 && !zero)
         return 1;
     return ticks > widen(LIMIT_TICKS) ? NOT_GIVEN : (int64_t)ticks;
 }

@@ -12,20 +12,19 @@
 
 #include "model/scenario/scenario.h"
 
-/* A decimal number: whole + fraction / 10^18, with its sign. */
+/* A decimal number, with its sign. It borrows the text that it was read from. */
 struct decimal {
     bool negative;
-    uint32_t places;  /* digits that were written after the point, 0 .. LIMIT_PLACES */
-    int64_t whole;    /* 0 .. 10^18 - 1 */
-    int64_t fraction; /* 0 .. 10^18 - 1 */
+    uint32_t places;   /* digits that were written after the point */
+    int64_t whole;     /* 0 .. 10^18 - 1 */
+    const char *digit; /* [places] those digits */
 };
 
 /* How a text fared as a number. */
 enum quantity_fit {
     QUANTITY_FITS,
     QUANTITY_NO_NUMBER, /* not written as a number */
-    QUANTITY_TOO_LARGE, /* more than 18 digits before the point */
-    QUANTITY_TOO_EXACT  /* more than LIMIT_PLACES digits after the point */
+    QUANTITY_TOO_LARGE  /* more than 18 digits before the point */
 };
 
 /* Reads "-12.5": no exponent, no leading zero or +, digits on both sides of a point. */
@@ -34,10 +33,14 @@ enum quantity_fit quantity_decimal(const char *text, struct decimal *decimal);
 /* True when a decimal is a whole number, then in *integer. "4.0" is not: it has a place. */
 bool quantity_integer(const struct decimal *decimal, int64_t *integer);
 
-/* The decimal as a fraction in lowest terms; false when it is negative or does not fit. */
-bool quantity_ratio(const struct decimal *decimal, struct ratio *ratio);
+/* The decimal as a fraction in lowest terms whose denominator is at most `denominator_most`,
+ * rounded half up to as many places as that allows, at most LIMIT_PLACES: so many are then in
+ * *places. False when it is negative. */
+bool quantity_ratio(const struct decimal *decimal, int64_t denominator_most, struct ratio *ratio,
+                    uint32_t *places);
 
-/* The double nearest to a decimal, the same on every machine. */
+/* The double nearest to a decimal that was rounded half up to LIMIT_PLACES places, the same on
+ * every machine. */
 double quantity_double(const struct decimal *decimal);
 
 /* The sign of a - b. Both denominators and numerators must be as struct ratio says. */
@@ -63,7 +66,8 @@ int64_t quantity_ticks(const struct duration *duration, int64_t ticks_per_second
 int64_t quantity_mean_ticks(const struct duration *duration, uint32_t count,
                             int64_t ticks_per_second);
 
-/* The sign of a - b, for durations that quantity_ticks accepts. */
+/* The sign of a - b, for durations that quantity_ticks accepts, each rounded to LIMIT_PLACES places
+ * of its unit. */
 int quantity_compare_durations(const struct duration *a, const struct duration *b);
 
 /* Seconds of a duration that quantity_ticks accepts, as the nearest double. */

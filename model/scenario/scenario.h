@@ -206,13 +206,14 @@ struct scenario_incident {
     struct span every;  /* when it repeats, at least 1 tick */
     int64_t first_tick; /* when it repeats; NOT_GIVEN: one interval after 0 */
     enum incident_kind kind;
-    struct place track; /* drop, clear: a lane or line; cell unused */
-    uint32_t item;      /* drop; clear: NO_INDEX is everything */
-    int64_t count;      /* drop */
-    struct part actor;  /* stop, start; set of a threshold: whose gate (arm, station, supply) */
-    uint32_t chest;     /* set of a capacity */
-    uint32_t gate;      /* set of a threshold: the leaf in scenario.gate */
-    int64_t value;      /* set: the new capacity (NO_LIMIT allowed) or threshold */
+    struct place track;   /* drop, clear: a lane or line; cell unused */
+    uint32_t item;        /* drop; clear: NO_INDEX is everything */
+    int64_t count;        /* drop */
+    struct part actor;    /* stop, start; set of a threshold: whose gate (arm, station, supply) */
+    uint32_t chest;       /* set of a capacity */
+    uint32_t gate;        /* set of a threshold: the leaf in scenario.gate */
+    int64_t value;        /* set: the new capacity (NO_LIMIT allowed) or threshold */
+    int64_t reopen_value; /* set of `below`: the new `reopen_below` beside it, else NOT_GIVEN */
 };
 
 struct scenario_watch {

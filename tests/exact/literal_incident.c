@@ -224,6 +224,8 @@ static void set_gate(struct literal *literal, uint32_t index) {
         literal->gate[plan->gate].reopen_below = plan->value;
     else
         literal->gate[plan->gate].threshold = plan->value;
+    if (plan->reopen_value != NOT_GIVEN)
+        literal->gate[plan->gate].reopen_below = plan->reopen_value;
     literal_store_latch(literal);
     tell(literal, (struct event){.kind = EVENT_SET,
                                  .subject = SUBJECT_GATE,

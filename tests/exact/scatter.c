@@ -28,9 +28,11 @@ struct station_plan {
 struct owner_plan {
     char name[24];
     bool at_least, latch;
-    int64_t least_below, most_reopen; /* of all values that the two may have */
+    int64_t least_below, most_reopen;  /* of all values that the two may have */
+    int64_t below_alone, reopen_alone; /* of those that are set one at a time */
 };
 
+enum { SET_MOST = 30 }; /* of a threshold that is set */
 enum { TO_CHEST, TO_STATION, TO_LOOP, TO_LINE };
 
 struct spot {
@@ -369,6 +371,7 @@ static struct owner_plan write_leaf(struct scatter *s) {
     fprintf(s->out, ", %s: %" PRId64, leaf.at_least ? "at_least" : "below", threshold);
     leaf.latch = leaf.latch && !leaf.at_least;
     leaf.least_below = threshold;
+    leaf.below_alone = SET_MOST;
     if (leaf.latch) {
         leaf.most_reopen = between(s, threshold > 0, threshold);
         fprintf(s->out, ", reopen_below: %" PRId64, leaf.most_reopen);
@@ -713,20 +716,41 @@ static void write_clear(struct scatter *s) {
     fputs("}", s->out);
 }
 
+static int64_t least_of(int64_t a, int64_t b) { return a < b ? a : b; }
+static int64_t most_of(int64_t a, int64_t b) { return a > b ? a : b; }
+
+/* A `set` of both thresholds meets only what is set alone. */
+static void write_set_both(struct scatter *s, struct owner_plan *owner) {
+    int64_t below = between(s, most_of(owner->reopen_alone, 1), SET_MOST);
+    int64_t reopen = between(s, 0, least_of(below, owner->below_alone));
+    owner->least_below = least_of(owner->least_below, below);
+    owner->most_reopen = most_of(owner->most_reopen, reopen);
+    fprintf(s->out, "below: %" PRId64 ", reopen_below: %" PRId64 "}", below, reopen);
+}
+
+static void write_set_reopen(struct scatter *s, struct owner_plan *owner) {
+    int64_t value = between(s, owner->least_below > 0, owner->least_below);
+    owner->most_reopen = most_of(owner->most_reopen, value);
+    owner->reopen_alone = most_of(owner->reopen_alone, value);
+    fprintf(s->out, "reopen_below: %" PRId64 "}", value);
+}
+
+static void write_set_one(struct scatter *s, struct owner_plan *owner) {
+    int64_t value = between(s, owner->latch ? owner->most_reopen : 1, SET_MOST);
+    owner->least_below = least_of(owner->least_below, value);
+    owner->below_alone = least_of(owner->below_alone, value);
+    fprintf(s->out, "%s: %" PRId64 "}", owner->at_least ? "at_least" : "below", value);
+}
+
 static void write_set_gate(struct scatter *s) {
     struct owner_plan *owner = &s->owner[pick_of(s, s->owners)];
     fprintf(s->out, ", set: {gate: %s, ", owner->name);
-    if (owner->latch && often(s, 50)) {
-        int64_t value = between(s, owner->least_below > 0, owner->least_below);
-        if (value > owner->most_reopen)
-            owner->most_reopen = value;
-        fprintf(s->out, "reopen_below: %" PRId64 "}", value);
-        return;
-    }
-    int64_t value = between(s, owner->latch ? owner->most_reopen : 1, 30);
-    if (value < owner->least_below)
-        owner->least_below = value;
-    fprintf(s->out, "%s: %" PRId64 "}", owner->at_least ? "at_least" : "below", value);
+    if (owner->latch && often(s, 35))
+        write_set_both(s, owner);
+    else if (owner->latch && often(s, 50))
+        write_set_reopen(s, owner);
+    else
+        write_set_one(s, owner);
 }
 
 static void write_what(struct scatter *s) {

@@ -49,7 +49,7 @@ static const char shavings[] =
 
 #define CARTER(EVERY)                                                                              \
     " --set 'demands.carter={chest: box, item: shaving, every: " EVERY ", batch: 10, outlet: "     \
-                                                                       "true}'"
+    "true}'"
 
 static void begin(void) {
     errand_begin();

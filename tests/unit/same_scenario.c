@@ -198,6 +198,7 @@ static const char *incident_difference(const struct scenario *a, const struct sc
         SAME_SPAN(incident[i].every);
         SAME(incident[i].first_tick);
         SAME(incident[i].kind);
+        SAME(incident[i].reopen_value);
         SAME_PLACE(incident[i].track);
         SAME(incident[i].item);
         SAME(incident[i].count);

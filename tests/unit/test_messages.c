@@ -248,14 +248,16 @@ static const struct message_case numbers_and_times[] = {
     {"run: {for: 1234567890123456789}\n", NULL,
      "1:12+19 error: `for` is too long | at most 2^53 ticks, at 100 ticks a second"},
     {"run: {for: 0.1234567890123456789}\n", NULL,
-     "1:12+21 error: `for` has too many digits after the point | at most 18"},
+     "1:12+21 warning: `for` has more than 18 digits after the point | it is rounded to whole "
+     "ticks, exactly as written"},
     {"run: {for: 1 min, warm_up: 60}\n", NULL,
      "1:28+2 warning: `warm_up` leaves nothing of the run to be summed up"},
     {"watch: {every: 0}\n", NULL, "1:16+1 error: `every` must be more than 0"},
     {"watch: {congested_at: 0}\n", NULL,
      "1:23+1 error: `congested_at` is out of range: 0 | allowed: more than 0, at most 1"},
     {"watch: {congested_at: 0.1234567890123456789}\n", NULL,
-     "1:23+21 error: `congested_at` has too many digits after the point | at most 18"},
+     "1:23+21 warning: `congested_at` has more digits after the point than are kept | it is "
+     "rounded to 18"},
     {"watch: {congested_at: 1.01}\n", NULL,
      "1:23+4 error: `congested_at` is out of range: 1.01 | allowed: more than 0, at most 1"},
     {"title: 5\n", NULL,
@@ -414,7 +416,8 @@ static const struct message_case items_loops_and_lines[] = {
     {"loops: [{name: ring, cells: 5, rate: 0}]\n", NULL,
      "1:38+1 error: `rate` is out of range: 0 | allowed: more than 0, at most 1,000,000"},
     {"loops: [{name: ring, cells: 5, rate: 3.33333333333333333}]\n", NULL,
-     "1:38+19 error: `rate` has too many digits after the point | at most 16 at this tick rate"},
+     "1:38+19 warning: `rate` has more digits after the point than are kept | it is rounded to "
+     "16"},
     {"loops: [{name: ring, cells: 5, rate: 1/3}]\n", NULL,
      "1:38+3 error: `rate` wants a number, not the text `1/3` | a number is written with "
      "digits and at most one point between them"},
@@ -833,11 +836,29 @@ static const struct message_case incidents[] = {
      "may be 8 by then (line 13)"},
     {"+- {name: latch, from: bin, to: shelf, swing: 1, gate: {chest: bin, below: 9, "
      "reopen_below: 4}}\n"
-     "- {name: both, from: bin, to: shelf, swing: 1, gate: {all: [{chest: bin, below: 9}]}}\n"
-     "- {name: plain, from: bin, to: shelf, swing: 1, gate: {chest: bin, at_least: 9}}\n"
      "incidents:\n"
-     "- {at: 1, set: {gate: latch, below: 5, reopen_below: 3}}\n",
-     NULL, "13:40+12 error: `below` and `reopen_below` exclude each other"},
+     "- {at: 1, set: {gate: latch, below: 5, reopen_below: 6}}\n",
+     NULL, "11:54+1 error: `reopen_below` could come to be above `below`: 6 and 5"},
+    {"+- {name: latch, from: bin, to: shelf, swing: 1, gate: {chest: bin, below: 9, "
+     "reopen_below: 4}}\n"
+     "incidents:\n"
+     "- {at: 1, set: {gate: latch, below: 30, reopen_below: 20}}\n"
+     "- {at: 2, set: {gate: latch, below: 12}}\n",
+     NULL,
+     "12:37+2 error: `reopen_below` could come to be above `below`: 20 and 12 | `reopen_below` "
+     "may be 20 by then (line 11)"},
+    {"+- {name: latch, from: bin, to: shelf, swing: 1, gate: {chest: bin, below: 9, "
+     "reopen_below: 4}}\n"
+     "incidents:\n"
+     "- {at: 1, set: {gate: latch, reopen_below: 7}}\n"
+     "- {at: 2, set: {gate: latch, below: 6, reopen_below: 2}}\n",
+     NULL,
+     "12:37+1 error: `reopen_below` could come to be above `below`: 7 and 6 | `reopen_below` "
+     "may be 7 by then (line 11)"},
+    {"+- {name: plain, from: bin, to: shelf, swing: 1, gate: {chest: bin, below: 9}}\n"
+     "incidents:\n"
+     "- {at: 1, set: {gate: plain, below: 6, reopen_below: 2}}\n",
+     NULL, "11:40+12 error: the gate of `plain` is no latch: it has no `reopen_below`"},
     {"+- {name: latch, from: bin, to: shelf, swing: 1, gate: {chest: bin, below: 9, "
      "reopen_below: 4}}\n"
      "- {name: both, from: bin, to: shelf, swing: 1, gate: {all: [{chest: bin, below: 9}]}}\n"
@@ -925,10 +946,38 @@ static const struct message_case what_is_useless[] = {
      "3:63+4 warning: nothing takes `tray` away from station `bench` | it stops when its room "
      "is full\n"
      "3:90+4 warning: nothing feeds station `idle`"},
+    {"items: [comb, spring, tray]\n"
+     "chests: [{name: bin, start: {comb: 1}}]\n"
+     "stations: [{name: bench, takes: {comb: 1, spring: 1}, makes: {tray: 1}, time: 1}]\n"
+     "arms: [{name: in, from: bin, to: bench, swing: 1},\n"
+     "       {name: out, from: bench, to: bin, items: [tray], swing: 1}]\n",
+     NULL,
+     "3:43+6 warning: nothing brings `spring` to where station `bench` gets it | no start, supply, "
+     "station or drop on the way to it has any"},
+    {"items: [NA, Nan, none, \"true\", INF, natal, \"null\"]\n", NULL,
+     "1:9+2 warning: programs that read the tables may take `NA` for a missing value | another "
+     "name for the item is safe\n"
+     "1:13+3 warning: programs that read the tables may take `Nan` for a missing value | another "
+     "name for the item is safe\n"
+     "1:18+4 warning: programs that read the tables may take `none` for a missing value | another "
+     "name for the item is safe\n"
+     "1:24+6 warning: programs that read the tables may take `true` for a value | another name for "
+     "the item is safe\n"
+     "1:32+3 warning: programs that read the tables may take `INF` for a value | another name for "
+     "the item is safe\n"
+     "1:44+6 warning: programs that read the tables may take `null` for a missing value | another "
+     "name for the item is safe"},
 };
 
 /* ---- what is allowed ---- */
 static const struct message_case what_is_allowed[] = {
+    /* Both at once cross nothing that is not set alone. */
+    {"+- {name: latch, from: bin, to: shelf, swing: 1, gate: {chest: bin, below: 9, "
+     "reopen_below: 4}}\n"
+     "incidents:\n"
+     "- {at: 1, set: {gate: latch, below: 30, reopen_below: 20}}\n"
+     "- {at: 2, set: {gate: latch, below: 3, reopen_below: 2}}\n",
+     NULL, ""},
     {"+- {name: a, from: shelf, to: bench, items: [comb], swing: 1}\n"
      "supplies: [{name: s, chest: shelf, item: comb, every: 1}]\n",
      NULL, ""},

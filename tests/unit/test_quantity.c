@@ -12,6 +12,7 @@
 #include "model/scenario/limits.h"
 #include "tests/unit/suite.h"
 
+#define POWER_18 INT64_C(1000000000000000000)
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
 static int64_t ticks_of(const char *text, int64_t ticks_per_second) {
@@ -94,8 +95,6 @@ static const struct {
     {"1 S", QUANTITY_NO_NUMBER},
     {"1234567890123456789", QUANTITY_TOO_LARGE},
     {"123456789012345:00:00", QUANTITY_TOO_LARGE},
-    {"0.1234567890123456789", QUANTITY_TOO_EXACT},
-    {"0:00:00.1234567890123456789", QUANTITY_TOO_EXACT},
 };
 
 START_TEST(what_is_no_duration_is_refused) {
@@ -158,16 +157,71 @@ START_TEST(decimals_are_ratios_in_lowest_terms) {
                  {"0", 0, 1},    {"4.0", 4, 1}};
     struct decimal decimal;
     struct ratio ratio;
+    uint32_t places;
     for (size_t i = 0; i < LENGTH(table); i++) {
         ck_assert_int_eq(quantity_decimal(table[i].text, &decimal), QUANTITY_FITS);
-        ck_assert(quantity_ratio(&decimal, &ratio));
+        ck_assert(quantity_ratio(&decimal, INT64_MAX, &ratio, &places));
+        ck_assert_uint_eq(places, decimal.places);
         ck_assert_int_eq(ratio.numerator, table[i].numerator);
         ck_assert_int_eq(ratio.denominator, table[i].denominator);
     }
     ck_assert_int_eq(quantity_decimal("-1", &decimal), QUANTITY_FITS);
-    ck_assert(!quantity_ratio(&decimal, &ratio));
-    ck_assert_int_eq(quantity_decimal("99999999999.000000001", &decimal), QUANTITY_FITS);
-    ck_assert(!quantity_ratio(&decimal, &ratio));
+    ck_assert(!quantity_ratio(&decimal, INT64_MAX, &ratio, &places));
+}
+END_TEST
+
+/* Half up, to the most places with which both parts fit: 2^63 - 1 is 9.2 * 10^18. */
+START_TEST(long_decimals_are_rounded_to_what_fits) {
+    static const struct {
+        const char *text;
+        int64_t most;
+        uint32_t places;
+        int64_t numerator, denominator;
+    } table[] = {{"99999999999.000000001", INT64_MAX, 8, 99999999999, 1},
+                 {"0.3333333333333333333333", INT64_MAX, 18, 333333333333333333, POWER_18},
+                 {"0.50000000000000000000000000", INT64_MAX, 18, 1, 2},
+                 {"0.4999999999999999999", INT64_MAX, 18, 1, 2},
+                 {"0.4999999999999999994", INT64_MAX, 18, 499999999999999999, POWER_18},
+                 {"0.49999999999999999949", INT64_MAX, 18, 499999999999999999, POWER_18},
+                 {"0.9999999999999999995", INT64_MAX, 18, 1, 1},
+                 {"7.12345", 1000, 3, 7123, 1000},
+                 {"7.1235", 1000, 3, 1781, 250}};
+    struct decimal decimal;
+    struct ratio ratio;
+    uint32_t places;
+    for (size_t i = 0; i < LENGTH(table); i++) {
+        ck_assert_int_eq(quantity_decimal(table[i].text, &decimal), QUANTITY_FITS);
+        ck_assert(quantity_ratio(&decimal, table[i].most, &ratio, &places));
+        ck_assert_msg(places == table[i].places && ratio.numerator == table[i].numerator &&
+                          ratio.denominator == table[i].denominator,
+                      "%s: %lld / %lld, %u places", table[i].text, (long long)ratio.numerator,
+                      (long long)ratio.denominator, places);
+    }
+}
+END_TEST
+
+/* floor(d * ticks + 1/2), whatever the number of digits: a hair below half a tick is none, and a
+ * hair above nothing is one. */
+START_TEST(durations_of_any_length_are_rounded_as_written) {
+    static const struct {
+        const char *text;
+        int64_t ticks_per_second, ticks;
+    } table[] = {
+        {"1.0049999999999999999999999999", 100, 100},
+        {"1.0050000000000000000000000000", 100, 101},
+        {"0.0000000000000000000000000001", 100, 1},
+        {"0.0000000000000000000000000000", 100, 0},
+        /* 1/86400 d is 0.0000115740740740... d; half a tick of 10^-6 s is 5.787...*10^-12 d */
+        {"0.00001157406828703703703703703703 d", 1000000, 999999},
+        {"0.00001157406828703703703703703704 d", 1000000, 1000000},
+        {"0:00:01.49999999999999999999999", 1, 1},
+        {"0:00:01.50000000000000000000000", 1, 2}};
+    struct duration duration;
+    for (size_t i = 0; i < LENGTH(table); i++) {
+        ck_assert_int_eq(quantity_duration(table[i].text, &duration), QUANTITY_FITS);
+        ck_assert_msg(quantity_ticks(&duration, table[i].ticks_per_second) == table[i].ticks, "%s",
+                      table[i].text);
+    }
 }
 END_TEST
 
@@ -299,6 +353,8 @@ int main(void) {
     tcase_add_test(tests, means_of_the_longest_are_exact);
     tcase_add_test(tests, half_a_percent_is_told_to_the_digit);
     tcase_add_test(tests, decimals_are_ratios_in_lowest_terms);
+    tcase_add_test(tests, long_decimals_are_rounded_to_what_fits);
+    tcase_add_test(tests, durations_of_any_length_are_rounded_as_written);
     tcase_add_test(tests, only_what_is_written_whole_is_whole);
     tcase_add_test(tests, ratios_compare_exactly);
     tcase_add_test(tests, doubles_are_the_nearest);

@@ -175,6 +175,10 @@ char *wait_words_deed_sentence(const struct scenario *scenario, const struct roo
     wait_words_incident_path(scenario, root->deed.incident, path);
     if (incident->kind == INCIDENT_STOP)
         snprintf(text, WAIT_WORDS_BYTES, "%.140s stopped it", path);
+    else if (incident->reopen_value != NOT_GIVEN)
+        snprintf(text, WAIT_WORDS_BYTES,
+                 "%.140s set below of its gate to %lld, and reopen_below to %lld", path,
+                 (long long)incident->value, (long long)incident->reopen_value);
     else if (incident->kind != INCIDENT_SET_CAPACITY)
         snprintf(text, WAIT_WORDS_BYTES, "%.140s set %s of its gate to %lld", path,
                  key[incident->kind], (long long)incident->value);

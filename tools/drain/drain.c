@@ -24,7 +24,7 @@
 
 static const char name[] = "drain";
 enum { AFTER_MINUTES = 10, SPREAD_MINUTES = 10, WITHIN_MINUTES = 60, KEEP_MINUTES = 10 };
-enum { LIMIT_SEEDS = 20, PER_CENT = 100, JOBS_MOST = 1024, SHARE_PLACES = 9 };
+enum { LIMIT_SEEDS = 20, PER_CENT = 100, JOBS_MOST = 1024, SHARE_PARTS = 1000000000 };
 
 /* The command line, understood. */
 struct wish {
@@ -65,10 +65,11 @@ static bool read_heap(const struct scenario *scenario, const char *text, const c
 
 static bool read_share(const char *text, struct drain_flood *flood) {
     struct decimal decimal;
+    uint32_t places;
     flood->item = NO_INDEX;
-    return quantity_decimal(text, &decimal) == QUANTITY_FITS && decimal.places <= SHARE_PLACES &&
-           quantity_ratio(&decimal, &flood->share) && flood->share.numerator > 0 &&
-           flood->share.numerator <= flood->share.denominator;
+    return quantity_decimal(text, &decimal) == QUANTITY_FITS && decimal.whole <= 1 &&
+           quantity_ratio(&decimal, SHARE_PARTS, &flood->share, &places) &&
+           flood->share.numerator > 0 && flood->share.numerator <= flood->share.denominator;
 }
 
 static int read_flood(const struct options *options, const struct scenario *scenario,

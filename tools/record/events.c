@@ -480,6 +480,10 @@ static void detail_set(struct detail *detail, const struct event *event,
         add(detail->teller, "null");
     else
         add_number(detail->teller, event->value);
+    if (incident->reopen_value != NOT_GIVEN) {
+        detail_key(detail, "reopen_below=");
+        add_number(detail->teller, incident->reopen_value);
+    }
 }
 
 static void detail_incident(struct detail *detail, const struct event *event) {
