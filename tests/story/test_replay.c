@@ -439,13 +439,12 @@ static double number_of(const char *path, const char *outer, const char *inner, 
 /* The same change made at the start and made in the start capsule is the same run. */
 START_TEST(a_change_at_the_start_is_the_changed_run) {
     static const char *const set[] = {
-        "--set arms.feeder.swing=1s",
+        "--set arms.comb-feeder.swing=1s",
         "--set chests.shelf.capacity=5",
         "--set stations.bench.time=6s",
-        "--set arms.feeder.gate.below=3",
+        "--set arms.comb-feeder.gate.below=3",
         "--set loops.ring.rate=2",
-        "--seed 99",
-        "--set arms.feeder.gate=null",
+        "--set arms.comb-feeder.gate=null",
         "--set 'incidents.heap={at: 2 min, drop: {item: comb, count: 9, lane: ring}}'",
         "--set arms.taker.items=[comb] --set watch.every=3s"};
     make_place();
@@ -481,7 +480,7 @@ START_TEST(a_change_of_the_parts_is_refused) {
     static const char *const set[] = {"--set 'arms.more={from: bin, to: ring@9, swing: 1 s}'",
                                       "--set arms.taker=null",
                                       "--set loops.ring.cells=61",
-                                      "--set arms.feeder.to=shelf",
+                                      "--set arms.comb-feeder.to=shelf",
                                       "--set chests.bin.start={comb: 1}",
                                       "--set 'items=[comb, cylinder, movement, more]'"};
     make_place();
@@ -493,7 +492,7 @@ START_TEST(a_change_of_the_parts_is_refused) {
         ck_assert(!exists(in_place("b")));
     }
     ck_assert_int_eq(loopwright("replay %s --set arms.nobody.swing=1s", in_place("run")), 3);
-    ck_assert_int_eq(loopwright("replay %s --set arms.feeder.swing=x", in_place("run")), 3);
+    ck_assert_int_eq(loopwright("replay %s --set arms.comb-feeder.swing=x", in_place("run")), 3);
     remove_place();
 }
 END_TEST
@@ -505,8 +504,7 @@ START_TEST(what_an_incident_has_set_stays_set) {
     ck_assert_int_le(
         loopwright("run scenarios/first.yaml --out %s --quiet "
                    "--set 'incidents.less={at: 3 min, set: {chest: shelf, capacity: 4}}' "
-                   "--set demands.orders=null --set arms.feeder.gate=null "
-                   "--set expect=null",
+                   "--set demands.orders=null --set stations.bench.gate=null --set expect=null",
                    in_place("run")),
         1);
     ck_assert_int_le(
@@ -527,7 +525,7 @@ END_TEST
 /* A change begins where the stretch does, whichever capsule was the nearest one before. */
 START_TEST(a_change_begins_where_it_is_asked_for) {
     static const char *const change[] = {"--set loops.ring.rate=4", "--seed 5",
-                                         "--set arms.feeder.gate.below=2"};
+                                         "--set arms.comb-feeder.gate.below=2"};
     static const char *const file[] = {"moves.csv",    "events.csv",   "occupancy.csv",
                                        "levels.csv",   "stations.csv", "arms.csv",
                                        "summary.json", "scenario.yaml"};
@@ -693,15 +691,15 @@ START_TEST(a_jam_can_be_read_in_a_terminal) {
     make_place();
     ck_assert_int_eq(loopwright("run scenarios/surplus-jam.yaml --out %s --quiet", in_place("run")),
                      0);
-    ck_assert_int_le(loopwright("replay %s --show --until 9min", in_place("run")), 1);
+    ck_assert_int_le(loopwright("replay %s --show --until 11min", in_place("run")), 1);
     assert_says("out", "o offcut");
-    assert_says("out", "cutter-unloader puts 1 offcut on ring/lane@5");
-    assert_says("out", "> jam ring/lane, since 0:07:30.4");
-    /* at the end the ring of 60 cells is full of offcuts, and the two arms at cells 5 and 10 wait
+    assert_says("out", "cutter-unloader puts 1 offcut on ring/lane@6");
+    assert_says("out", "> jam ring/lane, since 0:10:01.05");
+    /* at the end the ring of 68 cells is full of offcuts, and the two arms at cells 6 and 17 wait
      */
-    assert_says("out", "\n             V    V\n     0  "
-                       "oooooooooooooooooooooooooooooooooooooooooooooooooooooooooooo\n");
-    assert_says("out", "frame-feeder (frame-bin to ring/lane@10) is placing, holds 1 frame\n");
+    assert_says("out", "\n              V          V\n     0  "
+                       "oooooooooooooooooooooooooooooooooooooooooooooooooooooooooooooooooooo\n");
+    assert_says("out", "frame-feeder (frame-bin to ring/lane@17) is placing, holds 1 frame\n");
     struct file out = read_file(in_place("out"));
     for (const char *line = strtok(out.data, "\n"); line != NULL; line = strtok(NULL, "\n"))
         ck_assert_msg(strlen(line) <= COLUMNS_MAX, "%s", line);

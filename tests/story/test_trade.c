@@ -88,7 +88,7 @@ END_TEST
 
 enum { CHANGE_BYTES = 64, KINDS = 4 };
 
-/* heap-thins.yaml with other swings: its feeders need 1.2 s. */
+/* heap-thins.yaml with other swings of all its arms. */
 static struct story heap_with(const char *taker, const char *feeder, const char *hand) {
     static const char *const kind[KINDS] = {"key", "dial", "hand", "pin"};
     char change[3 * KINDS][CHANGE_BYTES];
@@ -106,8 +106,8 @@ static struct story heap_with(const char *taker, const char *feeder, const char 
 /* Common practice, no source: the arms that take off must be faster than those that put on; then a
  * congested loop thins out again by itself. */
 START_TEST(faster_takers_clear_a_congested_loop) {
-    static const char *const taker[] = {"0.6 s", "0.9 s", "1.1 s"};
-    struct story story = heap_with(taker[_i], "1.2 s", "1");
+    static const char *const taker[] = {"0.9 s", "1.2 s", "1.5 s"};
+    struct story story = heap_with(taker[_i], "1.8 s", "1");
     ck_assert(!story_event(&story, "congested", "ring/lane", 0).open);
     ck_assert(story_share_most(&story, "ring", "lane", 540, 600) < 0.8);
     story_free(&story);
@@ -116,8 +116,8 @@ END_TEST
 
 /* Common practice, no source: if they are slower, it stays congested. */
 START_TEST(slower_takers_leave_it_congested) {
-    static const char *const taker[] = {"1.3 s", "1.4 s", "2 s"};
-    struct story story = heap_with(taker[_i], "1.2 s", "1");
+    static const char *const taker[] = {"2 s", "2.1 s", "3 s"};
+    struct story story = heap_with(taker[_i], "1.8 s", "1");
     ck_assert(story_event(&story, "congested", "ring/lane", 0).open);
     ck_assert(story_share_least(&story, "ring", "lane", 540, 600) >= 0.9);
     story_free(&story);
@@ -127,7 +127,7 @@ END_TEST
 /* Common practice, no source: a slow arm with a hand of two is fine as a feeder while the takers
  * are still faster. */
 START_TEST(slow_feeders_with_a_hand_of_two_are_fine) {
-    struct story story = heap_with("0.9 s", "2.4 s", "2");
+    struct story story = heap_with("1.2 s", "3.6 s", "2");
     ck_assert(!story_event(&story, "congested", "ring/lane", 0).open);
     ck_assert(story_share_most(&story, "ring", "lane", 540, 600) < 0.8);
     story_free(&story);
@@ -176,7 +176,7 @@ START_TEST(a_fast_arm_frees_a_jammed_loop_within_moments) {
     struct happening starved =
         story_event(&story, "starved", "bench", story_count(&story, "starved", "bench") - 1);
     ck_assert(starved.start_s < 900 && starved.end_s < 930);
-    /* Two offcuts a second go: the heap of 60 is gone in half a minute. */
+    /* Two offcuts a second go: the heap of 68 is gone in 34 s. */
     ck_assert(story_share_most(&story, "ring", "lane", 960, 1200) < 0.5);
     story_free(&story);
 }
