@@ -70,10 +70,10 @@ static const struct {
     {"", 20, "bench", 0.02},
     /* 60 s / 4 s */
     {"--set arms.comb-feeder.swing='4 s'", 15, "comb-feeder", 0.02},
-    /* two in 9 s, and the step (1 / 7.5 s) until the next cell comes: 0.0667 s of it are over when
-     * the arm is back, since 9 s are 67.5 steps */
+    /* two in 9 s, and the step (1 / 6.5 s) until the next cell comes: 0.0769 s of it are over when
+     * the arm is back, since 9 s are 58.5 steps */
     {"--set arms.cylinder-feeder.swing='9 s' --set arms.cylinder-feeder.hand=2",
-     120 / (9 + 0.5 / 7.5), "cylinder-feeder", 0.02},
+     120 / (9 + 0.5 / 6.5), "cylinder-feeder", 0.02},
     {"--set arms.comb-mover.swing='5 s'", 12, "comb-mover", 0.02},
     {"--set arms.shelver.swing='6 s'", 10, "shelver", 0.02},
     /* room for two batches: more than two never lie there to be taken */

@@ -33,8 +33,8 @@ static double made_in_all(void) {
     json_t *summary = errand_json("out"), *item;
     const char *name;
     double made = 0;
-    json_object_foreach(json_object_get(summary, "items"), name, item)
-        made += json_number_value(json_object_get(item, "made"));
+    json_object_foreach(json_object_get(summary, "items"), name, item) made +=
+        json_number_value(json_object_get(item, "made"));
     json_decref(summary);
     return made;
 }

@@ -99,7 +99,7 @@ static const char by_chance[] =
     "title: Springs by chance\n"
     "run: {for: 5 min, seed: 3, warm_up: 1 min}\n"
     "items: [spring, movement]\n"
-    "loops: [{name: ring, cells: 60, rate: 7.5}]\n"
+    "loops: [{name: ring, cells: 60, rate: 6.5}]\n"
     "chests: [{name: bin, start: {spring: 20}, limits: {spring: 90}}, {name: shelf, capacity: 9}]\n"
     "stations: [{name: bench, takes: {spring: 2}, makes: {movement: 1}, time: {uniform: [1, 3]}}]\n"
     "arms:\n"

@@ -15,7 +15,7 @@ static const struct {
     struct ratio rate;
     int64_t ticks_per_second;
 } pace_table[] = {
-    {{15, 2}, 100}, /* 7.5: the usual */
+    {{15, 2}, 100}, /* 7.5, usual in the trade */
     {{1, 1}, 1},    /* a step in each tick */
     {{100, 1}, 100},
     {{1, 3}, 7},          /* coprime */

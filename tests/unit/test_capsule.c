@@ -92,7 +92,7 @@ static void assert_refused(const char *word) {
 
 static const char small[] =
     "run: {for: 1 min, seed: 3, warm_up: 2}\nitems: [spring, movement]\n"
-    "loops: [{name: ring, cells: 9, rate: 7.5}]\n"
+    "loops: [{name: ring, cells: 9, rate: 6.5}]\n"
     "chests: [{name: bin, start: {spring: 20}, limits: {spring: 90}}, {name: shelf, capacity: 9}]\n"
     "stations: [{name: bench, takes: {spring: 2}, makes: {movement: 1}, time: {uniform: [1, 3]}}]\n"
     "arms:\n"

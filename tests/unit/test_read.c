@@ -51,7 +51,7 @@ static const char workshop[] =
     "  jam_after: 1 h}\n"
     "items: {comb: {}, cylinder: {length: 2}, spring: {}, movement: {}, case: {length: 9}}\n"
     "loops:\n"
-    "  - {name: ring, cells: 120, rate: 7.5, lanes: [outer, inner],\n"
+    "  - {name: ring, cells: 120, rate: 8.5, lanes: [outer, inner],\n"
     "     breaks: {after: {exponential: 2 h}, repair: 5 min}}\n"
     "  - {name: side, cells: 8, rate: 10}\n"
     "lines:\n"
@@ -129,7 +129,7 @@ START_TEST(the_floor_is_read) {
     ck_assert_uint_eq(scenario->item[2].length, 1);
     ck_assert_uint_eq(scenario->loop_count, 2);
     ck_assert_uint_eq(scenario->loop[0].cell_count, 120);
-    ck_assert_int_eq(scenario->loop[0].rate.numerator, 15);
+    ck_assert_int_eq(scenario->loop[0].rate.numerator, 17);
     ck_assert_int_eq(scenario->loop[0].rate.denominator, 2);
     ck_assert(scenario->loop[0].breaks.present);
     ck_assert_int_eq(scenario->loop[0].breaks.after.kind, SPAN_EXPONENTIAL);
