@@ -1,8 +1,9 @@
 #!/bin/sh
-# SPDX-License-Identifier: GPL-3.0-or-later setup.sh build [check] - sees to it that what is needed
-# to build (and to check) is on this machine. Where nothing is missing it says and changes nothing.
-# What is missing is installed by apt-get, without a question, as root or through sudo; where that
-# can't be, it names the packages and fails.
+# SPDX-License-Identifier: GPL-3.0-or-later
+# setup.sh PURPOSE... - installs what is needed for each PURPOSE (build, check, octave) and is not
+# on this machine yet. Where nothing is missing it prints and changes nothing. It calls apt-get,
+# without a question, as root or through sudo; where that is not possible, it names the packages and
+# fails.
 set -u
 
 missing=
@@ -12,7 +13,7 @@ need() {
     shift
     "$@" >/dev/null 2>&1 || missing="$missing $package"
 }
-# wish PACKAGE TEST...: likewise, of what is done without where it can't be had.
+# wish PACKAGE TEST...: the same for what the checks can do without.
 wish() {
     package=$1
     shift
@@ -43,6 +44,11 @@ need_to_check() {
     need slurm-wlm test -x /usr/sbin/slurmctld
     need slurm-client command -v sbatch
     need munge test -x /usr/sbin/munged
+    wish clang-format command -v clang-format
+}
+
+# 201 packages: only on request (make check OCTAVE=1).
+need_to_octave() {
     wish octave command -v octave-cli
     wish octave-queueing test -e /usr/share/octave/packages/queueing-*
 }
@@ -66,12 +72,24 @@ become_root() {
     root=sudo
     [ -t 0 ]
 }
-apt() { $root env DEBIAN_FRONTEND=noninteractive apt-get "$@"; }
 
-# install WORD...: packages, with what apt-get says in $log.
+# apt WORD...: apt-get, with what it prints in $log. While another program holds one of its locks
+# (on a fresh machine often its own daily update) it is tried again, for ten minutes.
+apt() {
+    for attempt in $(seq 300); do
+        $root env DEBIAN_FRONTEND=noninteractive apt-get -o DPkg::Lock::Timeout=600 "$@" \
+            >"$log" 2>&1 && return 0
+        grep -q 'Could not get lock' "$log" || return 1
+        [ "$attempt" -ne 1 ] || echo "set-up: waiting for another program that uses apt-get"
+        sleep 2
+    done
+    return 1
+}
+
+# install WORD...: packages. An update that fails may do no harm: the lists may be new enough.
 install() {
-    apt update >"$log" 2>&1
-    apt install -y --no-install-recommends "$@" >>"$log" 2>&1
+    apt update
+    apt install -y --no-install-recommends "$@"
 }
 
 install_missing() {
@@ -85,12 +103,12 @@ install_missing() {
     fi
 }
 
-# What is only wished for, a hundred packages: where it can't be had, that is all that is said.
+# What the checks can do without: where it cannot be installed, the steps that need it are skipped.
 install_wished() {
-    echo "set-up: installing$wished, half a minute; what needs them is skipped without"
+    echo "set-up: installing$wished"
     # $wished is a list of words.
     command -v apt-get >/dev/null && become_root && install $wished ||
-        echo "set-up: that could not be"
+        echo "set-up: not possible here; the steps that need them are skipped"
 }
 
 find_missing() {

@@ -1,6 +1,7 @@
 #!/bin/sh
-# SPDX-License-Identifier: GPL-3.0-or-later bite.sh - the checks of the house find what they are
-# for: each is run on a small tree that is as it should be, and on one with a single fault.
+# SPDX-License-Identifier: GPL-3.0-or-later
+# bite.sh - the checks of the house find what they are for: each is run on a small tree that is as
+# it should be, and on one with a single fault. A check without such a case is a fault, too.
 here=$(cd "$(dirname "$0")" && pwd)
 tree=$(mktemp -d) || exit 1
 trap 'rm -rf "$tree"' EXIT
@@ -18,6 +19,12 @@ fresh() {
         >"$tree/tools/tool.c"
     printf '# SPDX-License-Identifier: GPL-3.0-or-later\n' >"$tree/Makefile"
     printf '#!/bin/sh\n# SPDX-License-Identifier: GPL-3.0-or-later\n' >"$tree/.ci/run"
+    cp "$here/../../.clang-format" "$tree"
+    mkdir -p "$tree/scenarios" "$tree/docs"
+    printf '# a scenario\nrun: {for: 1 min}\n' >"$tree/scenarios/first.yaml"
+    printf 'A scenario:\n```yaml\nrun: {for: 1 min}\n```\nin `scenarios/`.\n' >"$tree/README.md"
+    echo 'Begin in `sim/require.h`.' >"$tree/DEVELOPERS.md"
+    echo 'See `tools/tool.c`.' >"$tree/docs/page.md"
 }
 objects() { # only what has no model/reader/read.h, which the small tree lacks
     (cd "$tree" && for stem in sim/require model/reader/read_station; do
@@ -77,4 +84,51 @@ want 0 "$here/symbols.sh" "$tree" "$tree"
 echo 'int stray(void) { return 1; }' >>"$tree/model/reader/read_station.c"
 objects
 want 1 "$here/symbols.sh" "$tree" "$tree"
+
+# Where clang-format is of another version the check is skipped, and so are its cases.
+fresh
+"$here/format.sh" "$tree" >/dev/null 2>&1
+if [ $? -ne 77 ]; then
+    want 0 "$here/format.sh" "$tree"
+    printf 'int  three ;\n' >>"$tree/sim/require.c"
+    want 1 "$here/format.sh" "$tree"
+fi
+
+fresh
+want 0 "$here/readme.sh" "$tree"
+echo 'title: Another' >>"$tree/scenarios/first.yaml"
+want 1 "$here/readme.sh" "$tree"
+fresh
+echo 'See `docs/nowhere.md`.' >>"$tree/docs/page.md"
+want 1 "$here/readme.sh" "$tree"
+
+# program STATEMENT: a program that does this and ends, whatever its arguments are.
+program() {
+    printf '#include <stdlib.h>\nint main(void) { %s }\n' "$1" >"$tree/program.c"
+    ${CC:-cc} -g "$tree/program.c" -o "$tree/program" || exit 1
+}
+program 'return 1;'
+want 0 "$here/valgrind.sh" "$tree/program" a.yaml b.yaml
+program 'return 2;'
+want 1 "$here/valgrind.sh" "$tree/program" a.yaml
+program 'char *volatile lost = malloc(5); lost = NULL; return lost != NULL;'
+want 1 "$here/valgrind.sh" "$tree/program" a.yaml
+program 'char *five = malloc(5); char sixth = five[5]; free(five); return sixth == 0 ? 0 : 1;'
+want 1 "$here/valgrind.sh" "$tree/program" a.yaml
+
+# skipped COUNT: so many steps have said that they were skipped.
+skipped() { [ "$(cat "$tree/log/skipped" 2>/dev/null | wc -l)" -eq "$1" ]; }
+want 0 "$here/step.sh" "$tree/log" good true
+want 0 skipped 0
+want 1 "$here/step.sh" "$tree/log" bad false
+want 0 "$here/step.sh" "$tree/log" absent sh -c 'echo no such program; exit 77'
+want 0 skipped 1
+
+for check in "$here"/*.sh; do
+    name=$(basename "$check")
+    [ "$name" = bite.sh ] || grep -q "^ *want [0-9]* \"\$here/$name\"" "$0" || {
+        echo "no case for $name"
+        bad=1
+    }
+done
 exit $bad

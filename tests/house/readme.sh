@@ -1,6 +1,8 @@
 #!/bin/sh
-# SPDX-License-Identifier: GPL-3.0-or-later readme.sh - the first scenario that README.md shows is
-# scenarios/first.yaml, and all files that it and DEVELOPERS.md name are there.
+# SPDX-License-Identifier: GPL-3.0-or-later
+# readme.sh [ROOT] - the first scenario that README.md shows is scenarios/first.yaml, and all files
+# that it, DEVELOPERS.md and the pages in docs/ name are there.
+cd "${1:-.}" || exit 1
 shown=$(sed -n '/^```yaml$/,/^```$/p' README.md | grep -v '^```')
 kept=$(grep -v '^#' scenarios/first.yaml)
 status=0

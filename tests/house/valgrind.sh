@@ -1,7 +1,7 @@
 #!/bin/sh
-# SPDX-License-Identifier: GPL-3.0-or-later valgrind.sh PROGRAM SCENARIO... - the first minutes of
-# each scenario touch no memory that is not theirs and give all of it back. A run may hold or not
-# (status 0 or 1): that is for others to judge.
+# SPDX-License-Identifier: GPL-3.0-or-later
+# valgrind.sh PROGRAM SCENARIO... - the first minutes of each scenario touch no memory that is not
+# theirs and give all of it back. A run may hold or not (status 0 or 1): other steps judge that.
 program=$1
 shift
 out=$(mktemp -d) || exit 1

@@ -66,7 +66,7 @@ up() {
         --seed-file="$state/munge/seed" || cannot "munged does not start"
     slurmctld -f "$state/slurm.conf" || cannot "slurmctld does not start"
     slurmd -f "$state/slurm.conf" -N "$(hostname -s)" || cannot "slurmd does not start"
-    for second in 1 2 3 4 5 6 7 8 9 10 11 12 13 14 15 16 17 18 19 20; do
+    for second in $(seq 300); do
         SLURM_CONF=$state/slurm.conf sinfo -h -o %t 2>/dev/null | grep -q idle && exit 0
         sleep 1
     done
