@@ -117,7 +117,8 @@ bench: all $(PROBES)
 # The steps run side by side, as far as one does not need what another makes; each `make` in them
 # takes its jobs from the same pool.
 .PHONY: check check-steps setup-check FORCE
-FAST_STEPS := layout includes circles licence columns bite papers build symbols unit story scenarios random
+FAST_STEPS := layout includes circles licence columns bite papers build symbols unit story \
+	scenarios random
 FULL_STEPS := outside paper others guard clang clang-states debug unit-debug story-debug slurm \
 	valgrind
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
@@ -134,7 +135,8 @@ check-steps: $(STEPS)
 
 step-layout:      ; @$(STEP) "laid out by .clang-format" tests/house/format.sh
 step-includes:    ; @$(STEP) "includes point down"    tests/house/floors.sh
-step-circles:     ; @$(STEP) "no circles of files"    tests/house/circles.sh . $(OPEN_ROOMS)
+step-circles:
+	@$(STEP) "no circles of files"    tests/house/circles.sh . $(OPEN_ROOMS)
 step-licence:     ; @$(STEP) "licence lines"          tests/house/licence.sh
 step-columns:     ; @$(STEP) "a hundred columns"      tests/house/columns.sh
 step-bite:        ; @$(STEP) "house checks bite"      tests/house/bite.sh
