@@ -206,6 +206,8 @@ START_TEST(arms_are_read_and_their_items_are_resolved) {
     check_items(&arm[3], "0 1 2 3 ");   /* a case is longer than the loop */
     check_items(&arm[4], "0 2 3 ");     /* at cell 0 of a line nothing of 2 cells fits */
     check_items(&arm[5], "0 1 2 3 4 "); /* at cell 8 a case of 9 does */
+    ck_assert(!arm[0].takes_what_fits && !arm[1].takes_what_fits);
+    ck_assert(arm[2].takes_what_fits && arm[5].takes_what_fits);
     ck_assert(!arm[2].borrows_items && arm[5].borrows_items);
     ck_assert_ptr_eq(arm[2].item, arm[5].item);
     scenario_free(scenario);
