@@ -1,46 +1,30 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/budget/budget.c - one after the other, each on what was found before. */
-#include "model/budget/budget_net.h"
+/* model/budget/budget.c - one step after the other, each on what was found before. */
+#include "model/budget/budget.h"
 
-#include <stdarg.h>
-#include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
-#include "sim/array.h"
+#include "model/budget/budget_certificate.h"
+#include "model/budget/budget_explode.h"
+#include "model/budget/budget_greatest.h"
+#include "model/budget/budget_kwo.h"
+#include "model/budget/budget_net.h"
+#include "model/budget/budget_rates.h"
+#include "model/budget/budget_route.h"
+#include "model/budget/budget_rules.h"
+#include "model/budget/budget_stretches.h"
 #include "sim/require.h"
-
-enum { TEXT_BYTES = 512 };
-
-void budget_texts_add(struct budget_texts *texts, const char *format, ...) {
-    char text[TEXT_BYTES];
-    va_list arguments;
-    va_start(arguments, format);
-    vsnprintf(text, sizeof text, format, arguments);
-    va_end(arguments);
-    for (uint32_t i = 0; i < texts->count; i++)
-        if (strcmp(texts->text[i], text) == 0)
-            return;
-    texts->text = array_with_room(texts->text, texts->count, &texts->capacity, sizeof *texts->text);
-    texts->text[texts->count++] = require_text(text);
-}
-
-void budget_texts_free(struct budget_texts *texts) {
-    for (uint32_t i = 0; i < texts->count; i++)
-        free(texts->text[i]);
-    free(texts->text);
-    *texts = (struct budget_texts){0};
-}
 
 struct budget *budget_new(const struct scenario *scenario) {
     struct budget *budget = require_memory(1, sizeof *budget);
     budget->scenario = scenario;
     budget->demand_met = true;
-    budget_net_init(&budget->net, scenario);
+    budget->net = budget_net_new(scenario);
     budget->arm = require_memory(scenario->arm_count, sizeof *budget->arm);
     budget->station = require_memory(scenario->station_count, sizeof *budget->station);
     budget->item = require_memory(scenario->item_count, sizeof *budget->item);
-    budget->flow = require_memory(budget->net.first[scenario->arm_count], sizeof *budget->flow);
+    budget->flow =
+        require_memory(budget->net->first_entry[scenario->arm_count], sizeof *budget->flow);
     budget_rates(budget);
     budget_explode(budget);
     budget_route(budget);
@@ -71,7 +55,7 @@ void budget_free(struct budget *budget) {
     }
     for (uint32_t i = 0; i < budget->scenario->lane_count; i++)
         free_certificate(&budget->certificate[i]);
-    budget_net_free(&budget->net);
+    budget_net_free(budget->net);
     budget_texts_free(&budget->notes);
     free(budget->arm);
     free(budget->station);
@@ -82,4 +66,27 @@ void budget_free(struct budget *budget) {
     free(budget->stretch);
     free(budget->certificate);
     free(budget);
+}
+
+const char *budget_rule_name(enum budget_rule_kind rule) {
+    static const char *const name[BUDGET_RULES] = {
+        [RULE_FEEDERS_WITHIN_LANE] = "feeders-within-lane",
+        [RULE_TAKERS_OUTPACE_FEEDERS] = "takers-outpace-feeders",
+        [RULE_EXIT_STAYS_OPEN] = "exit-stays-open",
+        [RULE_GATE_WATCHES_END_CHEST] = "gate-watches-end-chest",
+        [RULE_OUTPUTS_HAVE_EXIT] = "outputs-have-exit",
+        [RULE_INPUTS_GATED_ON_OUTPUTS] = "inputs-gated-on-outputs",
+        [RULE_SUPPLIED_BIN_KEEPS_ROOM] = "supplied-bin-keeps-room",
+        [RULE_BULK_ON_A_LINE] = "bulk-on-a-line"};
+    return name[rule];
+}
+
+const char *budget_verdict_name(enum budget_verdict verdict) {
+    switch (verdict) {
+    case BUDGET_HOLDS: return "holds";
+    case BUDGET_CANNOT_SAY: return "cannot say";
+    case BUDGET_BROKEN: return "broken";
+    }
+    require(false);
+    return NULL;
 }

@@ -4,144 +4,14 @@
  * How much each item is needed, what every arm, station and stretch of lane must carry against what
  * it can, the greatest rate of each product and what limits it, which rules of the trade are
  * broken, and whether a lane can be proven never to fill. Incidents that stop things or change
- * thresholds count in the proofs only, gates in rules and proofs only. Rates are items or batches a
- * second unless a name says otherwise, doubles computed with + - * / alone. */
+ * thresholds count in the proofs only, gates in rules and proofs only.
+ *
+ * In comes a scenario; out come the figures of budget_figures.h. The other headers are private to
+ * this room. From below to above: texts; net (what can be where); rates; explode, route, missed,
+ * stretches, kwo; lp, greatest; gates, rules, certificate; budget. */
 #pragma once
 
-#include "model/scenario/scenario.h"
-
-/* What can be at which place, numbered as in layout.h, and what supplies and demands do there. */
-struct budget_net {
-    const struct scenario *scenario;
-    uint32_t place_count;
-    bool *comes;       /* [place * items + item]: may ever be there, from starts and drops too */
-    bool *lasts;       /* likewise, but in the long run */
-    bool *unlimited;   /* [chest * items + item] */
-    double *supply;    /* [chest * items + item] what supplies deliver while they do */
-    double *demand;    /* [chest * items + item] what demands take while they do */
-    uint32_t *first;   /* [arm] where its items begin in lists of an entry for each arm and item */
-    uint32_t *carrier; /* arms that name an item, in order, item by item */
-    uint32_t *first_carrier; /* [item] where its arms begin there; one more for the end */
-};
-
-struct budget_arm {
-    double pace;     /* hand / swing, for the time that it isn't broken */
-    double greatest; /* the same, not more than a lane takes or brings */
-    double steady;   /* that less the waits for a place when it puts several in a row */
-    double needed;   /* at the demanded rates */
-    double utilisation;
-};
-
-struct budget_station {
-    double greatest; /* batches a second */
-    double needed;
-    double utilisation;
-};
-
-struct budget_item {
-    double demanded, made, used, supplied; /* at the demanded rates */
-    double surplus;                        /* made, and wanted by nobody */
-    double lacking;                        /* nothing can bring it */
-    double fed, taken; /* greatest rates of its feeders, paces of its takers, on loops */
-    bool rides;        /* it may get onto a loop */
-    bool exit_stays_open, has_clearing_taker;
-};
-
-struct budget_product {
-    uint32_t item;
-    bool is_known;                 /* greatest could be worked out */
-    double greatest;               /* items a second */
-    double needed;                 /* NAN: nobody demands it */
-    const char *bottleneck, *next; /* names; NULL: none */
-};
-
-/* A stretch of a lane or line between neighbouring arms. */
-struct budget_stretch {
-    uint32_t track; /* as in layout.h */
-    uint32_t from_cell, to_cell, cells;
-    double feeders; /* cells a second that feeders can put on, each item up to its last taker */
-    double needed;  /* cells a second at the demanded rates */
-};
-
-/* Kwo's three rules for a loop of carriers with one loading and one unloading place. */
-struct budget_kwo {
-    double length, speed, spacing; /* any one unit of length, minutes or seconds alike */
-    double parts_per_carrier, load_time, unload_time, load_rate, unload_rate;
-    bool spread_evenly;
-    /* what follows: */
-    double carriers, carrier_rate, capacity, handler_limit;
-    bool speed_lower, speed_upper, capacity_holds, uniformity;
-};
-
-struct budget_track {
-    double rate; /* cells a second */
-    uint32_t cells;
-    double feeders, needed; /* the most of any stretch */
-    double missed;          /* cells a second that come round again because takers were away */
-    double share;           /* expected occupied share at the demanded rates, mean over the cells */
-    uint32_t first_stretch, stretch_count;
-    bool fits_kwo;
-    struct budget_kwo kwo;
-};
-
-enum budget_rule_kind {
-    RULE_FEEDERS_WITHIN_LANE,
-    RULE_TAKERS_OUTPACE_FEEDERS,
-    RULE_EXIT_STAYS_OPEN,
-    RULE_GATE_WATCHES_END_CHEST,
-    RULE_OUTPUTS_HAVE_EXIT,
-    RULE_INPUTS_GATED_ON_OUTPUTS,
-    RULE_SUPPLIED_BIN_KEEPS_ROOM,
-    RULE_BULK_ON_A_LINE
-};
-enum { BUDGET_RULES = RULE_BULK_ON_A_LINE + 1 };
-enum budget_verdict { BUDGET_HOLDS, BUDGET_CANNOT_SAY, BUDGET_BROKEN };
-
-/* Texts gathered in order; each kept once. */
-struct budget_texts {
-    char **text;
-    uint32_t count, capacity;
-};
-
-struct budget_rule {
-    enum budget_verdict verdict;
-    struct budget_texts subjects, whys, mends; /* of what broke it; else of what can't be said */
-};
-
-/* One part of a proof: these items are never more than `at_most` on the lane at once. */
-struct budget_bound {
-    char *items;
-    char *why;
-    int64_t at_most; /* items */
-    int64_t cells;   /* places that so many can spoil for the longest item */
-};
-
-struct budget_certificate {
-    bool certified;         /* some place is always free, and no jam can last a revolution */
-    int64_t at_most, cells; /* sums of the bounds */
-    struct budget_bound *bound;
-    uint32_t bound_count;
-    struct budget_texts missing; /* why not, when not certified */
-};
-
-struct budget {
-    const struct scenario *scenario; /* borrowed */
-    struct budget_net net;
-    struct budget_arm *arm;
-    struct budget_station *station;
-    struct budget_item *item;
-    struct budget_product *product;
-    uint32_t product_count;
-    double *flow; /* [net.first[arm] + n] needed rate of the arm's n-th item */
-    struct budget_track *track;
-    uint32_t track_count;
-    struct budget_stretch *stretch;
-    uint32_t stretch_count;
-    struct budget_rule rule[BUDGET_RULES];
-    struct budget_certificate *certificate; /* [lane] */
-    struct budget_texts notes;              /* what cannot be, in words */
-    bool demand_met, rules_hold;            /* no rule is broken */
-};
+#include "model/budget/budget_figures.h"
 
 /* Works it all out. Never NULL; freed with budget_free. The scenario is borrowed. */
 struct budget *budget_new(const struct scenario *scenario);
@@ -150,12 +20,3 @@ void budget_free(struct budget *budget);
 /* "exit-stays-open"; "holds", "broken", "cannot say". */
 const char *budget_rule_name(enum budget_rule_kind rule);
 const char *budget_verdict_name(enum budget_verdict verdict);
-
-/* Fills in what follows from the data. Source: T. T. Kwo, "A theory of conveyors", Management
- * Science 5 (1958) 51-71. */
-void budget_kwo_judge(struct budget_kwo *kwo);
-
-/* Adds a text by format, once. */
-void budget_texts_add(struct budget_texts *texts, const char *format, ...)
-    __attribute__((format(printf, 2, 3)));
-void budget_texts_free(struct budget_texts *texts); /* empty again */

@@ -22,29 +22,42 @@
  *
  * A taker always accepts when its chest is without bound, or when the chest has room for the
  * thresholds at which its feeders stop and for all that may be under way then. */
-#include "model/budget/budget_gates.h"
+#include "model/budget/budget_certificate.h"
 
 #include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "model/budget/budget_gates.h"
+#include "model/budget/budget_net.h"
+#include "model/budget/budget_rates.h"
 #include "sim/require.h"
 
+/* Some of the items of the scenario. */
+struct item_set {
+    bool *has;      /* [item] */
+    uint32_t *item; /* those that it has, in the order in which they were added */
+    uint32_t count;
+};
+
 struct prover {
-    struct budget *budget;
     const struct scenario *scenario;
     const struct budget_net *net;
     uint32_t lane, longest;
     double rate, tps;
     int64_t cells;
     struct budget_certificate *certificate;
-    bool *rides;   /* [item] */
-    bool *covered; /* [item] by the bounds chosen so far */
-    bool *group;   /* [item] of the candidate in hand */
-    bool *chosen;  /* [item] of the best candidate */
-    bool *bare;    /* [item] without a bound */
+    struct item_set rides;   /* on the lane */
+    struct item_set covered; /* by the bounds chosen so far */
+    struct item_set group;   /* of the candidate in hand */
+    struct item_set chosen;  /* of the best candidate */
+    struct item_set bare;    /* without a bound */
+    bool *supplied;          /* [item] by some supply */
+    bool *chest_supplied;    /* [chest] by some supply */
+    bool *arm_seen;          /* [arm]; all false between lists */
+    uint32_t *feeder;        /* arms that put items of the group onto the lane */
+    uint32_t feeder_count;
 };
 
 /* A bound in hand; at_most NOT_GIVEN: there is none. */
@@ -77,61 +90,103 @@ static int64_t drops_of(const struct prover *prover, uint32_t item) {
     return drops < endless ? drops : endless;
 }
 
+/* ---- sets of items ---- */
+
+static void set_init(struct item_set *set, uint32_t items) {
+    *set = (struct item_set){.has = require_memory(items, sizeof *set->has),
+                             .item = require_memory(items, sizeof *set->item)};
+}
+
+static void set_free(struct item_set *set) {
+    free(set->has);
+    free(set->item);
+}
+
+static void set_add(struct item_set *set, uint32_t item) {
+    if (set->has[item])
+        return;
+    set->has[item] = true;
+    set->item[set->count++] = item;
+}
+
+static void set_clear(struct item_set *set) {
+    while (set->count > 0)
+        set->has[set->item[--set->count]] = false;
+}
+
+static void set_copy(struct item_set *set, const struct item_set *other) {
+    set_clear(set);
+    for (uint32_t i = 0; i < other->count; i++)
+        set_add(set, other->item[i]);
+}
+
+static void group_only(struct prover *prover, uint32_t item) {
+    set_clear(&prover->group);
+    set_add(&prover->group, item);
+}
+
 static int64_t group_drops(const struct prover *prover) {
     int64_t all = 0;
-    for (uint32_t i = 0; i < prover->scenario->item_count && all < endless; i++)
-        all += prover->group[i] ? drops_of(prover, i) : 0;
+    for (uint32_t i = 0; i < prover->group.count && all < endless; i++)
+        all += drops_of(prover, prover->group.item[i]);
     return all;
 }
 
-static bool group_only(const struct prover *prover, uint32_t item) {
-    for (uint32_t i = 0; i < prover->scenario->item_count; i++)
-        prover->group[i] = i == item;
-    return true;
+/* Lists the arms that put items of the group onto the lane, each once. */
+static void list_feeders(struct prover *prover) {
+    const struct budget_net *net = prover->net;
+    prover->feeder_count = 0;
+    for (uint32_t i = 0; i < prover->group.count; i++) {
+        uint32_t item = prover->group.item[i];
+        for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+            if (prover->arm_seen[net->carrier[k]] || !budget_feeds(net, k, prover->lane))
+                continue;
+            prover->arm_seen[net->carrier[k]] = true;
+            prover->feeder[prover->feeder_count++] = net->carrier[k];
+        }
+    }
+    for (uint32_t i = 0; i < prover->feeder_count; i++)
+        prover->arm_seen[prover->feeder[i]] = false;
 }
 
 /* ---- stock ---- */
 
-static bool made_or_supplied(const struct prover *prover, uint32_t item) {
-    for (uint32_t i = 0; i < prover->scenario->supply_count; i++)
-        if (prover->scenario->supply[i].item == item)
-            return true;
-    return false;
-}
-
-static int64_t makes_most(const struct scenario *scenario, uint32_t station, const bool *group) {
+static int64_t makes_most(const struct scenario *scenario, uint32_t station,
+                          const struct item_set *group) {
     int64_t made = 0;
     for (uint32_t i = 0; i < scenario->station[station].makes_count; i++)
-        if (group[scenario->station[station].makes[i].item])
+        if (group->has[scenario->station[station].makes[i].item])
             made += scenario->station[station].makes[i].count;
     return made;
 }
 
-static int64_t takes_all(const struct scenario *scenario, uint32_t station, const bool *group) {
+static int64_t takes_all(const struct scenario *scenario, uint32_t station,
+                         const struct item_set *group) {
     int64_t taken = 0;
     for (uint32_t i = 0; i < scenario->station[station].takes.count; i++)
-        if (group[scenario->station[station].takes.entry[i].item])
+        if (group->has[scenario->station[station].takes.entry[i].item])
             taken += scenario->station[station].takes.entry[i].count;
     return taken;
 }
 
 /* Adds what a station uses to make more of the group; false: nothing that is not supplied. */
-static bool grow_stock(const struct prover *prover, uint32_t station) {
+static bool grow_stock(struct prover *prover, uint32_t station) {
     const struct item_counts *takes = &prover->scenario->station[station].takes;
     for (uint32_t i = 0; i < takes->count; i++) {
         uint32_t item = takes->entry[i].item;
-        if (prover->group[item] || made_or_supplied(prover, item))
+        if (prover->group.has[item] || prover->supplied[item])
             continue;
-        return prover->group[item] = true;
+        set_add(&prover->group, item);
+        return true;
     }
     return false;
 }
 
-static int64_t all_drops(const struct scenario *scenario, const bool *group) {
+static int64_t all_drops(const struct scenario *scenario, const struct item_set *group) {
     int64_t all = 0;
     for (uint32_t i = 0; i < scenario->incident_count && all < endless; i++) {
         const struct scenario_incident *incident = &scenario->incident[i];
-        if (incident->kind == INCIDENT_DROP && group[incident->item])
+        if (incident->kind == INCIDENT_DROP && group->has[incident->item])
             all += incident->repeats ? endless : incident->count;
     }
     return all;
@@ -139,22 +194,22 @@ static int64_t all_drops(const struct scenario *scenario, const bool *group) {
 
 static int64_t stock_of(const struct prover *prover) {
     const struct scenario *scenario = prover->scenario;
-    int64_t all = all_drops(scenario, prover->group);
+    int64_t all = all_drops(scenario, &prover->group);
     for (uint32_t c = 0; c < scenario->chest_count && all < endless; c++)
         for (uint32_t i = 0; i < scenario->chest[c].start.count; i++)
-            if (prover->group[scenario->chest[c].start.entry[i].item])
+            if (prover->group.has[scenario->chest[c].start.entry[i].item])
                 all += scenario->chest[c].start.entry[i].count;
     return all;
 }
 
-static struct candidate by_stock(const struct prover *prover, uint32_t item) {
+static struct candidate by_stock(struct prover *prover, uint32_t item) {
     const struct scenario *scenario = prover->scenario;
     struct candidate none = {.at_most = NOT_GIVEN}, found = {.at_most = NOT_GIVEN};
     group_only(prover, item);
-    if (made_or_supplied(prover, item))
+    if (prover->supplied[item])
         return none;
     for (uint32_t s = 0; s < scenario->station_count;) {
-        if (makes_most(scenario, s, prover->group) <= takes_all(scenario, s, prover->group))
+        if (makes_most(scenario, s, &prover->group) <= takes_all(scenario, s, &prover->group))
             s++;
         else if (grow_stock(prover, s))
             s = 0;
@@ -171,13 +226,14 @@ static struct candidate by_stock(const struct prover *prover, uint32_t item) {
 /* ---- drops ---- */
 
 static bool has_feeder(const struct prover *prover, uint32_t item) {
-    for (uint32_t i = 0; i < prover->scenario->arm_count; i++)
-        if (budget_feeds(prover->net, i, prover->lane, item))
+    const struct budget_net *net = prover->net;
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++)
+        if (budget_feeds(net, k, prover->lane))
             return true;
     return false;
 }
 
-static struct candidate by_drops(const struct prover *prover, uint32_t item) {
+static struct candidate by_drops(struct prover *prover, uint32_t item) {
     struct candidate found = {.at_most = NOT_GIVEN};
     group_only(prover, item);
     int64_t drops = drops_of(prover, item);
@@ -202,32 +258,24 @@ static bool counts_belt(const void *self, const struct scenario_gate *leaf) {
     return belt && (leaf->item == NO_INDEX || leaf->item == wanted->item);
 }
 
-static bool feeds_group(const struct prover *prover, uint32_t arm) {
-    const struct scenario_arm *feeder = &prover->scenario->arm[arm];
-    if (feeder->to.kind != PLACE_LANE || feeder->to.index != prover->lane)
-        return false;
-    for (uint32_t n = 0; n < feeder->item_count; n++)
-        if (prover->group[feeder->item[n]] && budget_carries(prover->net, arm, n))
-            return true;
-    return false;
-}
-
 /* For the group: one item, or (item NO_INDEX) all that ride. */
-static struct candidate by_belt_gate(const struct prover *prover, uint32_t item) {
+static struct candidate by_belt_gate(struct prover *prover, uint32_t item) {
     const struct scenario *scenario = prover->scenario;
     struct candidate none = {.at_most = NOT_GIVEN}, found = {.at_most = NOT_GIVEN};
     struct belt_leaf leaf = {prover->lane, scenario->lane[prover->lane].loop, item};
     int64_t threshold = 0, hands = 0;
-    for (uint32_t i = 0; i < scenario->item_count; i++)
-        prover->group[i] = item == NO_INDEX ? prover->rides[i] : i == item;
-    for (uint32_t i = 0; i < scenario->arm_count; i++) {
-        if (!feeds_group(prover, i))
-            continue;
-        int64_t below = budget_gate_below(scenario, scenario->arm[i].gate, counts_belt, &leaf);
+    if (item == NO_INDEX)
+        set_copy(&prover->group, &prover->rides);
+    else
+        group_only(prover, item);
+    list_feeders(prover);
+    for (uint32_t i = 0; i < prover->feeder_count; i++) {
+        const struct scenario_arm *feeder = &scenario->arm[prover->feeder[i]];
+        int64_t below = budget_gate_below(scenario, feeder->gate, counts_belt, &leaf);
         if (below == 0 || below >= endless)
             return none;
         threshold = below > threshold ? below : threshold;
-        hands += scenario->arm[i].hand;
+        hands += feeder->hand;
     }
     int64_t drops = group_drops(prover);
     if (threshold == 0 || drops >= endless || hands >= endless)
@@ -250,6 +298,14 @@ static bool away_steps(const struct prover *prover, uint32_t arm, int64_t *steps
     return true;
 }
 
+/* Whether an arm may put an item onto the lane. */
+static bool feeds(const struct prover *prover, uint32_t arm, uint32_t item) {
+    struct place to = prover->scenario->arm[arm].to;
+    uint32_t entry = budget_arm_item_index(prover->net, arm, item);
+    return to.kind == PLACE_LANE && to.index == prover->lane && entry != NO_INDEX &&
+           budget_carries(prover->net, entry);
+}
+
 /* Most that an unloader can get from its station in a time. */
 static int64_t made_within(const struct prover *prover, uint32_t arm, double ticks) {
     const struct scenario *scenario = prover->scenario;
@@ -259,7 +315,7 @@ static int64_t made_within(const struct prover *prover, uint32_t arm, double tic
         return endless;
     const struct scenario_station *station = &scenario->station[from.index];
     for (uint32_t i = 0; i < station->makes_count && all < endless; i++)
-        if (budget_feeds(prover->net, arm, prover->lane, station->makes[i].item))
+        if (feeds(prover, arm, station->makes[i].item))
             all = capped((double)all + (double)station->makes[i].room +
                          (double)station->makes[i].count * (floor(ticks / (double)time) + 2));
     return all;
@@ -279,30 +335,19 @@ static int64_t fed_by(const struct prover *prover, uint32_t arm) {
 
 static int64_t fed_in_revolution(const struct prover *prover) {
     int64_t all = 0;
-    for (uint32_t i = 0; i < prover->scenario->arm_count && all < endless; i++)
-        all += feeds_group(prover, i) ? fed_by(prover, i) : 0;
+    for (uint32_t i = 0; i < prover->feeder_count && all < endless; i++)
+        all += fed_by(prover, prover->feeder[i]);
     return all;
-}
-
-/* The one arm that feeds the group; NO_INDEX: several do, or none. */
-static uint32_t only_feeder(const struct prover *prover) {
-    uint32_t found = NO_INDEX;
-    for (uint32_t i = 0; i < prover->scenario->arm_count; i++) {
-        if (!feeds_group(prover, i))
-            continue;
-        if (found != NO_INDEX)
-            return NO_INDEX;
-        found = i;
-    }
-    return found;
 }
 
 static struct candidate by_spacing(const struct prover *prover, uint32_t taker) {
     const struct scenario *scenario = prover->scenario;
     struct candidate found = {.at_most = NOT_GIVEN};
-    uint32_t feeder = only_feeder(prover);
     int64_t swing, away;
-    if (feeder == NO_INDEX || scenario->arm[feeder].hand > 1 || group_drops(prover) > 0 ||
+    if (prover->feeder_count != 1)
+        return found;
+    uint32_t feeder = prover->feeder[0];
+    if (scenario->arm[feeder].hand > 1 || group_drops(prover) > 0 ||
         scenario->arm[taker].hand > 1 || !fixed_ticks(&scenario->arm[feeder].swing, &swing) ||
         !away_steps(prover, taker, &away))
         return found;
@@ -360,14 +405,16 @@ static int64_t holds_most(const struct prover *prover, uint32_t taker, uint32_t 
     const struct scenario *scenario = prover->scenario;
     struct chest_leaf leaf = {scenario->arm[taker].to.index, item};
     int64_t threshold = 0, hands = scenario->arm[taker].hand;
-    for (uint32_t i = 0; i < scenario->arm_count; i++) {
-        if (!budget_feeds(prover->net, i, prover->lane, item))
+    const struct budget_net *net = prover->net;
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+        const struct scenario_arm *feeder = &scenario->arm[net->carrier[k]];
+        if (!budget_feeds(net, k, prover->lane))
             continue;
-        int64_t below = budget_gate_below(scenario, scenario->arm[i].gate, counts_chest, &leaf);
+        int64_t below = budget_gate_below(scenario, feeder->gate, counts_chest, &leaf);
         if (below == 0 || below >= endless)
             return endless;
         threshold = below > threshold ? below : threshold;
-        hands += scenario->arm[i].hand;
+        hands += feeder->hand;
     }
     int64_t start = layout_chest_start(scenario, leaf.chest, item);
     int64_t drops = drops_of(prover, item);
@@ -375,33 +422,33 @@ static int64_t holds_most(const struct prover *prover, uint32_t taker, uint32_t 
     return before < endless && drops < endless ? before + hands + on_lane + drops : endless;
 }
 
-static bool is_only_filler(const struct prover *prover, uint32_t taker, uint32_t chest) {
-    const struct scenario *scenario = prover->scenario;
-    for (uint32_t i = 0; i < scenario->supply_count; i++)
-        if (scenario->supply[i].chest == chest)
-            return false;
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (i != taker && scenario->arm[i].to.kind == PLACE_CHEST &&
-            scenario->arm[i].to.index == chest)
-            return false;
-    return true;
+static bool is_only_filler(const struct prover *prover, uint32_t chest) {
+    const struct layout_arms *into = &prover->net->by_target;
+    return !prover->chest_supplied[chest] && into->first[chest + 1] - into->first[chest] == 1;
+}
+
+/* What a chest holds at the start of items that are not of the group. */
+static int64_t other_start(const struct prover *prover, uint32_t chest) {
+    const struct item_counts *start = &prover->scenario->chest[chest].start;
+    int64_t all = 0;
+    for (uint32_t i = 0; i < start->count; i++)
+        all += prover->group.has[start->entry[i].item] ? 0 : start->entry[i].count;
+    return all;
 }
 
 static bool chest_has_room(const struct prover *prover, uint32_t taker, int64_t on_lane) {
     const struct scenario *scenario = prover->scenario;
     uint32_t chest = scenario->arm[taker].to.index;
-    int64_t capacity = layout_chest_capacity(scenario, chest), all = 0;
+    int64_t capacity = layout_chest_capacity(scenario, chest);
+    int64_t all = other_start(prover, chest);
     bool bounded = capacity != NO_LIMIT;
-    for (uint32_t i = 0; i < scenario->item_count; i++) {
-        int64_t limit = layout_chest_limit(scenario, chest, i);
-        if (!prover->group[i]) {
-            all += layout_chest_start(scenario, chest, i);
-            continue;
-        }
+    for (uint32_t i = 0; i < prover->group.count; i++) {
+        uint32_t item = prover->group.item[i];
+        int64_t limit = layout_chest_limit(scenario, chest, item);
         if (!bounded && limit == NO_LIMIT)
             continue;
         int64_t most =
-            is_only_filler(prover, taker, chest) ? holds_most(prover, taker, i, on_lane) : endless;
+            is_only_filler(prover, chest) ? holds_most(prover, taker, item, on_lane) : endless;
         if (most >= endless || most > limit)
             return false;
         all += most;
@@ -422,9 +469,10 @@ static bool is_free_taker(struct prover *prover, uint32_t taker, struct budget_t
     } check[] = {
         {arm->to.kind != PLACE_CHEST, "does not put into a chest"},
         {arm->gate != NO_INDEX, "has a gate"},
-        {budget_may_stop(scenario, PART_ARM, taker), "may be stopped or break"},
+        {budget_may_stop(scenario, (struct part){PART_ARM, taker}), "may be stopped or break"},
         {!fixed_ticks(&arm->swing, &ticks), "swings at random"},
-        {budget_may_stop(scenario, PART_LOOP, loop), "works on a loop that may stop"},
+        {budget_may_stop(scenario, (struct part){PART_LOOP, loop}),
+         "works on a loop that may stop"},
     };
     for (size_t i = 0; i < sizeof check / sizeof *check; i++)
         if (check[i].wrong) {
@@ -437,21 +485,25 @@ static bool is_free_taker(struct prover *prover, uint32_t taker, struct budget_t
 static struct candidate by_open_taker(struct prover *prover, uint32_t taker,
                                       struct budget_texts *missing) {
     struct candidate none = {.at_most = NOT_GIVEN};
-    for (uint32_t i = 0; i < prover->scenario->item_count; i++)
-        prover->group[i] =
-            prover->rides[i] && budget_takes_off(prover->net, taker, prover->lane, i);
+    const struct scenario_arm *arm = &prover->scenario->arm[taker];
+    set_clear(&prover->group);
+    const struct budget_net *net = prover->net;
+    for (uint32_t e = net->first_entry[taker]; e < net->first_entry[taker + 1]; e++)
+        if (budget_carries(net, e))
+            set_add(&prover->group, net->entry_item[e]);
+    list_feeders(prover);
     if (!is_free_taker(prover, taker, missing))
         return none;
     struct candidate found = by_taker(prover, taker);
-    const char *name = prover->scenario->arm[taker].name;
     if (found.at_most == NOT_GIVEN) {
-        budget_texts_add(missing, "%s: the feeders of its items keep no fixed pace", name);
+        budget_texts_add(missing, "%s: the feeders of its items keep no fixed pace", arm->name);
         return none;
     }
     if (chest_has_room(prover, taker, found.at_most))
         return found;
-    budget_texts_add(
-        missing, "%s: its chest has no proven room for what is under way when gates shut", name);
+    budget_texts_add(missing,
+                     "%s: its chest has no proven room for what is under way when gates shut",
+                     arm->name);
     return none;
 }
 
@@ -460,21 +512,30 @@ static struct candidate by_open_taker(struct prover *prover, uint32_t taker,
 /* Places that `count` of the group can spoil. */
 static int64_t spoils(const struct prover *prover, int64_t count) {
     int64_t most = 0;
-    for (uint32_t i = 0; i < prover->scenario->item_count; i++)
-        if (prover->group[i] && prover->rides[i] && prover->scenario->item[i].length > most)
-            most = prover->scenario->item[i].length;
+    for (uint32_t i = 0; i < prover->group.count; i++) {
+        uint32_t item = prover->group.item[i];
+        if (prover->rides.has[item] && prover->scenario->item[item].length > most)
+            most = prover->scenario->item[item].length;
+    }
     return capped((double)count * (double)(most + prover->longest - 1));
 }
 
-static char *group_names(const struct prover *prover, const bool *group) {
+static int by_number(const void *first, const void *second) {
+    uint32_t a = *(const uint32_t *)first, b = *(const uint32_t *)second;
+    return (a > b) - (a < b);
+}
+
+/* The names of those of a set that ride, in the scenario's order; the set is sorted for it. */
+static char *set_names(const struct prover *prover, struct item_set *set) {
     char *text = NULL;
     size_t length = 0;
     FILE *out = open_memstream(&text, &length);
     require(out != NULL);
     const char *between = "";
-    for (uint32_t i = 0; i < prover->scenario->item_count; i++)
-        if (group[i] && prover->rides[i]) {
-            fprintf(out, "%s%s", between, prover->scenario->item[i].name);
+    qsort(set->item, set->count, sizeof *set->item, by_number);
+    for (uint32_t i = 0; i < set->count; i++)
+        if (prover->rides.has[set->item[i]]) {
+            fprintf(out, "%s%s", between, prover->scenario->item[set->item[i]].name);
             between = " ";
         }
     require(fclose(out) == 0);
@@ -486,7 +547,7 @@ static void add_bound(struct prover *prover, const struct candidate *found, int6
     certificate->bound = require_more_memory(certificate->bound, certificate->bound_count + 1,
                                              sizeof *certificate->bound);
     certificate->bound[certificate->bound_count++] = (struct budget_bound){
-        group_names(prover, prover->chosen), require_text(found->why), found->at_most, cells};
+        set_names(prover, &prover->chosen), require_text(found->why), found->at_most, cells};
     certificate->at_most += found->at_most;
     certificate->cells += cells;
 }
@@ -501,7 +562,7 @@ static void weigh(struct prover *prover, struct candidate found, struct candidat
         return;
     *best = found;
     *best_cells = cells;
-    memcpy(prover->chosen, prover->group, prover->scenario->item_count * sizeof *prover->group);
+    set_copy(&prover->chosen, &prover->group);
 }
 
 /* Covers an item by the smallest bound that there is for it. What speaks against bounds of takers
@@ -513,32 +574,33 @@ static void cover(struct prover *prover, uint32_t item, struct budget_texts *mis
     weigh(prover, by_stock(prover, item), &best, &cells);
     weigh(prover, by_drops(prover, item), &best, &cells);
     weigh(prover, by_belt_gate(prover, item), &best, &cells);
-    for (uint32_t i = 0; i < prover->scenario->arm_count; i++)
-        if (budget_takes_off(prover->net, i, prover->lane, item))
-            weigh(prover, by_open_taker(prover, i, &objections), &best, &cells);
-    prover->bare[item] = best.at_most == NOT_GIVEN;
-    for (uint32_t i = 0; prover->bare[item] && i < objections.count; i++)
+    const struct budget_net *net = prover->net;
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++)
+        if (budget_takes_off(net, k, prover->lane))
+            weigh(prover, by_open_taker(prover, net->carrier[k], &objections), &best, &cells);
+    bool is_bare = best.at_most == NOT_GIVEN;
+    for (uint32_t i = 0; is_bare && i < objections.count; i++)
         budget_texts_add(missing, "%s", objections.text[i]);
     budget_texts_free(&objections);
-    if (prover->bare[item])
+    if (is_bare) {
+        set_add(&prover->bare, item);
         return;
+    }
     add_bound(prover, &best, cells);
-    for (uint32_t i = 0; i < prover->scenario->item_count; i++)
-        prover->covered[i] = prover->covered[i] || prover->chosen[i];
+    for (uint32_t i = 0; i < prover->chosen.count; i++)
+        set_add(&prover->covered, prover->chosen.item[i]);
 }
 
 /* True when each item that may ride has a bound; else says for which there is none, and why. */
 static bool cover_all(struct prover *prover) {
     struct budget_texts missing = {0};
-    bool all_covered = true;
-    for (uint32_t i = 0; i < prover->scenario->item_count; i++) {
-        prover->bare[i] = false;
-        if (prover->rides[i] && !prover->covered[i])
-            cover(prover, i, &missing);
-        all_covered = all_covered && !prover->bare[i];
-    }
+    set_clear(&prover->bare);
+    for (uint32_t i = 0; i < prover->rides.count; i++)
+        if (!prover->covered.has[prover->rides.item[i]])
+            cover(prover, prover->rides.item[i], &missing);
+    bool all_covered = prover->bare.count == 0;
     if (!all_covered) {
-        char *names = group_names(prover, prover->bare);
+        char *names = set_names(prover, &prover->bare);
         budget_texts_add(&prover->certificate->missing,
                          "%s: no gate of all feeders counts the belt, and no taker is known to "
                          "keep up",
@@ -573,24 +635,29 @@ static void try_whole(struct prover *prover, bool all_covered) {
 }
 
 static void look_at_feeders(struct prover *prover) {
-    for (uint32_t i = 0; i < prover->scenario->arm_count; i++) {
-        struct place to = prover->scenario->arm[i].to;
-        if (to.kind == PLACE_LANE && to.index == prover->lane &&
-            budget_may_stop(prover->scenario, PART_ARM, i))
+    const struct layout_arms *into = &prover->net->by_target;
+    uint32_t place = layout_track_place(prover->scenario, prover->lane);
+    for (uint32_t i = into->first[place]; i < into->first[place + 1]; i++)
+        if (budget_may_stop(prover->scenario, (struct part){PART_ARM, into->arm[i]}))
             budget_texts_add(&prover->certificate->missing,
                              "%s may be stopped while it waits for a place",
-                             prover->scenario->arm[i].name);
-    }
+                             prover->scenario->arm[into->arm[i]].name);
 }
 
 static void prove(struct prover *prover) {
     struct budget_certificate *certificate = prover->certificate;
+    const struct budget_net *net = prover->net;
+    uint32_t place = layout_track_place(prover->scenario, prover->lane);
     prover->longest = 0;
-    for (uint32_t i = 0; i < prover->scenario->item_count; i++) {
-        prover->rides[i] = budget_rides(prover->net, prover->lane, i);
-        prover->covered[i] = false;
-        if (prover->rides[i] && prover->scenario->item[i].length > prover->longest)
-            prover->longest = prover->scenario->item[i].length;
+    set_clear(&prover->rides);
+    set_clear(&prover->covered);
+    for (uint32_t pair = net->first_pair[place]; pair < net->first_pair[place + 1]; pair++) {
+        uint32_t item = net->pair_item[pair];
+        if (!net->reachable[pair])
+            continue;
+        set_add(&prover->rides, item);
+        if (prover->scenario->item[item].length > prover->longest)
+            prover->longest = prover->scenario->item[item].length;
     }
     try_whole(prover, cover_all(prover));
     if (certificate->missing.count == 0 && certificate->cells >= prover->cells)
@@ -601,15 +668,39 @@ static void prove(struct prover *prover) {
     certificate->certified = certificate->missing.count == 0;
 }
 
+static void prover_init(struct prover *prover, const struct budget *budget) {
+    const struct scenario *scenario = budget->scenario;
+    *prover = (struct prover){
+        .scenario = scenario, .net = budget->net, .tps = (double)scenario->ticks_per_second};
+    struct item_set *const set[] = {&prover->rides, &prover->covered, &prover->group,
+                                    &prover->chosen, &prover->bare};
+    for (size_t k = 0; k < sizeof set / sizeof *set; k++)
+        set_init(set[k], scenario->item_count);
+    prover->supplied = require_memory(scenario->item_count, sizeof *prover->supplied);
+    prover->chest_supplied = require_memory(scenario->chest_count, sizeof *prover->chest_supplied);
+    prover->arm_seen = require_memory(scenario->arm_count, sizeof *prover->arm_seen);
+    prover->feeder = require_memory(scenario->arm_count, sizeof *prover->feeder);
+    for (uint32_t i = 0; i < scenario->supply_count; i++) {
+        prover->supplied[scenario->supply[i].item] = true;
+        prover->chest_supplied[scenario->supply[i].chest] = true;
+    }
+}
+
+static void prover_free(struct prover *prover) {
+    struct item_set *const set[] = {&prover->rides, &prover->covered, &prover->group,
+                                    &prover->chosen, &prover->bare};
+    for (size_t k = 0; k < sizeof set / sizeof *set; k++)
+        set_free(set[k]);
+    free(prover->supplied);
+    free(prover->chest_supplied);
+    free(prover->arm_seen);
+    free(prover->feeder);
+}
+
 void budget_certify(struct budget *budget) {
     const struct scenario *scenario = budget->scenario;
-    struct prover prover = {.budget = budget,
-                            .scenario = scenario,
-                            .net = &budget->net,
-                            .tps = (double)scenario->ticks_per_second};
-    bool **list[] = {&prover.rides, &prover.covered, &prover.group, &prover.chosen, &prover.bare};
-    for (int k = 0; k < 5; k++)
-        *list[k] = require_memory(scenario->item_count, sizeof **list[k]);
+    struct prover prover;
+    prover_init(&prover, budget);
     budget->certificate = require_memory(scenario->lane_count, sizeof *budget->certificate);
     for (prover.lane = 0; prover.lane < scenario->lane_count; prover.lane++) {
         prover.rate = budget_track_rate(scenario, prover.lane);
@@ -617,6 +708,5 @@ void budget_certify(struct budget *budget) {
         prover.certificate = &budget->certificate[prover.lane];
         prove(&prover);
     }
-    for (int k = 0; k < 5; k++)
-        free(*list[k]);
+    prover_free(&prover);
 }

@@ -4,6 +4,7 @@
 
 #include <stdlib.h>
 
+#include "model/budget/budget_rates.h"
 #include "sim/array.h"
 #include "sim/require.h"
 
@@ -54,73 +55,63 @@ uint32_t budget_source_gate(const struct scenario *scenario, uint32_t arm) {
     return from.kind == PLACE_STATION ? scenario->station[from.index].gate : NO_INDEX;
 }
 
-/* ---- ways ---- */
+/* ---- downstream ---- */
 
-void budget_below_init(struct budget_below *below, const struct budget_net *net) {
-    size_t all = (size_t)net->place_count * net->scenario->item_count;
-    *below = (struct budget_below){.net = net};
-    below->mark = require_memory(all, sizeof *below->mark);
+void budget_downstream_init(struct budget_downstream *downstream, const struct budget_net *net) {
+    *downstream = (struct budget_downstream){.net = net};
+    downstream->mark = require_memory(net->pair_count, sizeof *downstream->mark);
 }
 
-void budget_below_free(struct budget_below *below) {
-    free(below->mark);
-    free(below->reached);
+void budget_downstream_free(struct budget_downstream *downstream) {
+    free(downstream->mark);
+    free(downstream->reached);
 }
 
-static void reach(struct budget_below *below, uint32_t place, uint32_t item) {
-    size_t at = budget_at(below->net->scenario, place, item);
-    if (below->mark[at])
+static void reach(struct budget_downstream *downstream, uint32_t pair) {
+    if (downstream->mark[pair])
         return;
-    below->reached =
-        array_with_room(below->reached, below->count, &below->room, sizeof *below->reached);
-    below->mark[at] = true;
-    below->reached[below->count++] = at;
+    downstream->reached = array_with_room(downstream->reached, downstream->count,
+                                          &downstream->capacity, sizeof *downstream->reached);
+    downstream->mark[pair] = true;
+    downstream->reached[downstream->count++] = pair;
 }
 
-static void follow_arms(struct budget_below *below, uint32_t place, uint32_t item) {
-    const struct budget_net *net = below->net;
+static void follow_arms(struct budget_downstream *downstream, uint32_t pair) {
+    const struct budget_net *net = downstream->net;
+    uint32_t item = net->pair_item[pair];
     for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++)
-        if (budget_from(net->scenario, net->carrier[k]) == place)
-            reach(below, budget_to(net->scenario, net->carrier[k]), item);
+        if (net->source_pair[net->carrier_entry[k]] == pair)
+            reach(downstream, net->target_pair[net->carrier_entry[k]]);
 }
 
-static void follow_station(struct budget_below *below, uint32_t place, uint32_t item) {
-    const struct scenario *scenario = below->net->scenario;
-    uint32_t inputs = layout_input_place(scenario, 0);
-    if (place < inputs || place >= inputs + scenario->station_count ||
-        budget_takes(scenario, place - inputs, item) <= 0)
+static void follow_station(struct budget_downstream *downstream, uint32_t pair) {
+    const struct budget_net *net = downstream->net;
+    uint32_t inputs = layout_input_place(net->scenario, 0), place = net->pair_place[pair];
+    if (place < inputs || place >= inputs + net->scenario->station_count ||
+        budget_takes(net->scenario, place - inputs, net->pair_item[pair]) <= 0)
         return;
-    const struct scenario_station *station = &scenario->station[place - inputs];
+    const struct scenario_station *station = &net->scenario->station[place - inputs];
+    uint32_t output = layout_output_place(net->scenario, place - inputs);
     for (uint32_t i = 0; i < station->makes_count; i++)
-        reach(below, layout_output_place(scenario, place - inputs), station->makes[i].item);
+        reach(downstream, budget_place_item_index(net, output, station->makes[i].item));
 }
 
-void budget_mark_below(struct budget_below *below, uint32_t place, uint32_t item, bool products) {
-    uint32_t items = below->net->scenario->item_count;
-    while (below->count > 0)
-        below->mark[below->reached[--below->count]] = false;
-    reach(below, place, item);
-    for (size_t i = 0; i < below->count; i++) {
-        uint32_t at = (uint32_t)(below->reached[i] / items);
-        uint32_t what = (uint32_t)(below->reached[i] % items);
-        follow_arms(below, at, what);
+void budget_downstream_mark(struct budget_downstream *downstream, uint32_t place, uint32_t item,
+                            bool products) {
+    while (downstream->count > 0)
+        downstream->mark[downstream->reached[--downstream->count]] = false;
+    reach(downstream, budget_place_item_index(downstream->net, place, item));
+    for (uint32_t i = 0; i < downstream->count; i++) {
+        follow_arms(downstream, downstream->reached[i]);
         if (products)
-            follow_station(below, at, what);
+            follow_station(downstream, downstream->reached[i]);
     }
 }
 
-bool budget_feeds(const struct budget_net *net, uint32_t arm, uint32_t lane, uint32_t item) {
-    struct place to = net->scenario->arm[arm].to;
-    return to.kind == PLACE_LANE && to.index == lane && budget_carries_item(net, arm, item);
-}
-
-bool budget_takes_off(const struct budget_net *net, uint32_t arm, uint32_t lane, uint32_t item) {
-    struct place from = net->scenario->arm[arm].from;
-    return from.kind == PLACE_LANE && from.index == lane && budget_carries_item(net, arm, item);
-}
-
-bool budget_rides(const struct budget_net *net, uint32_t lane, uint32_t item) {
-    return net->comes[budget_at(net->scenario, layout_track_place(net->scenario, lane), item)];
+bool budget_downstream_has(const struct budget_downstream *downstream, uint32_t place,
+                           uint32_t item) {
+    uint32_t pair = budget_place_item_index(downstream->net, place, item);
+    return pair != NO_INDEX && downstream->mark[pair];
 }
 
 uint32_t budget_ahead(const struct scenario *scenario, uint32_t lane, uint32_t from, uint32_t to) {
@@ -144,13 +135,13 @@ int64_t budget_dropped(const struct scenario *scenario, uint32_t lane, uint32_t 
     return all;
 }
 
-bool budget_may_stop(const struct scenario *scenario, enum part_kind kind, uint32_t index) {
-    if (kind != PART_DEMAND && scenario_part_breaks(scenario, (struct part){kind, index})->present)
+bool budget_may_stop(const struct scenario *scenario, struct part part) {
+    if (part.kind != PART_DEMAND && scenario_part_breaks(scenario, part)->present)
         return true;
     for (uint32_t i = 0; i < scenario->incident_count; i++) {
         const struct scenario_incident *incident = &scenario->incident[i];
-        if (incident->kind == INCIDENT_STOP && incident->actor.kind == kind &&
-            incident->actor.index == index)
+        if (incident->kind == INCIDENT_STOP && incident->actor.kind == part.kind &&
+            incident->actor.index == part.index)
             return true;
     }
     return false;

@@ -2,28 +2,34 @@
 /* model/budget/budget_greatest.c - the most of each product, the others at the rates needed of
  * them, and what limits it: the bound that makes up most of it; and next, when that bound is taken
  * away. */
+#include "model/budget/budget_greatest.h"
+
 #include <math.h>
 #include <stdlib.h>
 
 #include "model/budget/budget_lp.h"
 #include "model/budget/budget_net.h"
+#include "model/budget/budget_rates.h"
 #include "model/scenario/layout.h"
 #include "sim/require.h"
 
-static const char *supply_name(const struct scenario *scenario, uint32_t at) {
+static const char *supply_name(const struct budget_net *net, uint32_t pair) {
+    const struct scenario *scenario = net->scenario;
     for (uint32_t i = 0; i < scenario->supply_count; i++)
-        if (budget_at(scenario, scenario->supply[i].chest, scenario->supply[i].item) == at)
+        if (scenario->supply[i].chest == net->pair_place[pair] &&
+            scenario->supply[i].item == net->pair_item[pair])
             return scenario->supply[i].name;
     return NULL;
 }
 
-static const char *owner_name(const struct scenario *scenario, struct budget_owner owner) {
+static const char *owner_name(const struct budget *budget, struct budget_owner owner) {
+    const struct scenario *scenario = budget->scenario;
     switch (owner.kind) {
     case BOUND_NONE: return NULL;
     case BOUND_STATION: return scenario->station[owner.index].name;
     case BOUND_ARM: return scenario->arm[owner.index].name;
     case BOUND_TRACK: return layout_track_name(scenario, owner.index);
-    case BOUND_SUPPLY: return supply_name(scenario, owner.index);
+    case BOUND_SUPPLY: return supply_name(budget->net, owner.index);
     }
     return NULL;
 }
@@ -35,7 +41,7 @@ static const char *missing_input(const struct budget *budget, uint32_t item) {
         for (uint32_t i = 0; i < scenario->station[s].takes.count; i++) {
             uint32_t input = scenario->station[s].takes.entry[i].item;
             if (budget_makes(scenario, s, item) > 0 &&
-                !budget->net.lasts[budget_at(scenario, layout_input_place(scenario, s), input)])
+                !budget_is_reachable_long_run(budget->net, layout_input_place(scenario, s), input))
                 return scenario->item[input].name;
         }
     return NULL;
@@ -45,12 +51,12 @@ static void name_limits(const struct budget *budget, struct budget_lp *program,
                         struct budget_product *product, struct budget_owner limit) {
     struct budget_owner next;
     double more;
-    product->bottleneck = owner_name(budget->scenario, limit);
+    product->bottleneck = owner_name(budget, limit);
     if (product->greatest <= 0)
         product->bottleneck = missing_input(budget, product->item);
     else if (limit.kind != BOUND_NONE &&
              budget_lp_greatest(program, product->item, limit, &more, &next))
-        product->next = owner_name(budget->scenario, next);
+        product->next = owner_name(budget, next);
 }
 
 static void find_greatest(struct budget *budget, struct budget_lp *program,

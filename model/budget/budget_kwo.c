@@ -1,8 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/budget/budget_kwo.c - Kwo's rules on speed, capacity and uniformity. */
-#include "model/budget/budget_net.h"
+#include "model/budget/budget_kwo.h"
 
 #include <math.h>
+
+#include "model/budget/budget_rates.h"
+#include "model/scenario/layout.h"
 
 static const double within = 1e-9; /* an equality holds */
 

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 
 #include "model/budget/budget_net.h"
+#include "model/budget/budget_rates.h"
 #include "sim/require.h"
 
 enum { STEPS_MAX = 200000 };
@@ -15,7 +16,7 @@ static const double slack = 1e-9; /* of what the other demands get, when this on
 
 /* What a column brings to a place, or takes from it (less than 0). */
 struct flow {
-    size_t at; /* place * items + item */
+    uint32_t pair; /* of place and item */
     int column;
     double amount;
 };
@@ -33,8 +34,8 @@ struct budget_lp {
     struct budget_owner *row_owner, *column_owner;
     int row_room;
     int first_station, first_met, first_seam, first_load, columns;
-    int others;          /* the row of what the other demands get, in shares of what they ask */
-    uint32_t *met_place; /* [met] index of chest and item in the net's lists */
+    int others;         /* the row of what the other demands get, in shares of what they ask */
+    uint32_t *met_pair; /* [met] chest and item */
     uint32_t met_count;
     struct flow *flow;
     size_t flow_count;
@@ -87,27 +88,24 @@ static const struct budget_owner nobody = {BOUND_NONE, 0};
 
 /* ---- columns ---- */
 
-static int flow_column(const struct budget_lp *program, uint32_t arm, uint32_t n) {
-    return (int)(1 + program->budget->net.first[arm] + n);
-}
+static int flow_column(uint32_t entry) { return (int)(1 + entry); }
 
 static int seam_column(const struct budget_lp *program, uint32_t lane, uint32_t item) {
     return program->first_seam + (int)(lane * scenario_of(program)->item_count + item);
 }
 
 static void list_demands(struct budget_lp *program) {
-    const struct budget_net *net = &program->budget->net;
-    size_t count = (size_t)net->scenario->chest_count * net->scenario->item_count;
-    program->met_place = require_memory(net->scenario->demand_count, sizeof *program->met_place);
-    for (size_t at = 0; at < count; at++)
-        if (net->demand[at] > 0)
-            program->met_place[program->met_count++] = (uint32_t)at;
+    const struct budget_net *net = program->budget->net;
+    program->met_pair = require_memory(net->scenario->demand_count, sizeof *program->met_pair);
+    for (uint32_t pair = 0; pair < net->pair_count; pair++)
+        if (net->demand[pair] > 0)
+            program->met_pair[program->met_count++] = pair;
 }
 
 static void add_columns(struct budget_lp *program) {
     const struct budget *budget = program->budget;
     const struct scenario *scenario = budget->scenario;
-    program->first_station = (int)(1 + budget->net.first[scenario->arm_count]);
+    program->first_station = (int)(1 + budget->net->first_entry[scenario->arm_count]);
     program->first_met = program->first_station + (int)scenario->station_count;
     program->first_seam = program->first_met + (int)program->met_count;
     program->first_load = program->first_seam + (int)(scenario->lane_count * scenario->item_count);
@@ -136,10 +134,10 @@ static void add_stations(struct budget_lp *program) {
 }
 
 static void add_arms(struct budget_lp *program) {
-    const struct scenario *scenario = scenario_of(program);
-    for (uint32_t i = 0; i < scenario->arm_count; i++) {
-        for (uint32_t n = 0; n < scenario->arm[i].item_count; n++)
-            add(program, flow_column(program, i, n), 1);
+    const struct budget_net *net = program->budget->net;
+    for (uint32_t i = 0; i < net->scenario->arm_count; i++) {
+        for (uint32_t entry = net->first_entry[i]; entry < net->first_entry[i + 1]; entry++)
+            add(program, flow_column(entry), 1);
         end_row(program, GLP_UP, program->budget->arm[i].steady,
                 (struct budget_owner){BOUND_ARM, i});
     }
@@ -147,45 +145,44 @@ static void add_arms(struct budget_lp *program) {
 
 /* ---- what comes and goes ---- */
 
-static void note_flow(struct budget_lp *program, uint32_t place, uint32_t item, int column,
-                      double amount) {
-    program->flow[program->flow_count++] =
-        (struct flow){budget_at(scenario_of(program), place, item), column, amount};
+static void note_flow(struct budget_lp *program, uint32_t pair, int column, double amount) {
+    program->flow[program->flow_count++] = (struct flow){pair, column, amount};
 }
 
 static void note_arms(struct budget_lp *program) {
-    const struct scenario *scenario = scenario_of(program);
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        for (uint32_t n = 0; n < scenario->arm[i].item_count; n++) {
-            uint32_t item = scenario->arm[i].item[n];
-            int column = flow_column(program, i, n);
-            if (!budget_carries_on(&program->budget->net, i, n)) {
-                glp_set_col_bnds(program->problem, column, GLP_FX, 0, 0);
-                continue;
-            }
-            note_flow(program, budget_from(scenario, i), item, column, -1);
-            note_flow(program, budget_to(scenario, i), item, column, 1);
+    const struct budget_net *net = program->budget->net;
+    uint32_t entries = net->first_entry[net->scenario->arm_count];
+    for (uint32_t entry = 0; entry < entries; entry++) {
+        int column = flow_column(entry);
+        if (!net->reachable_long_run[net->source_pair[entry]]) {
+            glp_set_col_bnds(program->problem, column, GLP_FX, 0, 0);
+            continue;
         }
+        note_flow(program, net->source_pair[entry], column, -1);
+        note_flow(program, net->target_pair[entry], column, 1);
+    }
 }
 
 static void note_stations(struct budget_lp *program) {
-    const struct scenario *scenario = scenario_of(program);
-    for (uint32_t s = 0; s < scenario->station_count; s++) {
+    const struct budget_net *net = program->budget->net;
+    for (uint32_t s = 0; s < net->scenario->station_count; s++) {
+        const struct scenario_station *station = &net->scenario->station[s];
+        uint32_t out = layout_output_place(net->scenario, s);
+        uint32_t in = layout_input_place(net->scenario, s);
         int column = program->first_station + (int)s;
-        for (uint32_t i = 0; i < scenario->station[s].makes_count; i++)
-            note_flow(program, layout_output_place(scenario, s), scenario->station[s].makes[i].item,
-                      column, budget_yield(&scenario->station[s].makes[i]));
-        for (uint32_t i = 0; i < scenario->station[s].takes.count; i++)
-            note_flow(program, layout_input_place(scenario, s),
-                      scenario->station[s].takes.entry[i].item, column,
-                      -(double)scenario->station[s].takes.entry[i].count);
+        for (uint32_t i = 0; i < station->makes_count; i++)
+            note_flow(program, budget_place_item_index(net, out, station->makes[i].item), column,
+                      budget_yield(&station->makes[i]));
+        for (uint32_t i = 0; i < station->takes.count; i++)
+            note_flow(program, budget_place_item_index(net, in, station->takes.entry[i].item),
+                      column, -(double)station->takes.entry[i].count);
     }
 }
 
 static int by_place(const void *first, const void *second) {
     const struct flow *a = first, *b = second;
-    if (a->at != b->at)
-        return a->at < b->at ? -1 : 1;
+    if (a->pair != b->pair)
+        return a->pair < b->pair ? -1 : 1;
     return (a->column > b->column) - (a->column < b->column);
 }
 
@@ -205,35 +202,31 @@ static void gather_flows(struct budget_lp *program) {
     note_stations(program);
     for (uint32_t k = 0; k < program->met_count; k++)
         program->flow[program->flow_count++] =
-            (struct flow){program->met_place[k], program->first_met + (int)k, -1};
+            (struct flow){program->met_pair[k], program->first_met + (int)k, -1};
     qsort(program->flow, program->flow_count, sizeof *program->flow, by_place);
 }
 
 /* Ends the row of all flows at a place: of a chest, what goes must have come or is supplied. */
-static void end_balance(struct budget_lp *program, size_t at) {
-    const struct budget_net *net = &program->budget->net;
-    size_t chests = (size_t)net->scenario->chest_count * net->scenario->item_count;
-    if (at >= chests)
+static void end_balance(struct budget_lp *program, uint32_t pair) {
+    const struct budget_net *net = program->budget->net;
+    if (net->pair_place[pair] >= net->scenario->chest_count)
         end_row(program, GLP_FX, 0, nobody);
-    else if (net->supply[at] > 0)
-        end_row(program, GLP_LO, -net->supply[at],
-                (struct budget_owner){BOUND_SUPPLY, (uint32_t)at});
+    else if (net->supply[pair] > 0)
+        end_row(program, GLP_LO, -net->supply[pair], (struct budget_owner){BOUND_SUPPLY, pair});
     else
         end_row(program, GLP_LO, 0, nobody);
 }
 
 static void add_balances(struct budget_lp *program) {
-    const struct budget_net *net = &program->budget->net;
-    size_t chests = (size_t)net->scenario->chest_count * net->scenario->item_count;
     gather_flows(program);
     for (size_t i = 0; i < program->flow_count;) {
-        size_t at = program->flow[i].at;
-        bool unlimited = at < chests && net->unlimited[at];
-        for (; i < program->flow_count && program->flow[i].at == at; i++)
+        uint32_t pair = program->flow[i].pair;
+        bool unlimited = program->budget->net->unlimited[pair];
+        for (; i < program->flow_count && program->flow[i].pair == pair; i++)
             if (!unlimited)
                 add(program, program->flow[i].column, program->flow[i].amount);
         if (!unlimited)
-            end_balance(program, at);
+            end_balance(program, pair);
     }
 }
 
@@ -248,12 +241,13 @@ static void note_ride(struct budget_lp *program, struct place place, uint32_t it
 
 static void gather_rides(struct budget_lp *program) {
     const struct scenario *scenario = scenario_of(program);
+    const struct budget_net *net = program->budget->net;
     program->ride = require_memory(2 * count_entries(scenario), sizeof *program->ride);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        for (uint32_t n = 0; n < scenario->arm[i].item_count; n++) {
-            int column = flow_column(program, i, n);
-            note_ride(program, scenario->arm[i].to, scenario->arm[i].item[n], column, 1);
-            note_ride(program, scenario->arm[i].from, scenario->arm[i].item[n], column, -1);
+        for (uint32_t entry = net->first_entry[i]; entry < net->first_entry[i + 1]; entry++) {
+            int column = flow_column(entry);
+            note_ride(program, scenario->arm[i].to, net->entry_item[entry], column, 1);
+            note_ride(program, scenario->arm[i].from, net->entry_item[entry], column, -1);
         }
 }
 
@@ -370,7 +364,7 @@ void budget_lp_free(struct budget_lp *program) {
     glp_delete_prob(program->problem);
     free(program->row_owner);
     free(program->column_owner);
-    free(program->met_place);
+    free(program->met_pair);
     free(program->flow);
     free(program->ride);
     free(program->at);
@@ -382,7 +376,7 @@ void budget_lp_free(struct budget_lp *program) {
 /* ---- one question ---- */
 
 static bool is_own(const struct budget_lp *program, uint32_t met, uint32_t item) {
-    return program->met_place[met] % scenario_of(program)->item_count == item;
+    return program->budget->net->pair_item[program->met_pair[met]] == item;
 }
 
 static bool has_demand(const struct budget_lp *program, uint32_t item) {
@@ -393,7 +387,7 @@ static bool has_demand(const struct budget_lp *program, uint32_t item) {
 }
 
 static double share_of(const struct budget_lp *program, uint32_t met) {
-    return 1 / program->budget->net.demand[program->met_place[met]];
+    return 1 / program->budget->net->demand[program->met_pair[met]];
 }
 
 /* The other demands get no more than they ask for; this one, as much as there is. */
@@ -402,7 +396,7 @@ static void bound_demands(struct budget_lp *program, uint32_t item) {
         int column = program->first_met + (int)k;
         bool own = is_own(program, k, item);
         glp_set_col_bnds(program->problem, column, own ? GLP_LO : GLP_DB, 0,
-                         program->budget->net.demand[program->met_place[k]]);
+                         program->budget->net->demand[program->met_pair[k]]);
         if (!own)
             add(program, column, share_of(program, k));
     }
@@ -452,7 +446,7 @@ static double bound_of(const struct budget *budget, struct budget_owner owner) {
     case BOUND_STATION: return budget->station[owner.index].greatest;
     case BOUND_ARM: return budget->arm[owner.index].steady;
     case BOUND_TRACK: return budget->track[owner.index].rate;
-    case BOUND_SUPPLY: return budget->net.supply[owner.index];
+    case BOUND_SUPPLY: return budget->net->supply[owner.index];
     case BOUND_NONE: break;
     }
     return 0;

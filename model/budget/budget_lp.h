@@ -9,14 +9,14 @@
  * one question to the next. */
 #pragma once
 
-#include "model/budget/budget.h"
+#include "model/budget/budget_figures.h"
 
 enum budget_bound_kind { BOUND_NONE, BOUND_STATION, BOUND_ARM, BOUND_TRACK, BOUND_SUPPLY };
 
 /* Whose bound it is. */
 struct budget_owner {
     enum budget_bound_kind kind;
-    uint32_t index; /* of a supply: its chest * items + item */
+    uint32_t index; /* of a supply: its pair of chest and item, see budget_net.h */
 };
 
 struct budget_lp;

@@ -6,30 +6,41 @@
  * that f / (1 - a) come by, and k = 1 + what comes by while it lingers, its hand at most: a fixed
  * point, found by going round. One feeder of one item a swing that is slower than its taker doesn't
  * come at random: nothing is missed. */
-#include "model/budget/budget_net.h"
+#include "model/budget/budget_missed.h"
 
 #include <math.h>
 
-#include "model/budget/budget_gates.h"
+#include "model/budget/budget_net.h"
 
 enum { ROUNDS = 60 };
 static const double away_most = 0.95; /* beyond, the lane is full anyway */
 
+/* The only arm that feeds the lane with anything that a taker takes; NO_INDEX: there are several,
+ * or none. */
+static uint32_t only_feeder(const struct budget_net *net, uint32_t lane, uint32_t taker) {
+    uint32_t feeder = NO_INDEX;
+    for (uint32_t entry = net->first_entry[taker]; entry < net->first_entry[taker + 1]; entry++) {
+        uint32_t item = net->entry_item[entry];
+        for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+            if (!budget_feeds(net, k, lane) || net->carrier[k] == feeder)
+                continue;
+            if (feeder != NO_INDEX)
+                return NO_INDEX;
+            feeder = net->carrier[k];
+        }
+    }
+    return feeder;
+}
+
 /* The only feeder of all that a taker takes, each with one item a swing, the taker faster. */
 static bool never_misses(const struct budget *budget, uint32_t lane, uint32_t taker) {
-    const struct scenario *scenario = budget->scenario;
-    uint32_t feeders = 0, feeder = 0;
-    for (uint32_t i = 0; i < scenario->arm_count; i++) {
-        bool feeds = false;
-        for (uint32_t n = 0; n < scenario->arm[taker].item_count; n++)
-            feeds = feeds || budget_feeds(&budget->net, i, lane, scenario->arm[taker].item[n]);
-        feeders += feeds;
-        feeder = feeds ? i : feeder;
-    }
-    return feeders == 1 && scenario->arm[feeder].hand == 1 && scenario->arm[taker].hand == 1 &&
-           scenario->arm[feeder].swing.kind == SPAN_FIXED &&
-           scenario->arm[taker].swing.kind == SPAN_FIXED &&
-           scenario->arm[feeder].swing.ticks >= scenario->arm[taker].swing.ticks;
+    uint32_t feeder = only_feeder(budget->net, lane, taker);
+    if (feeder == NO_INDEX)
+        return false;
+    const struct scenario_arm *in = &budget->scenario->arm[feeder];
+    const struct scenario_arm *out = &budget->scenario->arm[taker];
+    return in->hand == 1 && out->hand == 1 && in->swing.kind == SPAN_FIXED &&
+           out->swing.kind == SPAN_FIXED && in->swing.ticks >= out->swing.ticks;
 }
 
 static double away_of(const struct budget *budget, uint32_t lane, uint32_t taker) {
@@ -50,10 +61,10 @@ static double away_of(const struct budget *budget, uint32_t lane, uint32_t taker
 static double passes_all(const struct budget *budget, uint32_t lane, uint32_t item) {
     double share = 1;
     bool taken = false;
-    const struct budget_net *net = &budget->net;
+    const struct budget_net *net = budget->net;
     for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
         uint32_t arm = net->carrier[k];
-        if (!budget_takes_off(net, arm, lane, item) || budget->arm[arm].needed <= 0)
+        if (!budget_takes_off(net, k, lane) || budget->arm[arm].needed <= 0)
             continue;
         share *= away_of(budget, lane, arm);
         taken = true;
@@ -66,10 +77,10 @@ double budget_missed(const struct budget *budget, uint32_t lane) {
     double missed = 0;
     for (uint32_t item = 0; item < scenario->item_count; item++) {
         double flow = 0;
-        const struct budget_net *net = &budget->net;
+        const struct budget_net *net = budget->net;
         for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++)
-            if (budget_takes_off(net, net->carrier[k], lane, item))
-                flow += budget->flow[budget_entry(net, net->carrier[k], item)];
+            if (budget_takes_off(net, k, lane))
+                flow += budget->flow[net->carrier_entry[k]];
         double share = flow > 0 ? passes_all(budget, lane, item) : 0;
         missed += flow * scenario->item[item].length * share / (1 - share);
     }

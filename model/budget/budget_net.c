@@ -1,110 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/budget/budget_net.c - spreads items from where they begin until nothing new is reached. */
+/* model/budget/budget_net.c - lists the pairs, the entries and the carriers; then marks pairs from
+ * where items begin until nothing new is reached, this time with stations that must have their
+ * inputs. */
 #include "model/budget/budget_net.h"
 
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "model/budget/budget_rates.h"
+#include "model/scenario/pairs.h"
+#include "model/scenario/reach.h"
+#include "sim/array.h"
 #include "sim/require.h"
-
-/* ---- places ---- */
-
-uint32_t budget_from(const struct scenario *scenario, uint32_t arm) {
-    return layout_source(scenario, scenario->arm[arm].from);
-}
-
-uint32_t budget_to(const struct scenario *scenario, uint32_t arm) {
-    return layout_target(scenario, scenario->arm[arm].to);
-}
-
-size_t budget_at(const struct scenario *scenario, uint32_t place, uint32_t item) {
-    return (size_t)place * scenario->item_count + item;
-}
-
-bool budget_carries(const struct budget_net *net, uint32_t arm, uint32_t n) {
-    const struct scenario *scenario = net->scenario;
-    return net->comes[budget_at(scenario, budget_from(scenario, arm), scenario->arm[arm].item[n])];
-}
-
-bool budget_carries_on(const struct budget_net *net, uint32_t arm, uint32_t n) {
-    const struct scenario *scenario = net->scenario;
-    return net->lasts[budget_at(scenario, budget_from(scenario, arm), scenario->arm[arm].item[n])];
-}
-
-size_t budget_entry(const struct budget_net *net, uint32_t arm, uint32_t item) {
-    uint32_t n = 0;
-    while (net->scenario->arm[arm].item[n] != item)
-        n++;
-    return (size_t)net->first[arm] + n;
-}
-
-bool budget_carries_item(const struct budget_net *net, uint32_t arm, uint32_t item) {
-    for (uint32_t n = 0; n < net->scenario->arm[arm].item_count; n++)
-        if (net->scenario->arm[arm].item[n] == item)
-            return budget_carries(net, arm, n);
-    return false;
-}
-
-/* ---- numbers of the scenario ---- */
-
-double budget_availability(const struct breaks *breaks) {
-    if (!breaks->present)
-        return 1;
-    double after = (double)breaks->after.mean_ticks, repair = (double)breaks->repair.mean_ticks;
-    return after + repair > 0 ? after / (after + repair) : 1;
-}
-
-double budget_track_rate(const struct scenario *scenario, uint32_t track) {
-    struct ratio rate = layout_track_rate(scenario, track);
-    return (double)rate.numerator / (double)rate.denominator;
-}
-
-double budget_yield(const struct station_output *output) {
-    return (double)output->count * (output->has_chance ? output->chance : 1);
-}
-
-double budget_makes(const struct scenario *scenario, uint32_t station, uint32_t item) {
-    double made = 0;
-    for (uint32_t i = 0; i < scenario->station[station].makes_count; i++)
-        if (scenario->station[station].makes[i].item == item)
-            made += budget_yield(&scenario->station[station].makes[i]);
-    return made;
-}
-
-double budget_takes(const struct scenario *scenario, uint32_t station, uint32_t item) {
-    const struct item_counts *takes = &scenario->station[station].takes;
-    for (uint32_t i = 0; i < takes->count; i++)
-        if (takes->entry[i].item == item)
-            return (double)takes->entry[i].count;
-    return 0;
-}
-
-/* ---- supplies and demands ---- */
-
-double budget_stream_rate(const struct scenario *scenario, const struct scenario_stream *stream) {
-    double every = (double)(stream->every.mean_ticks > 0 ? stream->every.mean_ticks : 1);
-    return (double)stream->batch * (double)scenario->ticks_per_second / every;
-}
-
-/* Adds up streams of one chest and item that flow at the same time, and keeps the most of any time:
- * morning orders and evening orders are not needed at once. Outlets ask for nothing. */
-static void gather(const struct scenario *scenario, const struct scenario_stream *stream,
-                   uint32_t count, bool breaks, double *rate) {
-    for (uint32_t i = 0; i < count; i++) {
-        double all = 0;
-        for (uint32_t j = 0; j < count; j++) {
-            bool same = stream[j].chest == stream[i].chest && stream[j].item == stream[i].item;
-            if (!same || stream[j].outlet || stream[j].from_tick > stream[i].from_tick ||
-                stream[j].until_tick <= stream[i].from_tick)
-                continue;
-            all += budget_stream_rate(scenario, &stream[j]) *
-                   (breaks ? budget_availability(&stream[j].breaks) : 1);
-        }
-        size_t at = budget_at(scenario, stream[i].chest, stream[i].item);
-        rate[at] = all > rate[at] ? all : rate[at];
-    }
-}
 
 /* ---- where items begin ---- */
 
@@ -116,99 +23,296 @@ static void mark_supplied_or_made(const struct scenario *scenario, bool *mark) {
             mark[scenario->station[i].makes[j].item] = true;
 }
 
-static bool has_arm_from(const struct scenario *scenario, uint32_t chest, uint32_t item) {
-    for (uint32_t i = 0; i < scenario->arm_count; i++) {
-        const struct scenario_arm *arm = &scenario->arm[i];
-        for (uint32_t n = 0;
-             arm->from.kind == PLACE_CHEST && arm->from.index == chest && n < arm->item_count; n++)
-            if (arm->item[n] == item)
-                return true;
-    }
-    return false;
+static void mark_started(const struct scenario *scenario, bool *mark) {
+    for (uint32_t c = 0; c < scenario->chest_count; c++)
+        for (uint32_t i = 0; i < scenario->chest[c].start.count; i++)
+            if (scenario->chest[c].start.entry[i].count > 0)
+                mark[scenario->chest[c].start.entry[i].item] = true;
 }
 
-/* Never supplied nor made: it lies where it lies at the start, or else where arms that name few
- * kinds come to fetch it. */
-static void mark_unlimited(struct budget_net *net, uint32_t item) {
+/* Notes what begins nowhere at all where arms come to fetch it, from a chest to which none brings
+ * anything: there is no end to it. */
+static void note_fetched(const struct budget_net *net, const bool *begins, struct pairs *fetched) {
     const struct scenario *scenario = net->scenario;
-    bool starts = false;
     for (uint32_t c = 0; c < scenario->chest_count; c++) {
-        const struct item_counts *start = &scenario->chest[c].start;
-        for (uint32_t i = 0; i < start->count; i++)
-            if (start->entry[i].item == item && start->entry[i].count > 0)
-                starts = net->unlimited[budget_at(scenario, c, item)] = true;
+        bool brought = net->by_target.first[c] < net->by_target.first[c + 1];
+        for (uint32_t k = net->by_source.first[c]; !brought && k < net->by_source.first[c + 1];
+             k++) {
+            const struct scenario_arm *arm = &scenario->arm[net->by_source.arm[k]];
+            for (uint32_t n = 0; n < arm->item_count; n++)
+                if (!begins[arm->item[n]])
+                    pairs_add(fetched, c, arm->item[n], 0);
+        }
     }
-    for (uint32_t c = 0; !starts && c < scenario->chest_count; c++) {
-        bool brought = false;
-        for (uint32_t i = 0; i < scenario->arm_count; i++)
-            brought = brought ||
-                      (scenario->arm[i].to.kind == PLACE_CHEST && scenario->arm[i].to.index == c);
-        if (!brought && has_arm_from(scenario, c, item))
-            net->unlimited[budget_at(scenario, c, item)] = true;
+}
+
+/* Also notes what is neither supplied nor made where it lies at the start. */
+static struct pairs list_unlimited(const struct budget_net *net) {
+    const struct scenario *scenario = net->scenario;
+    struct pairs unlimited = {0};
+    bool *comes_anew = require_memory(scenario->item_count, sizeof *comes_anew);
+    mark_supplied_or_made(scenario, comes_anew);
+    for (uint32_t c = 0; c < scenario->chest_count; c++)
+        for (uint32_t i = 0; i < scenario->chest[c].start.count; i++) {
+            struct item_count start = scenario->chest[c].start.entry[i];
+            if (start.count > 0 && !comes_anew[start.item])
+                pairs_add(&unlimited, c, start.item, 0);
+        }
+    mark_started(scenario, comes_anew);
+    note_fetched(net, comes_anew, &unlimited);
+    free(comes_anew);
+    return unlimited;
+}
+
+/* ---- pairs ---- */
+
+static struct pairs find_pairs(const struct budget_net *net, const struct pairs *unlimited) {
+    const struct scenario *scenario = net->scenario;
+    struct reach reach = reach_begin(scenario, REACH_WITH_DROPS);
+    for (uint32_t i = 0; i < unlimited->count; i++)
+        reach_add(&reach, (uint32_t)(unlimited->pair[i] >> 32), (uint32_t)unlimited->pair[i]);
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        reach_add(&reach, scenario->demand[i].chest, scenario->demand[i].item);
+    reach_spread(&reach, REACH_NO_STEPS_LIMIT);
+    for (uint32_t s = 0; s < scenario->station_count; s++)
+        for (uint32_t i = 0; i < scenario->station[s].takes.count; i++)
+            reach_add(&reach, layout_input_place(scenario, s),
+                      scenario->station[s].takes.entry[i].item);
+    struct pairs found = reach.reached;
+    reach.reached = (struct pairs){0};
+    reach_free(&reach);
+    return found;
+}
+
+static int by_key(const void *first, const void *second) {
+    uint64_t a = *(const uint64_t *)first, b = *(const uint64_t *)second;
+    return (a > b) - (a < b);
+}
+
+static void list_pairs(struct budget_net *net, const struct pairs *unlimited) {
+    struct pairs found = find_pairs(net, unlimited);
+    net->pair_count = found.count;
+    net->pair_place = require_memory(found.count, sizeof *net->pair_place);
+    net->pair_item = require_memory(found.count, sizeof *net->pair_item);
+    net->first_pair = require_memory((size_t)net->place_count + 1, sizeof *net->first_pair);
+    if (found.count > 0)
+        qsort(found.pair, found.count, sizeof *found.pair, by_key);
+    for (uint32_t i = 0; i < net->pair_count; i++) {
+        net->pair_place[i] = (uint32_t)(found.pair[i] >> 32);
+        net->pair_item[i] = (uint32_t)found.pair[i];
+        net->first_pair[net->pair_place[i] + 1]++;
     }
+    for (uint32_t p = 0; p < net->place_count; p++)
+        net->first_pair[p + 1] += net->first_pair[p];
+    pairs_free(&found);
+    net->by_item = budget_group_by(net->pair_item, net->pair_count, net->scenario->item_count);
+}
+
+uint32_t budget_place_item_index(const struct budget_net *net, uint32_t place, uint32_t item) {
+    uint32_t low = net->first_pair[place], end = net->first_pair[place + 1], high = end;
+    while (low < high) {
+        uint32_t middle = low + (high - low) / 2;
+        if (net->pair_item[middle] < item)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low < end && net->pair_item[low] == item ? low : NO_INDEX;
+}
+
+bool budget_is_reachable(const struct budget_net *net, uint32_t place, uint32_t item) {
+    uint32_t pair = budget_place_item_index(net, place, item);
+    return pair != NO_INDEX && net->reachable[pair];
+}
+
+bool budget_is_reachable_long_run(const struct budget_net *net, uint32_t place, uint32_t item) {
+    uint32_t pair = budget_place_item_index(net, place, item);
+    return pair != NO_INDEX && net->reachable_long_run[pair];
+}
+
+/* ---- entries and carriers ---- */
+
+static void add_entry(struct budget_net *net, uint32_t count, uint32_t pair) {
+    uint32_t **const list[] = {&net->source_pair, &net->target_pair, &net->entry_item};
+    uint32_t before = net->entry_capacity;
+    for (size_t k = 0; k < sizeof list / sizeof *list; k++) {
+        net->entry_capacity = before;
+        *list[k] = array_with_room(*list[k], count, &net->entry_capacity, sizeof **list[k]);
+    }
+    net->source_pair[count] = pair;
+    net->entry_item[count] = net->pair_item[pair];
+}
+
+/* Adds the entries of an arm from `count` on, in the order in which it names its items; returns
+ * where they end. An arm that carries whatever fits names its items in rising order, as pairs
+ * are. */
+static uint32_t add_entries(struct budget_net *net, uint32_t index, uint32_t count) {
+    const struct scenario_arm *arm = &net->scenario->arm[index];
+    uint32_t source = layout_source(net->scenario, arm->from);
+    for (uint32_t n = 0; !arm->takes_what_fits && n < arm->item_count; n++) {
+        uint32_t pair = budget_place_item_index(net, source, arm->item[n]);
+        if (pair != NO_INDEX)
+            add_entry(net, count++, pair);
+    }
+    for (uint32_t pair = net->first_pair[source];
+         arm->takes_what_fits && pair < net->first_pair[source + 1]; pair++)
+        if (layout_may_carry(arm, net->pair_item[pair]))
+            add_entry(net, count++, pair);
+    return count;
+}
+
+static void list_entries(struct budget_net *net) {
+    const struct scenario *scenario = net->scenario;
+    uint32_t count = 0;
+    net->first_entry = require_memory((size_t)scenario->arm_count + 1, sizeof *net->first_entry);
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        uint32_t target = layout_target(scenario, scenario->arm[i].to);
+        net->first_entry[i] = count;
+        count = add_entries(net, i, count);
+        for (uint32_t entry = net->first_entry[i]; entry < count; entry++)
+            net->target_pair[entry] = budget_place_item_index(net, target, net->entry_item[entry]);
+    }
+    net->first_entry[scenario->arm_count] = count;
+}
+
+static void list_carriers(struct budget_net *net) {
+    uint32_t arms = net->scenario->arm_count, count = net->first_entry[arms];
+    struct budget_groups by_item =
+        budget_group_by(net->entry_item, count, net->scenario->item_count);
+    net->first_carrier = by_item.first;
+    net->carrier_entry = by_item.member;
+    uint32_t *arm = require_memory(count, sizeof *arm);
+    for (uint32_t i = 0; i < arms; i++)
+        for (uint32_t entry = net->first_entry[i]; entry < net->first_entry[i + 1]; entry++)
+            arm[entry] = i;
+    net->carrier = require_memory(count, sizeof *net->carrier);
+    for (uint32_t k = 0; k < count; k++)
+        net->carrier[k] = arm[net->carrier_entry[k]];
+    free(arm);
+}
+
+uint32_t budget_arm_item_index(const struct budget_net *net, uint32_t arm, uint32_t item) {
+    for (uint32_t entry = net->first_entry[arm]; entry < net->first_entry[arm + 1]; entry++)
+        if (net->entry_item[entry] == item)
+            return entry;
+    return NO_INDEX;
+}
+
+bool budget_feeds(const struct budget_net *net, uint32_t carrier, uint32_t lane) {
+    struct place to = net->scenario->arm[net->carrier[carrier]].to;
+    return to.kind == PLACE_LANE && to.index == lane &&
+           budget_carries(net, net->carrier_entry[carrier]);
+}
+
+bool budget_takes_off(const struct budget_net *net, uint32_t carrier, uint32_t lane) {
+    struct place from = net->scenario->arm[net->carrier[carrier]].from;
+    return from.kind == PLACE_LANE && from.index == lane &&
+           budget_carries(net, net->carrier_entry[carrier]);
+}
+
+bool budget_rides(const struct budget_net *net, uint32_t lane, uint32_t item) {
+    return budget_is_reachable(net, layout_track_place(net->scenario, lane), item);
+}
+
+/* ---- supplies and demands ---- */
+
+/* Adds up streams of one chest and item that flow at the same time, and keeps the most of any time:
+ * morning orders and evening orders are not needed at once. Outlets ask for nothing. */
+static void gather(const struct budget_net *net, const struct scenario_stream *stream,
+                   uint32_t count, bool breaks, double *rate) {
+    uint32_t *pair = require_memory(count, sizeof *pair);
+    for (uint32_t i = 0; i < count; i++)
+        pair[i] = budget_place_item_index(net, stream[i].chest, stream[i].item);
+    struct budget_groups same = budget_group_by(pair, count, net->pair_count);
+    for (uint32_t i = 0; i < count; i++) {
+        double all = 0;
+        for (uint32_t k = same.first[pair[i]]; k < same.first[pair[i] + 1]; k++) {
+            const struct scenario_stream *other = &stream[same.member[k]];
+            if (other->outlet || other->from_tick > stream[i].from_tick || other->until_tick <= stream[i].from_tick)
+                continue;
+            all += budget_stream_rate(net->scenario, other) *
+                   (breaks ? budget_availability(&other->breaks) : 1);
+        }
+        rate[pair[i]] = all > rate[pair[i]] ? all : rate[pair[i]];
+    }
+    budget_groups_free(&same);
+    free(pair);
 }
 
 /* ---- spreading ---- */
 
+static int64_t starts_with(const struct budget_net *net, uint32_t pair) {
+    if (net->pair_place[pair] >= net->scenario->chest_count)
+        return 0;
+    return layout_chest_start(net->scenario, net->pair_place[pair], net->pair_item[pair]);
+}
+
+static void mark_begins(struct budget_net *net) {
+    const struct scenario *scenario = net->scenario;
+    for (uint32_t pair = 0; pair < net->pair_count; pair++)
+        net->reachable[pair] =
+            net->unlimited[pair] || net->supply[pair] > 0 || starts_with(net, pair) > 0;
+    for (uint32_t i = 0; i < scenario->incident_count; i++) {
+        const struct scenario_incident *incident = &scenario->incident[i];
+        if (incident->kind == INCIDENT_DROP)
+            net->reachable[budget_place_item_index(net, layout_target(scenario, incident->track),
+                                                   incident->item)] = true;
+    }
+}
+
 /* Marks where arms and stations bring what is `there`; true: something was not marked yet. */
-static bool bring_by_arms(const struct scenario *scenario, const bool *there, bool *brought) {
+static bool bring_by_arms(const struct budget_net *net, const bool *there, bool *brought) {
     bool changed = false;
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        for (uint32_t n = 0; n < scenario->arm[i].item_count; n++) {
-            uint32_t item = scenario->arm[i].item[n];
-            size_t to = budget_at(scenario, budget_to(scenario, i), item);
-            if (brought[to] || !there[budget_at(scenario, budget_from(scenario, i), item)])
-                continue;
-            changed = brought[to] = true;
-        }
+    uint32_t entries = net->first_entry[net->scenario->arm_count];
+    for (uint32_t entry = 0; entry < entries; entry++)
+        if (!brought[net->target_pair[entry]] && there[net->source_pair[entry]])
+            changed = brought[net->target_pair[entry]] = true;
     return changed;
 }
 
-static bool can_work(const struct scenario *scenario, uint32_t station, const bool *there) {
-    const struct item_counts *takes = &scenario->station[station].takes;
+static bool can_work(const struct budget_net *net, uint32_t station, const bool *there) {
+    uint32_t inputs = layout_input_place(net->scenario, station);
+    const struct item_counts *takes = &net->scenario->station[station].takes;
     for (uint32_t i = 0; i < takes->count; i++)
-        if (!there[budget_at(scenario, layout_input_place(scenario, station),
-                             takes->entry[i].item)])
+        if (!there[budget_place_item_index(net, inputs, takes->entry[i].item)])
             return false;
     return true;
 }
 
-static bool bring_by_stations(const struct scenario *scenario, const bool *there, bool *brought) {
+static bool bring_by_stations(const struct budget_net *net, const bool *there, bool *brought) {
     bool changed = false;
-    for (uint32_t s = 0; s < scenario->station_count; s++)
-        for (uint32_t i = 0; i < scenario->station[s].makes_count; i++) {
-            const struct station_output *output = &scenario->station[s].makes[i];
-            size_t at = budget_at(scenario, layout_output_place(scenario, s), output->item);
-            if (brought[at] || budget_yield(output) <= 0 || !can_work(scenario, s, there))
+    for (uint32_t s = 0; s < net->scenario->station_count; s++)
+        for (uint32_t i = 0; i < net->scenario->station[s].makes_count; i++) {
+            const struct station_output *output = &net->scenario->station[s].makes[i];
+            uint32_t pair =
+                budget_place_item_index(net, layout_output_place(net->scenario, s), output->item);
+            if (brought[pair] || budget_yield(output) <= 0 || !can_work(net, s, there))
                 continue;
-            changed = brought[at] = true;
+            changed = brought[pair] = true;
         }
     return changed;
 }
 
-static void spread(const struct scenario *scenario, bool *there) {
+static void spread(const struct budget_net *net, bool *there) {
     bool changed = true;
     while (changed) {
-        changed = bring_by_arms(scenario, there, there);
-        changed = bring_by_stations(scenario, there, there) || changed;
+        changed = bring_by_arms(net, there, there);
+        changed = bring_by_stations(net, there, there) || changed;
     }
 }
 
-/* Takes away what nothing brings any more, and what hung on that. What goes round, like a jig that
- * is taken and given back, stays: it brings itself. */
-static void wither(const struct budget_net *net, bool *there) {
-    const struct scenario *scenario = net->scenario;
-    size_t all = (size_t)net->place_count * scenario->item_count;
-    size_t chests = (size_t)scenario->chest_count * scenario->item_count;
-    bool *brought = require_memory(all, sizeof *brought);
+/* Takes away what nothing brings any more, and what depended on that. What goes round, like a jig
+ * that is taken and given back, stays: it brings itself. */
+static void prune_unsustained(const struct budget_net *net, bool *there) {
+    bool *brought = require_memory(net->pair_count, sizeof *brought);
     bool changed = true;
     while (changed) {
         changed = false;
-        for (size_t i = 0; i < all; i++)
-            brought[i] = i < chests && (net->unlimited[i] || net->supply[i] > 0);
-        bring_by_arms(scenario, there, brought);
-        bring_by_stations(scenario, there, brought);
-        for (size_t i = 0; i < all; i++) {
+        for (uint32_t i = 0; i < net->pair_count; i++)
+            brought[i] = net->unlimited[i] || net->supply[i] > 0;
+        bring_by_arms(net, there, brought);
+        bring_by_stations(net, there, brought);
+        for (uint32_t i = 0; i < net->pair_count; i++) {
             changed = changed || (there[i] && !brought[i]);
             there[i] = there[i] && brought[i];
         }
@@ -216,177 +320,52 @@ static void wither(const struct budget_net *net, bool *there) {
     free(brought);
 }
 
-static void begin_comes(struct budget_net *net) {
+/* ---- all of it ---- */
+
+static void mark_all(struct budget_net *net, const struct pairs *unlimited) {
     const struct scenario *scenario = net->scenario;
-    for (uint32_t c = 0; c < scenario->chest_count; c++)
-        for (uint32_t i = 0; i < scenario->chest[c].start.count; i++)
-            if (scenario->chest[c].start.entry[i].count > 0)
-                net->comes[budget_at(scenario, c, scenario->chest[c].start.entry[i].item)] = true;
-    for (uint32_t i = 0; i < scenario->incident_count; i++) {
-        const struct scenario_incident *incident = &scenario->incident[i];
-        if (incident->kind == INCIDENT_DROP)
-            net->comes[budget_at(
-                scenario, layout_track_place(scenario, layout_track(scenario, incident->track)),
-                incident->item)] = true;
-    }
+    net->reachable = require_memory(net->pair_count, sizeof *net->reachable);
+    net->reachable_long_run = require_memory(net->pair_count, sizeof *net->reachable_long_run);
+    net->unlimited = require_memory(net->pair_count, sizeof *net->unlimited);
+    net->supply = require_memory(net->pair_count, sizeof *net->supply);
+    net->demand = require_memory(net->pair_count, sizeof *net->demand);
+    gather(net, scenario->supply, scenario->supply_count, true, net->supply);
+    gather(net, scenario->demand, scenario->demand_count, false, net->demand);
+    for (uint32_t i = 0; i < unlimited->count; i++)
+        net->unlimited[budget_place_item_index(net, (uint32_t)(unlimited->pair[i] >> 32),
+                                               (uint32_t)unlimited->pair[i])] = true;
+    mark_begins(net);
+    spread(net, net->reachable);
+    if (net->pair_count > 0)
+        memcpy(net->reachable_long_run, net->reachable, net->pair_count * sizeof *net->reachable);
+    prune_unsustained(net, net->reachable_long_run);
 }
 
-static void find_unlimited(struct budget_net *net) {
-    const struct scenario *scenario = net->scenario;
-    bool *comes_anew = require_memory(scenario->item_count, sizeof *comes_anew);
-    mark_supplied_or_made(scenario, comes_anew);
-    for (uint32_t i = 0; i < scenario->item_count; i++)
-        if (!comes_anew[i])
-            mark_unlimited(net, i);
-    free(comes_anew);
-    size_t count = (size_t)scenario->chest_count * scenario->item_count;
-    for (size_t i = 0; i < count; i++)
-        net->comes[i] = net->comes[i] || net->unlimited[i] || net->supply[i] > 0;
-}
-
-static void list_carriers(struct budget_net *net) {
-    const struct scenario *scenario = net->scenario;
-    net->first_carrier =
-        require_memory((size_t)scenario->item_count + 1, sizeof *net->first_carrier);
-    net->carrier = require_memory(net->first[scenario->arm_count], sizeof *net->carrier);
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        for (uint32_t n = 0; n < scenario->arm[i].item_count; n++)
-            net->first_carrier[scenario->arm[i].item[n] + 1]++;
-    for (uint32_t i = 0; i < scenario->item_count; i++)
-        net->first_carrier[i + 1] += net->first_carrier[i];
-    uint32_t *next = require_memory(scenario->item_count, sizeof *next);
-    for (uint32_t i = 0; i < scenario->item_count; i++)
-        next[i] = net->first_carrier[i];
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        for (uint32_t n = 0; n < scenario->arm[i].item_count; n++)
-            net->carrier[next[scenario->arm[i].item[n]]++] = i;
-    free(next);
-}
-
-void budget_net_init(struct budget_net *net, const struct scenario *scenario) {
-    *net = (struct budget_net){.scenario = scenario};
+struct budget_net *budget_net_new(const struct scenario *scenario) {
+    struct budget_net *net = require_memory(1, sizeof *net);
+    net->scenario = scenario;
     net->place_count = layout_place_count(scenario);
-    size_t all = (size_t)net->place_count * scenario->item_count;
-    size_t chests = (size_t)scenario->chest_count * scenario->item_count;
-    net->comes = require_memory(all, sizeof *net->comes);
-    net->lasts = require_memory(all, sizeof *net->lasts);
-    net->unlimited = require_memory(chests, sizeof *net->unlimited);
-    net->supply = require_memory(chests, sizeof *net->supply);
-    net->demand = require_memory(chests, sizeof *net->demand);
-    net->first = require_memory((size_t)scenario->arm_count + 1, sizeof *net->first);
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        net->first[i + 1] = net->first[i] + scenario->arm[i].item_count;
+    net->by_source = layout_arms_by_source(scenario);
+    net->by_target = layout_arms_by_target(scenario);
+    struct pairs unlimited = list_unlimited(net);
+    list_pairs(net, &unlimited);
+    list_entries(net);
     list_carriers(net);
-    gather(scenario, scenario->supply, scenario->supply_count, true, net->supply);
-    gather(scenario, scenario->demand, scenario->demand_count, false, net->demand);
-    begin_comes(net);
-    find_unlimited(net);
-    spread(scenario, net->comes);
-    memcpy(net->lasts, net->comes, all * sizeof *net->lasts);
-    wither(net, net->lasts);
+    mark_all(net, &unlimited);
+    pairs_free(&unlimited);
+    return net;
 }
 
 void budget_net_free(struct budget_net *net) {
-    free(net->comes);
-    free(net->lasts);
-    free(net->unlimited);
-    free(net->supply);
-    free(net->demand);
-    free(net->first);
-    free(net->carrier);
-    free(net->first_carrier);
-}
-
-/* ---- what arms and stations can do ---- */
-
-static uint32_t shortest(const struct scenario *scenario, const struct scenario_arm *arm) {
-    uint32_t length = UINT32_MAX;
-    for (uint32_t n = 0; n < arm->item_count; n++)
-        if (scenario->item[arm->item[n]].length < length)
-            length = scenario->item[arm->item[n]].length;
-    return arm->item_count > 0 ? length : 1;
-}
-
-/* The most of one of its kinds, or of all together, that a station lets it take or leave at
- * once. */
-static int64_t station_lets(const struct scenario *scenario, const struct scenario_arm *arm,
-                            bool takes) {
-    const struct scenario_station *station =
-        &scenario->station[takes ? arm->from.index : arm->to.index];
-    bool mixed = arm->from.kind == PLACE_LANE || arm->from.kind == PLACE_LINE;
-    int64_t most = 0;
-    for (uint32_t n = 0; n < arm->item_count; n++) {
-        int64_t one = 0;
-        for (uint32_t i = 0; takes && i < station->makes_count; i++)
-            if (station->makes[i].item == arm->item[n])
-                one = station->makes[i].room;
-        for (uint32_t i = 0; !takes && i < station->takes.count; i++)
-            if (station->takes.entry[i].item == arm->item[n])
-                one = station->ahead * station->takes.entry[i].count;
-        most = mixed ? most + one : one > most ? one : most;
-    }
-    return most;
-}
-
-/* How many it can have in its hand: what a station lets it have may be less than the hand holds. */
-static uint32_t hand_of(const struct scenario *scenario, const struct scenario_arm *arm) {
-    int64_t hand = arm->hand;
-    if (arm->from.kind == PLACE_STATION && station_lets(scenario, arm, true) < hand)
-        hand = station_lets(scenario, arm, true);
-    if (arm->to.kind == PLACE_STATION && station_lets(scenario, arm, false) < hand)
-        hand = station_lets(scenario, arm, false);
-    return hand > 1 ? (uint32_t)hand : 1;
-}
-
-/* Ticks in which an arm with more than one in its hand waits, each swing, for places to come or to
- * pass. What it did last on the lane it did at a step; so of the first wait it has spent already
- * what its swing is longer than whole steps, when swings are all alike. */
-static double waits_of(const struct budget *budget, const struct scenario_arm *arm,
-                       struct place place, double swing) {
-    uint32_t track = layout_track(budget->scenario, place);
-    uint32_t hand = hand_of(budget->scenario, arm);
-    if (track == NO_INDEX || hand < 2)
-        return 0;
-    double step =
-        (double)budget->scenario->ticks_per_second / budget_track_rate(budget->scenario, track);
-    double spent = arm->swing.kind == SPAN_FIXED ? swing / step - floor(swing / step) : 0.5;
-    return ((hand - 1) * (double)shortest(budget->scenario, arm) - spent) * step;
-}
-
-/* Ticks that the belt needs to bring or carry off a hand. */
-static double least_of(const struct budget *budget, const struct scenario_arm *arm,
-                       struct place place) {
-    uint32_t track = layout_track(budget->scenario, place);
-    if (track == NO_INDEX)
-        return 1;
-    uint32_t hand = hand_of(budget->scenario, arm);
-    double passing = hand * (double)shortest(budget->scenario, arm) *
-                     (double)budget->scenario->ticks_per_second /
-                     budget_track_rate(budget->scenario, track);
-    return passing > hand ? passing : hand;
-}
-
-static void rate_arm(struct budget *budget, uint32_t index) {
-    const struct scenario_arm *arm = &budget->scenario->arm[index];
-    double swing = (double)arm->swing.mean_ticks;
-    double least = fmax(least_of(budget, arm, arm->from), least_of(budget, arm, arm->to));
-    double waits = waits_of(budget, arm, arm->from, swing) + waits_of(budget, arm, arm->to, swing);
-    double seconds = (double)budget->scenario->ticks_per_second *
-                     budget_availability(&arm->breaks) * hand_of(budget->scenario, arm);
-    budget->arm[index].pace = seconds / fmax(swing, 1);
-    budget->arm[index].greatest = seconds / fmax(swing, least);
-    budget->arm[index].steady = seconds / fmax(swing + fmax(waits, 0), least);
-}
-
-void budget_rates(struct budget *budget) {
-    const struct scenario *scenario = budget->scenario;
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        rate_arm(budget, i);
-    for (uint32_t s = 0; s < scenario->station_count; s++) {
-        double time =
-            (double)(scenario->station[s].time.mean_ticks > 0 ? scenario->station[s].time.mean_ticks
-                                                              : 1);
-        budget->station[s].greatest = (double)scenario->ticks_per_second / time *
-                                      budget_availability(&scenario->station[s].breaks);
-    }
+    void *const list[] = {
+        net->first_pair,         net->pair_place, net->pair_item,    net->reachable,
+        net->reachable_long_run, net->unlimited,  net->supply,       net->demand,
+        net->first_entry,        net->entry_item, net->source_pair,  net->target_pair,
+        net->first_carrier,      net->carrier,    net->carrier_entry};
+    for (size_t i = 0; i < sizeof list / sizeof *list; i++)
+        free(list[i]);
+    budget_groups_free(&net->by_item);
+    layout_arms_free(&net->by_source);
+    layout_arms_free(&net->by_target);
+    free(net);
 }

@@ -7,12 +7,14 @@
  * item's net is solved as a linear system, again and again without the arms through which it would
  * flow backward. A slight leak at every place keeps the system regular; what goes through it found
  * no way. */
-#include "model/budget/budget_net.h"
+#include "model/budget/budget_route.h"
 
 #include <gsl/gsl_linalg.h>
 #include <math.h>
 #include <stdlib.h>
 
+#include "model/budget/budget_net.h"
+#include "model/budget/budget_rates.h"
 #include "sim/array.h"
 #include "sim/require.h"
 
@@ -30,7 +32,9 @@ struct edge {
 struct router {
     struct budget *budget;
     uint32_t item;
-    uint32_t *node;      /* [place] its node, NO_INDEX: the item never is there */
+    const uint32_t *pair; /* of the item, in the order of places */
+    uint32_t pair_count;
+    uint32_t *node;      /* [pair] its node, NO_INDEX: the item never is there in the long run */
     double *inject;      /* [node] items a second that begin here, less those that end */
     uint32_t node_count; /* the last two are the supplies and the ends of what is too much */
     struct edge *edge;
@@ -48,11 +52,13 @@ static void add_edge(struct router *router, uint32_t from, uint32_t to, size_t e
 }
 
 static void number_nodes(struct router *router) {
-    const struct budget_net *net = &router->budget->net;
+    const struct budget_net *net = router->budget->net;
+    router->pair = net->by_item.member + net->by_item.first[router->item];
+    router->pair_count = net->by_item.first[router->item + 1] - net->by_item.first[router->item];
     router->node_count = 0;
-    for (uint32_t place = 0; place < net->place_count; place++) {
-        bool there = net->lasts[budget_at(net->scenario, place, router->item)];
-        router->node[place] = there ? router->node_count++ : NO_INDEX;
+    for (uint32_t i = 0; i < router->pair_count; i++) {
+        bool there = net->reachable_long_run[router->pair[i]];
+        router->node[router->pair[i]] = there ? router->node_count++ : NO_INDEX;
     }
     router->node_count += 2;
     for (uint32_t i = 0; i < router->node_count; i++)
@@ -60,69 +66,80 @@ static void number_nodes(struct router *router) {
 }
 
 static void add_arms(struct router *router) {
-    const struct budget_net *net = &router->budget->net;
+    const struct budget_net *net = router->budget->net;
     router->edge_count = 0;
     for (uint32_t k = net->first_carrier[router->item]; k < net->first_carrier[router->item + 1];
          k++) {
-        uint32_t arm = net->carrier[k];
-        uint32_t from = router->node[budget_from(net->scenario, arm)];
-        uint32_t to = router->node[budget_to(net->scenario, arm)];
+        uint32_t entry = net->carrier_entry[k];
+        uint32_t from = router->node[net->source_pair[entry]];
+        uint32_t to = router->node[net->target_pair[entry]];
         if (from != NO_INDEX && to != from)
-            add_edge(router, from, to, budget_entry(net, arm, router->item),
-                     router->budget->arm[arm].steady);
+            add_edge(router, from, to, entry, router->budget->arm[net->carrier[k]].steady);
     }
 }
 
-static bool ends_in(const struct router *router, uint32_t node) {
-    for (uint32_t i = 0; i < router->edge_count; i++)
-        if (router->edge[i].from == node)
-            return false;
-    return true;
+static uint32_t place_of(const struct router *router, uint32_t i) {
+    return router->budget->net->pair_place[router->pair[i]];
 }
 
-/* Chests where the item ends; all chests when arms take it on from each. */
-static bool has_ends(const struct router *router) {
-    for (uint32_t c = 0; c < router->budget->scenario->chest_count; c++)
-        if (router->node[c] != NO_INDEX && ends_in(router, router->node[c]))
-            return true;
-    return false;
+/* Marks the chests, of the item's pairs, where it ends; all of them when arms take it on from
+ * each. */
+static void mark_ends(struct router *router, bool *is_end) {
+    uint32_t chests = router->budget->scenario->chest_count;
+    bool *leads_on = require_memory(router->node_count, sizeof *leads_on), found = false;
+    for (uint32_t i = 0; i < router->edge_count; i++)
+        leads_on[router->edge[i].from] = true;
+    for (uint32_t i = 0; i < router->pair_count && place_of(router, i) < chests; i++) {
+        uint32_t node = router->node[router->pair[i]];
+        is_end[i] = node != NO_INDEX && !leads_on[node];
+        found = found || is_end[i];
+    }
+    for (uint32_t i = 0; !found && i < router->pair_count && place_of(router, i) < chests; i++)
+        is_end[i] = router->node[router->pair[i]] != NO_INDEX;
+    free(leads_on);
 }
 
 static void add_ends(struct router *router) {
-    const struct budget *budget = router->budget;
+    const struct budget_net *net = router->budget->net;
     uint32_t supplies = router->node_count - 2, ends = router->node_count - 1;
-    uint32_t chests = budget->scenario->chest_count;
-    bool anywhere = !has_ends(router);
-    bool *is_end = require_memory(chests, sizeof *is_end);
-    for (uint32_t c = 0; c < chests; c++)
-        is_end[c] = router->node[c] != NO_INDEX && (anywhere || ends_in(router, router->node[c]));
-    for (uint32_t c = 0; c < chests; c++) {
-        size_t at = budget_at(budget->scenario, c, router->item);
-        double supply = budget->net.unlimited[at] ? 1 : budget->net.supply[at];
-        if (router->node[c] == NO_INDEX)
+    uint32_t chests = net->scenario->chest_count;
+    bool *is_end = require_memory(router->pair_count, sizeof *is_end);
+    mark_ends(router, is_end);
+    for (uint32_t i = 0; i < router->pair_count && place_of(router, i) < chests; i++) {
+        uint32_t pair = router->pair[i], node = router->node[pair];
+        double supply = net->unlimited[pair] ? 1 : net->supply[pair];
+        if (node == NO_INDEX)
             continue;
-        router->inject[router->node[c]] -= budget->net.demand[at];
+        router->inject[node] -= net->demand[pair];
         if (supply > 0)
-            add_edge(router, supplies, router->node[c], SIZE_MAX, supply);
-        else if (is_end[c])
-            add_edge(router, router->node[c], ends, SIZE_MAX, 1);
+            add_edge(router, supplies, node, SIZE_MAX, supply);
+        else if (is_end[i])
+            add_edge(router, node, ends, SIZE_MAX, 1);
     }
     free(is_end);
 }
 
-static void inject(struct router *router) {
+/* What stations make and take of it at their places. */
+static void inject_at_stations(struct router *router) {
     const struct budget *budget = router->budget;
     const struct scenario *scenario = budget->scenario;
-    const struct budget_item *item = &budget->item[router->item];
-    for (uint32_t s = 0; s < scenario->station_count; s++) {
-        uint32_t out = router->node[layout_output_place(scenario, s)];
-        uint32_t in = router->node[layout_input_place(scenario, s)];
-        double batches = budget->station[s].needed;
-        if (out != NO_INDEX)
-            router->inject[out] += batches * budget_makes(scenario, s, router->item);
-        if (in != NO_INDEX)
-            router->inject[in] -= batches * budget_takes(scenario, s, router->item);
+    uint32_t outputs = layout_output_place(scenario, 0), inputs = layout_input_place(scenario, 0);
+    for (uint32_t i = 0; i < router->pair_count; i++) {
+        uint32_t place = place_of(router, i), node = router->node[router->pair[i]];
+        if (node == NO_INDEX || place < outputs || place >= layout_track_place(scenario, 0))
+            continue;
+        uint32_t station = place < inputs ? place - outputs : place - inputs;
+        double batches = budget->station[station].needed;
+        if (place < inputs)
+            router->inject[node] += batches * budget_makes(scenario, station, router->item);
+        else
+            router->inject[node] -= batches * budget_takes(scenario, station, router->item);
     }
+}
+
+static void inject(struct router *router) {
+    const struct budget_item *item = &router->budget->item[router->item];
+    inject_at_stations(router);
     router->inject[router->node_count - 2] += item->supplied + item->lacking;
     router->inject[router->node_count - 1] -= item->surplus;
 }
@@ -201,7 +218,7 @@ static void read_flows(struct router *router) {
     }
 }
 
-static void tell_lost(struct router *router) {
+static void report_lost(struct router *router) {
     double lost = 0;
     for (uint32_t i = 0; i < router->node_count; i++)
         lost += fabs(leak * gsl_vector_get(router->potential, i));
@@ -227,24 +244,24 @@ static void route_item(struct router *router, uint32_t item) {
         return;
     solve_net(router);
     read_flows(router);
-    tell_lost(router);
+    report_lost(router);
     gsl_vector_free(router->potential);
 }
 
 static void load_arms(struct budget *budget) {
-    const struct scenario *scenario = budget->scenario;
-    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+    const struct budget_net *net = budget->net;
+    for (uint32_t i = 0; i < net->scenario->arm_count; i++) {
         struct budget_arm *arm = &budget->arm[i];
-        for (uint32_t n = 0; n < scenario->arm[i].item_count; n++)
-            arm->needed += budget->flow[budget->net.first[i] + n];
+        for (uint32_t entry = net->first_entry[i]; entry < net->first_entry[i + 1]; entry++)
+            arm->needed += budget->flow[entry];
         arm->utilisation = arm->steady > 0 ? arm->needed / arm->steady : 0;
     }
 }
 
 void budget_route(struct budget *budget) {
     struct router router = {.budget = budget};
-    router.node = require_memory(budget->net.place_count, sizeof *router.node);
-    router.inject = require_memory((size_t)budget->net.place_count + 2, sizeof *router.inject);
+    router.node = require_memory(budget->net->pair_count, sizeof *router.node);
+    router.inject = require_memory((size_t)budget->net->place_count + 2, sizeof *router.inject);
     for (uint32_t i = 0; i < budget->scenario->item_count; i++)
         route_item(&router, i);
     load_arms(budget);

@@ -1,17 +1,29 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/budget/budget_rules.c - the eight rules of the trade, one after the other. */
-#include "model/budget/budget_gates.h"
+#include "model/budget/budget_rules.h"
 
 #include <math.h>
 #include <stdlib.h>
 
+#include "model/budget/budget_gates.h"
+#include "model/budget/budget_net.h"
+#include "model/budget/budget_rates.h"
 #include "sim/require.h"
 
 struct judge {
     struct budget *budget;
     const struct scenario *scenario;
-    struct budget_rule *rule; /* at which it is */
-    struct budget_below below;
+    const struct budget_net *net;
+    struct budget_rule *rule; /* that is being judged */
+    struct budget_downstream downstream;
+    bool *chest_has_outlet; /* [chest] */
+    double *fills;   /* [chest] the most of all items together that it gets to hold; NAN: not yet
+                        worked out */
+    bool *in_group;  /* [item]; all false between groups */
+    uint32_t *group; /* items that share takers, in the scenario's order */
+    uint32_t group_count;
+    bool *arm_seen;   /* [arm]; all false between groups */
+    uint32_t *member; /* arms of a group, in declared order */
 };
 
 static const char *item_name(const struct judge *judge, uint32_t item) {
@@ -70,22 +82,14 @@ static void judge_feeders(struct judge *judge) {
 
 /* ---- takers-outpace-feeders ---- */
 
-/* What a feeder can put on, no more than the station makes that it unloads. */
-static double feeds_of(const struct judge *judge, uint32_t arm, uint32_t item) {
-    double rate = judge->budget->arm[arm].greatest;
-    struct place from = judge->scenario->arm[arm].from;
-    if (from.kind != PLACE_STATION)
-        return rate;
-    return fmin(rate, judge->budget->station[from.index].greatest *
-                          budget_makes(judge->scenario, from.index, item));
-}
-
 static void judge_pace(struct judge *judge, uint32_t lane, uint32_t item) {
     const struct budget *budget = judge->budget;
+    const struct budget_net *net = judge->net;
     double fed = 0, taken = 0;
-    for (uint32_t i = 0; i < judge->scenario->arm_count; i++) {
-        fed += budget_feeds(&budget->net, i, lane, item) ? feeds_of(judge, i, item) : 0;
-        taken += budget_takes_off(&budget->net, i, lane, item) ? budget->arm[i].pace : 0;
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+        uint32_t arm = net->carrier[k];
+        fed += budget_feeds(net, k, lane) ? budget_feeds_of_item(budget, arm, item) : 0;
+        taken += budget_takes_off(net, k, lane) ? budget->arm[arm].peak_rate : 0;
     }
     if (fed <= 0 || taken > fed * (1 + 1e-9) || !lower(judge, BUDGET_BROKEN))
         return;
@@ -97,53 +101,87 @@ static void judge_pace(struct judge *judge, uint32_t lane, uint32_t item) {
                      item_name(judge, item));
 }
 
-static bool shares_taker(const struct judge *judge, uint32_t lane, uint32_t arm, const bool *item) {
-    const struct scenario_arm *taker = &judge->scenario->arm[arm];
-    if (taker->from.kind != PLACE_LANE || taker->from.index != lane)
-        return false;
-    for (uint32_t n = 0; n < taker->item_count; n++)
-        if (item[taker->item[n]] && budget_carries(&judge->budget->net, arm, n))
-            return true;
-    return false;
+static int by_number(const void *first, const void *second) {
+    uint32_t a = *(const uint32_t *)first, b = *(const uint32_t *)second;
+    return (a > b) - (a < b);
 }
 
-/* The items that hang together with one by takers that they share. */
-static void grow_group(const struct judge *judge, uint32_t lane, bool *item) {
-    bool changed = true;
-    while (changed) {
-        changed = false;
-        for (uint32_t i = 0; i < judge->scenario->arm_count; i++) {
-            if (!shares_taker(judge, lane, i, item))
+static void join_group(struct judge *judge, uint32_t item) {
+    if (judge->in_group[item])
+        return;
+    judge->in_group[item] = true;
+    judge->group[judge->group_count++] = item;
+}
+
+/* The items that are connected with one by takers that they share. */
+static void find_group(struct judge *judge, uint32_t lane, uint32_t item) {
+    const struct budget_net *net = judge->net;
+    judge->group_count = 0;
+    join_group(judge, item);
+    for (uint32_t i = 0; i < judge->group_count; i++) {
+        uint32_t own = judge->group[i];
+        for (uint32_t k = net->first_carrier[own]; k < net->first_carrier[own + 1]; k++) {
+            uint32_t arm = net->carrier[k], end = net->first_entry[arm + 1];
+            if (!budget_takes_off(net, k, lane))
                 continue;
-            for (uint32_t n = 0; n < judge->scenario->arm[i].item_count; n++) {
-                uint32_t k = judge->scenario->arm[i].item[n];
-                if (!item[k] && budget_rides(&judge->budget->net, lane, k))
-                    changed = item[k] = true;
-            }
+            for (uint32_t entry = net->first_entry[arm]; entry < end; entry++)
+                if (budget_rides(net, lane, net->entry_item[entry]))
+                    join_group(judge, net->entry_item[entry]);
         }
     }
+    qsort(judge->group, judge->group_count, sizeof *judge->group, by_number);
+}
+
+static void leave_group(struct judge *judge) {
+    for (uint32_t i = 0; i < judge->group_count; i++)
+        judge->in_group[judge->group[i]] = false;
+}
+
+/* Lists the arms that feed the lane with items of the group, or take them off, each once. */
+static uint32_t list_members(struct judge *judge, uint32_t lane, bool feeders) {
+    const struct budget_net *net = judge->net;
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < judge->group_count; i++) {
+        uint32_t item = judge->group[i];
+        for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+            uint32_t arm = net->carrier[k];
+            if (judge->arm_seen[arm] ||
+                !(feeders ? budget_feeds(net, k, lane) : budget_takes_off(net, k, lane)))
+                continue;
+            judge->arm_seen[arm] = true;
+            judge->member[count++] = arm;
+        }
+    }
+    qsort(judge->member, count, sizeof *judge->member, by_number);
+    for (uint32_t i = 0; i < count; i++)
+        judge->arm_seen[judge->member[i]] = false;
+    return count;
+}
+
+/* What one arm can put on of all items of the group. */
+static double feeds_group(const struct judge *judge, uint32_t arm) {
+    const struct budget_net *net = judge->net;
+    double own = 0;
+    for (uint32_t entry = net->first_entry[arm]; entry < net->first_entry[arm + 1]; entry++)
+        if (judge->in_group[net->entry_item[entry]] && budget_carries(net, entry))
+            own += budget_feeds_of_item(judge->budget, arm, net->entry_item[entry]);
+    return fmin(own, judge->budget->arm[arm].greatest);
 }
 
 /* Takers that share their items have to keep up with all of them at once. */
-static void judge_group(struct judge *judge, uint32_t lane, const bool *item) {
-    const struct budget *budget = judge->budget;
+static void judge_group(struct judge *judge, uint32_t lane) {
     double fed = 0, taken = 0;
-    for (uint32_t i = 0; i < judge->scenario->arm_count; i++) {
-        double own = 0;
-        for (uint32_t n = 0; n < judge->scenario->arm[i].item_count; n++) {
-            uint32_t k = judge->scenario->arm[i].item[n];
-            if (item[k] && budget_feeds(&budget->net, i, lane, k))
-                own += feeds_of(judge, i, k);
-        }
-        fed += fmin(own, budget->arm[i].greatest);
-        taken += shares_taker(judge, lane, i, item) ? budget->arm[i].pace : 0;
-    }
+    uint32_t feeders = list_members(judge, lane, true);
+    for (uint32_t i = 0; i < feeders; i++)
+        fed += feeds_group(judge, judge->member[i]);
+    uint32_t takers = list_members(judge, lane, false);
+    for (uint32_t i = 0; i < takers; i++)
+        taken += judge->budget->arm[judge->member[i]].peak_rate;
     if (fed <= 0 || taken > fed * (1 + 1e-9) || !lower(judge, BUDGET_CANNOT_SAY))
         return;
     name_subject(judge, lane_name(judge, lane));
-    for (uint32_t k = 0; k < judge->scenario->item_count; k++)
-        if (item[k])
-            name_subject(judge, item_name(judge, k));
+    for (uint32_t i = 0; i < judge->group_count; i++)
+        name_subject(judge, item_name(judge, judge->group[i]));
     budget_texts_add(&judge->rule->whys,
                      "each item by itself is outpaced, but these share takers that take %.4g a "
                      "second, and their feeders can put on %.4g",
@@ -151,27 +189,31 @@ static void judge_group(struct judge *judge, uint32_t lane, const bool *item) {
     budget_texts_add(&judge->rule->mends, "faster takers, larger hands, or more of them");
 }
 
-static void judge_takers(struct judge *judge) {
-    uint32_t items = judge->scenario->item_count;
-    bool *group = require_memory(items, sizeof *group), *seen = require_memory(items, sizeof *seen);
-    for (uint32_t lane = 0; lane < judge->scenario->lane_count; lane++) {
-        for (uint32_t i = 0; i < items; i++)
-            seen[i] = false;
-        for (uint32_t i = 0; i < items; i++) {
-            if (!budget_rides(&judge->budget->net, lane, i))
-                continue;
-            judge_pace(judge, lane, i);
-            if (seen[i])
-                continue;
-            for (uint32_t k = 0; k < items; k++)
-                group[k] = k == i;
-            grow_group(judge, lane, group);
-            judge_group(judge, lane, group);
-            for (uint32_t k = 0; k < items; k++)
-                seen[k] = seen[k] || group[k];
-        }
+/* Judges the items of a lane one by one, and each group when its first item comes. */
+static void judge_takers_of_lane(struct judge *judge, uint32_t lane, bool *seen) {
+    const struct budget_net *net = judge->net;
+    uint32_t place = layout_track_place(judge->scenario, lane);
+    for (uint32_t pair = net->first_pair[place]; pair < net->first_pair[place + 1]; pair++)
+        seen[net->pair_item[pair]] = false;
+    for (uint32_t pair = net->first_pair[place]; pair < net->first_pair[place + 1]; pair++) {
+        uint32_t item = net->pair_item[pair];
+        if (!net->reachable[pair])
+            continue;
+        judge_pace(judge, lane, item);
+        if (seen[item])
+            continue;
+        find_group(judge, lane, item);
+        judge_group(judge, lane);
+        leave_group(judge);
+        for (uint32_t i = 0; i < judge->group_count; i++)
+            seen[judge->group[i]] = true;
     }
-    free(group);
+}
+
+static void judge_takers(struct judge *judge) {
+    bool *seen = require_memory(judge->scenario->item_count, sizeof *seen);
+    for (uint32_t lane = 0; lane < judge->scenario->lane_count; lane++)
+        judge_takers_of_lane(judge, lane, seen);
     free(seen);
 }
 
@@ -199,44 +241,69 @@ static int64_t works_below(const struct judge *judge, uint32_t arm, struct chest
                                        reads_chest, &wanted);
 }
 
+/* Seconds from a feeder's pick until the item is in the chest, by the taker that takes longest. */
+static double longest_way(const struct judge *judge, uint32_t feeder, uint32_t lane, uint32_t item,
+                          uint32_t chest) {
+    const struct scenario *scenario = judge->scenario;
+    const struct budget_net *net = judge->net;
+    double longest = 0, tps = (double)scenario->ticks_per_second;
+    double rate = budget_track_rate(scenario, lane);
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+        const struct scenario_arm *taker = &scenario->arm[net->carrier[k]];
+        if (!budget_takes_off(net, k, lane) || taker->to.kind != PLACE_CHEST ||
+            taker->to.index != chest)
+            continue;
+        double ride = budget_ahead(scenario, lane, scenario->arm[feeder].to.cell, taker->from.cell);
+        longest = fmax(longest,
+                       ride / rate + (double)(taker->swing.mean_ticks + taker->linger_ticks) / tps);
+    }
+    return longest + (double)scenario->arm[feeder].swing.mean_ticks / tps;
+}
+
 /* What of an item may still come from a lane when the gates shut: hands, and what feeders put on
  * while one rides to the farthest taker and into the chest. */
 static double under_way(const struct judge *judge, uint32_t lane, uint32_t item, uint32_t chest) {
-    const struct scenario *scenario = judge->scenario;
-    double all = 0, tps = (double)scenario->ticks_per_second;
-    double rate = budget_track_rate(scenario, lane);
-    for (uint32_t i = 0; i < scenario->arm_count; i++) {
-        if (!budget_feeds(&judge->budget->net, i, lane, item))
-            continue;
-        double longest = 0;
-        for (uint32_t k = 0; k < scenario->arm_count; k++) {
-            const struct scenario_arm *taker = &scenario->arm[k];
-            if (!budget_takes_off(&judge->budget->net, k, lane, item) ||
-                taker->to.kind != PLACE_CHEST || taker->to.index != chest)
-                continue;
-            double ride = budget_ahead(scenario, lane, scenario->arm[i].to.cell, taker->from.cell);
-            longest =
-                fmax(longest,
-                     ride / rate + (double)(taker->swing.mean_ticks + taker->linger_ticks) / tps);
-        }
-        longest += (double)scenario->arm[i].swing.mean_ticks / tps;
-        all += scenario->arm[i].hand + feeds_of(judge, i, item) * longest;
+    const struct budget_net *net = judge->net;
+    double all = 0;
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+        uint32_t arm = net->carrier[k];
+        if (budget_feeds(net, k, lane))
+            all += judge->scenario->arm[arm].hand + budget_feeds_of_item(judge->budget, arm, item) *
+                                                        longest_way(judge, arm, lane, item, chest);
     }
-    int64_t dropped = budget_dropped(scenario, lane, item);
+    int64_t dropped = budget_dropped(judge->scenario, lane, item);
     return all + (dropped == INT64_MAX ? 0 : (double)dropped);
+}
+
+/* The highest count in a chest below which some feeder of a lane still works; 0: one doesn't
+ * look. */
+static double feeders_work_below(const struct judge *judge, uint32_t lane, uint32_t item,
+                                 uint32_t chest) {
+    const struct budget_net *net = judge->net;
+    double threshold = 0;
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+        if (!budget_feeds(net, k, lane))
+            continue;
+        int64_t below = works_below(judge, net->carrier[k], (struct chest_leaf){chest, item});
+        if (below == 0)
+            return INFINITY;
+        threshold = fmax(threshold, (double)below);
+    }
+    return threshold;
 }
 
 /* The most items a second that an arm can bring into its chest: no more than comes onto the lane
  * from which it takes them. */
 static double brings(const struct judge *judge, uint32_t arm, uint32_t item) {
     const struct scenario *scenario = judge->scenario;
+    const struct budget_net *net = judge->net;
     const struct place *from = &scenario->arm[arm].from;
     if (from->kind != PLACE_LANE)
-        return feeds_of(judge, arm, item);
+        return budget_feeds_of_item(judge->budget, arm, item);
     double fed = budget_dropped(scenario, from->index, item) == INT64_MAX ? INFINITY : 0;
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        fed +=
-            budget_feeds(&judge->budget->net, i, from->index, item) ? feeds_of(judge, i, item) : 0;
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++)
+        if (budget_feeds(net, k, from->index))
+            fed += budget_feeds_of_item(judge->budget, net->carrier[k], item);
     return fmin(fed, judge->budget->arm[arm].greatest);
 }
 
@@ -263,51 +330,51 @@ static struct outlets outlets_of(const struct judge *judge, uint32_t chest, uint
 /* What comes into a chest between two takings of outlets that take away all that comes, hands
  * included; INFINITY: there are none, or they are too slow. */
 static double between_outlets(const struct judge *judge, uint32_t chest, uint32_t item) {
-    const struct scenario *scenario = judge->scenario;
-    struct outlets outlets = outlets_of(judge, chest, item);
-    double rate = judge->budget->net.supply[budget_at(scenario, chest, item)], hands = 0;
-    for (uint32_t i = 0; i < scenario->arm_count && outlets.rate > 0; i++) {
-        const struct scenario_arm *arm = &scenario->arm[i];
-        if (arm->to.kind != PLACE_CHEST || arm->to.index != chest ||
-            !budget_carries_item(&judge->budget->net, i, item))
+    const struct budget_net *net = judge->net;
+    struct outlets outlets = {0, 0};
+    uint32_t pair = budget_place_item_index(net, chest, item);
+    if (judge->chest_has_outlet[chest])
+        outlets = outlets_of(judge, chest, item);
+    if (outlets.rate <= 0 || pair == NO_INDEX)
+        return INFINITY;
+    double rate = net->supply[pair], hands = 0;
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+        if (net->target_pair[net->carrier_entry[k]] != pair ||
+            !budget_carries(net, net->carrier_entry[k]))
             continue;
-        rate += brings(judge, i, item);
-        hands += arm->hand;
+        rate += brings(judge, net->carrier[k], item);
+        hands += judge->scenario->arm[net->carrier[k]].hand;
     }
-    bool keeps_up = outlets.rate > 0 && rate <= outlets.rate * (1 + 1e-9);
+    bool keeps_up = rate <= outlets.rate * (1 + 1e-9);
     return keeps_up ? hands + outlets.batch * rate / outlets.rate : INFINITY;
 }
 
 /* The most of an item that a chest gets to hold; INFINITY: something puts it in without looking. */
-static double fills_to(const struct judge *judge, uint32_t chest, uint32_t item) {
+static double fills_to(const struct judge *judge, uint32_t pair) {
     const struct scenario *scenario = judge->scenario;
+    const struct budget_net *net = judge->net;
+    uint32_t chest = net->pair_place[pair], item = net->pair_item[pair];
     double start = (double)layout_chest_start(scenario, chest, item), threshold = 0, more = 0;
-    size_t at = budget_at(scenario, chest, item);
     double between = between_outlets(judge, chest, item);
     if (between < INFINITY)
         return start + between;
-    if (judge->budget->net.supply[at] > 0)
+    if (net->supply[pair] > 0)
         return INFINITY;
-    for (uint32_t i = 0; i < scenario->arm_count; i++) {
-        const struct scenario_arm *arm = &scenario->arm[i];
-        if (arm->to.kind != PLACE_CHEST || arm->to.index != chest ||
-            !budget_carries_item(&judge->budget->net, i, item))
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+        const struct scenario_arm *arm = &scenario->arm[net->carrier[k]];
+        if (net->target_pair[net->carrier_entry[k]] != pair ||
+            !budget_carries(net, net->carrier_entry[k]))
             continue;
-        int64_t own = works_below(judge, i, (struct chest_leaf){chest, item});
+        int64_t own = works_below(judge, net->carrier[k], (struct chest_leaf){chest, item});
         threshold = fmax(threshold, (double)own);
         more += arm->hand;
         if (own > 0)
             continue;
         if (arm->from.kind != PLACE_LANE)
             return INFINITY;
-        for (uint32_t k = 0; k < scenario->arm_count; k++) {
-            if (!budget_feeds(&judge->budget->net, k, arm->from.index, item))
-                continue;
-            int64_t below = works_below(judge, k, (struct chest_leaf){chest, item});
-            if (below == 0)
-                return INFINITY;
-            threshold = fmax(threshold, (double)below);
-        }
+        threshold = fmax(threshold, feeders_work_below(judge, arm->from.index, item, chest));
+        if (threshold == INFINITY)
+            return INFINITY;
         more += under_way(judge, arm->from.index, item, chest);
     }
     return fmax(start, threshold - 1) + more;
@@ -318,39 +385,58 @@ static bool is_unbounded(const struct judge *judge, uint32_t chest, uint32_t ite
            layout_chest_limit(judge->scenario, chest, item) == NO_LIMIT;
 }
 
+/* The most of all items together that a chest gets to hold. */
+static double fills_with_all(const struct judge *judge, uint32_t chest) {
+    const struct budget_net *net = judge->net;
+    if (!isnan(judge->fills[chest]))
+        return judge->fills[chest];
+    double all = 0;
+    for (uint32_t pair = net->first_pair[chest]; pair < net->first_pair[chest + 1]; pair++)
+        if (net->reachable[pair])
+            all += fmin(fills_to(judge, pair),
+                        (double)layout_chest_limit(judge->scenario, chest, net->pair_item[pair]));
+    return judge->fills[chest] = all;
+}
+
 static enum exit_state chest_exit(const struct judge *judge, uint32_t chest, uint32_t item) {
     const struct scenario *scenario = judge->scenario;
     if (is_unbounded(judge, chest, item))
         return EXIT_OPEN;
-    double own = fills_to(judge, chest, item), all = 0;
+    double own = fills_to(judge, budget_place_item_index(judge->net, chest, item));
     if (own == INFINITY)
         return EXIT_SHUTS;
-    for (uint32_t i = 0; i < scenario->item_count; i++)
-        if (judge->budget->net.comes[budget_at(scenario, chest, i)])
-            all += fmin(fills_to(judge, chest, i), (double)layout_chest_limit(scenario, chest, i));
     bool fits = own <= (double)layout_chest_limit(scenario, chest, item) &&
-                all <= (double)layout_chest_capacity(scenario, chest);
+                fills_with_all(judge, chest) <= (double)layout_chest_capacity(scenario, chest);
     return fits ? EXIT_OPEN : EXIT_UNSURE;
 }
 
-static bool watches_below(const void *self, const struct scenario_gate *leaf) {
+/* Whether any item, or the one, is marked at a place. */
+static bool is_marked(const struct judge *judge, uint32_t place, uint32_t item) {
+    const struct budget_net *net = judge->net;
+    if (item != NO_INDEX)
+        return budget_downstream_has(&judge->downstream, place, item);
+    for (uint32_t pair = net->first_pair[place]; pair < net->first_pair[place + 1]; pair++)
+        if (judge->downstream.mark[pair])
+            return true;
+    return false;
+}
+
+static bool watches_downstream(const void *self, const struct scenario_gate *leaf) {
     const struct judge *judge = self;
     const struct scenario *scenario = judge->scenario;
-    uint32_t place = NO_INDEX;
     switch (leaf->reads) {
-    case READS_CHEST: place = leaf->subject; break;
-    case READS_STATION_INPUT: place = layout_input_place(scenario, leaf->subject); break;
-    case READS_STATION_OUTPUT: place = layout_output_place(scenario, leaf->subject); break;
-    case READS_LINE:
-        place = layout_track_place(scenario, scenario->lane_count + leaf->subject);
-        break;
-    case READS_LOOP:
-    case READS_LANE: return false;
+    case READS_CHEST: return is_marked(judge, leaf->subject, leaf->item);
+    case READS_STATION_INPUT:
+        return is_marked(judge, layout_input_place(scenario, leaf->subject), leaf->item);
+    case READS_STATION_OUTPUT:
+        return is_marked(judge, layout_output_place(scenario, leaf->subject), leaf->item);
+    case READS_LINE: {
+        struct place line = {PLACE_LINE, leaf->subject, 0};
+        return is_marked(judge, layout_target(scenario, line), leaf->item);
     }
-    for (uint32_t i = 0; i < scenario->item_count; i++)
-        if ((leaf->item == NO_INDEX || leaf->item == i) &&
-            judge->below.mark[budget_at(scenario, place, i)])
-            return true;
+    case READS_LOOP:
+    case READS_LANE: break;
+    }
     return false;
 }
 
@@ -359,22 +445,27 @@ static bool watches_belt(const void *self, const struct scenario_gate *leaf) {
     return leaf->reads == READS_LOOP || leaf->reads == READS_LANE;
 }
 
-/* Whether a feeder's gates watch what lies behind the lane, for an item; judge->below is set. */
+/* Whether a feeder's gates watch what comes after the lane, for an item; marks what does. What lies
+ * in the chest from which it takes doesn't count. */
 static bool feeder_watches(struct judge *judge, uint32_t arm, uint32_t lane, uint32_t item) {
+    const struct budget_net *net = judge->net;
     struct place from = judge->scenario->arm[arm].from;
-    budget_mark_below(&judge->below, layout_track_place(judge->scenario, lane), item, true);
-    for (uint32_t i = 0; from.kind == PLACE_CHEST && i < judge->scenario->item_count; i++)
-        judge->below.mark[budget_at(judge->scenario, from.index, i)] = false;
-    return budget_gate_suits(judge->scenario, judge->scenario->arm[arm].gate, watches_below,
+    budget_downstream_mark(&judge->downstream, layout_track_place(judge->scenario, lane), item,
+                           true);
+    if (from.kind == PLACE_CHEST)
+        for (uint32_t pair = net->first_pair[from.index]; pair < net->first_pair[from.index + 1];
+             pair++)
+            judge->downstream.mark[pair] = false;
+    return budget_gate_suits(judge->scenario, judge->scenario->arm[arm].gate, watches_downstream,
                              judge) ||
            budget_gate_suits(judge->scenario, budget_source_gate(judge->scenario, arm),
-                             watches_below, judge);
+                             watches_downstream, judge);
 }
 
 static bool all_feeders_watch(struct judge *judge, uint32_t lane, uint32_t item) {
-    for (uint32_t i = 0; i < judge->scenario->arm_count; i++)
-        if (budget_feeds(&judge->budget->net, i, lane, item) &&
-            !feeder_watches(judge, i, lane, item))
+    const struct budget_net *net = judge->net;
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++)
+        if (budget_feeds(net, k, lane) && !feeder_watches(judge, net->carrier[k], lane, item))
             return false;
     return true;
 }
@@ -391,8 +482,8 @@ static enum exit_state exit_of(struct judge *judge, uint32_t arm, uint32_t lane,
     return state == EXIT_OPEN && taker->gate != NO_INDEX ? EXIT_UNSURE : state;
 }
 
-static void tell_exit(struct judge *judge, uint32_t lane, uint32_t item, enum exit_state best,
-                      uint32_t takers) {
+static void report_exit(struct judge *judge, uint32_t lane, uint32_t item, enum exit_state best,
+                        uint32_t takers) {
     if (!lower(judge, best == EXIT_SHUTS ? BUDGET_BROKEN : BUDGET_CANNOT_SAY))
         return;
     const char *name = item_name(judge, item), *where = lane_name(judge, lane);
@@ -419,20 +510,22 @@ static void tell_exit(struct judge *judge, uint32_t lane, uint32_t item, enum ex
 static void judge_exit(struct judge *judge, uint32_t lane, uint32_t item) {
     enum exit_state best = EXIT_SHUTS;
     uint32_t takers = 0;
-    for (uint32_t i = 0; i < judge->scenario->arm_count; i++) {
-        if (!budget_takes_off(&judge->budget->net, i, lane, item))
+    const struct budget_net *net = judge->net;
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+        uint32_t arm = net->carrier[k];
+        if (!budget_takes_off(net, k, lane))
             continue;
-        enum exit_state state = exit_of(judge, i, lane, item);
+        enum exit_state state = exit_of(judge, arm, lane, item);
         takers++;
         best = state > best ? state : best;
         struct budget_item *entry = &judge->budget->item[item];
         entry->has_clearing_taker =
             entry->has_clearing_taker ||
-            (state == EXIT_OPEN && takers > 1 && judge->scenario->arm[i].to.kind == PLACE_CHEST);
+            (state == EXIT_OPEN && takers > 1 && judge->scenario->arm[arm].to.kind == PLACE_CHEST);
     }
     if (best != EXIT_OPEN) {
         judge->budget->item[item].exit_stays_open = false;
-        tell_exit(judge, lane, item, best, takers);
+        report_exit(judge, lane, item, best, takers);
     }
 }
 
@@ -440,7 +533,7 @@ static void judge_exits(struct judge *judge) {
     for (uint32_t i = 0; i < judge->scenario->item_count; i++) {
         judge->budget->item[i].exit_stays_open = true;
         for (uint32_t lane = 0; lane < judge->scenario->lane_count; lane++)
-            if (budget_rides(&judge->budget->net, lane, i))
+            if (budget_rides(judge->net, lane, i))
                 judge_exit(judge, lane, i);
     }
 }
@@ -448,27 +541,32 @@ static void judge_exits(struct judge *judge) {
 /* ---- gate-watches-end-chest, inputs-gated-on-outputs ---- */
 
 static bool ends_unbounded(const struct judge *judge, uint32_t lane, uint32_t item) {
+    const struct budget_net *net = judge->net;
     bool found = false;
-    for (uint32_t i = 0; i < judge->scenario->arm_count; i++) {
-        const struct scenario_arm *arm = &judge->scenario->arm[i];
-        if (!budget_takes_off(&judge->budget->net, i, lane, item))
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+        struct place to = judge->scenario->arm[net->carrier[k]].to;
+        if (!budget_takes_off(net, k, lane))
             continue;
-        if (arm->to.kind != PLACE_CHEST ||
-            (!is_unbounded(judge, arm->to.index, item) &&
-             between_outlets(judge, arm->to.index, item) == INFINITY))
+        if (to.kind != PLACE_CHEST || (!is_unbounded(judge, to.index, item) &&
+                                       between_outlets(judge, to.index, item) == INFINITY))
             return false;
         found = true;
     }
     return found;
 }
 
-/* Whether a station lies behind the lane for this item; judge->below is set with products. */
-static uint32_t station_behind(const struct judge *judge, uint32_t item) {
-    for (uint32_t s = 0; s < judge->scenario->station_count; s++)
-        if (judge->below
-                .mark[budget_at(judge->scenario, layout_input_place(judge->scenario, s), item)] &&
-            budget_takes(judge->scenario, s, item) > 0)
-            return s;
+/* The first station that takes this item after the lane; NO_INDEX: none. What comes after it is
+ * marked. */
+static uint32_t station_after(const struct judge *judge, uint32_t item) {
+    const struct budget_net *net = judge->net;
+    uint32_t inputs = layout_input_place(judge->scenario, 0);
+    for (uint32_t k = net->by_item.first[item]; k < net->by_item.first[item + 1]; k++) {
+        uint32_t pair = net->by_item.member[k], place = net->pair_place[pair];
+        if (judge->downstream.mark[pair] && place >= inputs &&
+            place < inputs + judge->scenario->station_count &&
+            budget_takes(judge->scenario, place - inputs, item) > 0)
+            return place - inputs;
+    }
     return NO_INDEX;
 }
 
@@ -476,7 +574,7 @@ static bool watches_only_belt(const struct judge *judge, uint32_t arm) {
     return budget_gate_suits(judge->scenario, judge->scenario->arm[arm].gate, watches_belt, judge);
 }
 
-static void tell_gate(struct judge *judge, uint32_t arm, uint32_t item, const char *behind) {
+static void report_gate(struct judge *judge, uint32_t arm, uint32_t item, const char *after) {
     bool belt = watches_only_belt(judge, arm);
     if (!lower(judge, belt ? BUDGET_CANNOT_SAY : BUDGET_BROKEN))
         return;
@@ -488,25 +586,28 @@ static void tell_gate(struct judge *judge, uint32_t arm, uint32_t item, const ch
                          arm_name(judge, arm), item_name(judge, item));
     else
         budget_texts_add(&judge->rule->whys, "%s goes on with %s whatever lies in %s",
-                         arm_name(judge, arm), item_name(judge, item), behind);
+                         arm_name(judge, arm), item_name(judge, item), after);
     budget_texts_add(&judge->rule->mends, "a gate for %s: below some count of what lies in %s",
-                     arm_name(judge, arm), behind);
+                     arm_name(judge, arm), after);
+}
+
+static void judge_gate(struct judge *judge, uint32_t arm, uint32_t item, bool of_stations) {
+    uint32_t lane = judge->scenario->arm[arm].to.index;
+    if (feeder_watches(judge, arm, lane, item))
+        return;
+    uint32_t station = station_after(judge, item);
+    if (of_stations && station != NO_INDEX)
+        report_gate(judge, arm, item, judge->scenario->station[station].name);
+    else if (!of_stations && !ends_unbounded(judge, lane, item))
+        report_gate(judge, arm, item, "the chest in which it ends");
 }
 
 static void judge_gates(struct judge *judge, bool of_stations) {
-    const struct scenario *scenario = judge->scenario;
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        for (uint32_t n = 0;
-             scenario->arm[i].to.kind == PLACE_LANE && n < scenario->arm[i].item_count; n++) {
-            uint32_t lane = scenario->arm[i].to.index, item = scenario->arm[i].item[n];
-            if (!budget_carries(&judge->budget->net, i, n) || feeder_watches(judge, i, lane, item))
-                continue;
-            uint32_t station = station_behind(judge, item);
-            if (of_stations && station != NO_INDEX)
-                tell_gate(judge, i, item, scenario->station[station].name);
-            else if (!of_stations && !ends_unbounded(judge, lane, item))
-                tell_gate(judge, i, item, "the chest in which it ends");
-        }
+    const struct budget_net *net = judge->net;
+    for (uint32_t i = 0; i < judge->scenario->arm_count; i++)
+        for (uint32_t entry = net->first_entry[i]; entry < net->first_entry[i + 1]; entry++)
+            if (judge->scenario->arm[i].to.kind == PLACE_LANE && budget_carries(net, entry))
+                judge_gate(judge, i, net->entry_item[entry], of_stations);
 }
 
 static void judge_end_gates(struct judge *judge) { judge_gates(judge, false); }
@@ -529,12 +630,13 @@ static bool is_exit(const struct judge *judge, uint32_t station, uint32_t place,
     if (place < scenario->chest_count)
         return is_unbounded(judge, place, item) || station_looks(judge, station, place, item) ||
                between_outlets(judge, place, item) < INFINITY ||
-               (judge->budget->net.demand[budget_at(scenario, place, item)] > 0 && !surplus);
+               (judge->net->demand[budget_place_item_index(judge->net, place, item)] > 0 &&
+                !surplus);
     return place >= layout_input_place(scenario, 0) && place < layout_track_place(scenario, 0) &&
            !surplus;
 }
 
-static void tell_output(struct judge *judge, uint32_t station, uint32_t item, bool taken) {
+static void report_output(struct judge *judge, uint32_t station, uint32_t item, bool taken) {
     if (!lower(judge, BUDGET_BROKEN))
         return;
     const char *name = judge->scenario->station[station].name;
@@ -554,9 +656,10 @@ static void judge_output(struct judge *judge, uint32_t station, uint32_t item) {
     const struct scenario *scenario = judge->scenario;
     uint32_t from = layout_output_place(scenario, station);
     bool taken = false, rides = false, ends = false;
-    budget_mark_below(&judge->below, from, item, false);
-    for (uint32_t place = 0; place < judge->budget->net.place_count; place++) {
-        if (place == from || !judge->below.mark[budget_at(scenario, place, item)])
+    budget_downstream_mark(&judge->downstream, from, item, false);
+    for (uint32_t i = 0; i < judge->downstream.count; i++) {
+        uint32_t place = judge->net->pair_place[judge->downstream.reached[i]];
+        if (place == from)
             continue;
         taken = true;
         rides = rides || (place >= layout_track_place(scenario, 0) &&
@@ -565,7 +668,7 @@ static void judge_output(struct judge *judge, uint32_t station, uint32_t item) {
     }
     bool alone = scenario->station[station].makes_count == 1 && !rides && taken;
     if (!ends && !alone)
-        tell_output(judge, station, item, taken);
+        report_output(judge, station, item, taken);
 }
 
 static void judge_outputs(struct judge *judge) {
@@ -588,13 +691,13 @@ static bool supply_leaves_room(const struct judge *judge, const struct scenario_
 /* Who else puts something into a supplied chest; NULL: nobody. */
 static const char *other_filler(const struct judge *judge, const struct scenario_stream *supply) {
     const struct scenario *scenario = judge->scenario;
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        for (uint32_t n = 0;
-             scenario->arm[i].to.kind == PLACE_CHEST &&
-             scenario->arm[i].to.index == supply->chest && n < scenario->arm[i].item_count;
-             n++)
-            if (budget_carries(&judge->budget->net, i, n))
-                return scenario->arm[i].name;
+    const struct budget_net *net = judge->net;
+    const struct layout_arms *into = &net->by_target;
+    for (uint32_t k = into->first[supply->chest]; k < into->first[supply->chest + 1]; k++)
+        for (uint32_t entry = net->first_entry[into->arm[k]];
+             entry < net->first_entry[into->arm[k] + 1]; entry++)
+            if (budget_carries(net, entry))
+                return scenario->arm[into->arm[k]].name;
     for (uint32_t i = 0; i < scenario->supply_count; i++)
         if (scenario->supply[i].chest == supply->chest && scenario->supply[i].item != supply->item)
             return scenario->supply[i].name;
@@ -625,13 +728,12 @@ static void judge_bins(struct judge *judge) {
 static double needs_on(const struct judge *judge, uint32_t lane, uint32_t item, bool *known) {
     const struct scenario *scenario = judge->scenario;
     double needed = 0, feeders = 0;
-    const struct budget_net *net = &judge->budget->net;
+    const struct budget_net *net = judge->net;
     for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
-        uint32_t arm = net->carrier[k];
-        if (!budget_feeds(net, arm, lane, item))
+        if (!budget_feeds(net, k, lane))
             continue;
-        needed += judge->budget->flow[budget_entry(net, arm, item)];
-        feeders += feeds_of(judge, arm, item);
+        needed += judge->budget->flow[net->carrier_entry[k]];
+        feeders += budget_feeds_of_item(judge->budget, net->carrier[k], item);
     }
     bool asked = scenario_has_orders(scenario);
     *known =
@@ -660,9 +762,9 @@ static void judge_bulk(struct judge *judge) {
     for (uint32_t lane = 0; lane < judge->scenario->lane_count; lane++) {
         uint32_t kinds = 0;
         for (uint32_t i = 0; i < judge->scenario->item_count; i++)
-            kinds += budget_rides(&judge->budget->net, lane, i);
+            kinds += budget_rides(judge->net, lane, i);
         for (uint32_t i = 0; kinds > 1 && i < judge->scenario->item_count; i++)
-            if (budget_rides(&judge->budget->net, lane, i))
+            if (budget_rides(judge->net, lane, i))
                 judge_bulk_item(judge, lane, i);
     }
 }
@@ -670,50 +772,66 @@ static void judge_bulk(struct judge *judge) {
 /* ---- all of them ---- */
 
 static const struct rule_row {
-    const char *name;
     void (*judge)(struct judge *judge);
     const char *holds; /* why, when it does */
 } rule_row[BUDGET_RULES] = {
-    [RULE_FEEDERS_WITHIN_LANE] = {"feeders-within-lane", judge_feeders,
+    [RULE_FEEDERS_WITHIN_LANE] = {judge_feeders,
                                   "on no stretch can the feeders put on more than passes"},
-    [RULE_TAKERS_OUTPACE_FEEDERS] = {"takers-outpace-feeders", judge_takers,
+    [RULE_TAKERS_OUTPACE_FEEDERS] = {judge_takers,
                                      "every item's takers are faster than its feeders"},
-    [RULE_EXIT_STAYS_OPEN] = {"exit-stays-open", judge_exits,
-                              "every item on a loop has a way off that stays open"},
-    [RULE_GATE_WATCHES_END_CHEST] = {"gate-watches-end-chest", judge_end_gates,
+    [RULE_EXIT_STAYS_OPEN] = {judge_exits, "every item on a loop has a way off that stays open"},
+    [RULE_GATE_WATCHES_END_CHEST] = {judge_end_gates,
                                      "every feeder stops when enough lies where its items end, or "
                                      "there is room without end"},
-    [RULE_OUTPUTS_HAVE_EXIT] = {"outputs-have-exit", judge_outputs,
-                                "every output goes where it is used, or has room"},
-    [RULE_INPUTS_GATED_ON_OUTPUTS] = {"inputs-gated-on-outputs", judge_input_gates,
-                                      "what stops the outputs stops the inputs"},
-    [RULE_SUPPLIED_BIN_KEEPS_ROOM] = {"supplied-bin-keeps-room", judge_bins,
-                                      "no supply can fill a chest that others need"},
-    [RULE_BULK_ON_A_LINE] = {"bulk-on-a-line", judge_bulk,
+    [RULE_OUTPUTS_HAVE_EXIT] = {judge_outputs, "every output goes where it is used, or has room"},
+    [RULE_INPUTS_GATED_ON_OUTPUTS] = {judge_input_gates, "what stops the outputs stops the inputs"},
+    [RULE_SUPPLIED_BIN_KEEPS_ROOM] = {judge_bins, "no supply can fill a chest that others need"},
+    [RULE_BULK_ON_A_LINE] = {judge_bulk,
                              "no item needs more than a third of a lane that it shares"},
 };
 
-const char *budget_rule_name(enum budget_rule_kind rule) { return rule_row[rule].name; }
+static struct judge *judge_new(struct budget *budget) {
+    struct judge *judge = require_memory(1, sizeof *judge);
+    const struct scenario *scenario = budget->scenario;
+    judge->budget = budget;
+    judge->scenario = scenario;
+    judge->net = budget->net;
+    judge->chest_has_outlet =
+        require_memory(scenario->chest_count, sizeof *judge->chest_has_outlet);
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        if (scenario->demand[i].outlet)
+            judge->chest_has_outlet[scenario->demand[i].chest] = true;
+    judge->fills = require_memory(scenario->chest_count, sizeof *judge->fills);
+    judge->in_group = require_memory(scenario->item_count, sizeof *judge->in_group);
+    judge->group = require_memory(scenario->item_count, sizeof *judge->group);
+    judge->arm_seen = require_memory(scenario->arm_count, sizeof *judge->arm_seen);
+    judge->member = require_memory(scenario->arm_count, sizeof *judge->member);
+    for (uint32_t c = 0; c < scenario->chest_count; c++)
+        judge->fills[c] = NAN;
+    budget_downstream_init(&judge->downstream, budget->net);
+    return judge;
+}
 
-const char *budget_verdict_name(enum budget_verdict verdict) {
-    switch (verdict) {
-    case BUDGET_HOLDS: return "holds";
-    case BUDGET_CANNOT_SAY: return "cannot say";
-    case BUDGET_BROKEN: return "broken";
-    }
-    return NULL;
+static void judge_free(struct judge *judge) {
+    budget_downstream_free(&judge->downstream);
+    free(judge->chest_has_outlet);
+    free(judge->fills);
+    free(judge->in_group);
+    free(judge->group);
+    free(judge->arm_seen);
+    free(judge->member);
+    free(judge);
 }
 
 void budget_rules(struct budget *budget) {
-    struct judge judge = {.budget = budget, .scenario = budget->scenario};
-    budget_below_init(&judge.below, &budget->net);
+    struct judge *judge = judge_new(budget);
     budget->rules_hold = true;
     for (int i = 0; i < BUDGET_RULES; i++) {
-        judge.rule = &budget->rule[i];
-        rule_row[i].judge(&judge);
-        if (judge.rule->verdict == BUDGET_HOLDS)
-            budget_texts_add(&judge.rule->whys, "%s", rule_row[i].holds);
-        budget->rules_hold = budget->rules_hold && judge.rule->verdict != BUDGET_BROKEN;
+        judge->rule = &budget->rule[i];
+        rule_row[i].judge(judge);
+        if (judge->rule->verdict == BUDGET_HOLDS)
+            budget_texts_add(&judge->rule->whys, "%s", rule_row[i].holds);
+        budget->rules_hold = budget->rules_hold && judge->rule->verdict != BUDGET_BROKEN;
     }
-    budget_below_free(&judge.below);
+    judge_free(judge);
 }

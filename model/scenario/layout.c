@@ -111,6 +111,28 @@ void layout_arms_free(struct layout_arms *arms) {
     *arms = (struct layout_arms){0};
 }
 
+/* Lists of what fits are in rising order. */
+static bool is_in_rising_list(const struct scenario_arm *arm, uint32_t item) {
+    uint32_t low = 0, high = arm->item_count;
+    while (low < high) {
+        uint32_t middle = low + (high - low) / 2;
+        if (arm->item[middle] < item)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low < arm->item_count && arm->item[low] == item;
+}
+
+bool layout_may_carry(const struct scenario_arm *arm, uint32_t item) {
+    if (arm->takes_what_fits)
+        return is_in_rising_list(arm, item);
+    for (uint32_t i = 0; i < arm->item_count; i++)
+        if (arm->item[i] == item)
+            return true;
+    return false;
+}
+
 /* ---- chests ---- */
 
 int64_t layout_chest_capacity(const struct scenario *scenario, uint32_t chest) {

@@ -62,6 +62,9 @@ struct layout_arms layout_arms_by_source(const struct scenario *scenario);
 struct layout_arms layout_arms_by_target(const struct scenario *scenario);
 void layout_arms_free(struct layout_arms *arms);
 
+/* True when an arm may carry an item, as far as its `items` say. */
+bool layout_may_carry(const struct scenario_arm *arm, uint32_t item);
+
 /* ---- chests ---- */
 
 /* The least capacity that a chest has, of all that incidents may set; NO_LIMIT: no bound. */

@@ -61,22 +61,9 @@ static uint32_t first_edge(const struct reach *reach, uint64_t pair) {
     return low;
 }
 
-/* Whether an item fits, for an arm that carries what does. Such lists are in rising order. */
-static bool fits(const struct scenario_arm *arm, uint32_t item) {
-    uint32_t low = 0, high = arm->item_count;
-    while (low < high) {
-        uint32_t middle = low + (high - low) / 2;
-        if (arm->item[middle] < item)
-            low = middle + 1;
-        else
-            high = middle;
-    }
-    return low < arm->item_count && arm->item[low] == item;
-}
-
 /* ---- the search ---- */
 
-static void begin(struct reach *reach) {
+static void add_sources(struct reach *reach) {
     const struct scenario *scenario = reach->scenario;
     struct pairs *reached = &reach->reached;
     for (uint32_t i = 0; i < scenario->chest_count; i++)
@@ -105,7 +92,11 @@ static void carry(struct reach *reach, uint32_t arm, uint32_t item) {
               arm);
 }
 
-static void spread(struct reach *reach, uint64_t steps_most) {
+void reach_add(struct reach *reach, uint32_t place, uint32_t item) {
+    pairs_add(&reach->reached, place, item, NO_INDEX);
+}
+
+void reach_spread(struct reach *reach, uint64_t steps_most) {
     uint64_t steps = 0;
     for (uint32_t next = 0; next < reach->reached.count; next++) {
         uint64_t pair = reach->reached.pair[next];
@@ -115,7 +106,7 @@ static void spread(struct reach *reach, uint64_t steps_most) {
             carry(reach, reach->edge[edge].arm, item);
         for (uint32_t i = reach->fitting.first[place]; i < reach->fitting.first[place + 1];
              i++, steps++)
-            if (fits(&reach->scenario->arm[reach->fitting.arm[i]], item))
+            if (layout_may_carry(&reach->scenario->arm[reach->fitting.arm[i]], item))
                 carry(reach, reach->fitting.arm[i], item);
         if (steps > steps_most)
             return;
@@ -123,16 +114,21 @@ static void spread(struct reach *reach, uint64_t steps_most) {
     reach->complete = true;
 }
 
-struct reach reach_of(const struct scenario *scenario, enum reach_drops drops,
-                      uint64_t steps_most) {
+struct reach reach_begin(const struct scenario *scenario, enum reach_drops drops) {
     struct reach reach = {.scenario = scenario,
                           .fitting = list_fitting(scenario),
                           .arm_used = require_memory(scenario->arm_count, sizeof(bool))};
     list_edges(&reach);
-    begin(&reach);
+    add_sources(&reach);
     if (drops == REACH_WITH_DROPS)
         add_drops(&reach);
-    spread(&reach, steps_most);
+    return reach;
+}
+
+struct reach reach_of(const struct scenario *scenario, enum reach_drops drops,
+                      uint64_t steps_most) {
+    struct reach reach = reach_begin(scenario, drops);
+    reach_spread(&reach, steps_most);
     return reach;
 }
 
@@ -155,7 +151,7 @@ bool reach_leaves(const struct reach *reach, uint32_t place, uint32_t item) {
     if (edge < reach->edge_count && reach->edge[edge].pair == pair)
         return true;
     for (uint32_t i = reach->fitting.first[place]; i < reach->fitting.first[place + 1]; i++)
-        if (fits(&reach->scenario->arm[reach->fitting.arm[i]], item))
+        if (layout_may_carry(&reach->scenario->arm[reach->fitting.arm[i]], item))
             return true;
     return false;
 }

@@ -40,6 +40,11 @@ enum reach_drops { REACH_WITHOUT_DROPS, REACH_WITH_DROPS };
 struct reach reach_of(const struct scenario *scenario, enum reach_drops drops, uint64_t steps_most);
 void reach_free(struct reach *reach);
 
+/* The same step by step: the items where they begin; one more of them; the search. */
+struct reach reach_begin(const struct scenario *scenario, enum reach_drops drops);
+void reach_add(struct reach *reach, uint32_t place, uint32_t item);
+void reach_spread(struct reach *reach, uint64_t steps_most);
+
 /* True when the item can come to a place, numbered as in layout.h. */
 bool reach_comes_to(const struct reach *reach, uint32_t place, uint32_t item);
 /* True when some arm may take the item out of the place. */

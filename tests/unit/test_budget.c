@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "model/budget/budget.h"
+#include "model/budget/budget_kwo.h"
 #include "model/reader/read.h"
 #include "tests/unit/suite.h"
 

@@ -180,7 +180,7 @@ static json_t *arms_json(const struct budget *budget) {
     for (uint32_t i = 0; i < budget->scenario->arm_count; i++) {
         const struct budget_arm *arm = &budget->arm[i];
         json_t *entry = json_object();
-        json_text_put(entry, "hand_over_swing_per_min", json_text_real(60 * arm->pace));
+        json_text_put(entry, "hand_over_swing_per_min", json_text_real(60 * arm->peak_rate));
         json_text_put(entry, "greatest_per_min", json_text_real(60 * arm->greatest));
         json_text_put(entry, "steady_per_min", json_text_real(60 * arm->steady));
         json_text_put(entry, "needed_per_min", json_text_real(60 * arm->needed));

@@ -23,13 +23,6 @@ static bool is_end(struct place end, struct place track) {
     return end.kind == track.kind && end.index == track.index;
 }
 
-static bool carries(const struct scenario_arm *arm, uint32_t item) {
-    for (uint32_t i = 0; i < arm->item_count; i++)
-        if (arm->item[i] == item)
-            return true;
-    return false;
-}
-
 static const char *vertex_name(const struct teller *teller, uint32_t vertex) {
     return scenario_part_name(teller->scenario, waits_part(teller->waits, vertex));
 }
@@ -149,7 +142,7 @@ static void tell_track(const struct teller *teller, struct place track, uint32_t
     }
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         const struct scenario_arm *arm = &scenario->arm[i];
-        if (!is_end(arm->from, track) || !carries(arm, item) || takers++ >= REASONS_MOST)
+        if (!is_end(arm->from, track) || !layout_may_carry(arm, item) || takers++ >= REASONS_MOST)
             continue;
         fputs(takers > 1 ? "; " : "", teller->out);
         tell_arm(teller, i, item);

@@ -120,13 +120,6 @@ static bool is_station(struct place place, uint32_t station) {
     return place.kind == PLACE_STATION && place.index == station;
 }
 
-static bool carries(const struct scenario_arm *arm, uint32_t item) {
-    for (uint32_t i = 0; i < arm->item_count; i++)
-        if (arm->item[i] == item)
-            return true;
-    return false;
-}
-
 static int64_t swing_ticks(const struct scenario_arm *arm) {
     return arm->swing.kind == SPAN_FIXED ? arm->swing.ticks : arm->swing.mean_ticks;
 }
@@ -339,7 +332,8 @@ static void guess_faster(const struct guessing *guessing, uint32_t index, double
 static void guess_faster_takers(const struct guessing *guessing, uint32_t track, uint32_t item) {
     const struct scenario *scenario = guessing->scenario;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (is_on_track(scenario, scenario->arm[i].from, track) && carries(&scenario->arm[i], item))
+        if (is_on_track(scenario, scenario->arm[i].from, track) &&
+            layout_may_carry(&scenario->arm[i], item))
             guess_faster(guessing, i, guessing->root->fed);
 }
 
@@ -362,8 +356,8 @@ static void guess_slower_feeders(const struct guessing *guessing, uint32_t track
                                  double taken) {
     const struct scenario *scenario = guessing->scenario;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (is_on_track(scenario, scenario->arm[i].to, track) && carries(&scenario->arm[i], item) &&
-            scenario->arm[i].from.kind == PLACE_CHEST)
+        if (is_on_track(scenario, scenario->arm[i].to, track) &&
+            layout_may_carry(&scenario->arm[i], item) && scenario->arm[i].from.kind == PLACE_CHEST)
             guess_slower(guessing, i, taken);
 }
 
@@ -373,7 +367,8 @@ static void guess_slower_feeders(const struct guessing *guessing, uint32_t track
 static uint32_t cell_behind_takers(const struct scenario *scenario, uint32_t track, uint32_t item) {
     uint32_t cells = layout_track_cells(scenario, track), start = 0, furthest = 0;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (is_on_track(scenario, scenario->arm[i].to, track) && carries(&scenario->arm[i], item)) {
+        if (is_on_track(scenario, scenario->arm[i].to, track) &&
+            layout_may_carry(&scenario->arm[i], item)) {
             start = scenario->arm[i].to.cell;
             break;
         }
@@ -428,11 +423,11 @@ static void guess_items(const struct guessing *guessing, uint32_t track, uint32_
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         const struct scenario_arm *arm = &scenario->arm[i];
         char items[TEXT_MOST / 2] = "";
-        if (is_on_track(scenario, arm->to, track) && carries(arm, item) && arm->item_count > 1 &&
-            arm->item_count <= 12 && arm->from.kind == PLACE_CHEST) {
+        if (is_on_track(scenario, arm->to, track) && layout_may_carry(arm, item) &&
+            arm->item_count > 1 && arm->item_count <= 12 && arm->from.kind == PLACE_CHEST) {
             append_items(guessing, arm, item, items);
             guess(guessing, SIZE_KEY, "arms.%s.items=[%s]", arm->name, items);
-        } else if (is_on_track(scenario, arm->from, track) && !carries(arm, item) &&
+        } else if (is_on_track(scenario, arm->from, track) && !layout_may_carry(arm, item) &&
                    arm->to.kind == PLACE_CHEST && arm->item_count <= 12) {
             append_items(guessing, arm, NO_INDEX, items);
             guess(guessing, SIZE_KEY, "arms.%s.items=[%s, %s]", arm->name, items,
@@ -498,7 +493,7 @@ static void guess_gates_behind(const struct guessing *guessing, uint32_t feeder,
         if (!is_station(arm->from, station) || arm->to.kind != PLACE_CHEST)
             continue;
         for (uint32_t j = 0; j < scenario->station[station].makes_count; j++)
-            if (carries(arm, scenario->station[station].makes[j].item))
+            if (layout_may_carry(arm, scenario->station[station].makes[j].item))
                 guess_gates_at_chest(guessing, feeder, arm->to.index,
                                      scenario->station[station].makes[j].item);
     }
@@ -516,7 +511,7 @@ static void guess_gates_towards(const struct guessing *guessing, uint32_t feeder
     guess_gates_at_chest(guessing, feeder, to.index, item);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         if (is_chest(scenario->arm[i].from, to.index) &&
-            scenario->arm[i].to.kind == PLACE_STATION && carries(&scenario->arm[i], item))
+            scenario->arm[i].to.kind == PLACE_STATION && layout_may_carry(&scenario->arm[i], item))
             guess_gates_behind(guessing, feeder, scenario->arm[i].to.index);
 }
 
@@ -546,8 +541,8 @@ static void guess_gates_for_all(const struct guessing *guessing, uint32_t track)
             continue;
         for (uint32_t j = 0; j < scenario->arm_count; j++) {
             const struct scenario_arm *taker = &scenario->arm[j];
-            if (!is_on_track(scenario, taker->from, track) || !carries(taker, feeder->item[0]) ||
-                taker->to.kind != PLACE_STATION)
+            if (!is_on_track(scenario, taker->from, track) ||
+                !layout_may_carry(taker, feeder->item[0]) || taker->to.kind != PLACE_STATION)
                 continue;
             const struct scenario_station *station = &scenario->station[taker->to.index];
             append(text, "%sarms.%s.gate={station: %s, input: %s, below: %lld}",
@@ -598,7 +593,8 @@ static void guess_for_feeder(const struct guessing *guessing, uint32_t feeder, u
     helps.proves = false;
     guess_lower_threshold(guessing, feeder);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (is_on_track(scenario, scenario->arm[i].from, track) && carries(&scenario->arm[i], item))
+        if (is_on_track(scenario, scenario->arm[i].from, track) &&
+            layout_may_carry(&scenario->arm[i], item))
             guess_gates_towards(guessing, feeder, scenario->arm[i].to, item);
     guess_gates_of_others(guessing, feeder, track);
     guess_clearer(&helps, track, item);
@@ -696,7 +692,7 @@ static void guess_halt(const struct guessing *guessing, uint32_t station, uint32
     if (scenario->station[station].gate != NO_INDEX)
         return;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (carries(&scenario->arm[i], item) && scenario->arm[i].to.kind == PLACE_CHEST)
+        if (layout_may_carry(&scenario->arm[i], item) && scenario->arm[i].to.kind == PLACE_CHEST)
             guess(guessing, SIZE_GATE, "stations.%s.gate={chest: %s, item: %s, below: %lld}",
                   scenario->station[station].name, scenario->chest[scenario->arm[i].to.index].name,
                   item_name(guessing, item),
@@ -707,7 +703,7 @@ static void guess_unloader(const struct guessing *guessing, uint32_t station, ui
     const struct scenario *scenario = guessing->scenario;
     char box[NAME_MOST], arm[NAME_MOST];
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (is_station(scenario->arm[i].from, station) && carries(&scenario->arm[i], item))
+        if (is_station(scenario->arm[i].from, station) && layout_may_carry(&scenario->arm[i], item))
             return;
     guess(guessing, 2 * SIZE_PART,
           "chests.%s={}\narms.%s={from: %s, to: %s, items: [%s], swing: 1 s}",
@@ -725,7 +721,8 @@ static void guess_for_surplus(const struct guessing *guessing, const struct root
         guess_faster_takers(guessing, track, root->item);
         for (uint32_t i = 0; i < scenario->arm_count; i++)
             if (is_on_track(scenario, scenario->arm[i].from, track) &&
-                carries(&scenario->arm[i], root->item) && scenario->arm[i].to.kind == PLACE_CHEST)
+                layout_may_carry(&scenario->arm[i], root->item) &&
+                scenario->arm[i].to.kind == PLACE_CHEST)
                 guess_for_chest(guessing, scenario->arm[i].to.index, root->item);
     }
     guess_halt(guessing, root->subject.index, root->item);

@@ -64,20 +64,13 @@ static bool makes(const struct scenario_station *station, uint32_t item) {
     return false;
 }
 
-static bool carries(const struct scenario_arm *arm, uint32_t item) {
-    for (uint32_t i = 0; i < arm->item_count; i++)
-        if (arm->item[i] == item)
-            return true;
-    return false;
-}
-
 /* The total of a chest tells of a station's products when an arm puts one of them there. */
 static bool chest_gets_product(const struct starvation *starvation, uint32_t chest,
                                const struct scenario_station *station) {
     const struct layout_arms *into = &starvation->into;
     for (uint32_t i = into->first[chest]; i < into->first[chest + 1]; i++)
         for (uint32_t j = 0; j < station->makes_count; j++)
-            if (carries(&starvation->scenario->arm[into->arm[i]], station->makes[j].item))
+            if (layout_may_carry(&starvation->scenario->arm[into->arm[i]], station->makes[j].item))
                 return true;
     return false;
 }
@@ -113,7 +106,7 @@ static void path_add(struct starvation *starvation, struct place place, uint32_t
     for (uint32_t i = into->first[target]; i < into->first[target + 1]; i++) {
         uint32_t arm = into->arm[i];
         if (starvation->visited[arm] == starvation->visit ||
-            !carries(&starvation->scenario->arm[arm], item))
+            !layout_may_carry(&starvation->scenario->arm[arm], item))
             continue;
         starvation->visited[arm] = starvation->visit;
         starvation->path[starvation->path_count++] = arm;
