@@ -151,6 +151,7 @@ struct story story_run(const char *scenario, const char *const *set) {
     ck_assert_msg(story.summary != NULL, "%s: %s, line %d", path, error.text, error.line);
     story.events = read_table(&story, "out/events.csv");
     story.occupancy = read_table(&story, "out/occupancy.csv");
+    story.lanes = read_table(&story, "out/lanes.csv");
     story.levels = read_table(&story, "out/levels.csv");
     return story;
 }
@@ -159,6 +160,7 @@ void story_free(struct story *story) {
     json_decref(story->summary);
     free_table(&story->events);
     free_table(&story->occupancy);
+    free_table(&story->lanes);
     free_table(&story->levels);
     char remove[] = "/bin/rm", recursive[] = "-rf";
     char *argument[] = {remove, recursive, story->directory, NULL};
@@ -218,13 +220,13 @@ static bool lane_fits(const struct table *table, size_t row, const char *loop, c
 
 double story_on_lane(const struct story *story, const char *loop, const char *lane,
                      const char *item, double time_s) {
-    const struct table *table = &story->occupancy;
-    bool sampled = false;
+    bool all = item[0] == '\0', sampled = false;
+    const struct table *table = all ? &story->lanes : &story->occupancy;
     for (size_t row = 1; row < table->rows; row++) {
         if (!lane_fits(table, row, loop, lane) || number_at(table, row, "time_s") != time_s)
             continue;
         sampled = true;
-        if (is_at(table, row, "item", item))
+        if (all || is_at(table, row, "item", item))
             return number_at(table, row, "count");
     }
     ck_assert_msg(sampled, "%s/%s has no sample at %g s", loop, lane, time_s);
@@ -237,10 +239,10 @@ struct range {
 
 static struct range share_range(const struct story *story, const char *loop, const char *lane,
                                 double from_s, double to_s) {
-    const struct table *table = &story->occupancy;
+    const struct table *table = &story->lanes;
     struct range range = {2, -1};
     for (size_t row = 1; row < table->rows; row++) {
-        if (!is_at(table, row, "item", "") || !lane_fits(table, row, loop, lane))
+        if (!lane_fits(table, row, loop, lane))
             continue;
         double time = number_at(table, row, "time_s"), share = number_at(table, row, "share");
         if (time < from_s || time > to_s)

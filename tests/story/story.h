@@ -21,7 +21,7 @@ struct story {
     int status; /* exit status of the program */
     char directory[64];
     struct json_t *summary; /* what --json printed; jansson's json_t */
-    struct table events, occupancy, levels;
+    struct table events, occupancy, lanes, levels;
 };
 
 /* One row of events.csv. */

@@ -222,8 +222,9 @@ static int64_t first_tick(const struct run *run, const char *replay) {
     return first;
 }
 
-static const char *const table_name[] = {"occupancy.csv", "levels.csv", "stations.csv",
-                                         "arms.csv",      "events.csv", "moves.csv"};
+static const char *const table_name[] = {"occupancy.csv", "lanes.csv", "levels.csv",
+                                         "stations.csv",  "arms.csv",  "events.csv",
+                                         "moves.csv"};
 enum { TABLES = sizeof table_name / sizeof *table_name };
 
 static void assert_tails(const struct run *run, int64_t tick) {
@@ -526,9 +527,9 @@ END_TEST
 START_TEST(a_change_begins_where_it_is_asked_for) {
     static const char *const change[] = {"--set loops.ring.rate=4", "--seed 5",
                                          "--set arms.comb-feeder.gate.below=2"};
-    static const char *const file[] = {"moves.csv",    "events.csv",   "occupancy.csv",
-                                       "levels.csv",   "stations.csv", "arms.csv",
-                                       "summary.json", "scenario.yaml"};
+    static const char *const file[] = {"moves.csv", "events.csv",   "occupancy.csv",
+                                       "lanes.csv", "levels.csv",   "stations.csv",
+                                       "arms.csv",  "summary.json", "scenario.yaml"};
     make_place();
     struct run run = run_scenario("scenarios/first.yaml", "--keep-every 4min", 100);
     ck_assert_int_eq(loopwright("run scenarios/first.yaml --out %s --quiet", in_place("seldom")),

@@ -48,50 +48,61 @@ static const char by_hand[] =
  * it finds room for ten. The dial rolls along the line at 42, 43 and 44 s, and rest begins anew. */
 static const char by_hand_events[] =
     "start_s,end_s,event,subject,loop,lane,item,count,detail\n"
-    "2,10,rest,,,,,,since=0\n"
-    "10,10,drop,ring/outer,ring,outer,hand,10,short=2; incident=heap\n"
-    "10,10,set,bin,,,,,capacity=7\n"
-    "10,60,starved,bench,,,hand,,since=0; open\n"
-    "12,20,congested,ring/outer,ring,outer,,,since=10\n"
-    "12,20,rest,,,,,,since=10\n"
-    "12,20,clogged,,,,hand,,since=10\n"
-    "20,20,clear,ring/outer,ring,outer,hand,10,\n"
-    "22,41,rest,,,,,,since=20\n"
-    "22,60,emptied,ring,ring,,,,since=20; open\n"
-    "30,30,stop,taker,,,,,\n"
-    "31,31,start,taker,,,,,\n"
-    "40,40,set,shelver,,,,,below=2\n"
-    "41,41,drop,belt,belt,,dial,1,\n"
-    "46,60,rest,,,,,,since=44; open\n";
+    "2.0,10.0,rest,,,,,,since=0.0\n"
+    "10.0,10.0,drop,ring/outer,ring,outer,hand,10,short=2; incident=heap\n"
+    "10.0,10.0,set,bin,,,,,capacity=7\n"
+    "10.0,60.0,starved,bench,,,hand,,since=0.0; open\n"
+    "12.0,20.0,congested,ring/outer,ring,outer,,,since=10.0\n"
+    "12.0,20.0,rest,,,,,,since=10.0\n"
+    "12.0,20.0,clogged,,,,hand,,since=10.0\n"
+    "20.0,20.0,clear,ring/outer,ring,outer,hand,10,\n"
+    "22.0,41.0,rest,,,,,,since=20.0\n"
+    "22.0,60.0,emptied,ring,ring,,,,since=20.0; open\n"
+    "30.0,30.0,stop,taker,,,,,\n"
+    "31.0,31.0,start,taker,,,,,\n"
+    "40.0,40.0,set,shelver,,,,,below=2\n"
+    "41.0,41.0,drop,belt,belt,,dial,1,\n"
+    "46.0,60.0,rest,,,,,,since=44.0; open\n";
 
-static const char by_hand_occupancy[] =
-    "time_s,loop,lane,item,count,cells,share\n"
-    "0,ring,outer,hand,0,0,0\n0,ring,outer,,0,0,0\n0,ring,inner,,0,0,0\n"
-    "0,belt,,dial,0,0,0\n0,belt,,,0,0,0\n"
-    "15,ring,outer,hand,10,10,1\n15,ring,outer,,10,10,1\n15,ring,inner,,0,0,0\n"
-    "15,belt,,dial,0,0,0\n15,belt,,,0,0,0\n"
-    "30,ring,outer,hand,0,0,0\n30,ring,outer,,0,0,0\n30,ring,inner,,0,0,0\n"
-    "30,belt,,dial,0,0,0\n30,belt,,,0,0,0\n"
-    "45,ring,outer,hand,0,0,0\n45,ring,outer,,0,0,0\n45,ring,inner,,0,0,0\n"
-    "45,belt,,dial,1,1,0.25\n45,belt,,,1,1,0.25\n"
-    "60,ring,outer,hand,0,0,0\n60,ring,outer,,0,0,0\n60,ring,inner,,0,0,0\n"
-    "60,belt,,dial,1,1,0.25\n60,belt,,,1,1,0.25\n";
+static const char by_hand_occupancy[] = "time_s,loop,lane,item,count,cells,share\n"
+                                        "0.0,ring,outer,hand,0,0,0\n0.0,belt,,dial,0,0,0\n"
+                                        "15.0,ring,outer,hand,10,10,1\n15.0,belt,,dial,0,0,0\n"
+                                        "30.0,ring,outer,hand,0,0,0\n30.0,belt,,dial,0,0,0\n"
+                                        "45.0,ring,outer,hand,0,0,0\n45.0,belt,,dial,1,1,0.25\n"
+                                        "60.0,ring,outer,hand,0,0,0\n60.0,belt,,dial,1,1,0.25\n";
 
-static const char by_hand_levels[] = "time_s,place,item,count\n"
-                                     "0,shelf,dial,0\n0,bench/in,hand,0\n0,bench/out,dial,0\n";
+static const char by_hand_lanes[] =
+    "time_s,loop,lane,count,cells,share\n"
+    "0.0,ring,outer,0,0,0\n0.0,ring,inner,0,0,0\n0.0,belt,,0,0,0\n"
+    "15.0,ring,outer,10,10,1\n15.0,ring,inner,0,0,0\n15.0,belt,,0,0,0\n"
+    "30.0,ring,outer,0,0,0\n30.0,ring,inner,0,0,0\n30.0,belt,,0,0,0\n"
+    "45.0,ring,outer,0,0,0\n45.0,ring,inner,0,0,0\n45.0,belt,,1,1,0.25\n"
+    "60.0,ring,outer,0,0,0\n60.0,ring,inner,0,0,0\n60.0,belt,,1,1,0.25\n";
+
+static const char by_hand_levels[] =
+    "time_s,place,item,count\n"
+    "0.0,shelf,dial,0\n0.0,bench/in,hand,0\n0.0,bench/out,dial,0\n";
 
 static const char by_hand_stations[] =
     "time_s,station,batches,working_s,starved_s,blocked_s,gated_s,stopped_s\n"
-    "0,bench,0,0,0,0,0,0\n15,bench,0,0,15,0,0,0\n30,bench,0,0,30,0,0,0\n"
-    "45,bench,0,0,45,0,0,0\n60,bench,0,0,60,0,0,0\n";
+    "0.0,bench,0,0.0,0.0,0.0,0.0,0.0\n"
+    "15.0,bench,0,0.0,15.0,0.0,0.0,0.0\n"
+    "30.0,bench,0,0.0,30.0,0.0,0.0,0.0\n"
+    "45.0,bench,0,0.0,45.0,0.0,0.0,0.0\n"
+    "60.0,bench,0,0.0,60.0,0.0,0.0,0.0\n";
 
 static const char by_hand_arms[] =
     "time_s,arm,swings,moved,reaching_s,carrying_s,placing_s,returning_s,stopped_s\n"
-    "0,taker,0,0,0,0,0,0,0\n0,shelver,0,0,0,0,0,0,0\n"
-    "15,taker,0,0,15,0,0,0,0\n15,shelver,0,0,15,0,0,0,0\n"
-    "30,taker,0,0,30,0,0,0,0\n30,shelver,0,0,30,0,0,0,0\n"
-    "45,taker,0,0,44,0,0,0,1\n45,shelver,0,0,45,0,0,0,0\n"
-    "60,taker,0,0,59,0,0,0,1\n60,shelver,0,0,60,0,0,0,0\n";
+    "0.0,taker,0,0,0.0,0.0,0.0,0.0,0.0\n"
+    "0.0,shelver,0,0,0.0,0.0,0.0,0.0,0.0\n"
+    "15.0,taker,0,0,15.0,0.0,0.0,0.0,0.0\n"
+    "15.0,shelver,0,0,15.0,0.0,0.0,0.0,0.0\n"
+    "30.0,taker,0,0,30.0,0.0,0.0,0.0,0.0\n"
+    "30.0,shelver,0,0,30.0,0.0,0.0,0.0,0.0\n"
+    "45.0,taker,0,0,44.0,0.0,0.0,0.0,1.0\n"
+    "45.0,shelver,0,0,45.0,0.0,0.0,0.0,0.0\n"
+    "60.0,taker,0,0,59.0,0.0,0.0,0.0,1.0\n"
+    "60.0,shelver,0,0,60.0,0.0,0.0,0.0,0.0\n";
 
 /* Springs from a bin to a bench and on to a shelf, at times that are drawn; it never ends by
  * itself. */
@@ -253,9 +264,9 @@ static void check_same_file(const char *first, const char *second) {
     free(text);
 }
 
-static const char *const run_file[] = {"occupancy.csv", "levels.csv",   "stations.csv",
-                                       "arms.csv",      "events.csv",   "summary.json",
-                                       "scenario.yaml", "start.capsule"};
+static const char *const run_file[] = {"occupancy.csv", "lanes.csv",     "levels.csv",
+                                       "stations.csv",  "arms.csv",      "events.csv",
+                                       "summary.json",  "scenario.yaml", "start.capsule"};
 enum { RUN_FILES = sizeof run_file / sizeof *run_file };
 
 static void check_same_run(const char *first, const char *second) {
@@ -292,6 +303,7 @@ START_TEST(tables_are_those_worked_out_by_hand) {
     ck_assert_int_eq(run("run hand.yaml --out out"), 0);
     check_text("out/events.csv", by_hand_events);
     check_text("out/occupancy.csv", by_hand_occupancy);
+    check_text("out/lanes.csv", by_hand_lanes);
     check_text("out/levels.csv", by_hand_levels);
     check_text("out/stations.csv", by_hand_stations);
     check_text("out/arms.csv", by_hand_arms);
@@ -317,7 +329,7 @@ START_TEST(moves_are_those_worked_out_by_hand) {
                                 "150,taker,pick,spring,1,ring/lane,4\n"
                                 "200,taker,place,spring,1,tray,\n");
     check_text("out/levels.csv", "time_s,place,item,count\n"
-                                 "0,bin,spring,0\n0,tray,spring,0\n2,tray,spring,1\n");
+                                 "0.0,bin,spring,0\n0.0,tray,spring,0\n2.0,tray,spring,1\n");
     ck_assert_int_eq(names_in("out"), RUN_FILES + 1);
 }
 END_TEST
@@ -328,11 +340,11 @@ START_TEST(breakdown_is_told_as_stop_and_start) {
                               "        breaks: {after: 8 s, repair: 3 s}}]\n");
     ck_assert_int_eq(run("run breaks.yaml --out out"), 0);
     check_text("out/events.csv", "start_s,end_s,event,subject,loop,lane,item,count,detail\n"
-                                 "8,8,stop,mover,,,,,cause=breaks\n"
-                                 "11,11,start,mover,,,,,cause=breaks\n"
-                                 "19,19,stop,mover,,,,,cause=breaks\n"
-                                 "22,22,start,mover,,,,,cause=breaks\n"
-                                 "30,30,stop,mover,,,,,cause=breaks\n");
+                                 "8.0,8.0,stop,mover,,,,,cause=breaks\n"
+                                 "11.0,11.0,start,mover,,,,,cause=breaks\n"
+                                 "19.0,19.0,stop,mover,,,,,cause=breaks\n"
+                                 "22.0,22.0,start,mover,,,,,cause=breaks\n"
+                                 "30.0,30.0,stop,mover,,,,,cause=breaks\n");
 }
 END_TEST
 

@@ -100,26 +100,32 @@ END_TEST
 static const struct {
     int64_t number, divisor;
     const char *text;
+    uint8_t places_least;
 } decimal[] = {
-    {0, 100, "0"},
-    {250, 100, "2.5"},
-    {250340, 100, "2503.4"},
-    {1, 1000000, "0.000001"},
-    {1, 3, "0.333333333"}, /* no exact decimal: nine places, rounded */
-    {2, 3, "0.666666667"},
-    {1, 7, "0.142857143"},
-    {1, 512, "0.001953125"},  /* just fits */
-    {1, 1024, "0.000976563"}, /* 0.0009765625: a half goes up */
-    {999999, 1000000, "0.999999"},
-    {INT64_C(1) << 53, 1, "9007199254740992"},
-    {(INT64_C(1) << 53) + 1, 1000000, "9007199254.740993"},
-    {120, 120, "1"},
+    {0, 100, "0", 0},
+    {250, 100, "2.5", 0},
+    {250340, 100, "2503.4", 0},
+    {1, 1000000, "0.000001", 0},
+    {1, 3, "0.333333333", 0}, /* no exact decimal: nine places, rounded */
+    {2, 3, "0.666666667", 0},
+    {1, 7, "0.142857143", 0},
+    {1, 512, "0.001953125", 0},  /* just fits */
+    {1, 1024, "0.000976563", 0}, /* 0.0009765625: a half goes up */
+    {999999, 1000000, "0.999999", 0},
+    {INT64_C(1) << 53, 1, "9007199254740992", 0},
+    {(INT64_C(1) << 53) + 1, 1000000, "9007199254.740993", 0},
+    {120, 120, "1", 0},
+    {0, 100, "0.0", 1},
+    {600, 1, "600.0", 1},
+    {250, 100, "2.5", 1},
+    {2048, 1024, "2.0", 1},
+    {65536, 65536, "1.0", 1}, /* too many remainders for a table */
 };
 
 START_TEST(decimal_is_exact_or_rounded_to_nine_places) {
     struct csv_scale scale;
     char text[TEXT_BYTES];
-    csv_scale_init(&scale, decimal[_i].divisor);
+    csv_scale_init(&scale, decimal[_i].divisor, decimal[_i].places_least);
     *csv_put_scaled(text, &scale, decimal[_i].number) = '\0';
     ck_assert_str_eq(text, decimal[_i].text);
     csv_scale_free(&scale);
@@ -134,7 +140,7 @@ static const int64_t tick_rate[] = {1,    2,     3,     7,     60,     100,    1
 START_TEST(time_reads_back_to_its_tick) {
     int64_t rate = tick_rate[_i], ticks[] = {0, 1, 2, rate - 1, rate, rate + 1, 12345, 99999999, 0};
     struct csv_scale scale;
-    csv_scale_init(&scale, rate);
+    csv_scale_init(&scale, rate, CSV_SECONDS_PLACES);
     for (int64_t k = 0; k < 3000; k++) {
         int64_t tick = k < 9 ? ticks[k] : k * k * 977 + k;
         char text[TEXT_BYTES];

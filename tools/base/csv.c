@@ -75,8 +75,8 @@ void csv_text_free(struct csv_text *text) {
 
 /* The nearest count of billionths to remainder / divisor; below a billion, because a divisor is far
  * smaller than two billion. */
-static struct csv_fraction fraction_of(int64_t remainder, int64_t divisor) {
-    struct csv_fraction fraction = {{'.'}, 0};
+static struct csv_fraction fraction_of(int64_t remainder, int64_t divisor, uint8_t places_least) {
+    struct csv_fraction fraction = {{'.', '0'}, places_least > 0 ? 2 : 0};
     int64_t billionths = (2 * remainder * billion + divisor) / (2 * divisor);
     if (billionths == 0)
         return fraction;
@@ -89,15 +89,15 @@ static struct csv_fraction fraction_of(int64_t remainder, int64_t divisor) {
     return fraction;
 }
 
-void csv_scale_init(struct csv_scale *scale, int64_t divisor) {
-    require(divisor > 0 && divisor <= billion);
-    *scale = (struct csv_scale){.divisor = divisor};
+void csv_scale_init(struct csv_scale *scale, int64_t divisor, uint8_t places_least) {
+    require(divisor > 0 && divisor <= billion && places_least <= 1);
+    *scale = (struct csv_scale){.divisor = divisor, .places_least = places_least};
     scale->reciprocal = UINT64_MAX / (uint64_t)divisor + 1; /* wraps to 0 for 1 */
     if (divisor > TABLE_ENTRIES_MAX)
         return;
     scale->fraction = require_memory((size_t)divisor, sizeof *scale->fraction);
     for (int64_t remainder = 0; remainder < divisor; remainder++)
-        scale->fraction[remainder] = fraction_of(remainder, divisor);
+        scale->fraction[remainder] = fraction_of(remainder, divisor, places_least);
 }
 
 void csv_scale_free(struct csv_scale *scale) {
@@ -217,6 +217,6 @@ char *csv_put_scaled(char *at, const struct csv_scale *scale, int64_t number) {
     at = csv_put_number(at, whole);
     if (scale->fraction != NULL)
         return put_fraction(at, &scale->fraction[remainder]);
-    struct csv_fraction fraction = fraction_of(remainder, scale->divisor);
+    struct csv_fraction fraction = fraction_of(remainder, scale->divisor, scale->places_least);
     return put_fraction(at, &fraction);
 }

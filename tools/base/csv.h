@@ -32,16 +32,19 @@ struct csv_text csv_text_of(const char *format, ...) __attribute__((format(print
 struct csv_text csv_text_field(const char *field);
 void csv_text_free(struct csv_text *text);
 
-/* How whole numbers are told as decimals: divided by `divisor`, the exact decimal where there is
- * one of at most nine places, else rounded to nine places (a half goes up); no zeros at the end.
- * Seconds have ticks_per_second as divisor, shares of a lane its cells. Freed with
- * csv_scale_free. */
+/* How whole numbers are written as decimals: divided by `divisor`, the exact decimal where there is
+ * one of at most nine places, else rounded to nine places (a half goes up); no zeros at the end,
+ * but for those that `places_least` wants: 0, or 1 for columns that readers should take for
+ * decimals even where all are whole. Seconds have ticks_per_second as divisor and one place, shares
+ * of a lane its cells and none. Freed with csv_scale_free. */
 struct csv_scale {
     int64_t divisor;
     uint64_t reciprocal;           /* ceil(2^64 / divisor); 0 for 1 */
     struct csv_fraction *fraction; /* of each remainder, for small divisors; else NULL */
+    uint8_t places_least;
 };
-void csv_scale_init(struct csv_scale *scale, int64_t divisor);
+enum { CSV_SECONDS_PLACES = 1, CSV_SHARE_PLACES = 0 };
+void csv_scale_init(struct csv_scale *scale, int64_t divisor, uint8_t places_least);
 void csv_scale_free(struct csv_scale *scale);
 
 struct csv {

@@ -582,7 +582,7 @@ static int tell_all(struct events *events, struct teller *teller) {
 
 bool events_write_as(struct events *events, const struct directory *directory, const char *name) {
     struct teller teller = {.scenario = events->scenario};
-    csv_scale_init(&teller.seconds, events->scenario->ticks_per_second);
+    csv_scale_init(&teller.seconds, events->scenario->ticks_per_second, CSV_SECONDS_PLACES);
     csv_open(&teller.csv, directory->work, name,
              "start_s,end_s,event,subject,loop,lane,item,count,detail");
     int error = tell_all(events, &teller);

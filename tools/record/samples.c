@@ -10,12 +10,13 @@
 #include "sim/require.h"
 #include "tools/base/csv.h"
 
-enum table { OCCUPANCY, LEVELS, STATIONS, ARMS, TABLES };
+enum table { OCCUPANCY, LANES, LEVELS, STATIONS, ARMS, TABLES };
 
 static const struct {
     const char *name, *header;
 } table_file[TABLES] = {
     [OCCUPANCY] = {"occupancy.csv", "time_s,loop,lane,item,count,cells,share"},
+    [LANES] = {"lanes.csv", "time_s,loop,lane,count,cells,share"},
     [LEVELS] = {"levels.csv", "time_s,place,item,count"},
     [STATIONS] = {"stations.csv",
                   "time_s,station,batches,working_s,starved_s,blocked_s,gated_s,stopped_s"},
@@ -23,13 +24,19 @@ static const struct {
                           "stopped_s"},
 };
 
-/* One row of occupancy.csv: an item of a track, or all of it (item NO_INDEX). */
+/* One row of occupancy.csv, an item of a track, or of lanes.csv, all of it. */
 struct track_row {
-    struct csv_text middle; /* ",ring,outer,comb," */
+    struct csv_text middle; /* ",ring,outer,comb,"; ",ring,outer," */
     struct place track;
-    uint32_t item;
+    uint32_t item;   /* NO_INDEX: all of them */
     uint32_t length; /* cells of one item */
     uint32_t scale;  /* index in samples.share */
+};
+
+/* Some rows of one table. */
+struct track_rows {
+    struct track_row *row;
+    uint32_t count;
 };
 
 enum level_kind { LEVEL_CHEST, LEVEL_INPUT, LEVEL_OUTPUT };
@@ -39,7 +46,7 @@ struct level_row {
     struct csv_text middle; /* ",bench/in,comb," */
     enum level_kind kind;
     uint32_t place, item; /* item: of a chest; else index in takes or makes */
-    int64_t told;         /* as in the row before; NOT_GIVEN: none yet */
+    int64_t last;         /* as in the row before; NOT_GIVEN: none yet */
 };
 
 struct samples {
@@ -49,8 +56,7 @@ struct samples {
     struct csv_scale seconds;
     struct csv_scale *share; /* one for each length of track that differs from the one before */
     uint32_t share_count;
-    struct track_row *track_row;
-    uint32_t track_row_count;
+    struct track_rows occupancy, lanes;
     struct level_row *level_row;
     uint32_t level_row_count;
     struct csv_text *station, *arm; /* ",bench," */
@@ -80,7 +86,7 @@ static int pair_order(const void *a, const void *b) {
     return (first->item > second->item) - (first->item < second->item);
 }
 
-/* Sorts by place and item, NO_INDEX last, and leaves each pair once. */
+/* Sorts by place and item, and leaves each pair once. */
 static void pairs_sort(struct pairs *pairs) {
     uint32_t kept = 0;
     if (pairs->count == 0)
@@ -120,8 +126,6 @@ static struct pairs track_pairs(const struct scenario *scenario) {
         if (incident->kind == INCIDENT_DROP)
             pairs_add(&pairs, layout_track(scenario, incident->track), incident->item);
     }
-    for (uint32_t i = 0; i < layout_track_count(scenario); i++)
-        pairs_add(&pairs, i, NO_INDEX);
     pairs_sort(&pairs);
     return pairs;
 }
@@ -163,30 +167,49 @@ static uint32_t share_scale(struct samples *samples, uint32_t cells) {
     uint32_t last = samples->share_count - 1;
     if (samples->share_count > 0 && samples->share[last].divisor == cells)
         return last;
-    csv_scale_init(&samples->share[samples->share_count], cells);
+    csv_scale_init(&samples->share[samples->share_count], cells, CSV_SHARE_PLACES);
     return samples->share_count++;
 }
 
-static struct csv_text track_middle(const struct scenario *scenario, struct pair pair) {
-    const char *item = pair.item != NO_INDEX ? scenario->item[pair.item].name : "";
-    if (pair.place >= scenario->lane_count)
-        return csv_text_of(",%s,,%s,", layout_track_name(scenario, pair.place), item);
-    const struct scenario_lane *lane = &scenario->lane[pair.place];
-    return csv_text_of(",%s,%s,%s,", scenario->loop[lane->loop].name, lane->name, item);
+/* ",ring,outer," of a track; of a line the lane is empty. */
+static struct csv_text track_middle(const struct scenario *scenario, uint32_t number) {
+    if (number >= scenario->lane_count)
+        return csv_text_of(",%s,,", layout_track_name(scenario, number));
+    const struct scenario_lane *lane = &scenario->lane[number];
+    return csv_text_of(",%s,%s,", scenario->loop[lane->loop].name, lane->name);
 }
 
-static void make_track_rows(struct samples *samples) {
+static struct csv_text item_middle(const struct scenario *scenario, struct pair pair) {
+    struct csv_text track = track_middle(scenario, pair.place);
+    struct csv_text middle =
+        csv_text_of("%.*s%s,", (int)track.length, track.bytes, scenario->item[pair.item].name);
+    csv_text_free(&track);
+    return middle;
+}
+
+static void make_lane_rows(struct samples *samples) {
     const struct scenario *scenario = samples->scenario;
+    struct track_rows *rows = &samples->lanes;
+    rows->count = layout_track_count(scenario);
+    rows->row = require_memory(rows->count, sizeof *rows->row);
+    samples->share = require_memory(rows->count, sizeof *samples->share);
+    for (uint32_t i = 0; i < rows->count; i++)
+        rows->row[i] =
+            (struct track_row){track_middle(scenario, i), layout_track_as_place(scenario, i), NO_INDEX, 0,
+                               share_scale(samples, layout_track_cells(scenario, i))};
+}
+
+static void make_occupancy_rows(struct samples *samples) {
+    const struct scenario *scenario = samples->scenario;
+    struct track_rows *rows = &samples->occupancy;
     struct pairs pairs = track_pairs(scenario);
-    samples->share = require_memory(layout_track_count(scenario), sizeof *samples->share);
-    samples->track_row = require_memory(pairs.count, sizeof *samples->track_row);
-    samples->track_row_count = (uint32_t)pairs.count;
-    for (size_t i = 0; i < pairs.count; i++) {
+    rows->row = require_memory(pairs.count, sizeof *rows->row);
+    rows->count = pairs.count;
+    for (uint32_t i = 0; i < pairs.count; i++) {
         struct pair pair = pairs.pair[i];
-        samples->track_row[i] = (struct track_row){
-            track_middle(scenario, pair), layout_track_as_place(scenario, pair.place), pair.item,
-            pair.item != NO_INDEX ? scenario->item[pair.item].length : 0,
-            share_scale(samples, layout_track_cells(scenario, pair.place))};
+        rows->row[i] = (struct track_row){
+            item_middle(scenario, pair), layout_track_as_place(scenario, pair.place), pair.item,
+            scenario->item[pair.item].length, samples->lanes.row[pair.place].scale};
     }
     free(pairs.pair);
 }
@@ -246,8 +269,9 @@ static void make_actor_texts(struct samples *samples) {
 struct samples *samples_new(const struct scenario *scenario) {
     struct samples *samples = require_memory(1, sizeof *samples);
     samples->scenario = scenario;
-    csv_scale_init(&samples->seconds, scenario->ticks_per_second);
-    make_track_rows(samples);
+    csv_scale_init(&samples->seconds, scenario->ticks_per_second, CSV_SECONDS_PLACES);
+    make_lane_rows(samples);
+    make_occupancy_rows(samples);
     make_level_rows(samples);
     make_actor_texts(samples);
     for (int table = 0; table < TABLES; table++)
@@ -283,11 +307,11 @@ static char *begin_row(struct csv *csv, const struct stamp *stamp, const struct 
     return csv_put_text(csv_put_text(at, &stamp->text), middle);
 }
 
-static void take_tracks(struct samples *samples, const struct world *world,
-                        const struct stamp *stamp) {
-    struct csv *csv = &samples->csv[OCCUPANCY];
-    for (uint32_t i = 0; i < samples->track_row_count; i++) {
-        const struct track_row *row = &samples->track_row[i];
+static void take_tracks(struct samples *samples, enum table table, const struct track_rows *rows,
+                        const struct world *world, const struct stamp *stamp) {
+    struct csv *csv = &samples->csv[table];
+    for (uint32_t i = 0; i < rows->count; i++) {
+        const struct track_row *row = &rows->row[i];
         int64_t count = world_track_count(world, row->track, row->item);
         int64_t cells =
             row->item != NO_INDEX ? count * row->length : world_track_cells(world, row->track);
@@ -315,9 +339,9 @@ static void take_levels(struct samples *samples, const struct world *world,
     for (uint32_t i = 0; i < samples->level_row_count; i++) {
         struct level_row *row = &samples->level_row[i];
         int64_t level = level_of(world, row);
-        if (level == row->told)
+        if (level == row->last)
             continue;
-        row->told = level;
+        row->last = level;
         char *at = begin_row(csv, stamp, &row->middle, 1);
         csv_row_end(csv, csv_put_number(at, level));
     }
@@ -357,7 +381,7 @@ static void take_arms(struct samples *samples, const struct world *world,
 
 static void note_levels(struct samples *samples, const struct world *world) {
     for (uint32_t i = 0; i < samples->level_row_count; i++)
-        samples->level_row[i].told = level_of(world, &samples->level_row[i]);
+        samples->level_row[i].last = level_of(world, &samples->level_row[i]);
 }
 
 void samples_take(struct samples *samples, const struct world *world) {
@@ -367,7 +391,8 @@ void samples_take(struct samples *samples, const struct world *world) {
         return;
     }
     stamp_set(&stamp, &samples->seconds, world_tick(world));
-    take_tracks(samples, world, &stamp);
+    take_tracks(samples, OCCUPANCY, &samples->occupancy, world, &stamp);
+    take_tracks(samples, LANES, &samples->lanes, world, &stamp);
     take_levels(samples, world, &stamp);
     take_stations(samples, world, &stamp);
     take_arms(samples, world, &stamp);
@@ -392,7 +417,7 @@ void samples_save(const struct samples *samples, struct bytes *bytes) {
         bytes_add(bytes, row->kind, 1);
         bytes_add(bytes, row->place, 4);
         bytes_add(bytes, item_of_row(samples->scenario, row), 4);
-        bytes_add(bytes, (uint64_t)row->told, 8);
+        bytes_add(bytes, (uint64_t)row->last, 8);
     }
 }
 
@@ -416,10 +441,10 @@ bool samples_restore(struct samples *samples, struct bytes_reader *reader) {
     for (uint64_t i = 0; i < count && !reader->failed; i++) {
         uint64_t kind = bytes_take(reader, 1), place = bytes_take(reader, 4);
         uint64_t item = bytes_take(reader, 4);
-        int64_t told = (int64_t)bytes_take(reader, 8);
+        int64_t last = (int64_t)bytes_take(reader, 8);
         struct level_row *row = find_row(samples, &next, kind, place, item);
         if (row != NULL)
-            row->told = told;
+            row->last = last;
     }
     return !reader->failed;
 }
@@ -451,13 +476,19 @@ static void free_texts(struct csv_text *text, uint32_t count) {
     free(text);
 }
 
+static void free_rows(struct track_rows *rows) {
+    for (uint32_t i = 0; i < rows->count; i++)
+        csv_text_free(&rows->row[i].middle);
+    free(rows->row);
+}
+
 void samples_discard(struct samples *samples) {
     if (samples == NULL)
         return;
     for (int table = 0; table < TABLES; table++)
         csv_discard(&samples->csv[table]);
-    for (uint32_t i = 0; i < samples->track_row_count; i++)
-        csv_text_free(&samples->track_row[i].middle);
+    free_rows(&samples->occupancy);
+    free_rows(&samples->lanes);
     for (uint32_t i = 0; i < samples->level_row_count; i++)
         csv_text_free(&samples->level_row[i].middle);
     for (uint32_t i = 0; i < samples->share_count; i++)
@@ -466,7 +497,6 @@ void samples_discard(struct samples *samples) {
     free_texts(samples->arm, samples->scenario->arm_count);
     csv_scale_free(&samples->seconds);
     free(samples->share);
-    free(samples->track_row);
     free(samples->level_row);
     free(samples);
 }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/record/samples.h - the tables that look at a world at each sample tick: occupancy.csv,
- * levels.csv, stations.csv, arms.csv. Which rows there are, and what in them never changes, is
- * worked out once. */
+ * lanes.csv, levels.csv, stations.csv, arms.csv. Which rows there are, and what in them never
+ * changes, is worked out once. */
 #pragma once
 
 #include <stdbool.h>
@@ -16,7 +16,7 @@ struct samples;
 /* The tables of a run of `scenario`, which must outlive them, before any of them is written:
  * samples are only noted, for the first row of levels.csv to be told from. */
 struct samples *samples_new(const struct scenario *scenario);
-/* Begins the four tables in `directory`. */
+/* Begins the tables in `directory`, which must outlive the call only. */
 void samples_keep(struct samples *samples, const struct directory *directory);
 /* Adds the rows of the world's last tick, which is a sample tick. */
 void samples_take(struct samples *samples, const struct world *world);

@@ -50,9 +50,11 @@ static const char *product_name(const struct soak_journal *book, uint32_t varian
 
 static void print_seconds(FILE *out, const struct soak_journal *book, uint32_t variant,
                           int64_t ticks) {
-    char text[QUANTITY_TEXT_SIZE];
-    int64_t rate = book->plan->scenario[variant]->ticks_per_second;
-    fprintf(out, "%s,", ticks == NOT_GIVEN ? "" : quantity_seconds(ticks, rate, text));
+    char text[QUANTITY_TEXT_SIZE] = "";
+    if (ticks != NOT_GIVEN)
+        quantity_seconds(ticks, book->plan->scenario[variant]->ticks_per_second, text);
+    bool is_whole = text[0] != '\0' && strchr(text, '.') == NULL;
+    fprintf(out, "%s%s,", text, is_whole ? ".0" : ""); /* as csv_put_scaled writes seconds */
 }
 
 static void print_run(FILE *out, const struct soak_journal *book, uint32_t variant, uint64_t run) {
