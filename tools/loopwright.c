@@ -24,13 +24,14 @@ static const struct command {
     {"run", "SCENARIO", "runs a scenario and prints a summary to read",
      OPTION_BIT(OPTION_OUT) | OPTION_BIT(OPTION_SEED) | OPTION_BIT(OPTION_FOR) |
          OPTION_BIT(OPTION_SET) | OPTION_BIT(OPTION_MOVES) | OPTION_BIT(OPTION_KEEP_EVERY) |
-         OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JOBS) | OPTION_BIT(OPTION_JSON),
+         OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON),
      run_command,
      "SCENARIO is a file in YAML, or - for standard input. The same scenario with the\n"
      "same seed gives the same results, to the byte, on every machine.\n"
      "\n"
      "Files (--out):\n"
-     "  occupancy.csv   what lies on each lane and line, at each sample\n"
+     "  occupancy.csv   what lies on each lane and line, kind by kind, at each sample\n"
+     "  lanes.csv       what lies on each lane and line as a whole\n"
      "  levels.csv      what lies in chests and stations, whenever a sample differs\n"
      "  stations.csv    batches and time in each state, running totals\n"
      "  arms.csv        swings, items moved and time in each state, running totals\n"

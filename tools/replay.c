@@ -27,6 +27,7 @@ struct stretch {
     struct capsule capsule;
     struct scenario *scenario; /* as it was run; then with the changes asked for */
     int64_t from, until;
+    bool is_part; /* it ends before the run did */
     bool changed; /* something was asked for that may not fit the capsule's state */
 };
 
@@ -126,6 +127,7 @@ static int find_ticks(const struct options *options, struct stretch *stretch) {
                                : "the stretch ends before it begins");
     if (stretch->until > LIMIT_TICKS)
         return refuse_time("the stretch ends later than any run may");
+    stretch->is_part = stretch->until < stretch->scenario->run_ticks;
     return STATUS_HOLDS;
 }
 
@@ -211,8 +213,13 @@ static int play(const struct options *options, const struct stretch *stretch, st
         record_listen(record);
     }
     progress_end(progress);
+    struct finish finish = {.options = options,
+                            .directory = directory,
+                            .explained = stretch->changed ? NULL : options->operand,
+                            .is_part = stretch->is_part,
+                            .shown = shown};
     return interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal()
-                                   : finish_run(options, record, directory, shown);
+                                   : finish_run(&finish, record);
 }
 
 /* Goes silently to where the stretch begins; from there on rows are written. */

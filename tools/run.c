@@ -25,8 +25,9 @@ static int run_record(const struct options *options, struct record *record,
                   !options->given[OPTION_QUIET]);
     record_run_until(record, &progress, NULL, scenario->run_ticks);
     progress_end(&progress);
+    struct finish finish = {.options = options, .directory = directory};
     return interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal()
-                                   : finish_run(options, record, directory, false);
+                                   : finish_run(&finish, record);
 }
 
 static int run_world(const struct options *options, const struct scenario *scenario,

@@ -114,6 +114,8 @@ static int64_t count_of(const struct world *world, uint32_t tally) {
 }
 
 int64_t world_chest_count(const struct world *world, uint32_t chest, uint32_t item) {
+    if (item == NO_INDEX)
+        return count_of(world, world->chest_total[chest]);
     return count_of(world, stock_tally_of_chest(world, chest, item));
 }
 

@@ -39,6 +39,7 @@ void world_tell_open(struct world *world);
 uint64_t world_moves(const struct world *world);
 
 /* ---- what is where, after the last tick executed ---- */
+/* item NO_INDEX: all */
 int64_t world_chest_count(const struct world *world, uint32_t chest, uint32_t item);
 int64_t world_input_count(const struct world *world, uint32_t station,
                           uint32_t input); /* input: index in takes */

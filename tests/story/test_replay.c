@@ -593,6 +593,10 @@ START_TEST(a_stretch_ends_where_it_is_told_to) {
     snprintf(operand, sizeof operand, "%s --until 7min", in_place("ten/at-240.capsule"));
     assert_replays(&run, operand, NULL);
     assert_tails(&run, 24000);
+    ck_assert_int_eq(loopwright("replay %s", operand), run.status);
+    assert_says("out", "No verdict on a part of a run; up to its end: no jam.\n");
+    ck_assert_int_eq(loopwright("replay %s", in_place("ten/at-240.capsule")), 0);
+    assert_says("out", "It holds: no jam");
     snprintf(operand, sizeof operand, "%s --for 60", in_place("ten"));
     assert_replays(&run, operand, "360");
     assert_tails(&run, 36000);

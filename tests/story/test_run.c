@@ -540,6 +540,75 @@ START_TEST(summary_is_short_and_ends_with_the_caution) {
 }
 END_TEST
 
+/* A word for what came, and the command that says more, as the last line. What is short: five hands
+ * a minute reach a bench that would make six, or a bench takes 12 s for what is asked every 10 s.
+ */
+static const struct {
+    const char *line, *says, *last;
+} advice[] = {
+    {"run jam.yaml", "It does not hold: 1 jam, 1 deadlock.",
+     "\nring/lane jammed: run it with --out DIR, then loopwright cause DIR\n"},
+    {"run jam.yaml --set expect.jam=true --out john's", "As expected: 1 jam, 1 deadlock; 1 of 1",
+     "\nring/lane jammed: loopwright cause 'john'\\''s'\n"},
+    {"run gated.yaml --out out", "It holds: no jam; ", "licensed practice.\n"},
+    {"run gated.yaml --out out --set stations.bench.time=12s --set supplies=null --set "
+     "demands.orders={\"chest\":shelf,\"item\":dial,\"every\":10}",
+     "It holds: no jam",
+     "\nOrders for dial are short (80 % met; bench works all the time): loopwright cause out\n"},
+    {"run hand.yaml --set expect.rest=false --out out", "rest: expected no, found yes",
+     "\nbench starved for long: loopwright cause out\n"},
+    {"run gated.yaml --set expect.rest=false --out out", "rest: expected no, found yes",
+     "\nIt came otherwise than expected: loopwright replay out --show\n"},
+};
+
+START_TEST(summary_ends_with_the_command_that_says_more) {
+    write_text("jam.yaml", cleared_jam);
+    write_text("gated.yaml", gated_bench);
+    ck_assert_int_le(run(advice[_i].line), 1);
+    char *text = story_text("printed");
+    size_t length = strlen(text), last = strlen(advice[_i].last);
+    ck_assert_msg(strstr(text, advice[_i].says) != NULL, "%s", text);
+    ck_assert_msg(length > last && strcmp(text + length - last, advice[_i].last) == 0, "%s", text);
+    free(text);
+}
+END_TEST
+
+/* Five dials shut the gate of a feeder of one hand a second. By then four more are under way: from
+ * its pick on a hand is carried for half a second, rides for 7 cells at 4 a second, is carried to
+ * the bench, made into a dial in a second and carried to the shelf, 4.25 s together. The first
+ * sample is taken when the first hand is gone. */
+START_TEST(summary_tells_how_low_and_high_chests_went) {
+    write_text("gated.yaml", gated_bench);
+    ck_assert_int_eq(run("run gated.yaml --set chests.bin.capacity=1000"), 0);
+    ck_assert(says("printed", "chest  item  lowest  highest  bound  gates want\n"
+                              "shelf  dial       0        9      -  below 5\n"
+                              "bin    all      891      899   1000\n"));
+    ck_assert_int_eq(run("run gated.yaml --set chests.shelf.limits.dial=20 --set run.warm_up=1min"),
+                     0);
+    ck_assert(says("printed", "shelf  dial       9        9     20  below 5\n"));
+}
+END_TEST
+
+START_TEST(summary_cuts_no_name) {
+    write_text("gated.yaml", gated_bench);
+    ck_assert_int_eq(run("run gated.yaml --set "
+                         "arms.the-feeder-with-the-long-name-of-its-own-that-goes-on="
+                         "{\"from\":bin,\"to\":ring@3,\"swing\":1}"),
+                     0);
+    ck_assert(
+        says("printed", "the-feeder-with-the-long-name-of-its-own-that-goes-on  ring/lane@3"));
+}
+END_TEST
+
+START_TEST(run_within_its_warm_up_says_what_counts) {
+    ck_assert_int_eq(run("run chance.yaml --for 30s --set expect=null"), 0);
+    ck_assert(says("printed", "The run ended within its warm-up of 0:01:00: of jams only those"));
+    ck_assert_int_eq(run("run chance.yaml --for 61s --set expect=null"), 0);
+    ck_assert(!says("printed", "within its warm-up"));
+    ck_assert_int_eq(run("run chance.yaml --jobs 2"), 2);
+}
+END_TEST
+
 /* ---- starvations that lasted ---- */
 
 /* The same, but the hands come late. A starvation that begins at 10 s of 300 lasted if it is longer
@@ -748,6 +817,11 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, summary_counts_what_is_left);
     LOOP(tests, jam_of_the_warm_up_does_not_count, warm_up);
     tcase_add_test(tests, summary_is_short_and_ends_with_the_caution);
+    tcase_add_loop_test(tests, summary_ends_with_the_command_that_says_more, 0,
+                        (int)(sizeof advice / sizeof *advice));
+    tcase_add_test(tests, summary_tells_how_low_and_high_chests_went);
+    tcase_add_test(tests, summary_cuts_no_name);
+    tcase_add_test(tests, run_within_its_warm_up_says_what_counts);
     LOOP(tests, starvation_that_nobody_minds_is_none, lasting);
     LOOP(tests, exit_status_says_what_was_wrong, outcome);
     tcase_add_loop_test(tests, help_fits_the_screen, 0, 2);

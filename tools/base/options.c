@@ -292,17 +292,21 @@ bool options_ticks(const struct options *options, const char *command, enum opti
     return *ticks != NOT_GIVEN || wrong_value(command, options, option);
 }
 
+void options_print_word(const char *word, FILE *out) {
+    bool plain = word[0] != '\0';
+    for (const char *at = word; *at != '\0'; at++)
+        plain = plain && (isalnum((unsigned char)*at) || strchr("-_=./:,+@%", *at) != NULL);
+    fputs(plain ? "" : "'", out);
+    for (const char *at = word; *at != '\0'; at++)
+        fputs(*at == '\'' ? "'\\''" : (char[]){*at, '\0'}, out);
+    fputs(plain ? "" : "'", out);
+}
+
 void options_print_words(const struct options *options, const char *command, FILE *out) {
     fprintf(out, "loopwright %s", command);
     for (int i = 0; i < options->word_count; i++) {
-        const char *word = options->word[i];
-        bool plain = word[0] != '\0';
-        for (const char *at = word; *at != '\0'; at++)
-            plain = plain && (isalnum((unsigned char)*at) || strchr("-_=./:,+@%", *at) != NULL);
-        fputs(plain ? " " : " '", out);
-        for (const char *at = word; *at != '\0'; at++)
-            fputs(*at == '\'' ? "'\\''" : (char[]){*at, '\0'}, out);
-        fputs(plain ? "" : "'", out);
+        fputc(' ', out);
+        options_print_word(options->word[i], out);
     }
 }
 

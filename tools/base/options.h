@@ -78,6 +78,8 @@ bool options_number(const struct options *options, const char *command, enum opt
 bool options_ticks(const struct options *options, const char *command, enum option option,
                    int64_t ticks_per_second, int64_t *ticks);
 
+/* Writes a word as one would type it in a shell: in quotes where that would read it otherwise. */
+void options_print_word(const char *word, FILE *out);
 /* Writes the command line as one would type it, without an end of line. */
 void options_print_words(const struct options *options, const char *command, FILE *out);
 

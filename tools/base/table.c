@@ -9,7 +9,7 @@
 #include "sim/array.h"
 #include "sim/require.h"
 
-enum { CELL_BYTES = 512, NAME_WIDTH = 22 };
+enum { CELL_BYTES = 512 };
 
 void table_init(struct table *table, const struct table_column *column, size_t column_count) {
     *table = (struct table){.column = column, .column_count = column_count};
@@ -28,10 +28,6 @@ void table_add(struct table *table, const char *format, ...) {
     va_start(arguments, format);
     vsnprintf(text, sizeof text, format, arguments);
     va_end(arguments);
-    size_t width = table->column[table->cell_count % table->column_count].width;
-    width = width > 0 ? width : NAME_WIDTH;
-    if (strlen(text) > width)
-        strcpy(text + width - 2, "..");
     table->cell =
         array_with_room(table->cell, table->cell_count, &table->capacity, sizeof *table->cell);
     table->cell[table->cell_count++] = require_text(text);

@@ -11,7 +11,6 @@
 struct table_column {
     const char *heading;
     bool is_number; /* stands at the right edge of its column */
-    size_t width;   /* most letters of a cell; 0: as many as a name gets */
 };
 
 struct table {
@@ -24,7 +23,7 @@ struct table {
 /* An empty table with these columns, which must outlive it. */
 void table_init(struct table *table, const struct table_column *column, size_t column_count);
 void table_free(struct table *table);
-/* Fills the next cell, row by row. A text longer than a column may be is cut, with two dots. */
+/* Fills the next cell, row by row; a text has at most 500 letters. */
 void table_add(struct table *table, const char *format, ...) __attribute__((format(printf, 2, 3)));
 /* Prints headings and rows; all cells of the last row must be filled. Nothing without rows. */
 void table_print(const struct table *table, FILE *out);

@@ -101,11 +101,11 @@ static void finish_table(struct table *table, uint32_t total, FILE *out) {
 }
 
 static void print_products(const struct budget *budget, FILE *out) {
-    static const struct table_column column[] = {{"product, a minute", false, 0},
-                                                 {"needed", true, 0},
-                                                 {"greatest", true, 0},
-                                                 {"limited by", false, 0},
-                                                 {"then by", false, 0}};
+    static const struct table_column column[] = {{"product, a minute", false},
+                                                 {"needed", true},
+                                                 {"greatest", true},
+                                                 {"limited by", false},
+                                                 {"then by", false}};
     struct table table;
     char number[NUMBER_BYTES];
     table_init(&table, column, sizeof column / sizeof *column);
@@ -122,12 +122,12 @@ static void print_products(const struct budget *budget, FILE *out) {
 }
 
 static void print_tracks(const struct budget *budget, FILE *out) {
-    static const struct table_column column[] = {{"lane, cells a second", false, 0},
-                                                 {"carries", true, 0},
-                                                 {"feeders can", true, 0},
-                                                 {"needed", true, 0},
-                                                 {"free", true, 0},
-                                                 {"share", true, 0}};
+    static const struct table_column column[] = {{"lane, cells a second", false},
+                                                 {"carries", true},
+                                                 {"feeders can", true},
+                                                 {"needed", true},
+                                                 {"free", true},
+                                                 {"share", true}};
     struct table table;
     char number[NUMBER_BYTES];
     table_init(&table, column, sizeof column / sizeof *column);
@@ -145,10 +145,8 @@ static void print_tracks(const struct budget *budget, FILE *out) {
 }
 
 static void print_stations(const struct budget *budget, FILE *out) {
-    static const struct table_column column[] = {{"station, batches a minute", false, 0},
-                                                 {"can", true, 0},
-                                                 {"needed", true, 0},
-                                                 {"busy", true, 0}};
+    static const struct table_column column[] = {
+        {"station, batches a minute", false}, {"can", true}, {"needed", true}, {"busy", true}};
     struct table table;
     char number[NUMBER_BYTES];
     uint32_t count = budget->scenario->station_count;
@@ -176,10 +174,8 @@ static int busier(const void *a, const void *b) {
 }
 
 static void print_arms(const struct budget *budget, FILE *out) {
-    static const struct table_column column[] = {{"arm, items a minute", false, 0},
-                                                 {"can", true, 0},
-                                                 {"needed", true, 0},
-                                                 {"busy", true, 0}};
+    static const struct table_column column[] = {
+        {"arm, items a minute", false}, {"can", true}, {"needed", true}, {"busy", true}};
     struct table table;
     char number[NUMBER_BYTES];
     uint32_t count = budget->scenario->arm_count;

@@ -18,7 +18,7 @@
 
 static const char kind[] = "capsule";
 /* The order of the blocks below, and what record_save adds. */
-enum { CAPSULE_FORMAT = 1 };
+enum { CAPSULE_FORMAT = 2 };
 static const uint64_t version = CAPSULE_FORMAT * UINT64_C(1000) + STATE_FORMAT;
 
 /* ---- moments ---- */

@@ -5,6 +5,7 @@
 #include <stdlib.h>
 
 #include "tools/base/status.h"
+#include "tools/record/advice.h"
 #include "tools/record/summary_text.h"
 
 bool finish_may_write(const struct options *options, const char *command) {
@@ -23,21 +24,18 @@ bool finish_may_write(const struct options *options, const char *command) {
     return true;
 }
 
-static void print_verdict(const struct verdict *verdict) {
-    printf("\nIt %s: %llu jam%s and %llu deadlock%s count.\n",
-           verdict->holds ? "holds" : "does not hold", (unsigned long long)verdict->jams,
-           verdict->jams == 1 ? "" : "s", (unsigned long long)verdict->deadlocks,
-           verdict->deadlocks == 1 ? "" : "s");
-}
-
-static void print_outcome(const struct options *options, const struct outcome *outcome,
-                          const char *summary, bool shown) {
-    if (shown)
-        print_verdict(outcome->verdict);
-    else if (options->given[OPTION_JSON])
-        fputs(summary, stdout);
-    else if (!options->given[OPTION_QUIET])
-        summary_text_print(outcome, options->value[OPTION_OUT], stdout);
+static void print_outcome(const struct finish *finish, const struct outcome *outcome,
+                          const char *json) {
+    const struct options *options = finish->options;
+    const char *directory = options->value[OPTION_OUT];
+    if (finish->shown) {
+        summary_text_verdict(outcome, stdout);
+    } else if (options->given[OPTION_JSON]) {
+        fputs(json, stdout);
+    } else if (!options->given[OPTION_QUIET]) {
+        summary_text_print(outcome, directory, stdout);
+        advice_print(outcome, directory != NULL ? directory : finish->explained, stdout);
+    }
 }
 
 static bool write_all(struct record *record, const char *summary, struct directory *directory) {
@@ -46,14 +44,14 @@ static bool write_all(struct record *record, const char *summary, struct directo
            directory_commit(directory);
 }
 
-int finish_run(const struct options *options, struct record *record, struct directory *directory,
-               bool shown) {
+int finish_run(const struct finish *finish, struct record *record) {
     record_end(record);
     struct outcome outcome = record_outcome(record);
+    outcome.is_part = finish->is_part;
     char *summary = summary_as_json(&outcome);
-    bool written = directory == NULL || write_all(record, summary, directory);
+    bool written = finish->directory == NULL || write_all(record, summary, finish->directory);
     if (written)
-        print_outcome(options, &outcome, summary, shown);
+        print_outcome(finish, &outcome, summary);
     free(summary);
     if (!written)
         return STATUS_FILE;

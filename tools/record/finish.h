@@ -12,8 +12,15 @@
 /* False: an option was given that needs --out, without it, and that was told. */
 bool finish_may_write(const struct options *options, const char *command);
 
-/* The run is over: reaches the verdict, writes all files into `directory` (NULL: none) and puts it
- * in its place, then prints the summary, or with `shown` only the verdict. Returns the exit status.
- */
-int finish_run(const struct options *options, struct record *record, struct directory *directory,
-               bool shown);
+/* How a run ends. Nothing is owned. */
+struct finish {
+    const struct options *options;
+    struct directory *directory; /* begun; NULL: no files are written */
+    const char *explained;       /* where `cause` finds this run already; NULL: nowhere */
+    bool is_part;                /* the run goes on after what was followed */
+    bool shown;                  /* it was shown as it went: only the verdict is printed */
+};
+
+/* The run is over: reaches the verdict, writes all files and puts the directory in its place, then
+ * prints the summary. Returns the exit status. */
+int finish_run(const struct finish *finish, struct record *record);

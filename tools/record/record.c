@@ -45,6 +45,7 @@ void record_begin(struct record *record, const struct scenario *scenario, struct
                               .starvation = starvation_new(scenario, world),
                               .samples = tables ? samples_new(scenario) : NULL};
     totals_init(&record->window, scenario, world);
+    chest_levels_init(&record->levels, scenario);
     record_listen(record);
 }
 
@@ -79,6 +80,7 @@ static void save_samples(const struct record *record, struct bytes *bytes) {
 
 void record_save(const struct record *record, struct bytes *bytes) {
     totals_save(&record->window, bytes);
+    chest_levels_save(&record->levels, bytes);
     events_save(record->events, bytes);
     starvation_save(record->starvation, bytes);
     save_samples(record, bytes);
@@ -94,6 +96,7 @@ static bool restore_samples(struct record *record, struct bytes_reader *reader) 
 bool record_restore(struct record *record, const struct bytes *saved) {
     struct bytes_reader reader = bytes_reader_of(saved->data, saved->length);
     bool fits = totals_restore(&record->window, &reader) &&
+                chest_levels_restore(&record->levels, &reader) &&
                 events_restore(record->events, record->world, &reader) &&
                 starvation_restore(record->starvation, &reader) &&
                 restore_samples(record, &reader) && bytes_at_end(&reader);
@@ -111,17 +114,20 @@ void record_free(struct record *record) {
     events_free(record->events);
     starvation_free(record->starvation);
     totals_free(&record->window);
+    chest_levels_free(&record->levels);
     verdict_free(&record->verdict);
     *record = (struct record){0};
 }
 
 void record_sample(struct record *record) {
+    chest_levels_look(&record->levels, record->world);
     if (record->samples != NULL)
         samples_take(record->samples, record->world);
 }
 
 void record_warm(struct record *record) {
     totals_open(&record->window);
+    chest_levels_forget(&record->levels);
     world_forget_most(record->world);
 }
 
@@ -189,13 +195,20 @@ bool record_failed(const struct record *record) {
 void record_end(struct record *record) {
     events_last(record->events);
     world_tell_open(record->world);
-    verdict_reach(&record->verdict, record->scenario, record->world, record->events,
-                  record->starvation);
+    chest_levels_look(&record->levels, record->world);
+    struct evidence evidence = {record->scenario, record->world, record->events,
+                                record->starvation};
+    verdict_reach(&record->verdict, &evidence);
 }
 
 struct outcome record_outcome(const struct record *record) {
-    return (struct outcome){record->scenario, record->world, record->events, &record->window,
-                            &record->verdict};
+    return (struct outcome){.scenario = record->scenario,
+                            .world = record->world,
+                            .events = record->events,
+                            .starvation = record->starvation,
+                            .window = &record->window,
+                            .levels = &record->levels,
+                            .verdict = &record->verdict};
 }
 
 static bool close_tables(struct record *record) {

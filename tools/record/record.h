@@ -10,6 +10,7 @@
 #include "sim/bytes.h"
 #include "tools/base/directory.h"
 #include "tools/base/progress.h"
+#include "tools/record/chest_levels.h"
 #include "tools/record/events.h"
 #include "tools/record/moves.h"
 #include "tools/record/samples.h"
@@ -48,6 +49,7 @@ struct record {
     struct moves *moves;     /* NULL: not wanted, or not yet */
     struct record_keeper keeper;
     struct measured_totals window;
+    struct chest_levels levels;
     struct verdict verdict;
 };
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/record/summary_json.c - what matters most first, long lists cut short, nothing that files
- * tell better. */
+/* tools/record/summary_text.c - what matters most first, long lists cut short, nothing that files
+ * say better. */
 #include "tools/record/summary_text.h"
 
 #include <math.h>
@@ -16,7 +16,7 @@
 #include "tools/record/event_kinds.h"
 #include "tools/record/lane_profile.h"
 
-enum { ROWS_MAX = 8, TITLE_MAX = 76, KINDS_MAX = 6, TEXT_BYTES = 160, FULLEST_WIDTH = 26 };
+enum { ROWS_MAX = 8, TITLE_MAX = 76, KINDS_MAX = 6, TEXT_BYTES = 160 };
 
 /* ---- words ---- */
 
@@ -107,9 +107,32 @@ static void print_jams(const struct verdict *verdict, FILE *out) {
                 plural(verdict->deadlocks));
 }
 
-static void print_verdict(const struct outcome *outcome, FILE *out) {
+static const char *verdict_words(const struct verdict *verdict) {
+    if (!verdict->holds)
+        return "It does not hold";
+    return verdict->jams > 0 ? "As expected" : "It holds";
+}
+
+/* A run that ends with its warm-up, or in it, says less. */
+static void print_warm_up(const struct outcome *outcome, FILE *out) {
+    char warm_up[QUANTITY_TEXT_SIZE];
+    if (outcome->scenario->warm_up_ticks == 0 || totals_ticks(outcome->window) > 0)
+        return;
+    fprintf(out,
+            "  The run ended within its warm-up of %s: of jams only those count that\n"
+            "  last at its end, and there are no shares of time and no rates.\n",
+            clock_of(outcome, outcome->scenario->warm_up_ticks, warm_up));
+}
+
+void summary_text_verdict(const struct outcome *outcome, FILE *out) {
     const struct verdict *verdict = outcome->verdict;
-    terminal_mark(out, verdict->holds ? "It holds" : "It does not hold", verdict->holds);
+    if (outcome->is_part) {
+        fputs("No verdict on a part of a run; up to its end: ", out);
+        print_jams(verdict, out);
+        fputs(".\n", out);
+        return;
+    }
+    terminal_mark(out, verdict_words(verdict), verdict->holds);
     fputs(": ", out);
     print_jams(verdict, out);
     if (verdict->point_count > 0)
@@ -118,7 +141,7 @@ static void print_verdict(const struct outcome *outcome, FILE *out) {
                 plural(verdict->point_count));
     fputs(".\n", out);
     print_points(verdict, out);
-    fputc('\n', out);
+    print_warm_up(outcome, out);
 }
 
 /* ---- products ---- */
@@ -144,8 +167,8 @@ static void print_more(uint64_t total, uint64_t shown, const char *what, FILE *o
 
 static void print_products(const struct outcome *outcome, FILE *out) {
     static const struct table_column column[] = {
-        {"product", false, 0}, {"made", true, 0}, {"a minute", true, 0}, {"asked for", true, 0},
-        {"met", true, 0},      {"owed", true, 0}, {"lost", true, 0}};
+        {"product", false}, {"made", true}, {"a minute", true}, {"asked for", true},
+        {"met", true},      {"owed", true}, {"lost", true}};
     struct table table;
     uint32_t total = 0;
     bool *product = require_memory(outcome->scenario->item_count, sizeof *product);
@@ -201,11 +224,11 @@ static void add_track(struct table *table, const struct outcome *outcome,
 
 static void print_lanes(const struct outcome *outcome, const struct lane_profile *stretches,
                         FILE *out) {
-    static const struct table_column column[] = {{"lane", false, 0},
-                                                 {"held", true, 0},
-                                                 {"at most", true, 0},
-                                                 {"free cells/s", true, 0},
-                                                 {"fullest stretch", false, FULLEST_WIDTH}};
+    static const struct table_column column[] = {{"lane", false},
+                                                 {"held", true},
+                                                 {"at most", true},
+                                                 {"free cells/s", true},
+                                                 {"fullest stretch", false}};
     struct table table;
     const struct scenario *scenario = outcome->scenario;
     uint32_t tracks = layout_track_count(scenario), shown = 0;
@@ -250,11 +273,11 @@ static void add_feeder(struct table *table, const struct outcome *outcome,
 
 static void print_feeders(const struct outcome *outcome, const struct lane_profile *stretches,
                           FILE *out) {
-    static const struct table_column column[] = {{"feeder", false, 0},
-                                                 {"onto", false, 0},
-                                                 {"a minute", true, 0},
-                                                 {"waits", true, 0},
-                                                 {"free cells/s", true, 0}};
+    static const struct table_column column[] = {{"feeder", false},
+                                                 {"onto", false},
+                                                 {"a minute", true},
+                                                 {"waits", true},
+                                                 {"free cells/s", true}};
     struct table table;
     struct feeder *feeder = require_memory(stretches->end_count, sizeof *feeder);
     uint32_t count = 0;
@@ -271,6 +294,72 @@ static void print_feeders(const struct outcome *outcome, const struct lane_profi
     print_more(count, count < ROWS_MAX ? count : ROWS_MAX, "arms.csv", out);
     table_free(&table);
     free(feeder);
+}
+
+/* ---- chests ---- */
+
+static bool reads(const struct scenario_gate *gate, const struct chest_level *level) {
+    return gate->first_child == NO_INDEX && gate->reads == READS_CHEST &&
+           gate->subject == level->chest && gate->item == level->item;
+}
+
+/* "below 20", "below 20, at least 3": what gates want of a count, each once. */
+static void list_thresholds(const struct scenario *scenario, const struct chest_level *level,
+                            char text[TEXT_BYTES]) {
+    size_t length = 0;
+    text[0] = '\0';
+    for (uint32_t i = 0; i < scenario->gate_count; i++) {
+        char threshold[QUANTITY_TEXT_SIZE];
+        if (!reads(&scenario->gate[i], level))
+            continue;
+        snprintf(threshold, sizeof threshold, "%s %lld",
+                 scenario->gate[i].kind == GATE_BELOW ? "below" : "at least",
+                 (long long)scenario->gate[i].threshold);
+        if (strstr(text, threshold) != NULL || length + strlen(threshold) + 3 > TEXT_BYTES)
+            continue;
+        length += (size_t)snprintf(text + length, TEXT_BYTES - length, "%s%s",
+                                   length > 0 ? ", " : "", threshold);
+    }
+}
+
+static void add_count(struct table *table, int64_t count, int64_t none) {
+    if (count == none)
+        table_add(table, "-");
+    else
+        table_add(table, "%lld", (long long)count);
+}
+
+static void add_level(struct table *table, const struct outcome *outcome, uint32_t index) {
+    const struct chest_level *level = &outcome->levels->level[index];
+    const struct scenario *scenario = outcome->scenario;
+    char thresholds[TEXT_BYTES];
+    list_thresholds(scenario, level, thresholds);
+    table_add(table, "%s", scenario->chest[level->chest].name);
+    table_add(table, "%s", level->item != NO_INDEX ? scenario->item[level->item].name : "all");
+    add_count(table, level->lowest, NOT_GIVEN);
+    add_count(table, level->highest, NOT_GIVEN);
+    add_count(table, chest_levels_bound(outcome->levels, index), NO_LIMIT);
+    table_add(table, "%s", thresholds);
+}
+
+/* Those that gates read come first. */
+static void print_chests(const struct outcome *outcome, FILE *out) {
+    static const struct table_column column[] = {{"chest", false}, {"item", false},
+                                                 {"lowest", true}, {"highest", true},
+                                                 {"bound", true},  {"gates want", false}};
+    struct table table;
+    uint32_t shown = 0;
+    table_init(&table, column, sizeof column / sizeof *column);
+    for (int gated = 1; gated >= 0; gated--)
+        for (uint32_t i = 0; i < outcome->levels->count && shown < ROWS_MAX; i++) {
+            if (outcome->levels->level[i].is_gated != (gated == 1))
+                continue;
+            add_level(&table, outcome, i);
+            shown++;
+        }
+    table_print(&table, out);
+    print_more(outcome->levels->count, shown, "levels.csv", out);
+    table_free(&table);
 }
 
 /* ---- what stood still ---- */
@@ -324,9 +413,9 @@ static uint32_t list_troubles(const struct outcome *outcome, struct trouble **li
 }
 
 static void print_troubles(const struct outcome *outcome, FILE *out) {
-    static const struct table_column column[] = {{"what stood", false, 0}, {"how", false, 0},
-                                                 {"times", true, 0},       {"first at", true, 0},
-                                                 {"last end", true, 0},    {"in all", true, 0}};
+    static const struct table_column column[] = {{"what stood", false}, {"how", false},
+                                                 {"times", true},       {"first at", true},
+                                                 {"last end", true},    {"in all", true}};
     struct table table;
     struct trouble *trouble;
     uint32_t count = list_troubles(outcome, &trouble);
@@ -384,10 +473,12 @@ void summary_text_print(const struct outcome *outcome, const char *path, FILE *o
     struct lane_profile stretches;
     lane_profile_init(&stretches, outcome->window);
     print_heading(outcome, out);
-    print_verdict(outcome, out);
+    summary_text_verdict(outcome, out);
+    fputc('\n', out);
     print_products(outcome, out);
     print_lanes(outcome, &stretches, out);
     print_feeders(outcome, &stretches, out);
+    print_chests(outcome, out);
     print_troubles(outcome, out);
     print_left(outcome, out);
     if (path != NULL)

@@ -10,14 +10,6 @@
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
 
-/* What verdicts are reached on. */
-struct evidence {
-    const struct scenario *scenario;
-    const struct world *world;
-    const struct events *events;
-    const struct starvation *starvation;
-};
-
 static struct verdict_point *add_point(struct verdict *verdict, const char *key, const char *name) {
     size_t room = strlen(key) + strlen(name) + 2;
     char *what = require_memory(room, 1);
@@ -161,22 +153,19 @@ static void add_bounds(struct verdict *verdict, const struct evidence *evidence)
 
 enum { POINTS_OF_FLAGS = 6 }; /* jam, deadlock, drained, rest, clogged, starved */
 
-void verdict_reach(struct verdict *verdict, const struct scenario *scenario,
-                   const struct world *world, const struct events *events,
-                   const struct starvation *starvation) {
-    const struct scenario_expect *expect = &scenario->expect;
-    struct evidence evidence = {scenario, world, events, starvation};
-    *verdict = (struct verdict){.jams = events_counted(events, EVENT_JAM),
-                                .deadlocks = events_counted(events, EVENT_DEADLOCK)};
+void verdict_reach(struct verdict *verdict, const struct evidence *evidence) {
+    const struct scenario_expect *expect = &evidence->scenario->expect;
+    *verdict = (struct verdict){.jams = events_counted(evidence->events, EVENT_JAM),
+                                .deadlocks = events_counted(evidence->events, EVENT_DEADLOCK)};
     verdict->holds = expect->present || verdict->jams == 0;
     if (!expect->present)
         return;
     verdict->point = require_memory((size_t)POINTS_OF_FLAGS + expect->made_count +
                                         expect->demand_met_count + expect->on_lane_count,
                                     sizeof *verdict->point);
-    add_flags(verdict, &evidence);
-    add_starved(verdict, &evidence);
-    add_bounds(verdict, &evidence);
+    add_flags(verdict, evidence);
+    add_starved(verdict, evidence);
+    add_bounds(verdict, evidence);
     for (uint32_t i = 0; i < verdict->point_count; i++)
         verdict->holds = verdict->holds && verdict->point[i].holds;
 }

@@ -30,10 +30,16 @@ struct verdict {
     uint32_t point_count;
 };
 
-/* The verdict on a finished run, after its open events were told. Freed with verdict_free. */
-void verdict_reach(struct verdict *verdict, const struct scenario *scenario,
-                   const struct world *world, const struct events *events,
-                   const struct starvation *starvation);
+/* What a verdict is reached on: a finished run. Nothing of it is owned. */
+struct evidence {
+    const struct scenario *scenario;
+    const struct world *world;
+    const struct events *events;
+    const struct starvation *starvation;
+};
+
+/* The verdict on a finished run, after its open events were reported. Freed with verdict_free. */
+void verdict_reach(struct verdict *verdict, const struct evidence *evidence);
 void verdict_free(struct verdict *verdict);
 
 /* True when no lane of any loop holds anything. */

@@ -199,7 +199,7 @@ char *soak_report_json(const struct soak_journal *book) {
 
 /* ---- in words ---- */
 
-enum { KEPT_SHOWN = 3, NAME_WIDTH = 40 };
+enum { KEPT_SHOWN = 3 };
 
 /* A time of some seconds as people say it. */
 static const char *span_text(double time_s, char text[QUANTITY_TEXT_SIZE]) {
@@ -273,7 +273,7 @@ static void add_row(struct table *table, const char *name, struct estimate estim
 
 static void print_measures(const struct soak_journal *book, uint32_t variant, FILE *out) {
     static const struct table_column column[] = {
-        {"95 % sure", false, NAME_WIDTH}, {"mean", true, 0}, {"from", true, 0}, {"to", true, 0}};
+        {"95 % sure", false}, {"mean", true}, {"from", true}, {"to", true}};
     const struct soak_measures *measures = &book->measures[variant];
     struct table table;
     char name[3 * QUANTITY_TEXT_SIZE];
@@ -295,10 +295,8 @@ static void print_measures(const struct soak_journal *book, uint32_t variant, FI
 }
 
 static void print_differences(const struct soak_journal *book, FILE *out) {
-    static const struct table_column column[] = {{"second less first", false, NAME_WIDTH},
-                                                 {"mean", true, 0},
-                                                 {"from", true, 0},
-                                                 {"to", true, 0}};
+    static const struct table_column column[] = {
+        {"second less first", false}, {"mean", true}, {"from", true}, {"to", true}};
     struct table table;
     char name[3 * QUANTITY_TEXT_SIZE];
     table_init(&table, column, sizeof column / sizeof *column);
