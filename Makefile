@@ -47,6 +47,7 @@ TOOL := $(call objects,sim/*.c model/*/*.c tools/*.c tools/*/*.c)
 PARTS := $(filter-out $O/tools/loopwright.o,$(TOOL))
 EXACT := $(call objects,tests/exact/*.c)
 LITERAL := $(call objects,tests/exact/literal*.c)
+COMMON := $O/tests/common/dice.o $O/tests/common/processor.o
 BENCH := $(call objects,tests/bench/*.c) $(PARTS) $(LITERAL)
 TESTS := $(call programs,tests/*/test_*.c)
 SCENARIOS := $(sort $(wildcard scenarios/*.yaml tests/*/*.yaml tests/*/*/*.yaml))
@@ -57,18 +58,18 @@ tests: all $(TESTS) $(if $(EXACT),$O/tests/exact/compare $O/tests/bench/probe)
 
 $O/loopwright: $(TOOL)
 	$(Q)$(CC) $(FLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
-$O/tests/exact/compare: $(EXACT) $(PARTS)
+$O/tests/exact/compare: $(EXACT) $(COMMON) $(PARTS)
 	$(Q)$(CC) $(FLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
 # As shipped, and once with whole functions, whose calls can be counted.
 $O/tests/bench/probe: $(BENCH)
 	$(Q)$(CC) $(FLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
 $O/tests/bench/probe-whole: $(BENCH)
 	$(Q)$(CC) $(FLAGS) -fno-lto $(LDFLAGS) $^ $(LIBS) -o $@
-# A test is linked with what its directory shares (files not named test_*), and without work on the
-# whole program, which would take long.
+# A test is linked with what its directory shares (files not named test_*) and what all tests share,
+# and without work on the whole program, which would take long.
 .SECONDEXPANSION:
 shared = $(filter-out $O/$1test_%,$(call objects,$1*.c))
-$(TESTS): $O/%: $O/%.o $(PARTS) $$(call shared,$$(dir $$*))
+$(TESTS): $O/%: $O/%.o $(PARTS) $(call objects,tests/common/*.c) $$(call shared,$$(dir $$*))
 	$(Q)$(CC) $(FLAGS) -fno-lto $(LDFLAGS) $^ $(LIBS) $(CHECK_LIBS) -o $@
 $O/tests/unit/test_literal: $(LITERAL)
 SCATTERED := unit/test_state unit/test_capsule unit/test_identities unit/test_certificate \

@@ -20,11 +20,13 @@
 
 #include "model/reader/read.h"
 #include "sim/require.h"
+#include "tests/common/processor.h"
 #include "tests/exact/duel.h"
 #include "tests/exact/scatter.h"
 #include "tests/exact/shrink.h"
 #include "tools/record/event_kinds.h"
 
+/* Of processor time. */
 enum { SECONDS_MAX = 120, SHRINK_SECONDS_MAX = 10, SHRINK_TRIES = 1500 };
 
 enum verdict { AGREES, DIFFERS, INVALID };
@@ -68,7 +70,7 @@ static _Noreturn void be_child(const char *text, int pipe_end, unsigned seconds)
     size_t length = 0;
     FILE *out = fdopen(pipe_end, "w"), *memory = open_memstream(&report, &length);
     require(out != NULL && memory != NULL);
-    alarm(seconds);
+    processor_limit(seconds);
     enum verdict verdict = compare_text(text, memory, &tally);
     fclose(memory);
     fwrite(&tally, sizeof tally, 1, out);
@@ -81,7 +83,7 @@ static _Noreturn void be_child(const char *text, int pipe_end, unsigned seconds)
 static void describe_death(FILE *report, int status) {
     if (WIFSIGNALED(status))
         fprintf(report, "the comparison died of signal %d%s\n", WTERMSIG(status),
-                WTERMSIG(status) == SIGALRM ? " (it took too long)" : "");
+                WTERMSIG(status) == SIGXCPU ? " (it took too long)" : "");
     else
         fprintf(report, "the comparison ended with status %d\n", WEXITSTATUS(status));
 }

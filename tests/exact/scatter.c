@@ -8,6 +8,7 @@
 #include <stdlib.h>
 
 #include "sim/require.h"
+#include "tests/common/dice.h"
 
 enum { ITEMS_MAX = 6, LOOPS_MAX = 3, LINES_MAX = 2, CHESTS_MAX = 6, STATIONS_MAX = 3 };
 enum { ARMS_MAX = 12, STREAMS_MAX = 4, OWNERS_MAX = ARMS_MAX + STATIONS_MAX + STREAMS_MAX };
@@ -56,18 +57,9 @@ struct scatter {
 
 /* ---- dice ---- */
 
-/* splitmix64 (G. Steele, D. Lea, C. Flood, "Fast splittable pseudorandom number generators",
- * OOPSLA 2014). */
-static uint64_t throw(struct scatter * s) {
-    uint64_t z = s->state += UINT64_C(0x9e3779b97f4a7c15);
-    z = (z ^ (z >> 30)) * UINT64_C(0xbf58476d1ce4e5b9);
-    z = (z ^ (z >> 27)) * UINT64_C(0x94d049bb133111eb);
-    return z ^ (z >> 31);
-}
-
 static int64_t between(struct scatter *s, int64_t low, int64_t high) {
     require(low <= high);
-    return low + (int64_t)(throw(s) % (uint64_t)(high - low + 1));
+    return low + (int64_t)dice_below(&s->state, (uint64_t)(high - low + 1));
 }
 
 static int pick_of(struct scatter *s, int count) { return (int)between(s, 0, count - 1); }
@@ -192,7 +184,7 @@ static void write_clock(struct scatter *s) {
     s->run_ticks = often(s, 15) ? between(s, 2000, 6000) : between(s, 300, 2000);
     fprintf(s->out, "clock: {ticks_per_second: %" PRId64 "}\nrun: {", s->ticks_per_second);
     write_time(s, "for", s->run_ticks);
-    fprintf(s->out, ", seed: %" PRIu64 "}\n", throw(s) >> 11);
+    fprintf(s->out, ", seed: %" PRIu64 "}\n", dice_bits(&s->state) >> 11);
 }
 
 static void write_watch(struct scatter *s) {

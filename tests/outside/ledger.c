@@ -10,6 +10,7 @@
 
 #include "sim/estimate.h"
 #include "sim/require.h"
+#include "tests/common/processor.h"
 
 enum { SOURCES_MAX = 12, SAMPLE_LEAST = 20 };
 
@@ -28,12 +29,12 @@ static void end_group(void) {
     ledger.source_count = 0;
 }
 
-/* A wrong engine may never come to what a group waits for: the signal then ends the program. */
+/* A wrong engine may never come to what a group waits for: the limit then ends the program. */
 enum { GROUP_SECONDS_MAX = 300 };
 
 void ledger_group(const char *title, const char *setup) {
     end_group();
-    alarm(GROUP_SECONDS_MAX);
+    processor_limit(GROUP_SECONDS_MAX);
     ledger.in_group = true;
     printf("\n## %s\n\n%s\n\n", title, setup);
     printf(

@@ -12,7 +12,9 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/resource.h>
+#include <sys/stat.h>
 #include <sys/wait.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "tests/story/story.h"
@@ -95,6 +97,24 @@ pid_t errand_start(const char *format, ...) {
     pid_t child = start("", format, values);
     va_end(values);
     return child;
+}
+
+/* ---- progress ---- */
+
+long errand_bytes(const char *file) {
+    struct stat status;
+    return stat(file, &status) == 0 ? (long)status.st_size : 0;
+}
+
+static bool has_ended(pid_t child) {
+    siginfo_t info = {0};
+    ck_assert_int_eq(waitid(P_PID, (id_t)child, &info, WEXITED | WNOHANG | WNOWAIT), 0);
+    return info.si_pid == child;
+}
+
+void errand_await_bytes(pid_t child, const char *file, long bytes) {
+    while (errand_bytes(file) < bytes && !has_ended(child))
+        nanosleep(&(struct timespec){.tv_nsec = 500000}, NULL);
 }
 
 long errand_memory_kib(void) {

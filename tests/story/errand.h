@@ -31,6 +31,11 @@ pid_t errand_start(const char *format, ...) __attribute__((format(printf, 1, 2))
 /* Waits for its end; status as above. */
 int errand_wait(pid_t child);
 
+/* The bytes of a file; 0 where there is none. */
+long errand_bytes(const char *file);
+/* Waits until a file has so many bytes, or `child` has ended; how long that takes is no matter. */
+void errand_await_bytes(pid_t child, const char *file, long bytes);
+
 /* The most memory that any program so far has had in use, in KiB. */
 long errand_memory_kib(void);
 

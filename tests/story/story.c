@@ -297,17 +297,3 @@ double story_level_most(const struct story *story, const char *place, const char
     ck_assert_msg(most >= 0, "%s has no row for %s", place, item);
     return most;
 }
-
-/* ---- a suite ---- */
-
-int story_main(const char *name, void (*add_tests)(struct TCase *tests)) {
-    Suite *suite = suite_create(name);
-    TCase *tests = tcase_create(name);
-    add_tests(tests);
-    suite_add_tcase(suite, tests);
-    SRunner *runner = srunner_create(suite);
-    srunner_run_all(runner, CK_ENV);
-    int failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
-}

@@ -64,7 +64,3 @@ double story_level_most(const struct story *story, const char *place, const char
 
 /* A whole file as text; freed by the caller. */
 char *story_text(const char *path);
-
-/* Runs a suite's tests and returns the status for main. */
-struct TCase;
-int story_main(const char *name, void (*add_tests)(struct TCase *tests));

@@ -15,6 +15,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include "tests/common/suite.h"
 #include "tests/story/story.h"
 
 enum { PATH_BYTES = 256, COMMAND_BYTES = 4096, WORD_BYTES = 80, SCENARIOS_LEAST = 16 };
@@ -706,4 +707,4 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, a_run_without_trouble_is_an_answer);
 }
 
-int main(void) { return story_main("cause", add_tests); }
+int main(void) { return suite_main("cause", add_tests); }

@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/common/suite.h"
 #include "tests/story/errand.h"
 #include "tests/story/story.h"
 
@@ -395,4 +396,4 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, strange_workshops_drain_too);
 }
 
-int main(void) { return story_main("drain", add_tests); }
+int main(void) { return suite_main("drain", add_tests); }

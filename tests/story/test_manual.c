@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "model/scenario/catalogue.h"
+#include "tests/common/suite.h"
 #include "tests/story/story.h"
 
 enum { NAME_BYTES = 64 };
@@ -71,4 +72,4 @@ static void add_tests(struct TCase *tests) {
     tcase_add_loop_test(tests, manual_tells_of_every_key_and_no_other, 0, CATALOGUE_KINDS);
 }
 
-int main(void) { return story_main("manual", add_tests); }
+int main(void) { return suite_main("manual", add_tests); }

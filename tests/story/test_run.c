@@ -13,12 +13,13 @@
 #include <sys/resource.h>
 #include <sys/stat.h>
 #include <sys/wait.h>
-#include <time.h>
 #include <unistd.h>
 
+#include "tests/common/suite.h"
+#include "tests/story/errand.h"
 #include "tests/story/story.h"
 
-enum { ARGUMENTS_MAX = 32, TEXT_BYTES = 512, WAIT_TRIES = 2000, COLUMNS_MAX = 80 };
+enum { ARGUMENTS_MAX = 32, TEXT_BYTES = 512, COLUMNS_MAX = 80 };
 
 /* ---- scenarios ---- */
 
@@ -231,17 +232,8 @@ static pid_t start_long_run(void) {
     return start(&(struct setting){0}, word);
 }
 
-/* Waits until the hidden directory holds rows on the disk. */
-static void wait_for_rows(void) {
-    struct stat status;
-    struct timespec moment = {0, 5000000};
-    for (int i = 0; i < WAIT_TRIES; i++) {
-        if (stat(".out.unfinished/arms.csv", &status) == 0 && status.st_size > 0)
-            return;
-        nanosleep(&moment, NULL);
-    }
-    ck_abort_msg("the long run has written nothing");
-}
+/* Waits until the hidden directory holds rows on the disk, or the run has ended. */
+static void wait_for_rows(pid_t child) { errand_await_bytes(child, ".out.unfinished/arms.csv", 1); }
 
 /* ---- what was written ---- */
 
@@ -740,7 +732,7 @@ static void make_two_runs(void) {
 START_TEST(killed_run_leaves_the_earlier_one) {
     make_two_runs();
     pid_t child = start_long_run();
-    wait_for_rows();
+    wait_for_rows(child);
     kill(child, SIGKILL);
     ck_assert_int_eq(status_of(child), 1000 + SIGKILL);
     check_same_run("out", "same");
@@ -757,7 +749,7 @@ static const int stop_signal[] = {SIGINT, SIGTERM, SIGHUP};
 START_TEST(stopped_run_leaves_nothing_but_the_earlier_one) {
     make_two_runs();
     pid_t child = start_long_run();
-    wait_for_rows();
+    wait_for_rows(child);
     kill(child, stop_signal[_i]);
     ck_assert_int_eq(status_of(child), 128 + stop_signal[_i]);
     check_same_run("out", "same");
@@ -767,7 +759,7 @@ END_TEST
 
 START_TEST(second_run_to_the_same_place_is_refused) {
     pid_t child = start_long_run();
-    wait_for_rows();
+    wait_for_rows(child);
     ck_assert_int_eq(run("run hand.yaml --out out"), 4);
     ck_assert(says("complained", "another run is being written there"));
     kill(child, SIGTERM);
@@ -836,4 +828,4 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, full_disk_ends_a_long_run_soon);
 }
 
-int main(void) { return story_main("run", add_tests); }
+int main(void) { return suite_main("run", add_tests); }

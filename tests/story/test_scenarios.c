@@ -7,6 +7,7 @@
 #include <glob.h>
 #include <stdlib.h>
 
+#include "tests/common/suite.h"
 #include "tests/story/story.h"
 
 static struct happening last_event(const struct story *story, const char *event,
@@ -267,4 +268,4 @@ static void add_tests(struct TCase *tests) {
     tcase_add_test(tests, line_queues_until_the_packer_is_back);
 }
 
-int main(void) { return story_main("scenarios", add_tests); }
+int main(void) { return suite_main("scenarios", add_tests); }

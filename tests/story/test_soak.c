@@ -7,12 +7,15 @@
 #include <jansson.h>
 #include <math.h>
 #include <signal.h>
+#include <stdint.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <time.h>
 #include <unistd.h>
 
+#include "tests/common/dice.h"
+#include "tests/common/suite.h"
 #include "tests/story/errand.h"
 #include "tests/story/story.h"
 
@@ -68,19 +71,24 @@ START_TEST(jobs_do_not_matter) {
 }
 END_TEST
 
-static void sleep_ms(long ms) {
-    struct timespec time = {ms / 1000, ms % 1000 * 1000000};
-    nanosleep(&time, NULL);
+/* Kills it once its journal has grown by some random number of bytes, at most by some dozen runs,
+ * and some moments later: at once, while it writes, or between two runs. Returns its status. */
+static int kill_on_its_way(pid_t child, const char *journal, uint64_t *dice) {
+    enum { GROWTH_MAX = 4000, MOMENT_NS = 3000000 };
+    errand_await_bytes(child, journal, errand_bytes(journal) + (long)dice_below(dice, GROWTH_MAX));
+    nanosleep(&(struct timespec){.tv_nsec = (long)dice_below(dice, MOMENT_NS)}, NULL);
+    kill(child, SIGKILL);
+    return errand_wait(child);
 }
 
-/* Kills a soak at random moments and takes it up again till it is done; returns how often it was
+/* Kills a soak again and again and takes it up again till it is done; returns how often it was
  * killed. */
-static int kill_and_resume(const char *words, const char *out, unsigned *luck) {
+static int kill_and_resume(const char *words, const char *out, uint64_t *dice) {
+    char journal[64];
+    snprintf(journal, sizeof journal, ".%s.unfinished/soak.journal", out);
     for (int kills = 0;; kills++) {
-        pid_t child = errand_start("%s --out %s --resume", words, out);
-        sleep_ms((long)(rand_r(luck) % (WATCHED ? 400 : 60)));
-        kill(child, SIGKILL);
-        int status = errand_wait(child);
+        int status =
+            kill_on_its_way(errand_start("%s --out %s --resume", words, out), journal, dice);
         if (status != 128 + SIGKILL) {
             ck_assert_int_eq(status, 1);
             return kills;
@@ -90,12 +98,12 @@ static int kill_and_resume(const char *words, const char *out, unsigned *luck) {
 
 START_TEST(kill_at_any_moment_loses_nothing) {
     static const char words[] = "soak clocks.yaml --runs 150 --for 4h --jobs 2";
-    unsigned luck = 20;
+    uint64_t dice = 20;
     ck_assert_int_eq(errand_run("%s --out whole", words), 1);
     for (int kills = 0, soak = 0; kills < 50; soak++) {
         char out[32];
         snprintf(out, sizeof out, "killed-%d", soak);
-        kills += kill_and_resume(words, out, &luck);
+        kills += kill_and_resume(words, out, &dice);
         ck_assert_msg(errand_same_directory("whole", out), "%s differs", out);
     }
 }
@@ -104,7 +112,7 @@ END_TEST
 START_TEST(signal_ends_it_and_says_how_to_go_on) {
     static const char words[] = "soak clocks.yaml --runs 3000 --for 4h --out stopped";
     pid_t child = errand_start("%s", words);
-    sleep_ms(300);
+    errand_await_bytes(child, ".stopped.unfinished/soak.journal", 4000);
     kill(child, SIGTERM);
     ck_assert_int_eq(errand_wait(child), 128 + SIGTERM);
     ck_assert(errand_says("err", " of 3000 runs are done and kept"));
@@ -406,16 +414,18 @@ START_TEST(shards_together_are_the_soak) {
 END_TEST
 
 START_TEST(shard_that_is_killed_goes_on_by_itself) {
-    unsigned luck = 3;
+    uint64_t dice = 3;
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 60 --for 4h --out whole"), 1);
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 60 --for 4h --plan night --shards 2"), 0);
-    for (int shard = 0; shard < 2; shard++)
-        for (int status = 1; status != 0;) {
-            pid_t child = errand_start("soak --from night --shard %d --jobs 1", shard);
-            sleep_ms((long)(rand_r(&luck) % (WATCHED ? 600 : 90)));
-            kill(child, SIGKILL);
-            status = errand_wait(child);
-        }
+    int kills = 0;
+    for (int shard = 0; shard < 2; shard++) {
+        char journal[64];
+        snprintf(journal, sizeof journal, "night/.shard-%d.unfinished/soak.journal", shard);
+        for (int status = 1; status != 0; kills += status != 0)
+            status = kill_on_its_way(errand_start("soak --from night --shard %d --jobs 1", shard),
+                                     journal, &dice);
+    }
+    ck_assert_int_gt(kills, 0);
     ck_assert_int_eq(errand_run("merge night"), 1);
     ck_assert(errand_same("night/runs.csv", "whole/runs.csv"));
     ck_assert(errand_same("night/soak.json", "whole/soak.json"));
@@ -573,4 +583,4 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, wrong_scenario_ends_it);
 }
 
-int main(void) { return story_main("soak", add_tests); }
+int main(void) { return suite_main("soak", add_tests); }

@@ -13,6 +13,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include "tests/common/suite.h"
 #include "tests/story/errand.h"
 #include "tests/story/story.h"
 
@@ -102,4 +103,4 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, first_signal_ends_reading_from_a_pipe);
 }
 
-int main(void) { return story_main("terminal", add_tests); }
+int main(void) { return suite_main("terminal", add_tests); }

@@ -6,6 +6,7 @@
 #include <check.h>
 #include <stdio.h>
 
+#include "tests/common/suite.h"
 #include "tests/story/story.h"
 
 enum { RUN_S = 300 }; /* seven-feeders.yaml runs for five minutes */
@@ -194,4 +195,4 @@ static void add_tests(struct TCase *tests) {
     tcase_add_test(tests, a_fast_arm_frees_a_jammed_loop_within_moments);
 }
 
-int main(void) { return story_main("trade", add_tests); }
+int main(void) { return suite_main("trade", add_tests); }

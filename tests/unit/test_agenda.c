@@ -9,7 +9,8 @@
 #include <string.h>
 
 #include "sim/require.h"
-#include "tests/unit/suite.h"
+#include "tests/common/dice.h"
+#include "tests/common/suite.h"
 
 /* ---- the same, plainly ---- */
 
@@ -115,13 +116,7 @@ struct pair {
     int64_t past;     /* up to here there is nothing more to be woken for */
 };
 
-/* splitmix64 (G. Steele, D. Lea, C. Flood, OOPSLA 2014). */
-static uint64_t draw(struct pair *pair, uint64_t below) {
-    uint64_t z = pair->seed += UINT64_C(0x9e3779b97f4a7c15);
-    z = (z ^ (z >> 30)) * UINT64_C(0xbf58476d1ce4e5b9);
-    z = (z ^ (z >> 27)) * UINT64_C(0x94d049bb133111eb);
-    return (z ^ (z >> 31)) % below;
-}
+static uint64_t draw(struct pair *pair, uint64_t below) { return dice_below(&pair->seed, below); }
 
 /* From the past to the far future, near ones more often; at the edges of rows and wheels, too. */
 static int64_t draw_tick(struct pair *pair) {
@@ -258,11 +253,11 @@ START_TEST(all_actors_may_be_due_in_one_tick) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("agenda");
+    Suite *suite = suite_begin("agenda");
     TCase *tests = tcase_create("agenda");
     tcase_add_loop_test(tests, actors_come_in_the_order_of_a_sorted_list, 0,
                         sizeof pair_table / sizeof *pair_table);
     tcase_add_test(tests, all_actors_may_be_due_in_one_tick);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

@@ -8,7 +8,8 @@
 #include <inttypes.h>
 
 #include "model/scenario/limits.h"
-#include "tests/unit/suite.h"
+#include "tests/common/dice.h"
+#include "tests/common/suite.h"
 
 /* Rates in cells a second, with the ticks of a second. */
 static const struct {
@@ -31,14 +32,6 @@ static const struct {
     {{7499999999999999, 1000000000000000}, 1000}, /* as many places as this clock can count */
     {{1, 10000000000000000}, 100}};               /* as slow as it can be: no step in any run */
 enum { PACES = sizeof pace_table / sizeof *pace_table };
-
-/* splitmix64 (G. Steele, D. Lea, C. Flood, OOPSLA 2014). */
-static uint64_t draw(uint64_t *seed, uint64_t below) {
-    uint64_t z = *seed += UINT64_C(0x9e3779b97f4a7c15);
-    z = (z ^ (z >> 30)) * UINT64_C(0xbf58476d1ce4e5b9);
-    z = (z ^ (z >> 27)) * UINT64_C(0x94d049bb133111eb);
-    return (z ^ (z >> 31)) % below;
-}
 
 static struct belt_clock pace_of(int row) {
     struct belt_clock pace;
@@ -102,7 +95,7 @@ START_TEST(a_stop_takes_no_step_back_and_a_start_counts_anew) {
         int64_t before = counted.steps;
         count_tick(&counted);
         compare_counted(&pace, &counted, tick, before, _i);
-        if (draw(&seed, 40) != 0)
+        if (dice_below(&seed, 40) != 0)
             continue;
         counted.travelled = 0;
         counted.runs = !counted.runs;
@@ -162,7 +155,8 @@ START_TEST(steps_are_exact_as_far_as_anybody_can_run) {
     struct belt_clock pace = pace_of(_i);
     uint64_t seed = (uint64_t)_i + 100;
     for (int k = 0; k < 20000; k++) {
-        int64_t tick = (int64_t)(draw(&seed, (uint64_t)LIMIT_TICKS) >> draw(&seed, 53)) + 1;
+        int64_t tick =
+            (int64_t)(dice_below(&seed, (uint64_t)LIMIT_TICKS) >> dice_below(&seed, 53)) + 1;
         if (k == 0)
             tick = LIMIT_TICKS;
         int64_t step = belt_clock_step_at(&pace, tick);
@@ -188,7 +182,8 @@ START_TEST(a_late_start_shifts_the_grid) {
     belt_clock_start(&late, start);
     uint64_t seed = (uint64_t)_i + 200;
     for (int k = 0; k < 20000; k++) {
-        int64_t tick = (int64_t)(draw(&seed, (uint64_t)LIMIT_TICKS / 2) >> draw(&seed, 52));
+        int64_t tick =
+            (int64_t)(dice_below(&seed, (uint64_t)LIMIT_TICKS / 2) >> dice_below(&seed, 52));
         int64_t step = belt_clock_step_at(&early, tick);
         if (belt_clock_step_at(&late, start + tick) != step ||
             belt_clock_tick_of(&late, step + 1) !=
@@ -210,7 +205,7 @@ START_TEST(seven_and_a_half_cells_a_second) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("pace");
+    Suite *suite = suite_begin("pace");
     TCase *tests = tcase_create("pace");
     tcase_add_loop_test(tests, steps_are_those_counted_tick_by_tick, 0, PACES);
     tcase_add_loop_test(tests, a_stop_takes_no_step_back_and_a_start_counts_anew, 0, PACES);
@@ -218,5 +213,5 @@ int main(void) {
     tcase_add_loop_test(tests, a_late_start_shifts_the_grid, 0, PACES);
     tcase_add_test(tests, seven_and_a_half_cells_a_second);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

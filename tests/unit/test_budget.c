@@ -8,7 +8,7 @@
 #include "model/budget/budget.h"
 #include "model/budget/budget_kwo.h"
 #include "model/reader/read.h"
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 
 /* ---- Kwo ---- */
 
@@ -284,7 +284,7 @@ START_TEST(circle_that_yields_nothing_is_told) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("budget");
+    Suite *suite = suite_begin("budget");
     TCase *tests = tcase_create("budget");
     tcase_add_loop_test(tests, kwo_judges_as_in_the_books, 0, sizeof kwo / sizeof *kwo);
     tcase_add_test(tests, what_is_spoilt_comes_round_again);
@@ -292,5 +292,5 @@ int main(void) {
     tcase_add_test(tests, carrier_that_goes_round_need_not_be_brought);
     tcase_add_test(tests, circle_that_yields_nothing_is_told);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

@@ -17,8 +17,8 @@
 #include "sim/random.h"
 #include "sim/require.h"
 #include "sim/sealed_file.h"
+#include "tests/common/suite.h"
 #include "tests/exact/scatter.h"
-#include "tests/unit/suite.h"
 #include "tools/record/record.h"
 
 static char path[64];
@@ -275,13 +275,12 @@ START_TEST(a_forged_capsule_is_refused_or_runs) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("capsule");
+    Suite *suite = suite_begin("capsule");
     TCase *tests = tcase_create("capsule");
-    tcase_set_timeout(tests, 300);
     tcase_add_test(tests, what_is_read_is_what_was_written);
     tcase_add_test(tests, every_byte_changed_and_every_length_is_refused);
     tcase_add_test(tests, another_version_kind_or_format_is_refused);
     tcase_add_test(tests, a_forged_capsule_is_refused_or_runs);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

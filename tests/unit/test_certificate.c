@@ -11,9 +11,9 @@
 #include "model/budget/budget.h"
 #include "model/engine/world.h"
 #include "model/reader/read.h"
+#include "tests/common/suite.h"
 #include "tests/exact/scatter.h"
 #include "tests/unit/certain.h"
-#include "tests/unit/suite.h"
 
 /* Eighteen thousand in all; with the sanitizers, which are slow, a tenth of that. */
 #ifdef __SANITIZE_ADDRESS__
@@ -126,12 +126,11 @@ START_TEST(no_certified_lane_of_any_scenario_fills) { try_many("any", scattered,
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("certificate");
+    Suite *suite = suite_begin("certificate");
     TCase *tests = tcase_create("certificate");
-    tcase_set_timeout(tests, 3600);
     tcase_add_test(tests, no_certified_lane_of_likely_loops_fills);
     tcase_add_test(tests, no_certified_lane_of_one_cell_fills);
     tcase_add_test(tests, no_certified_lane_of_any_scenario_fills);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

@@ -13,7 +13,7 @@
 #include <unistd.h>
 
 #include "model/scenario/quantity.h"
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 #include "tools/base/csv.h"
 
 enum { TEXT_BYTES = 128, MEBIBYTE = 1 << 20 };
@@ -247,8 +247,8 @@ static TCase *files(void) {
 }
 
 int main(void) {
-    Suite *suite = suite_create("csv");
+    Suite *suite = suite_begin("csv");
     suite_add_tcase(suite, texts());
     suite_add_tcase(suite, files());
-    return suite_status(suite);
+    return suite_end(suite);
 }

@@ -9,7 +9,7 @@
 #include <string.h>
 
 #include "model/reader/read.h"
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 
 /* What is printed for a scenario; the caller frees it. */
 __attribute__((noinline)) /* inlined, gcc 12 takes the text for its own pointer and warns */
@@ -146,7 +146,7 @@ START_TEST(a_fault_without_a_place_is_one_line) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("complaint");
+    Suite *suite = suite_begin("complaint");
     TCase *tests = tcase_create("complaint");
     tcase_add_test(tests, an_error_shows_its_line_with_a_mark);
     tcase_add_test(tests, an_override_is_its_own_place);
@@ -157,5 +157,5 @@ int main(void) {
     tcase_add_test(tests, warnings_are_called_so);
     tcase_add_test(tests, a_fault_without_a_place_is_one_line);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

@@ -12,7 +12,7 @@
 #include <sys/wait.h>
 #include <unistd.h>
 
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 #include "tools/base/directory.h"
 
 enum { TEXT_BYTES = 256 };
@@ -368,7 +368,7 @@ START_TEST(run_that_was_set_aside_comes_back) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("directory");
+    Suite *suite = suite_begin("directory");
     TCase *tests = tcase_create("directory");
     tcase_add_checked_fixture(tests, make_place, remove_place);
     tcase_add_test(tests, run_appears_when_it_is_complete);
@@ -392,5 +392,5 @@ int main(void) {
     tcase_add_test(tests, two_at_once_are_kept_apart);
     tcase_add_test(tests, run_that_was_set_aside_comes_back);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

@@ -13,7 +13,7 @@
 #include <stdlib.h>
 
 #include "sim/random.h"
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
@@ -460,7 +460,7 @@ START_TEST(batch_interval_covers_the_truth_as_often_as_it_says) {
 END_TEST
 
 static Suite *estimate_suite(void) {
-    Suite *suite = suite_create("estimate");
+    Suite *suite = suite_begin("estimate");
     TCase *means = tcase_create("means");
     tcase_add_test(means, moments_are_those_certified_by_nist);
     tcase_add_test(means, too_few_values_say_nothing);
@@ -475,7 +475,6 @@ static Suite *estimate_suite(void) {
     tcase_add_test(counts, time_interval_has_its_tails);
     suite_add_tcase(suite, counts);
     TCase *series = tcase_create("series");
-    tcase_set_timeout(series, 120);
     tcase_add_test(series, warm_up_of_a_step_is_the_step);
     tcase_add_test(series, warm_up_of_a_decaying_start);
     tcase_add_test(series, warm_up_of_public_series);
@@ -489,4 +488,4 @@ static Suite *estimate_suite(void) {
     return suite;
 }
 
-int main(void) { return suite_status(estimate_suite()); }
+int main(void) { return suite_end(estimate_suite()); }

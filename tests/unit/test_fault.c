@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 
 static struct fault *add_at(struct faults *faults, const char *source, uint32_t line,
                             uint32_t column, const char *what) {
@@ -81,12 +81,12 @@ START_TEST(a_flood_is_counted_but_not_all_kept) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("fault");
+    Suite *suite = suite_begin("fault");
     TCase *tests = tcase_create("fault");
     tcase_add_test(tests, texts_are_formatted_and_replaced);
     tcase_add_test(tests, only_errors_are_failures);
     tcase_add_test(tests, faults_are_sorted_by_place);
     tcase_add_test(tests, a_flood_is_counted_but_not_all_kept);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

@@ -10,9 +10,9 @@
 #include "model/engine/world.h"
 #include "model/reader/read.h"
 #include "sim/require.h"
+#include "tests/common/suite.h"
 #include "tests/exact/scatter.h"
 #include "tests/unit/history.h"
-#include "tests/unit/suite.h"
 
 /* Scenarios a test throws: seeds 1 .. SCENARIOS, every third with chance where both kinds will
  * do. */
@@ -513,7 +513,7 @@ START_TEST(adding_parts_leaves_the_luck_of_others_alone) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("identities");
+    Suite *suite = suite_begin("identities");
     TCase *tests = tcase_create("identities");
     tcase_add_test(tests, each_item_is_somewhere_in_each_tick);
     tcase_add_test(tests, states_of_each_actor_add_up_to_the_run_in_each_tick);
@@ -523,5 +523,5 @@ int main(void) {
     tcase_add_test(tests, half_the_ticks_for_twice_the_time_give_the_same_history);
     tcase_add_test(tests, adding_parts_leaves_the_luck_of_others_alone);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

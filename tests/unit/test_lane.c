@@ -8,7 +8,8 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "tests/unit/suite.h"
+#include "tests/common/dice.h"
+#include "tests/common/suite.h"
 
 enum { CELLS_MOST = 400, KINDS = 20, STEPS = 300 };
 
@@ -62,12 +63,8 @@ struct pair {
     uint64_t seed;
 };
 
-/* splitmix64 (G. Steele, D. Lea, C. Flood, OOPSLA 2014). */
 static uint32_t draw(struct pair *pair, uint32_t below) {
-    uint64_t z = pair->seed += UINT64_C(0x9e3779b97f4a7c15);
-    z = (z ^ (z >> 30)) * UINT64_C(0xbf58476d1ce4e5b9);
-    z = (z ^ (z >> 27)) * UINT64_C(0x94d049bb133111eb);
-    return (uint32_t)((z ^ (z >> 31)) % below);
+    return (uint32_t)dice_below(&pair->seed, below);
 }
 
 static void pair_init(struct pair *pair, uint32_t cells, uint32_t longest, uint64_t seed) {
@@ -220,11 +217,11 @@ START_TEST(every_length_fits_on_an_empty_ring) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("lane");
+    Suite *suite = suite_begin("lane");
     TCase *tests = tcase_create("lane");
     tcase_add_test(tests, small_rings);
     tcase_add_test(tests, rings_around_whole_words);
     tcase_add_test(tests, every_length_fits_on_an_empty_ring);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

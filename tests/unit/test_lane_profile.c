@@ -6,7 +6,7 @@
 
 #include "model/engine/world.h"
 #include "model/reader/read.h"
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 #include "tools/record/lane_profile.h"
 #include "tools/record/record.h"
 
@@ -164,7 +164,7 @@ START_TEST(lane_that_can_not_be_told_is_not_told) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("stretch");
+    Suite *suite = suite_begin("stretch");
     TCase *tests = tcase_create("stretch");
     tcase_add_test(tests, shares_are_flows_over_the_rate);
     tcase_add_test(tests, shares_are_those_that_are_seen);
@@ -172,5 +172,5 @@ int main(void) {
     tcase_add_loop_test(tests, lane_that_can_not_be_told_is_not_told, 0,
                         sizeof unknown / sizeof *unknown);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

@@ -14,7 +14,8 @@
 #include "model/engine/incident.h"
 #include "model/engine/world.h"
 #include "model/reader/read.h"
-#include "tests/unit/suite.h"
+#include "tests/common/dice.h"
+#include "tests/common/suite.h"
 
 enum { CELLS_MOST = 90, KINDS = 3, TICKS_A_STEP = 3, TICKS = 3000, TAKER = 1 };
 
@@ -92,12 +93,8 @@ struct pair {
     uint64_t seed;
 };
 
-/* splitmix64 (G. Steele, D. Lea, C. Flood, OOPSLA 2014). */
 static uint32_t draw(struct pair *pair, uint32_t below) {
-    uint64_t z = pair->seed += UINT64_C(0x9e3779b97f4a7c15);
-    z = (z ^ (z >> 30)) * UINT64_C(0xbf58476d1ce4e5b9);
-    z = (z ^ (z >> 27)) * UINT64_C(0x94d049bb133111eb);
-    return (uint32_t)((z ^ (z >> 31)) % below);
+    return (uint32_t)dice_below(&pair->seed, below);
 }
 
 static void pair_init(struct pair *pair, uint32_t cells, uint64_t seed) {
@@ -252,9 +249,9 @@ START_TEST(items_roll_as_they_would_cell_by_cell) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("line");
+    Suite *suite = suite_begin("line");
     TCase *tests = tcase_create("line");
     tcase_add_test(tests, items_roll_as_they_would_cell_by_cell);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

@@ -9,8 +9,8 @@
 
 #include "model/reader/read.h"
 #include "sim/require.h"
+#include "tests/common/suite.h"
 #include "tests/exact/literal.h"
-#include "tests/unit/suite.h"
 
 enum { MOVES_MAX = 64, EVENTS_MAX = 64 };
 
@@ -319,7 +319,7 @@ START_TEST(held_delivery_goes_in_when_there_is_room) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("literal");
+    Suite *suite = suite_begin("literal");
     TCase *tcase = tcase_create("by hand");
     tcase_add_test(tcase, feeder_and_taker_act_at_the_ticks_worked_out);
     tcase_add_test(tcase, jam_is_since_the_last_move_and_starts_after_a_revolution);
@@ -334,5 +334,5 @@ int main(void) {
     tcase_add_test(tcase, kinds_take_turns);
     tcase_add_test(tcase, held_delivery_goes_in_when_there_is_room);
     suite_add_tcase(suite, tcase);
-    return suite_status(suite);
+    return suite_end(suite);
 }

@@ -13,10 +13,10 @@
 #include "model/scenario/limits.h"
 #include "sim/require.h"
 #include "tests/bench/ring.h"
+#include "tests/common/suite.h"
 #include "tests/exact/literal.h"
 #include "tests/exact/scatter.h"
 #include "tests/unit/history.h"
-#include "tests/unit/suite.h"
 
 static struct scenario *read_text(const char *text) {
     struct faults faults = {0};
@@ -346,12 +346,12 @@ START_TEST(the_longest_durations_are_kept_to_the_tick) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("long");
+    Suite *suite = suite_begin("long");
     TCase *tests = tcase_create("long");
     tcase_add_test(tests, a_day_takes_no_more_memory_than_an_hour);
     tcase_add_test(tests, all_is_the_same_at_the_end_of_time);
     tcase_add_test(tests, belts_that_have_run_for_ages_are_where_they_should_be);
     tcase_add_test(tests, the_longest_durations_are_kept_to_the_tick);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

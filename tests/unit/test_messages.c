@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
@@ -1152,10 +1152,10 @@ START_TEST(what_others_go_on_from_is_without_fault) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("messages");
+    Suite *suite = suite_begin("messages");
     TCase *tests = tcase_create("messages");
     tcase_add_loop_test(tests, messages_are_exactly_so, 0, LENGTH(sections));
     tcase_add_test(tests, what_others_go_on_from_is_without_fault);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

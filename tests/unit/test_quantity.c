@@ -10,7 +10,7 @@
 #include <string.h>
 
 #include "model/scenario/limits.h"
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 
 #define POWER_18 INT64_C(1000000000000000000)
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
@@ -343,9 +343,8 @@ START_TEST(ratios_and_counts_are_written_as_people_do) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("quantity");
+    Suite *suite = suite_begin("quantity");
     TCase *tests = tcase_create("quantity");
-    tcase_set_timeout(tests, 60);
     tcase_add_loop_test(tests, durations_become_ticks, 0, LENGTH(duration_table));
     tcase_add_loop_test(tests, what_is_no_duration_is_refused, 0, LENGTH(refused_table));
     tcase_add_test(tests, negative_durations_are_read_as_such);
@@ -364,5 +363,5 @@ int main(void) {
     tcase_add_test(tests, times_read_back_to_their_tick);
     tcase_add_test(tests, ratios_and_counts_are_written_as_people_do);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

@@ -18,7 +18,7 @@
 #include <string.h>
 
 #include "sim/exact_math.h"
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
@@ -539,7 +539,7 @@ START_TEST(draws_are_the_same_on_every_machine) {
 END_TEST
 
 static Suite *chance_suite(void) {
-    Suite *suite = suite_create("chance");
+    Suite *suite = suite_begin("chance");
     TCase *streams = tcase_create("streams");
     tcase_add_test(streams, state_is_that_of_gsl_taus2);
     tcase_add_test(streams, start_depends_on_seed_owner_and_purpose_apart);
@@ -552,7 +552,6 @@ static Suite *chance_suite(void) {
     tcase_add_test(streams, number_0_never_hits_and_has_a_logarithm);
     suite_add_tcase(suite, streams);
     TCase *distributions = tcase_create("distributions");
-    tcase_set_timeout(distributions, 60);
     tcase_add_loop_test(distributions, draws_follow_their_distribution, 0, (int)LENGTH(law));
     tcase_add_test(distributions, geometric_counts_ticks_from_1);
     tcase_add_test(distributions, geometric_of_a_tiny_probability_keeps_its_mean);
@@ -565,7 +564,6 @@ static Suite *chance_suite(void) {
     tcase_add_test(ticks, extreme_parameters_stay_in_range);
     suite_add_tcase(suite, ticks);
     TCase *bits = tcase_create("bits");
-    tcase_set_timeout(bits, 60);
     tcase_add_test(bits, exact_functions_are_within_2_units_in_the_last_place);
     tcase_add_test(bits, exact_functions_at_their_ends);
     tcase_add_test(bits, draws_are_the_same_on_every_machine);
@@ -573,4 +571,4 @@ static Suite *chance_suite(void) {
     return suite;
 }
 
-int main(void) { return suite_status(chance_suite()); }
+int main(void) { return suite_end(chance_suite()); }

@@ -10,12 +10,12 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "model/scenario/limits.h"
+#include "tests/common/processor.h"
+#include "tests/common/suite.h"
 #include "tests/unit/same_scenario.h"
-#include "tests/unit/suite.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
@@ -718,30 +718,37 @@ START_TEST(hands_are_limited) {
 END_TEST
 
 /* ---- size ---- */
-/* Of the processor, so that a busy machine makes no difference. */
-static double seconds_now(void) { return (double)clock() / CLOCKS_PER_SEC; }
+/* What is four times as large may take no more than eight times as long: linear, with a factor of
+ * two for caches. On a busy machine others use the caches, too: one of three tries must do. */
+enum { TRIES = 3 };
 
-/* A scenario four times as large may take no more than eight times as long: linear, with a factor
- * of two for caches. The shorter is long enough (over 0.05 s) for its time to mean something. */
-START_TEST(time_to_read_is_linear_in_size) {
+static double seconds_to_read(size_t arms) {
     static const char head[] = "items: [comb]\nloops: [{name: ring, cells: 1000000, rate: 1}]\n"
                                "chests: [{name: bin, start: {comb: 1}}]\narms:\n";
-    double took[2];
-    for (int i = 0; i < 2; i++) {
-        char *text = repeated(head,
-                              "- {name: arm-#, from: bin, to: ring@5, swing: 1 s,\n"
-                              "   gate: {chest: bin, item: comb, below: 20}}\n",
-                              i == 0 ? 20000 : 80000, "");
-        struct faults faults = {0};
-        double start = seconds_now();
-        struct scenario *scenario = read_scenario(text, strlen(text), "", NULL, 0, &faults);
-        took[i] = seconds_now() - start;
-        ck_assert_ptr_nonnull(scenario);
-        scenario_free(scenario);
-        faults_free(&faults);
-        free(text);
+    char *text = repeated(head,
+                          "- {name: arm-#, from: bin, to: ring@5, swing: 1 s,\n"
+                          "   gate: {chest: bin, item: comb, below: 20}}\n",
+                          arms, "");
+    struct faults faults = {0};
+    double start = processor_own_s();
+    struct scenario *scenario = read_scenario(text, strlen(text), "", NULL, 0, &faults);
+    double took = processor_own_s() - start;
+    ck_assert_ptr_nonnull(scenario);
+    scenario_free(scenario);
+    faults_free(&faults);
+    free(text);
+    return took;
+}
+
+/* The shorter is long enough (over 0.05 s) for its time to mean something. */
+START_TEST(time_to_read_is_linear_in_size) {
+    double few = 0, many = 0;
+    for (int i = 0; i < TRIES; i++) {
+        few = seconds_to_read(20000), many = seconds_to_read(80000);
+        if (many < 8 * few + 0.05)
+            return;
     }
-    ck_assert_msg(took[1] < 8 * took[0] + 0.05, "%g s, then %g s", took[0], took[1]);
+    ck_abort_msg("%g s, then %g s", few, many);
 }
 END_TEST
 
@@ -772,9 +779,9 @@ static double seconds_to_refuse(const char *head, const char *part, size_t bytes
                                 const char *tail) {
     char *text = repeated(head, part, bytes / strlen(part) / 2, tail);
     struct faults faults = {0};
-    double start = seconds_now();
+    double start = processor_own_s();
     ck_assert_ptr_null(read_scenario(text, strlen(text), "junk.yaml", NULL, 0, &faults));
-    double took = seconds_now() - start;
+    double took = processor_own_s() - start;
     ck_assert_uint_gt(faults.error_count, 0);
     faults_free(&faults);
     free(text);
@@ -783,9 +790,14 @@ static double seconds_to_refuse(const char *head, const char *part, size_t bytes
 
 START_TEST(junk_is_refused_fast) {
     const char *head = junk_table[_i].head, *part = junk_table[_i].part;
-    double few = seconds_to_refuse(head, part, 5u << 18, junk_table[_i].tail);
-    double many = seconds_to_refuse(head, part, 5u << 20, junk_table[_i].tail);
-    ck_assert_msg(many < 8 * few + 0.05, "%g s, then %g s", few, many);
+    double few = 0, many = 0;
+    for (int i = 0; i < TRIES; i++) {
+        few = seconds_to_refuse(head, part, 5u << 18, junk_table[_i].tail);
+        many = seconds_to_refuse(head, part, 5u << 20, junk_table[_i].tail);
+        if (many < 8 * few + 0.05)
+            return;
+    }
+    ck_abort_msg("%g s, then %g s", few, many);
 }
 END_TEST
 
@@ -855,7 +867,6 @@ static TCase *texts_and_overrides(void) {
 
 static TCase *sizes(void) {
     TCase *tests = tcase_create("sizes");
-    tcase_set_timeout(tests, 120);
     tcase_add_test(tests, limits_are_told_with_their_number);
     tcase_add_test(tests, lists_of_what_arms_may_carry_are_limited);
     tcase_add_test(tests, hands_are_limited);
@@ -867,9 +878,9 @@ static TCase *sizes(void) {
 }
 
 int main(void) {
-    Suite *suite = suite_create("read");
+    Suite *suite = suite_begin("read");
     suite_add_tcase(suite, contents());
     suite_add_tcase(suite, texts_and_overrides());
     suite_add_tcase(suite, sizes());
-    return suite_status(suite);
+    return suite_end(suite);
 }

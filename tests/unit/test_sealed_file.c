@@ -21,7 +21,7 @@
 #include <unistd.h>
 
 #include "sim/random.h"
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
@@ -574,12 +574,34 @@ static size_t make_round(unsigned char *data, uint64_t round) {
     return length;
 }
 
-static _Noreturn void write_rounds(uint64_t first) {
+/* Writes a byte to the pipe before each round. */
+static _Noreturn void write_rounds(uint64_t first, int pipe_end) {
     static unsigned char data[50008];
     struct faults faults = {0};
     for (uint64_t round = first;; round++)
-        if (!sealed_write(path, "capsule", 3, data, make_round(data, round), &faults))
+        if (write(pipe_end, "x", 1) != 1 ||
+            !sealed_write(path, "capsule", 3, data, make_round(data, round), &faults))
             _exit(1);
+}
+
+/* Starts a writer, waits until it is in the first or the second round, and some moments, and kills
+ * it. */
+static void write_and_kill(uint64_t first, struct random_stream *chance) {
+    int ends[2], status;
+    char byte;
+    ck_assert_int_eq(pipe(ends), 0);
+    pid_t child = fork();
+    ck_assert_int_ge(child, 0);
+    if (child == 0)
+        write_rounds(first, ends[1]);
+    close(ends[1]);
+    for (uint32_t rounds = 1 + random_below(chance, 2); rounds > 0; rounds--)
+        ck_assert_int_eq(read(ends[0], &byte, 1), 1);
+    nanosleep(&(struct timespec){0, (long)random_below(chance, 3000000)}, NULL);
+    ck_assert_int_eq(kill(child, SIGKILL), 0);
+    ck_assert_int_eq(waitpid(child, &status, 0), child);
+    ck_assert(WIFSIGNALED(status));
+    close(ends[0]);
 }
 
 /* The round that the file holds, whole. */
@@ -608,15 +630,7 @@ START_TEST(kill_leaves_the_old_file_or_the_new_one) {
     uint64_t last = 1;
     /* Until enough kills have met a writer at work, and enough writers have come to an end. */
     for (int kills = 0; kills < KILLS || interrupted < MET || last < MET; kills++) {
-        pid_t child = fork();
-        ck_assert_int_ge(child, 0);
-        if (child == 0)
-            write_rounds(last + 1);
-        nanosleep(&(struct timespec){0, (long)random_below(&chance, 10000000)}, NULL);
-        ck_assert_int_eq(kill(child, SIGKILL), 0);
-        int status;
-        ck_assert_int_eq(waitpid(child, &status, 0), child);
-        ck_assert(WIFSIGNALED(status));
+        write_and_kill(last + 1, &chance);
         interrupted += clear_leftovers();
         uint64_t round = read_round();
         ck_assert_uint_ge(round, last);
@@ -626,10 +640,9 @@ START_TEST(kill_leaves_the_old_file_or_the_new_one) {
 END_TEST
 
 static Suite *sealed_suite(void) {
-    Suite *suite = suite_create("seal");
+    Suite *suite = suite_begin("seal");
     TCase *files = tcase_create("files");
     tcase_add_checked_fixture(files, make_directory, remove_directory);
-    tcase_set_timeout(files, 120);
     tcase_add_test(files, checksum_is_crc_64_xz);
     tcase_add_test(files, format_is_the_one_described);
     tcase_add_test(files, any_length_comes_back);
@@ -657,4 +670,4 @@ static Suite *sealed_suite(void) {
     return suite;
 }
 
-int main(void) { return suite_status(sealed_suite()); }
+int main(void) { return suite_end(sealed_suite()); }

@@ -10,7 +10,7 @@
 
 #include "model/reader/read.h"
 #include "sim/require.h"
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 #include "tools/soak/soak_journal.h"
 
 enum { RUNS = 5, WRITTEN = 4 };
@@ -236,7 +236,7 @@ START_TEST(plan_comes_back_from_its_text) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("soak_journal");
+    Suite *suite = suite_begin("soak_journal");
     TCase *tests = tcase_create("soak_journal");
     tcase_add_checked_fixture(tests, begin, end);
     tcase_add_test(tests, all_comes_back);
@@ -247,5 +247,5 @@ int main(void) {
     tcase_add_test(tests, first_jammed_runs_are_kept);
     tcase_add_test(tests, plan_comes_back_from_its_text);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

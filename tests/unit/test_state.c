@@ -19,8 +19,8 @@
 #include "model/state/state.h"
 #include "sim/random.h"
 #include "sim/require.h"
+#include "tests/common/suite.h"
 #include "tests/exact/scatter.h"
-#include "tests/unit/suite.h"
 
 /* ---- scenarios ---- */
 
@@ -432,9 +432,8 @@ static int print_hashes(void) {
 int main(int count, char **word) {
     if (count > 1 && strcmp(word[1], "--hashes") == 0)
         return print_hashes();
-    Suite *suite = suite_create("state");
+    Suite *suite = suite_begin("state");
     TCase *tests = tcase_create("state");
-    tcase_set_timeout(tests, 300);
     tcase_add_test(tests, a_run_cut_at_every_tick_equals_the_unbroken_one);
     tcase_add_test(tests, a_thrown_run_cut_at_some_tick_equals_the_unbroken_one);
     tcase_add_test(tests, a_written_run_cut_at_some_tick_equals_the_unbroken_one);
@@ -444,5 +443,5 @@ int main(int count, char **word) {
     tcase_add_test(tests, a_difference_is_named);
     tcase_add_test(tests, every_scenario_comes_to_its_known_state);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

@@ -5,7 +5,7 @@
 #include <check.h>
 #include <string.h>
 
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 
 #define LENGTH(array) (sizeof(array) / sizeof *(array))
 
@@ -80,7 +80,7 @@ START_TEST(long_words_are_not_looked_at) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("nearest");
+    Suite *suite = suite_begin("nearest");
     TCase *tests = tcase_create("nearest");
     tcase_add_loop_test(tests, the_nearest_word_is_meant, 0, LENGTH(meant_table));
     tcase_add_test(tests, swapped_letters_are_not_edited_again);
@@ -88,5 +88,5 @@ int main(void) {
     tcase_add_test(tests, of_two_equally_near_none_is_meant);
     tcase_add_test(tests, long_words_are_not_looked_at);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

@@ -10,7 +10,7 @@
 #include "model/cause/waits.h"
 #include "model/engine/world.h"
 #include "model/reader/read.h"
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 
 enum { VERTICES_MOST = 32 };
 
@@ -534,7 +534,7 @@ END_TEST
 /* ---- all of it ---- */
 
 static Suite *suite(void) {
-    Suite *all = suite_create("waits");
+    Suite *all = suite_begin("waits");
     TCase *tests = tcase_create("graphs");
     tcase_add_loop_test(tests, one_state_of_the_philosophers_is_dead, 0, 8);
     tcase_add_loop_test(tests, a_left_handed_philosopher_keeps_all_alive, 0, 8);
@@ -553,4 +553,4 @@ static Suite *suite(void) {
     return all;
 }
 
-int main(void) { return suite_status(suite()); }
+int main(void) { return suite_end(suite()); }
