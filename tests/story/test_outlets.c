@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "tests/common/suite.h"
 #include "tests/story/errand.h"
 #include "tests/story/story.h"
 
@@ -151,4 +152,4 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, capsule_fits_no_outlet_in_place_of_a_demand);
 }
 
-int main(void) { return story_main("outlets", add_tests); }
+int main(void) { return suite_main("outlets", add_tests); }
