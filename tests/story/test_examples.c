@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/common/suite.h"
 #include "tests/story/errand.h"
 #include "tests/story/story.h"
 
@@ -112,4 +113,4 @@ static void add_tests(struct TCase *tests) {
     tcase_add_test(tests, demo_goes_on_all_night);
 }
 
-int main(void) { return story_main("examples", add_tests); }
+int main(void) { return suite_main("examples", add_tests); }

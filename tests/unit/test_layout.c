@@ -7,7 +7,7 @@
 #include "model/reader/read.h"
 #include "model/scenario/layout.h"
 #include "model/scenario/reach.h"
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 
 /* Springs go round the ring to the bench, whose clocks go over the line to the shelf. A lid falls
  * onto the inner lane; the arm that clears that lane carries whatever fits. Pins never move. */
@@ -172,7 +172,7 @@ START_TEST(products_are_made_and_demanded) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("layout");
+    Suite *suite = suite_begin("layout");
     TCase *tests = tcase_create("layout");
     tcase_add_test(tests, tracks_are_lanes_then_lines);
     tcase_add_test(tests, places_have_one_number_each);
@@ -183,5 +183,5 @@ int main(void) {
     tcase_add_test(tests, a_search_gives_up_after_its_steps);
     tcase_add_test(tests, products_are_made_and_demanded);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }
