@@ -5,7 +5,7 @@
 #include <math.h>
 #include <stdlib.h>
 
-#include "model/scenario/product.h"
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 #include "tools/base/options.h"
 #include "tools/record/event_kinds.h"
@@ -129,7 +129,7 @@ static bool sees_short_product(const struct outcome *outcome, char text[TEXT_BYT
     bool *product = require_memory(scenario->item_count, sizeof *product);
     uint32_t worst = NO_INDEX;
     double worst_share = met_least;
-    product_mark(scenario, product);
+    layout_mark_products(scenario, product);
     for (uint32_t i = 0; i < scenario->item_count; i++) {
         double share = product[i] ? met_share(outcome, i) : 1;
         if (share >= worst_share)
