@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/budget/budget_greatest.h - the most that can be had of each product. Private to this room. */
+/* model/budget/budget_greatest.h - the most that can be had of each product. Private to this room.
+ */
 #pragma once
 
 #include "model/budget/budget_figures.h"

@@ -228,7 +228,8 @@ static void gather(const struct budget_net *net, const struct scenario_stream *s
         double all = 0;
         for (uint32_t k = same.first[pair[i]]; k < same.first[pair[i] + 1]; k++) {
             const struct scenario_stream *other = &stream[same.member[k]];
-            if (other->outlet || other->from_tick > stream[i].from_tick || other->until_tick <= stream[i].from_tick)
+            if (other->outlet || other->from_tick > stream[i].from_tick ||
+                other->until_tick <= stream[i].from_tick)
                 continue;
             all += budget_stream_rate(net->scenario, other) *
                    (breaks ? budget_availability(&other->breaks) : 1);

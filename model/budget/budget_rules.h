@@ -4,6 +4,6 @@
 
 #include "model/budget/budget_figures.h"
 
-/* Fills in ->rule, rules_hold, and of ->item whether exits stay open. What budget_stretches fills in
- * must be there. */
+/* Fills in ->rule, rules_hold, and of ->item whether exits stay open. What budget_stretches fills
+ * in must be there. */
 void budget_rules(struct budget *budget);

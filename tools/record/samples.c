@@ -195,8 +195,8 @@ static void make_lane_rows(struct samples *samples) {
     samples->share = require_memory(rows->count, sizeof *samples->share);
     for (uint32_t i = 0; i < rows->count; i++)
         rows->row[i] =
-            (struct track_row){track_middle(scenario, i), layout_track_as_place(scenario, i), NO_INDEX, 0,
-                               share_scale(samples, layout_track_cells(scenario, i))};
+            (struct track_row){track_middle(scenario, i), layout_track_as_place(scenario, i),
+                               NO_INDEX, 0, share_scale(samples, layout_track_cells(scenario, i))};
 }
 
 static void make_occupancy_rows(struct samples *samples) {
