@@ -126,7 +126,7 @@ static struct part belt_of(const struct hunt *hunt, uint32_t track) {
 /* ---- tracks ---- */
 
 static bool puts_on(const struct hunt *hunt, uint32_t arm, uint32_t track, uint32_t item) {
-    const struct arm *self = &hunt->world->arm[arm];
+    const struct arm_plan *self = &hunt->world->arm[arm].plan;
     if (waits_vertex_of_place(hunt->waits, hunt->scenario->arm[arm].to) != track)
         return false;
     for (uint32_t i = 0; i < self->likely_count; i++)
@@ -461,7 +461,7 @@ static void find_slow_taker(struct hunt *hunt, const struct track_kind *kind, ui
 /* What lies on a track in which room is wanted: who has brought it? */
 static void find_fillers(struct hunt *hunt, uint32_t vertex, uint32_t steps) {
     uint32_t index = waits_thing(hunt->waits, vertex).index;
-    const struct track *track = &hunt->world->track[index];
+    const struct track_plan *track = &hunt->world->track[index].plan;
     for (uint32_t i = 0; i < track->kind_count; i++) {
         const struct track_kind *kind = &hunt->world->kind[track->first_kind + i];
         struct stop at = {.vertex = vertex, .since = NOT_GIVEN, .edge = NO_INDEX, .steps = steps};
@@ -494,7 +494,8 @@ static void rate_roots(struct hunt *hunt) {
 static int64_t cells_of(const struct hunt *hunt, const struct root *root) {
     if (root->lane == NO_INDEX)
         return 0;
-    const struct track *track = &hunt->world->track[waits_thing(hunt->waits, root->lane).index];
+    const struct track_plan *track =
+        &hunt->world->track[waits_thing(hunt->waits, root->lane).index].plan;
     for (uint32_t i = 0; i < track->kind_count; i++) {
         const struct track_kind *kind = &hunt->world->kind[track->first_kind + i];
         if (kind->item == root->item)

@@ -241,35 +241,36 @@ static void want_room(struct look *look, uint32_t who, uint32_t place, uint32_t 
 
 /* Index among the arm's items of one that can be where it takes, NO_INDEX: it never moves it. */
 static uint32_t moved_by(const struct world *world, uint32_t index, uint32_t item) {
-    const struct arm *arm = &world->arm[index];
+    const struct arm_plan *arm = &world->arm[index].plan;
     for (uint32_t i = 0; i < arm->likely_count; i++)
         if (world->arm_item[arm->first_item + i].item == item)
             return i;
     return NO_INDEX;
 }
 
-static const struct arm_item *likely_item(const struct world *world, const struct arm *arm,
+static const struct arm_item *likely_item(const struct world *world, const struct arm_plan *arm,
                                           uint32_t what) {
     return &world->arm_item[arm->first_item + what];
 }
 
-static bool puts_on_track(const struct arm *arm) {
+static bool puts_on_track(const struct arm_plan *arm) {
     return arm->to_kind == PLACE_LANE || arm->to_kind == PLACE_LINE;
 }
 
-static bool takes_from_track(const struct arm *arm) {
+static bool takes_from_track(const struct arm_plan *arm) {
     return arm->from_kind == PLACE_LANE || arm->from_kind == PLACE_LINE;
 }
 
 /* How many of it are where the arm takes. */
-static int64_t count_at_source(const struct world *world, const struct arm *arm, uint32_t what) {
+static int64_t count_at_source(const struct world *world, const struct arm_plan *arm,
+                               uint32_t what) {
     uint32_t source = likely_item(world, arm, what)->source;
     if (takes_from_track(arm))
-        return world->kind[world->track[arm->from].first_kind + source].count;
+        return world->kind[world->track[arm->from].plan.first_kind + source].count;
     return world->tally[source].count;
 }
 
-static bool accepts(const struct world *world, const struct arm *arm, uint32_t what) {
+static bool accepts(const struct world *world, const struct arm_plan *arm, uint32_t what) {
     if (puts_on_track(arm))
         return true;
     uint32_t dest = likely_item(world, arm, what)->dest;
@@ -279,37 +280,39 @@ static bool accepts(const struct world *world, const struct arm *arm, uint32_t w
 /* ---- arms ---- */
 
 static bool track_runs(const struct world *world, uint32_t track) {
-    return world->belt[world->track[track].belt].stops == 0;
+    return world->belt[world->track[track].plan.belt].state.stops == 0;
 }
 
 /* Whether an item on a line that is not at rest, or stands before the arm, will get to it. */
-static bool reaches_on_line(const struct look *look, const struct arm *arm, uint32_t item) {
+static bool reaches_on_line(const struct look *look, const struct arm_plan *arm, uint32_t item) {
     const struct world *world = look->world;
     uint32_t line = arm->from - look->scenario->lane_count;
-    int64_t step =
-        belt_clock_step_at(&world->belt[world->track[arm->from].belt].clock, world->tick);
+    int64_t step = belt_clock_step_at(&world->belt[world->track[arm->from].plan.belt].state.clock,
+                                      world->progress.tick);
     if (step < world->line[line].roll_until)
         return true;
     uint32_t kind = line_kind_at_step(world, line, arm->from_cell, step);
-    return kind != NO_INDEX && world->kind[world->track[arm->from].first_kind + kind].item == item;
+    return kind != NO_INDEX &&
+           world->kind[world->track[arm->from].plan.first_kind + kind].item == item;
 }
 
 /* True when one that is on the track comes to the arm without anybody's help. */
-static bool comes_by(const struct look *look, const struct arm *arm, uint32_t item) {
+static bool comes_by(const struct look *look, const struct arm_plan *arm, uint32_t item) {
     if (!takes_from_track(arm))
         return true;
     if (!track_runs(look->world, arm->from))
         return false;
-    return !look->world->track[arm->from].is_line || reaches_on_line(look, arm, item);
+    return !look->world->track[arm->from].plan.is_line || reaches_on_line(look, arm, item);
 }
 
-static int64_t arm_since(const struct arm *arm) {
+static int64_t arm_since(const struct look *look, uint32_t index) {
+    const struct arm *arm = &look->world->arm[index].state;
     return arm->state == ARM_RETURNING && arm->due > arm->since ? arm->due : arm->since;
 }
 
 /* An arm that reaches with an empty hand and an open gate: what keeps it from picking? */
 static void look_for_item(struct look *look, uint32_t index, uint32_t who) {
-    const struct arm *arm = &look->world->arm[index];
+    const struct arm_plan *arm = &look->world->arm[index].plan;
     const struct scenario_arm *fixed = &look->scenario->arm[index];
     uint32_t source = waits_vertex_of_place(look->waits, fixed->from);
     uint32_t dest = waits_vertex_of_place(look->waits, fixed->to);
@@ -323,20 +326,20 @@ static void look_for_item(struct look *look, uint32_t index, uint32_t who) {
                 stand(look, who, WAITS_MOVES);
                 found = true;
             } else if (pass == 0 && there && !accepted) {
-                want_room(look, who, dest, item, arm_since(arm));
+                want_room(look, who, dest, item, arm_since(look, index));
                 found = true;
             } else if (pass == 1 && accepted) {
-                want_item(look, who, source, item, arm_since(arm));
+                want_item(look, who, source, item, arm_since(look, index));
                 found = true;
             }
         }
     if (!found && arm->likely_count > 0)
-        want_room(look, who, dest, likely_item(look->world, arm, 0)->item, arm_since(arm));
+        want_room(look, who, dest, likely_item(look->world, arm, 0)->item, arm_since(look, index));
 }
 
 /* True when so many free cells in a row are somewhere on a lane. */
 static bool has_gap(const struct world *world, uint32_t track, uint32_t length) {
-    if (world->track[track].is_line)
+    if (world->track[track].plan.is_line)
         return false;
     const struct lane *lane = &world->lane[track];
     for (uint32_t slot = 0; slot < lane->slot_count; slot++)
@@ -346,13 +349,15 @@ static bool has_gap(const struct world *world, uint32_t track, uint32_t length) 
 }
 
 static void look_for_cell(struct look *look, uint32_t index, uint32_t who) {
-    const struct arm *arm = &look->world->arm[index];
-    const struct track *track = &look->world->track[arm->to];
-    uint32_t what = look->world->hand_run[arm->first_run + arm->runs_done].what;
+    const struct arm_plan *arm = &look->world->arm[index].plan;
+    const struct track_plan *track = &look->world->track[arm->to].plan;
+    uint32_t what =
+        look->world->hand_run[arm->first_run + look->world->arm[index].state.runs_done].what;
     uint32_t kind = look->world->arm_item[arm->first_item + what].dest;
     uint32_t length = look->world->kind[track->first_kind + kind].length;
     uint32_t place = vertex(look, WAITS_TRACK, arm->to);
-    add(look, who, place, WAITS_FOR_CELL, NO_INDEX, length, look->world->placing[index].since);
+    add(look, who, place, WAITS_FOR_CELL, NO_INDEX, length,
+        look->world->arm[index].state.placing_since);
     want(look, place, WAITS_TO_TAKE, NO_INDEX);
     if (track_runs(look->world, arm->to) && length <= track->cell_count &&
         has_gap(look->world, arm->to, length))
@@ -360,9 +365,9 @@ static void look_for_cell(struct look *look, uint32_t index, uint32_t who) {
 }
 
 static void look_at_arm(struct look *look, uint32_t index) {
-    const struct arm *arm = &look->world->arm[index];
+    const struct arm_plan *arm = &look->world->arm[index].plan;
     uint32_t who = vertex(look, WAITS_ARM, index);
-    switch (arm_state_at(look->world, index, look->world->tick)) {
+    switch (arm_state_at(look->world, index, look->world->progress.tick)) {
     case ARM_STOPPED: stand(look, who, WAITS_STOPPED); return;
     case ARM_CARRYING:
     case ARM_RETURNING: stand(look, who, WAITS_MOVES); return;
@@ -374,11 +379,11 @@ static void look_at_arm(struct look *look, uint32_t index) {
         return;
     case ARM_REACHING: break;
     }
-    if (arm->held > 0)
+    if (look->world->arm[index].state.held > 0)
         stand(look, who, WAITS_MOVES); /* its lingering ends */
     else if (!gate_is_open(look->world, arm->gate))
         add(look, who, vertex(look, WAITS_ARM_GATE, index), WAITS_FOR_GATE, NO_INDEX, 0,
-            arm_since(arm));
+            arm_since(look, index));
     else
         look_for_item(look, index, who);
 }
@@ -389,11 +394,11 @@ static void look_at_arm(struct look *look, uint32_t index) {
  * place where the arm takes. */
 static bool only_lacks(const struct look *look, uint32_t index, uint32_t item) {
     const struct world *world = look->world;
-    const struct arm *arm = &world->arm[index];
+    const struct arm_plan *arm = &world->arm[index].plan;
     uint32_t what = moved_by(world, index, item);
-    return arm_state_at(world, index, world->tick) == ARM_REACHING && arm->held == 0 &&
-           gate_is_open(world, arm->gate) && what != NO_INDEX && accepts(world, arm, what) &&
-           count_at_source(world, arm, what) == 0;
+    return arm_state_at(world, index, world->progress.tick) == ARM_REACHING &&
+           world->arm[index].state.held == 0 && gate_is_open(world, arm->gate) &&
+           what != NO_INDEX && accepts(world, arm, what) && count_at_source(world, arm, what) == 0;
 }
 
 static void look_for_input(struct look *look, uint32_t index, uint32_t who, uint32_t item) {
@@ -437,7 +442,7 @@ static void look_at_station(struct look *look, uint32_t index) {
     case STATION_STOPPED: stand(look, who, WAITS_STOPPED); break;
     case STATION_WORKING: stand(look, who, WAITS_MOVES); break;
     case STATION_GATED:
-        if (gate_is_open(look->world, station->gate))
+        if (gate_is_open(look->world, look->world->station_plan[index].gate))
             stand(look, who, WAITS_MOVES);
         else
             add(look, who, vertex(look, WAITS_STATION_GATE, index), WAITS_FOR_GATE, NO_INDEX, 0,
@@ -459,6 +464,7 @@ static void look_at_station(struct look *look, uint32_t index) {
 /* ---- supplies, demands ---- */
 
 static void look_at_supply(struct look *look, uint32_t index) {
+    const struct stream_plan *plan = &look->world->supply_plan[index];
     const struct stream *supply = &look->world->supply[index];
     const struct scenario_stream *fixed = &look->scenario->supply[index];
     uint32_t who = vertex(look, WAITS_SUPPLY, index);
@@ -466,9 +472,9 @@ static void look_at_supply(struct look *look, uint32_t index) {
         stand(look, who, WAITS_ENDED);
     else if (supply->stops != 0)
         stand(look, who, WAITS_STOPPED);
-    else if (!gate_is_open(look->world, supply->gate))
+    else if (!gate_is_open(look->world, plan->gate))
         add(look, who, vertex(look, WAITS_SUPPLY_GATE, index), WAITS_FOR_GATE, NO_INDEX, 0, -1);
-    else if (stock_room(look->world, supply->tally, supply->total) == 0)
+    else if (stock_room(look->world, plan->tally, plan->total) == 0)
         want_room(look, who, vertex(look, WAITS_CHEST, fixed->chest), fixed->item, -1);
     else
         stand(look, who, WAITS_MOVES);
@@ -572,7 +578,7 @@ static void nobody(struct look *look, const struct want *want, uint32_t item) {
 }
 
 /* Those who take an item off a track; false: nobody does. */
-static bool add_takers(struct look *look, const struct want *want, const struct track *track,
+static bool add_takers(struct look *look, const struct want *want, const struct track_plan *track,
                        const struct track_kind *kind, int64_t since) {
     const struct ends *out = &look->maker->out;
     bool found = false;
@@ -593,8 +599,9 @@ static bool add_takers(struct look *look, const struct want *want, const struct 
 }
 
 static void takers_of_track(struct look *look, const struct want *want, uint32_t index) {
-    const struct track *track = &look->world->track[index];
-    int64_t since = track->last_move == NOT_GIVEN ? 0 : track->last_move;
+    const struct track_plan *track = &look->world->track[index].plan;
+    int64_t moved = look->world->track[index].state.last_move;
+    int64_t since = moved == NOT_GIVEN ? 0 : moved;
     for (uint32_t i = 0; i < track->kind_count; i++) {
         const struct track_kind *kind = &look->world->kind[track->first_kind + i];
         if (kind->count == 0 || (want->item != NO_INDEX && want->item != kind->item))
@@ -606,7 +613,7 @@ static void takers_of_track(struct look *look, const struct want *want, uint32_t
 
 /* An arm that is placing onto a track has what is wanted there and waits for a cell: not for it. */
 static bool waits_to_place(const struct look *look, uint32_t index) {
-    return arm_state_at(look->world, index, look->world->tick) == ARM_PLACING;
+    return arm_state_at(look->world, index, look->world->progress.tick) == ARM_PLACING;
 }
 
 static void bringers(struct look *look, const struct want *want) {
@@ -702,7 +709,7 @@ static void look_at_tracks(struct look *look) {
         if (!track_runs(look->world, i))
             stand(look, vertex(look, WAITS_TRACK, i), WAITS_STOPPED);
     for (uint32_t i = 0; i < look->scenario->lane_count; i++)
-        if (look->world->standstill.rest_open && look->world->track[i].item_count > 0)
+        if (look->world->standstill.rest_open && look->world->track[i].load.item_count > 0)
             want(look, vertex(look, WAITS_TRACK, i), WAITS_TO_TAKE, NO_INDEX);
 }
 
@@ -886,7 +893,7 @@ void waits_look(struct waits *waits, const struct world *world) {
     require(waits->maker != NULL && world->scenario == scenario);
     int64_t old_tick = waits->tick;
     keep_old(waits);
-    waits->tick = world->tick;
+    waits->tick = world->progress.tick;
     look_at_tracks(&look);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         look_at_arm(&look, i);

@@ -10,14 +10,14 @@
 
 /* ---- moves ---- */
 
-void announce_move_to_listener(const struct world *world, uint32_t index, enum move_act act,
-                               uint32_t what, int64_t count) {
+void announce_move(const struct world *world, uint32_t index, enum move_act act, uint32_t what,
+                   int64_t count) {
     const struct scenario_arm *arm = &world->scenario->arm[index];
     struct move move = {.tick = world_now(world),
                         .arm = index,
                         .act = act,
                         .count = count,
-                        .item = world->arm_item[world->arm[index].first_item + what].item,
+                        .item = world->arm_item[world->arm[index].plan.first_item + what].item,
                         .place = act == MOVE_PICK ? arm->from : arm->to};
     world->listener.moved(world->listener.self, &move);
 }
@@ -130,15 +130,15 @@ void announce_start(struct world *world, struct part actor, uint32_t incident) {
 static struct event station_event(const struct world *world, uint32_t index) {
     const struct station *station = &world->station[index];
     enum event_kind kind = station->state == STATION_STARVED ? EVENT_STARVED : EVENT_BLOCKED;
-    return actor_event(kind, PART_STATION, index, station->told_start, station->since);
+    return actor_event(kind, PART_STATION, index, station->event_start, station->since);
 }
 
 /* Names the short inputs, or the outputs without room. */
 static uint32_t name_station_items(struct world *world, uint32_t index) {
-    const struct station *station = &world->station[index];
+    const struct station_plan *station = &world->station_plan[index];
     const struct scenario_station *fixed = &world->scenario->station[index];
     uint32_t count = 0;
-    if (station->state == STATION_STARVED) {
+    if (world->station[index].state == STATION_STARVED) {
         for (uint32_t i = 0; i < station->input_count; i++)
             if (station_is_short_of(world, index, i))
                 world->item_scratch[count++] = fixed->takes.entry[i].item;
@@ -152,8 +152,8 @@ static uint32_t name_station_items(struct world *world, uint32_t index) {
 
 void announce_station(struct world *world, uint32_t index) {
     struct station *station = &world->station[index];
-    station->told = true;
-    station->told_start = world_now(world);
+    station->event_open = true;
+    station->event_start = world_now(world);
     struct event event = station_event(world, index);
     event.item_count = name_station_items(world, index);
     event.item = world->item_scratch;
@@ -162,26 +162,28 @@ void announce_station(struct world *world, uint32_t index) {
 
 void announce_station_over(struct world *world, uint32_t index) {
     report_ended(world, station_event(world, index), world_now(world));
-    world->station[index].told = false;
+    world->station[index].event_open = false;
 }
 
 /* ---- arms: blocked ---- */
 
 static struct event arm_event(const struct world *world, uint32_t index) {
-    const struct placing *placing = &world->placing[index];
+    const struct arm *arm = &world->arm[index].state;
     struct event event =
-        actor_event(EVENT_BLOCKED, PART_ARM, index, placing->told_start, placing->since);
+        actor_event(EVENT_BLOCKED, PART_ARM, index, arm->blocked_start, arm->placing_since);
     event.track = world->scenario->arm[index].to;
     return event;
 }
 
-static uint32_t name_hand(struct world *world, const struct arm *arm) {
-    const struct arm_item *item = world->arm_item + arm->first_item;
+static uint32_t name_hand(struct world *world, uint32_t index) {
+    const struct arm_plan *plan = &world->arm[index].plan;
+    const struct arm *arm = &world->arm[index].state;
+    const struct arm_item *item = world->arm_item + plan->first_item;
     uint32_t count = 0;
     for (uint32_t run = arm->runs_done; run < arm->run_count; run++)
-        world->scratch[world->hand_run[arm->first_run + run].what] = 1;
+        world->scratch[world->hand_run[plan->first_run + run].what] = 1;
     for (uint32_t run = arm->runs_done; run < arm->run_count; run++) {
-        uint32_t what = world->hand_run[arm->first_run + run].what;
+        uint32_t what = world->hand_run[plan->first_run + run].what;
         if (world->scratch[what] == 0)
             continue;
         world->scratch[what] = 0;
@@ -194,97 +196,97 @@ static uint32_t name_hand(struct world *world, const struct arm *arm) {
 }
 
 void announce_arm(struct world *world, uint32_t index) {
-    struct arm *arm = &world->arm[index];
-    world->placing[index].told_start = world_now(world);
-    arm->waits |= ARM_BLOCKED_TOLD;
+    struct arm *arm = &world->arm[index].state;
+    arm->blocked_open = true;
+    arm->blocked_start = world_now(world);
     struct event event = arm_event(world, index);
-    event.item_count = name_hand(world, arm);
+    event.item_count = name_hand(world, index);
     event.item = world->item_scratch;
     report_began(world, event);
 }
 
 void announce_arm_over(struct world *world, uint32_t index) {
-    world->arm[index].waits &= (uint8_t)~ARM_BLOCKED_TOLD;
+    world->arm[index].state.blocked_open = false;
     report_ended(world, arm_event(world, index), world_now(world));
 }
 
 /* ---- lanes: congested, jam, deadlock ---- */
 
 static struct event congested_event(const struct world *world, uint32_t lane) {
-    const struct track *track = &world->track[lane];
+    const struct track *track = &world->track[lane].state;
     return lane_event(EVENT_CONGESTED, lane, track->congested_start, track->crowded_since);
 }
 
 static struct event jam_event(const struct world *world, uint32_t lane) {
-    const struct track *track = &world->track[lane];
+    const struct track *track = &world->track[lane].state;
     return lane_event(EVENT_JAM, lane, track->jam_start, track->jam_since);
 }
 
 static struct event deadlock_event(const struct world *world, uint32_t lane) {
-    const struct track *track = &world->track[lane];
+    const struct track *track = &world->track[lane].state;
     return lane_event(EVENT_DEADLOCK, lane, track->deadlock_start, track->deadlock_since);
 }
 
 void announce_congested(struct world *world, uint32_t lane) {
-    world->track[lane].congested_open = true;
-    world->track[lane].congested_start = world_now(world);
+    world->track[lane].state.congested_open = true;
+    world->track[lane].state.congested_start = world_now(world);
     report_began(world, congested_event(world, lane));
 }
 
 void announce_congested_over(struct world *world, uint32_t lane) {
     report_ended(world, congested_event(world, lane), world_now(world));
-    world->track[lane].congested_open = false;
+    world->track[lane].state.congested_open = false;
 }
 
 void announce_jam(struct world *world, uint32_t lane, int64_t from) {
-    struct track *track = &world->track[lane];
+    struct track *track = &world->track[lane].state;
     track->jam_open = true;
     track->jam_from = from;
     track->jam_since = track->last_move == NOT_GIVEN ? 0 : track->last_move;
     track->jam_start = world_now(world);
-    world->standstill.jammed_tracks++;
+    world->standstill_watch.jammed_tracks++;
     report_began(world, jam_event(world, lane));
 }
 
 void announce_jam_over(struct world *world, uint32_t lane) {
     report_ended(world, jam_event(world, lane), world_now(world));
-    world->track[lane].jam_open = false;
-    world->standstill.jammed_tracks--;
-    if (world->track[lane].deadlock_open)
+    world->track[lane].state.jam_open = false;
+    world->standstill_watch.jammed_tracks--;
+    if (world->track[lane].state.deadlock_open)
         announce_deadlock_over(world, lane);
 }
 
 void announce_deadlock(struct world *world, uint32_t lane, int64_t since) {
-    struct track *track = &world->track[lane];
+    struct track *track = &world->track[lane].state;
     track->deadlock_open = true;
     track->deadlock_since = since;
     track->deadlock_start = world_now(world);
-    world->standstill.deadlocked_tracks++;
+    world->standstill_watch.deadlocked_tracks++;
     report_began(world, deadlock_event(world, lane));
 }
 
 void announce_deadlock_over(struct world *world, uint32_t lane) {
     report_ended(world, deadlock_event(world, lane), world_now(world));
-    world->track[lane].deadlock_open = false;
-    world->standstill.deadlocked_tracks--;
+    world->track[lane].state.deadlock_open = false;
+    world->standstill_watch.deadlocked_tracks--;
 }
 
 /* ---- loops: emptied ---- */
 
 static struct event emptied_event(const struct world *world, uint32_t loop) {
-    const struct belt *belt = &world->belt[loop];
+    const struct belt *belt = &world->belt[loop].state;
     return actor_event(EVENT_EMPTIED, PART_LOOP, loop, belt->emptied_start, belt->empty_tick);
 }
 
 void announce_emptied(struct world *world, uint32_t loop) {
-    world->belt[loop].emptied_open = true;
-    world->belt[loop].emptied_start = world_now(world);
+    world->belt[loop].state.emptied_open = true;
+    world->belt[loop].state.emptied_start = world_now(world);
     report_began(world, emptied_event(world, loop));
 }
 
 void announce_emptied_over(struct world *world, uint32_t loop) {
     report_ended(world, emptied_event(world, loop), world_now(world));
-    world->belt[loop].emptied_open = false;
+    world->belt[loop].state.emptied_open = false;
 }
 
 /* ---- the workshop: rest, clogged ---- */
@@ -297,7 +299,7 @@ static struct event rest_event(const struct world *world, enum event_kind kind) 
 static uint32_t name_items_on_loops(struct world *world) {
     uint32_t count = 0;
     for (uint32_t lane = 0; lane < world->scenario->lane_count; lane++) {
-        const struct track *track = &world->track[lane];
+        const struct track_plan *track = &world->track[lane].plan;
         for (uint32_t i = 0; i < track->kind_count; i++)
             if (world->kind[track->first_kind + i].count > 0)
                 world->item_marks[world->kind[track->first_kind + i].item] = true;
@@ -338,28 +340,28 @@ void announce_rest_over(struct world *world) {
 /* ---- at the end of a run ---- */
 
 static void report_open_of_lane(const struct world *world, uint32_t lane) {
-    const struct track *track = &world->track[lane];
+    const struct track *track = &world->track[lane].state;
     if (track->congested_open)
-        report_ended(world, congested_event(world, lane), world->tick);
+        report_ended(world, congested_event(world, lane), world->progress.tick);
     if (track->jam_open)
-        report_ended(world, jam_event(world, lane), world->tick);
+        report_ended(world, jam_event(world, lane), world->progress.tick);
     if (track->deadlock_open)
-        report_ended(world, deadlock_event(world, lane), world->tick);
+        report_ended(world, deadlock_event(world, lane), world->progress.tick);
 }
 
 void announce_all_open(const struct world *world) {
     const struct scenario *scenario = world->scenario;
     for (uint32_t i = 0; i < scenario->station_count; i++)
-        if (world->station[i].told)
-            report_ended(world, station_event(world, i), world->tick);
+        if (world->station[i].event_open)
+            report_ended(world, station_event(world, i), world->progress.tick);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (world->arm[i].waits & ARM_BLOCKED_TOLD)
-            report_ended(world, arm_event(world, i), world->tick);
+        if (world->arm[i].state.blocked_open)
+            report_ended(world, arm_event(world, i), world->progress.tick);
     for (uint32_t i = 0; i < scenario->lane_count; i++)
         report_open_of_lane(world, i);
     if (world->standstill.rest_open)
-        report_rest_ended(world, world->tick);
+        report_rest_ended(world, world->progress.tick);
     for (uint32_t i = 0; i < scenario->loop_count; i++)
-        if (world->belt[i].emptied_open)
-            report_ended(world, emptied_event(world, i), world->tick);
+        if (world->belt[i].state.emptied_open)
+            report_ended(world, emptied_event(world, i), world->progress.tick);
 }

@@ -10,9 +10,9 @@
 
 #include "model/engine/parts.h"
 
-/* Counts a pick or place and reports it. `what`: index in the arm's items. */
-void announce_move_to_listener(const struct world *world, uint32_t arm, enum move_act act,
-                               uint32_t what, int64_t count);
+/* A pick or place, to a listener that has `moved`. `what`: index in the arm's items. */
+void announce_move(const struct world *world, uint32_t arm, enum move_act act, uint32_t what,
+                   int64_t count);
 
 /* ---- incidents and breakdowns: no end is reported ---- */
 

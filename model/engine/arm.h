@@ -9,6 +9,7 @@
 
 #include "model/engine/totals.h"
 
+struct arm;
 struct world;
 
 /* One act in the tick at work. A stopped arm does nothing. */
@@ -16,6 +17,10 @@ void arm_act(struct world *world, uint32_t arm);
 
 /* Why it is stopped from the tick at work on, 0: it runs. */
 void arm_set_stops(struct world *world, uint32_t arm, uint8_t stops);
+
+/* Makes an arm that is back from a swing by now, and runs, one that has been reaching since then.
+ */
+void arm_end_return(struct arm *arm);
 
 /* The state in phase 6 of `tick`, the tick at work or the last one; totals up to `tick`. */
 enum arm_state arm_state_at(const struct world *world, uint32_t arm, int64_t tick);

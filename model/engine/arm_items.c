@@ -5,7 +5,7 @@
 #include "model/engine/belt.h"
 #include "model/engine/line.h"
 
-bool arm_items_have_room(const struct world *world, const struct arm *arm) {
+bool arm_items_have_room(const struct world *world, const struct arm_plan *arm) {
     if (!arm_items_total_has_room(world, arm))
         return false;
     const struct arm_item *item = arm_items_of(world, arm);
@@ -17,7 +17,8 @@ bool arm_items_have_room(const struct world *world, const struct arm *arm) {
 
 /* ---- picking from a track ---- */
 
-uint32_t arm_items_wanted_classes(const struct world *world, const struct arm *arm, bool *all) {
+uint32_t arm_items_wanted_classes(const struct world *world, const struct arm_plan *arm,
+                                  bool *all) {
     *all = arm_items_total_has_room(world, arm);
     if (!*all)
         return 0;
@@ -36,9 +37,9 @@ uint32_t arm_items_wanted_classes(const struct world *world, const struct arm *a
 
 int64_t arm_items_step_on_lane(struct world *world, uint32_t index, uint32_t classes,
                                int64_t step) {
-    const struct arm *arm = &world->arm[index];
+    const struct arm_plan *arm = &world->arm[index].plan;
     const struct lane *lane = &world->lane[arm->from];
-    uint32_t slot = belt_slot_at(world, world->track[arm->from].belt, step, arm->from_cell);
+    uint32_t slot = belt_slot_at(world, arm->from_belt, step, arm->from_cell);
     for (uint64_t heads = lane_heads(lane, slot, classes); heads != 0; heads &= heads - 1) {
         uint32_t ahead = (uint32_t)__builtin_ctzll(heads);
         uint32_t there = slot + ahead;
@@ -53,13 +54,13 @@ int64_t arm_items_step_on_lane(struct world *world, uint32_t index, uint32_t cla
 }
 
 int64_t arm_items_step_on_line(struct world *world, uint32_t index, int64_t step) {
-    const struct arm *arm = &world->arm[index];
+    const struct arm_plan *arm = &world->arm[index].plan;
     uint32_t number = arm->from - world->scenario->lane_count;
     line_look(world, number);
     const struct line *line = &world->line[number];
-    int64_t stop = (int64_t)world->track[arm->from].cell_count - 1;
+    int64_t stop = (int64_t)world->track[arm->from].plan.cell_count - 1;
     for (uint32_t i = 0; i < line->item_count && stop >= arm->from_cell; i++) {
-        uint32_t kind = world->line_item[line->first_item + i].kind;
+        uint32_t kind = world->line_item[world->line_plan[number].first_item + i].kind;
         int64_t cell = line_item_cell(world, number, i, step, &stop);
         if (cell <= arm->from_cell && arm_items_wanted_slot(world, arm, kind) != NO_INDEX)
             return step + (arm->from_cell - cell);
@@ -69,8 +70,9 @@ int64_t arm_items_step_on_line(struct world *world, uint32_t index, int64_t step
 
 /* ---- picking from a chest or station ---- */
 
-static uint32_t choose_in_turn(const struct world *world, const struct arm *arm, int64_t *count) {
-    uint32_t what = arm->last_taken;
+static uint32_t choose_in_turn(const struct world *world, uint32_t index, int64_t *count) {
+    const struct arm_plan *arm = &world->arm[index].plan;
+    uint32_t what = world->arm[index].state.last_taken;
     for (uint32_t i = 0; i < arm->likely_count; i++) {
         what = what + 1 >= arm->likely_count ? 0 : what + 1;
         *count = arm_items_takeable(world, arm, what);
@@ -80,7 +82,8 @@ static uint32_t choose_in_turn(const struct world *world, const struct arm *arm,
     return NO_INDEX;
 }
 
-static uint32_t choose_at_random(struct world *world, const struct arm *arm, int64_t *count) {
+static uint32_t choose_at_random(struct world *world, uint32_t index, int64_t *count) {
+    const struct arm_plan *arm = &world->arm[index].plan;
     uint32_t choices = 0;
     for (uint32_t i = 0; i < arm->likely_count; i++)
         choices += arm_items_takeable(world, arm, i) > 0;
@@ -93,7 +96,7 @@ static uint32_t choose_at_random(struct world *world, const struct arm *arm, int
     return what;
 }
 
-uint32_t arm_items_choose(struct world *world, const struct arm *arm, int64_t *count) {
-    return arm->choose == CHOOSE_RANDOM ? choose_at_random(world, arm, count)
-                                        : choose_in_turn(world, arm, count);
+uint32_t arm_items_choose(struct world *world, uint32_t index, int64_t *count) {
+    return world->arm[index].plan.choose == CHOOSE_RANDOM ? choose_at_random(world, index, count)
+                                                          : choose_in_turn(world, index, count);
 }

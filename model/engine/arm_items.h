@@ -10,29 +10,29 @@
 #include "model/engine/stock.h"
 
 static inline const struct arm_item *arm_items_of(const struct world *world,
-                                                  const struct arm *arm) {
+                                                  const struct arm_plan *arm) {
     return world->arm_item + arm->first_item;
 }
 
 /* ---- room at the destination ---- */
 
 /* Room for one more item of any kind in the place as a whole; for this item, given that. */
-static inline bool arm_items_total_has_room(const struct world *world, const struct arm *arm) {
+static inline bool arm_items_total_has_room(const struct world *world, const struct arm_plan *arm) {
     return arm->to_track || stock_accepts(world, arm->to);
 }
 
-static inline bool arm_items_item_has_room(const struct world *world, const struct arm *arm,
+static inline bool arm_items_item_has_room(const struct world *world, const struct arm_plan *arm,
                                            const struct arm_item *item) {
     return !arm->bounded_room || item->dest == NO_INDEX || stock_accepts(world, item->dest);
 }
 
 /* Room for one more of any of the arm's items. */
-bool arm_items_have_room(const struct world *world, const struct arm *arm);
+bool arm_items_have_room(const struct world *world, const struct arm_plan *arm);
 
 /* ---- picking from a track ---- */
 
 /* The item slot of a kind of the source track; NO_INDEX: the arm does not handle it. */
-static inline uint32_t arm_items_slot_of_kind(const struct world *world, const struct arm *arm,
+static inline uint32_t arm_items_slot_of_kind(const struct world *world, const struct arm_plan *arm,
                                               uint32_t kind) {
     if (arm->kind_map != NO_INDEX)
         return world->kind_map[arm->kind_map + kind];
@@ -44,7 +44,7 @@ static inline uint32_t arm_items_slot_of_kind(const struct world *world, const s
 }
 
 /* The item slot of a kind of the source track that the arm would pick now; NO_INDEX: none. */
-static inline uint32_t arm_items_wanted_slot(const struct world *world, const struct arm *arm,
+static inline uint32_t arm_items_wanted_slot(const struct world *world, const struct arm_plan *arm,
                                              uint32_t kind) {
     uint32_t what = arm_items_slot_of_kind(world, arm, kind);
     if (what == NO_INDEX || !arm_items_item_has_room(world, arm, &arm_items_of(world, arm)[what]) ||
@@ -55,7 +55,7 @@ static inline uint32_t arm_items_wanted_slot(const struct world *world, const st
 
 /* Classes (a bit each, see lane.h) of the kinds on its track for which there is room now; *all is
  * true when there is room for every item of the arm. */
-uint32_t arm_items_wanted_classes(const struct world *world, const struct arm *arm, bool *all);
+uint32_t arm_items_wanted_classes(const struct world *world, const struct arm_plan *arm, bool *all);
 
 /* The first step, from `step` on, in which an item that it can pick stands at its cell if nobody
  * puts or takes. At a lane: kinds of `classes` alone, and step + LANE_WINDOW when none comes within
@@ -66,7 +66,7 @@ int64_t arm_items_step_on_line(struct world *world, uint32_t arm, int64_t step);
 /* ---- picking from a chest or station ---- */
 
 /* How many of an item can be picked now: not more than lie there, nor than there is room for. */
-static inline int64_t arm_items_takeable(const struct world *world, const struct arm *arm,
+static inline int64_t arm_items_takeable(const struct world *world, const struct arm_plan *arm,
                                          uint32_t what) {
     const struct arm_item *item = &arm_items_of(world, arm)[what];
     int64_t count = world->tally[item->source].count;
@@ -78,4 +78,4 @@ static inline int64_t arm_items_takeable(const struct world *world, const struct
 
 /* The item slot to pick next by the arm's `choose`, and how many can be picked; NO_INDEX: none.
  * Draws a number when the choice is random and something can be picked. */
-uint32_t arm_items_choose(struct world *world, const struct arm *arm, int64_t *count);
+uint32_t arm_items_choose(struct world *world, uint32_t arm, int64_t *count);

@@ -4,22 +4,24 @@
 #include "model/engine/belt.h"
 
 /* Notes where the belt stands, `step` being the steps made by the tick at work. */
-static void note_step(struct belt *belt, int64_t step) {
+static void note_step(struct world *world, uint32_t index, int64_t step) {
+    struct belt_position *belt = &world->belt[index].position;
+    uint32_t cells = world->belt[index].plan.cell_count;
     int64_t turn = belt->turn + (step - belt->step);
-    belt->turn = (uint32_t)(turn < belt->cell_count ? turn : turn % belt->cell_count);
+    belt->turn = (uint32_t)(turn < cells ? turn : turn % cells);
     belt->step = step;
-    belt->next_tick = belt_clock_tick_of(&belt->clock, step + 1);
+    belt->next_tick = belt_clock_tick_of(&world->belt[index].state.clock, step + 1);
 }
 
 void belt_catch_up(struct world *world, uint32_t index) {
-    struct belt *belt = &world->belt[index];
-    note_step(belt, belt_clock_step_at(&belt->clock, world_now(world)));
+    note_step(world, index, belt_clock_step_at(&world->belt[index].state.clock, world_now(world)));
 }
 
 int64_t belt_step_at(struct world *world, uint32_t index, int64_t tick) {
     int64_t step = belt_step(world, index);
-    const struct belt *belt = &world->belt[index];
-    return tick < belt->next_tick ? step : belt_clock_step_at(&belt->clock, tick);
+    if (tick < world->belt[index].position.next_tick)
+        return step;
+    return belt_clock_step_at(&world->belt[index].state.clock, tick);
 }
 
 uint32_t belt_of_line(const struct world *world, uint32_t line) {
@@ -28,12 +30,11 @@ uint32_t belt_of_line(const struct world *world, uint32_t line) {
 
 void belt_stop(struct world *world, uint32_t index) {
     belt_step(world, index);
-    belt_clock_stop(&world->belt[index].clock, world_now(world));
-    world->belt[index].next_tick = BELT_CLOCK_NEVER;
+    belt_clock_stop(&world->belt[index].state.clock, world_now(world));
+    world->belt[index].position.next_tick = BELT_CLOCK_NEVER;
 }
 
 void belt_start(struct world *world, uint32_t index) {
-    struct belt *belt = &world->belt[index];
-    belt_clock_start(&belt->clock, world_now(world));
-    note_step(belt, belt->step);
+    belt_clock_start(&world->belt[index].state.clock, world_now(world));
+    note_step(world, index, world->belt[index].position.step);
 }

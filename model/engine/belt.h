@@ -13,9 +13,9 @@ void belt_catch_up(struct world *world, uint32_t belt);
 
 /* Steps that a belt has made by the tick at work. */
 static inline int64_t belt_step(struct world *world, uint32_t index) {
-    if (world_now(world) >= world->belt[index].next_tick)
+    if (world_now(world) >= world->belt[index].position.next_tick)
         belt_catch_up(world, index);
-    return world->belt[index].step;
+    return world->belt[index].position.step;
 }
 
 /* Whole steps that it will have made by `tick`, not before the tick at work, if nobody stops it. */
@@ -25,18 +25,18 @@ int64_t belt_step_at(struct world *world, uint32_t belt, int64_t tick);
 static inline uint32_t belt_slot_at(struct world *world, uint32_t index, int64_t step,
                                     uint32_t cell) {
     int64_t ahead = step - belt_step(world, index);
-    const struct belt *belt = &world->belt[index];
+    const struct belt_record *belt = &world->belt[index];
     require(ahead >= 0);
-    int64_t slot = (int64_t)belt->turn - cell + ahead;
+    int64_t slot = (int64_t)belt->position.turn - cell + ahead;
     if (slot < 0)
-        return (uint32_t)(slot + belt->cell_count);
-    return (uint32_t)(slot < belt->cell_count ? slot : slot % belt->cell_count);
+        return (uint32_t)(slot + belt->plan.cell_count);
+    return (uint32_t)(slot < belt->plan.cell_count ? slot : slot % belt->plan.cell_count);
 }
 
 /* Cells from `from` to `to` in the direction of travel: 0 .. cell_count - 1. */
 static inline uint32_t belt_distance(const struct world *world, uint32_t belt, uint32_t from,
                                      uint32_t to) {
-    return to >= from ? to - from : to + world->belt[belt].cell_count - from;
+    return to >= from ? to - from : to + world->belt[belt].plan.cell_count - from;
 }
 
 /* Index of a scenario's line among the belts. */

@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "model/engine/belt.h"
 #include "model/engine/gate.h"
 #include "model/engine/parts.h"
 #include "model/engine/stock.h"
@@ -36,29 +37,32 @@ static uint32_t pair_item(uint64_t pair) { return (uint32_t)pair; }
 
 /* ---- belts and tracks ---- */
 
+static void make_track(struct world *world, uint32_t index, uint32_t belt, uint32_t cells) {
+    world->track[index].plan = (struct track_plan){.is_line = !belt_is_loop(world, belt),
+                                                   .belt = belt,
+                                                   .cell_count = cells,
+                                                   .tally = NO_INDEX,
+                                                   .loop_tally = NO_INDEX,
+                                                   .length_most = 1,
+                                                   .crowded_cells = UINT32_MAX};
+    world->track[index].state = (struct track){.last_move = NOT_GIVEN};
+    world->track[index].load = (struct track_load){.first_placing = NO_INDEX,
+                                                   .last_placing = NO_INDEX,
+                                                   .first_unreported = NO_INDEX,
+                                                   .placing_gap = NOT_GIVEN};
+}
+
 static void make_belt(struct world *world, uint32_t index, uint32_t cells, struct ratio rate,
                       uint32_t first_track, uint32_t track_count) {
-    struct belt *belt = &world->belt[index];
-    *belt = (struct belt){.cell_count = cells,
-                          .first_track = first_track,
-                          .track_count = track_count,
-                          .empty_tick = NOT_GIVEN};
+    struct belt *belt = &world->belt[index].state;
+    world->belt[index].plan = (struct belt_plan){
+        .cell_count = cells, .first_track = first_track, .track_count = track_count};
+    *belt = (struct belt){.empty_tick = NOT_GIVEN};
     belt_clock_init(&belt->clock, rate, world->scenario->ticks_per_second);
-    belt->next_tick = belt_clock_tick_of(&belt->clock, 1);
+    world->belt[index].position =
+        (struct belt_position){.next_tick = belt_clock_tick_of(&belt->clock, 1)};
     for (uint32_t i = 0; i < track_count; i++)
-        world->track[first_track + i] =
-            (struct track){.is_line = index >= world->scenario->loop_count,
-                           .belt = index,
-                           .cell_count = cells,
-                           .tally = NO_INDEX,
-                           .loop_tally = NO_INDEX,
-                           .length_most = 1,
-                           .crowded_cells = UINT32_MAX,
-                           .last_move = NOT_GIVEN,
-                           .first_placing = NO_INDEX,
-                           .last_placing = NO_INDEX,
-                           .first_unreported = NO_INDEX,
-                           .placing_gap = NOT_GIVEN};
+        make_track(world, first_track + i, index, cells);
 }
 
 /* The fewest cells that make the occupied share reach the threshold. */
@@ -75,14 +79,15 @@ static void make_belts(struct world *world) {
     world->belt = require_memory(world->belt_count, sizeof *world->belt);
     world->track = require_memory(world->track_count, sizeof *world->track);
     world->lane = require_memory(scenario->lane_count, sizeof *world->lane);
+    world->line_plan = require_memory(scenario->line_count, sizeof *world->line_plan);
     world->line = require_memory(scenario->line_count, sizeof *world->line);
     for (uint32_t i = 0; i < scenario->loop_count; i++) {
         const struct scenario_loop *loop = &scenario->loop[i];
         make_belt(world, i, loop->cell_count, loop->rate, loop->first_lane, loop->lane_count);
     }
     for (uint32_t i = 0; i < scenario->lane_count; i++) {
-        uint32_t cells = world->track[i].cell_count;
-        world->track[i].crowded_cells = crowded_cells(cells, scenario->watch.congested_at);
+        uint32_t cells = world->track[i].plan.cell_count;
+        world->track[i].plan.crowded_cells = crowded_cells(cells, scenario->watch.congested_at);
         lane_init(&world->lane[i], cells);
     }
     uint32_t first_item = 0;
@@ -90,7 +95,8 @@ static void make_belts(struct world *world) {
         const struct scenario_line *line = &scenario->line[i];
         make_belt(world, scenario->loop_count + i, line->cell_count, line->rate,
                   scenario->lane_count + i, 1);
-        world->line[i] = (struct line){.first_item = first_item, .rolled_tick = NOT_GIVEN};
+        world->line_plan[i].first_item = first_item;
+        world->line[i].rolled_tick = NOT_GIVEN;
         first_item += line->cell_count;
     }
     world->line_item = require_memory(first_item, sizeof *world->line_item);
@@ -131,7 +137,7 @@ static void make_kinds(struct world *world) {
     world->kind_count = pairs.count;
     world->kind = require_memory(pairs.count, sizeof *world->kind);
     for (uint32_t i = 0; i < world->kind_count; i++) {
-        struct track *track = &world->track[pair_place(pairs.pair[i])];
+        struct track_plan *track = &world->track[pair_place(pairs.pair[i])].plan;
         uint32_t item = pair_item(pairs.pair[i]);
         uint32_t length = world->scenario->item[item].length;
         world->kind[i] = (struct track_kind){
@@ -226,14 +232,15 @@ static void make_chests(struct world *world, const struct pairs *pairs) {
 
 static void make_stations(struct world *world) {
     const struct scenario *scenario = world->scenario;
+    world->station_plan = require_memory(scenario->station_count, sizeof *world->station_plan);
     world->station = require_memory(scenario->station_count, sizeof *world->station);
     for (uint32_t i = 0; i < scenario->station_count; i++) {
         const struct scenario_station *fixed = &scenario->station[i];
-        struct station *station = &world->station[i];
-        *station = (struct station){.input_count = fixed->takes.count,
-                                    .output_count = fixed->makes_count,
-                                    .gate = fixed->gate,
-                                    .state = STATION_GATED};
+        struct station_plan *station = &world->station_plan[i];
+        *station = (struct station_plan){.input_count = fixed->takes.count,
+                                         .output_count = fixed->makes_count,
+                                         .gate = fixed->gate};
+        world->station[i].state = STATION_GATED;
         station->in = add_tally(world, NO_LIMIT);
         station->first_input = world->tally_count;
         for (uint32_t j = 0; j < fixed->takes.count; j++)
@@ -283,19 +290,20 @@ static uint32_t tally_in(struct world *world, uint32_t *slot) {
 
 static uint32_t tally_of_track(struct world *world, uint32_t track, uint32_t item) {
     if (item == NO_INDEX)
-        return tally_in(world, &world->track[track].tally);
+        return tally_in(world, &world->track[track].plan.tally);
     uint32_t kind = track_kind_of(world, track, item);
     if (kind == NO_INDEX)
         return add_tally(world, NO_LIMIT); /* it never comes there: always 0 */
-    return tally_in(world, &world->kind[world->track[track].first_kind + kind].tally);
+    return tally_in(world, &world->kind[world->track[track].plan.first_kind + kind].tally);
 }
 
 /* Where a lane keeps the tally of its loop for an item (NO_INDEX: for all); NULL: never there. */
 static uint32_t *loop_slot(struct world *world, uint32_t lane, uint32_t item) {
     if (item == NO_INDEX)
-        return &world->track[lane].loop_tally;
+        return &world->track[lane].plan.loop_tally;
     uint32_t kind = track_kind_of(world, lane, item);
-    return kind == NO_INDEX ? NULL : &world->kind[world->track[lane].first_kind + kind].loop_tally;
+    return kind == NO_INDEX ? NULL
+                            : &world->kind[world->track[lane].plan.first_kind + kind].loop_tally;
 }
 
 static uint32_t tally_of_loop(struct world *world, uint32_t loop, uint32_t item) {
@@ -323,10 +331,10 @@ static uint32_t tally_read_by(struct world *world, const struct scenario_gate *g
         return gate->item == NO_INDEX ? world->chest_total[gate->subject]
                                       : stock_tally_of_chest(world, gate->subject, gate->item);
     case READS_STATION_INPUT:
-        return world->station[gate->subject].first_input +
+        return world->station_plan[gate->subject].first_input +
                input_of(&scenario->station[gate->subject], gate->item);
     case READS_STATION_OUTPUT:
-        return world->station[gate->subject].first_output +
+        return world->station_plan[gate->subject].first_output +
                output_of(&scenario->station[gate->subject], gate->item);
     case READS_LOOP: return tally_of_loop(world, gate->subject, gate->item);
     case READS_LANE: return tally_of_track(world, gate->subject, gate->item);
@@ -338,17 +346,18 @@ static uint32_t tally_read_by(struct world *world, const struct scenario_gate *g
 
 static void make_gates(struct world *world) {
     const struct scenario *scenario = world->scenario;
+    world->gate_plan = require_memory(scenario->gate_count, sizeof *world->gate_plan);
     world->gate = require_memory(scenario->gate_count, sizeof *world->gate);
     for (uint32_t i = 0; i < scenario->gate_count; i++) {
         const struct scenario_gate *fixed = &scenario->gate[i];
-        struct gate *gate = &world->gate[i];
-        *gate = (struct gate){.kind = fixed->kind,
-                              .threshold = fixed->threshold,
-                              .reopen_below = fixed->reopen_below,
-                              .tally = NO_INDEX,
-                              .parent = NO_INDEX,
-                              .first_child = fixed->first_child,
-                              .next_sibling = fixed->next_sibling};
+        struct gate_plan *gate = &world->gate_plan[i];
+        world->gate[i] =
+            (struct gate){.threshold = fixed->threshold, .reopen_below = fixed->reopen_below};
+        *gate = (struct gate_plan){.kind = fixed->kind,
+                                   .tally = NO_INDEX,
+                                   .parent = NO_INDEX,
+                                   .first_child = fixed->first_child,
+                                   .next_sibling = fixed->next_sibling};
         if (fixed->first_child != NO_INDEX)
             continue;
         gate->tally = tally_read_by(world, fixed);
@@ -358,13 +367,13 @@ static void make_gates(struct world *world) {
     for (uint32_t i = 0; i < scenario->gate_count; i++)
         for (uint32_t child = scenario->gate[i].first_child; child != NO_INDEX;
              child = scenario->gate[child].next_sibling)
-            world->gate[child].parent = i;
+            world->gate_plan[child].parent = i;
 }
 
 /* Who counts a move need not look for gates where nobody reads. */
 static void mark_read_kinds(struct world *world) {
     for (uint32_t i = 0; i < world->track_count; i++) {
-        const struct track *track = &world->track[i];
+        const struct track_plan *track = &world->track[i].plan;
         bool all = track->tally != NO_INDEX || track->loop_tally != NO_INDEX;
         for (uint32_t j = 0; j < track->kind_count; j++) {
             struct track_kind *kind = &world->kind[track->first_kind + j];
@@ -375,7 +384,7 @@ static void mark_read_kinds(struct world *world) {
 
 static void own_gate(struct world *world, uint32_t gate, enum part_kind kind, uint32_t index) {
     if (gate != NO_INDEX)
-        world->gate[gate].owner = (struct part){.kind = kind, .index = index};
+        world->gate_plan[gate].owner = (struct part){.kind = kind, .index = index};
 }
 
 static void own_gates(struct world *world) {
@@ -405,7 +414,7 @@ static uint32_t chance_for_span(struct world *world, const struct span *span, co
 /* The streams of chances of a station's outputs, one behind the other. */
 static void make_output_chances(struct world *world, uint32_t index) {
     const struct scenario_station *fixed = &world->scenario->station[index];
-    world->station[index].first_output_chance = world->chance_count;
+    world->station_plan[index].first_output_chance = world->chance_count;
     for (uint32_t i = 0; i < fixed->makes_count; i++) {
         if (!fixed->makes[i].has_chance)
             continue;
@@ -419,7 +428,8 @@ static void make_output_chances(struct world *world, uint32_t index) {
 static void make_station_chances(struct world *world) {
     for (uint32_t i = 0; i < world->scenario->station_count; i++) {
         const struct scenario_station *fixed = &world->scenario->station[i];
-        world->station[i].time_chance = chance_for_span(world, &fixed->time, fixed->name, "time");
+        world->station_plan[i].time_chance =
+            chance_for_span(world, &fixed->time, fixed->name, "time");
         make_output_chances(world, i);
     }
 }
@@ -434,7 +444,7 @@ static uint32_t source_of(const struct world *world, const struct scenario_arm *
     case PLACE_STATION:
         output = output_of(&world->scenario->station[arm->from.index], item);
         return output == NO_INDEX ? NO_INDEX
-                                  : world->station[arm->from.index].first_output + output;
+                                  : world->station_plan[arm->from.index].first_output + output;
     default: return track_kind_of(world, track_of_place(world, arm->from), item);
     }
 }
@@ -443,7 +453,7 @@ static uint32_t dest_of(const struct world *world, const struct scenario_arm *ar
     switch (arm->to.kind) {
     case PLACE_CHEST: return stock_tally_of_chest(world, arm->to.index, item);
     case PLACE_STATION:
-        return world->station[arm->to.index].first_input +
+        return world->station_plan[arm->to.index].first_input +
                input_of(&world->scenario->station[arm->to.index], item);
     default: return track_kind_of(world, track_of_place(world, arm->to), item);
     }
@@ -454,7 +464,7 @@ static uint32_t common_of(const struct world *world, struct place place, bool in
     if (place.kind == PLACE_CHEST)
         return world->chest_total[place.index];
     if (place.kind == PLACE_STATION)
-        return in ? world->station[place.index].in : world->station[place.index].out;
+        return in ? world->station_plan[place.index].in : world->station_plan[place.index].out;
     return track_of_place(world, place);
 }
 
@@ -469,7 +479,7 @@ static struct arm_item arm_item_of(const struct world *world, const struct scena
  * others. */
 static void make_arm_items(struct world *world, uint32_t index) {
     const struct scenario_arm *fixed = &world->scenario->arm[index];
-    struct arm *arm = &world->arm[index];
+    struct arm_plan *arm = &world->arm[index].plan;
     struct arm_item *items = world->arm_item + arm->first_item;
     bool gathers = is_track(fixed->from.kind);
     for (int likely = 1; likely >= (gathers ? 0 : 1); likely--) {
@@ -488,31 +498,38 @@ static void make_arm_items(struct world *world, uint32_t index) {
             world->tally[items[i].dest].limit != NO_LIMIT)
             arm->bounded_room = true;
     }
-    arm->last_taken = arm->likely_count; /* the first kind is the first to be tried */
+    world->arm[index].state.last_taken =
+        arm->likely_count; /* the first kind is the first to be tried */
 }
 
 static void make_arm(struct world *world, uint32_t index, uint32_t *next_item, uint32_t *next_run) {
     const struct scenario_arm *fixed = &world->scenario->arm[index];
-    struct arm *arm = &world->arm[index];
-    *arm = (struct arm){.state = ARM_REACHING,
-                        .from_kind = (uint8_t)fixed->from.kind,
-                        .to_kind = (uint8_t)fixed->to.kind,
-                        .choose = (uint8_t)fixed->choose,
-                        .from_track = is_track(fixed->from.kind),
-                        .to_track = is_track(fixed->to.kind),
-                        .from = common_of(world, fixed->from, false),
-                        .to = common_of(world, fixed->to, true),
-                        .from_cell = fixed->from.cell,
-                        .to_cell = fixed->to.cell,
-                        .first_item = *next_item,
-                        .kind_map = NO_INDEX,
-                        .hand = fixed->hand,
-                        .first_run = *next_run,
-                        .gate = fixed->gate,
-                        .station = fixed->to.kind == PLACE_STATION ? fixed->to.index : NO_INDEX,
-                        .out_ticks = (fixed->swing.ticks + 1) / 2,
-                        .back_ticks = fixed->swing.ticks - (fixed->swing.ticks + 1) / 2,
-                        .linger_ticks = fixed->linger_ticks};
+    struct arm_plan *arm = &world->arm[index].plan;
+    int64_t out_ticks = (fixed->swing.ticks + 1) / 2;
+    world->arm[index].state = (struct arm){.state = ARM_REACHING,
+                                           .out_ticks = out_ticks,
+                                           .back_ticks = fixed->swing.ticks - out_ticks};
+    *arm =
+        (struct arm_plan){.from_kind = (uint8_t)fixed->from.kind,
+                          .to_kind = (uint8_t)fixed->to.kind,
+                          .choose = (uint8_t)fixed->choose,
+                          .from_track = is_track(fixed->from.kind),
+                          .to_track = is_track(fixed->to.kind),
+                          .from = common_of(world, fixed->from, false),
+                          .to = common_of(world, fixed->to, true),
+                          .from_cell = fixed->from.cell,
+                          .to_cell = fixed->to.cell,
+                          .first_item = *next_item,
+                          .kind_map = NO_INDEX,
+                          .hand = fixed->hand,
+                          .first_run = *next_run,
+                          .gate = fixed->gate,
+                          .station = fixed->to.kind == PLACE_STATION ? fixed->to.index : NO_INDEX,
+                          .linger_ticks = fixed->linger_ticks};
+    if (arm->from_track)
+        arm->from_belt = world->track[arm->from].plan.belt;
+    if (arm->to_track)
+        arm->to_belt = world->track[arm->to].plan.belt;
     arm->swing_chance = chance_for_span(world, &fixed->swing, fixed->name, "swing");
     arm->choice_chance =
         fixed->choose == CHOOSE_RANDOM ? add_chance(world, fixed->name, "choice") : NO_INDEX;
@@ -521,10 +538,10 @@ static void make_arm(struct world *world, uint32_t index, uint32_t *next_item, u
     *next_run += is_track(fixed->from.kind) ? fixed->hand : 1;
 }
 
-static void make_kind_map(struct world *world, struct arm *arm, uint32_t *next) {
+static void make_kind_map(struct world *world, struct arm_plan *arm, uint32_t *next) {
     if (!is_track(arm->from_kind) || arm->likely_count <= ITEMS_SEARCHED_MOST)
         return;
-    const struct track *track = &world->track[arm->from];
+    const struct track_plan *track = &world->track[arm->from].plan;
     world->kind_map = require_more_memory(world->kind_map, (size_t)*next + track->kind_count,
                                           sizeof *world->kind_map);
     arm->kind_map = *next;
@@ -549,14 +566,13 @@ static void make_arms(struct world *world) {
     world->arm = require_memory(scenario->arm_count, sizeof *world->arm);
     world->arm_item = require_memory(items, sizeof *world->arm_item);
     world->hand_run = require_memory(runs, sizeof *world->hand_run);
-    world->placing = require_memory(scenario->arm_count, sizeof *world->placing);
     world->scratch = require_memory(most_items, sizeof *world->scratch);
     uint32_t next_item = 0, next_run = 0, next_kind = 0;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         make_arm(world, i, &next_item, &next_run);
     world->arm_item = require_more_memory(world->arm_item, next_item, sizeof *world->arm_item);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        make_kind_map(world, &world->arm[i], &next_kind);
+        make_kind_map(world, &world->arm[i].plan, &next_kind);
 }
 
 /* ---- who stands where along a track ---- */
@@ -603,13 +619,13 @@ static void stand_along_tracks(struct world *world, bool placing) {
     }
     struct taker *arms = sorted_arms(standing, count);
     for (uint32_t i = 0; i < count; i++) {
-        struct track *track = &world->track[standing[i].list];
+        struct track_plan *track = &world->track[standing[i].list].plan;
         uint32_t *first = placing ? &track->first_feeder : &track->first_picker;
         uint32_t *number = placing ? &track->feeder_count : &track->picker_count;
         if (*number == 0)
             *first = i;
         if (placing)
-            world->arm[arms[i].arm].feeder_rank = *number;
+            world->arm[arms[i].arm].plan.feeder_rank = *number;
         ++*number;
     }
     *(placing ? &world->feeder : &world->picker) = arms;
@@ -619,15 +635,16 @@ static void stand_along_tracks(struct world *world, bool placing) {
 static void make_takers(struct world *world) {
     size_t most = 0, count = 0;
     for (uint32_t i = 0; i < world->scenario->arm_count; i++)
-        if (world->arm[i].from_kind == PLACE_LANE)
-            most += world->arm[i].likely_count;
+        if (world->arm[i].plan.from_kind == PLACE_LANE)
+            most += world->arm[i].plan.likely_count;
     struct standing *standing = require_memory(most, sizeof *standing);
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
-        const struct arm *arm = &world->arm[i];
+        const struct arm_plan *arm = &world->arm[i].plan;
         for (uint32_t j = 0; arm->from_kind == PLACE_LANE && j < arm->likely_count; j++) {
             uint32_t kind = world->arm_item[arm->first_item + j].source;
-            standing[count++] = (struct standing){.list = world->track[arm->from].first_kind + kind,
-                                                  .arm = {.cell = arm->from_cell, .arm = i}};
+            standing[count++] =
+                (struct standing){.list = world->track[arm->from].plan.first_kind + kind,
+                                  .arm = {.cell = arm->from_cell, .arm = i}};
         }
     }
     world->taker = sorted_arms(standing, count);
@@ -642,7 +659,7 @@ static void make_takers(struct world *world) {
 /* What an arm at a lane has to know of its neighbours downstream. */
 static void make_neighbours(struct world *world) {
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
-        struct arm *arm = &world->arm[i];
+        struct arm_plan *arm = &world->arm[i].plan;
         if (arm->from_kind == PLACE_LANE)
             arm->first_feeder = track_first_feeder(world, arm->from, arm->from_cell);
         for (uint32_t j = 0; arm->to_kind == PLACE_LANE && j < arm->item_count; j++) {
@@ -658,8 +675,8 @@ static void stand_arms(struct world *world) {
     stand_along_tracks(world, false);
     make_takers(world);
     for (uint32_t i = 0; i < world->track_count; i++) {
-        world->track[i].first_waiting_word = world->word_count;
-        world->word_count += (world->track[i].feeder_count + 63) / 64;
+        world->track[i].plan.first_waiting_word = world->word_count;
+        world->word_count += (world->track[i].plan.feeder_count + 63) / 64;
     }
     world->waiting = require_memory(world->word_count, sizeof *world->waiting);
     make_neighbours(world);
@@ -678,35 +695,37 @@ static int64_t first_due(struct world *world, const struct span *every, uint32_t
     return due <= until ? due : AGENDA_NEVER;
 }
 
-static struct stream *make_streams(struct world *world, const struct scenario_stream *fixed,
-                                   uint32_t count, bool gated) {
-    struct stream *stream = require_memory(count, sizeof *stream);
+static void make_streams(struct world *world, const struct scenario_stream *fixed, uint32_t count,
+                         struct stream_plan **plans, struct stream **streams) {
+    *plans = require_memory(count, sizeof **plans);
+    *streams = require_memory(count, sizeof **streams);
     for (uint32_t i = 0; i < count; i++) {
-        uint32_t chance = chance_for_span(world, &fixed[i].every, fixed[i].name, "interval");
-        stream[i] =
-            (struct stream){.tally = stock_tally_of_chest(world, fixed[i].chest, fixed[i].item),
-                            .total = world->chest_total[fixed[i].chest],
-                            .item = fixed[i].item,
-                            .chance = chance,
-                            .gate = gated ? fixed[i].gate : NO_INDEX,
-                            .due = first_due(world, &fixed[i].every, chance, fixed[i].first_tick,
-                                             fixed[i].from_tick, fixed[i].until_tick)};
+        struct stream_plan *plan = &(*plans)[i];
+        *plan = (struct stream_plan){.tally =
+                                         stock_tally_of_chest(world, fixed[i].chest, fixed[i].item),
+                                     .total = world->chest_total[fixed[i].chest],
+                                     .item = fixed[i].item,
+                                     .gate = fixed[i].gate};
+        plan->chance = chance_for_span(world, &fixed[i].every, fixed[i].name, "interval");
+        (*streams)[i].due = first_due(world, &fixed[i].every, plan->chance, fixed[i].first_tick,
+                                      fixed[i].from_tick, fixed[i].until_tick);
     }
-    return stream;
 }
 
 static void make_incidents(struct world *world) {
     uint32_t count = world->scenario->incident_count;
+    world->incident_chance = require_memory(count, sizeof *world->incident_chance);
     world->incident = require_memory(count, sizeof *world->incident);
     for (uint32_t i = 0; i < count; i++) {
         const struct scenario_incident *fixed = &world->scenario->incident[i];
-        struct incident *incident = &world->incident[i];
-        *incident = (struct incident){.chance = NO_INDEX, .due = fixed->at_tick};
+        uint32_t *chance = &world->incident_chance[i];
+        *chance = NO_INDEX;
+        world->incident[i].due = fixed->at_tick;
         if (!fixed->repeats)
             continue;
-        incident->chance = chance_for_span(world, &fixed->every, fixed->label, "interval");
-        incident->due =
-            first_due(world, &fixed->every, incident->chance, fixed->first_tick, 0, NO_LIMIT);
+        *chance = chance_for_span(world, &fixed->every, fixed->label, "interval");
+        world->incident[i].due =
+            first_due(world, &fixed->every, *chance, fixed->first_tick, 0, NO_LIMIT);
     }
 }
 
@@ -715,13 +734,16 @@ static void add_breakdown(struct world *world, struct part actor) {
     if (!fixed->present)
         return;
     const char *name = scenario_part_name(world->scenario, actor);
-    world->breakdown = require_more_memory(world->breakdown, (size_t)world->breakdown_count + 1,
-                                           sizeof *world->breakdown);
-    struct breakdown self = {.actor = actor};
-    self.after_chance = chance_for_span(world, &fixed->after, name, "after");
-    self.repair_chance = chance_for_span(world, &fixed->repair, name, "repair");
-    self.due = first_due(world, &fixed->after, self.after_chance, NOT_GIVEN, 0, NO_LIMIT);
-    world->breakdown[world->breakdown_count++] = self;
+    size_t count = (size_t)world->breakdown_count + 1;
+    world->breakdown_plan =
+        require_more_memory(world->breakdown_plan, count, sizeof *world->breakdown_plan);
+    world->breakdown = require_more_memory(world->breakdown, count, sizeof *world->breakdown);
+    struct breakdown_plan plan = {.actor = actor};
+    plan.after_chance = chance_for_span(world, &fixed->after, name, "after");
+    plan.repair_chance = chance_for_span(world, &fixed->repair, name, "repair");
+    world->breakdown_plan[world->breakdown_count] = plan;
+    world->breakdown[world->breakdown_count++] = (struct breakdown){
+        .due = first_due(world, &fixed->after, plan.after_chance, NOT_GIVEN, 0, NO_LIMIT)};
 }
 
 static void make_breakdowns(struct world *world) {
@@ -794,7 +816,7 @@ static void wake_all_at_start(struct world *world) {
 
 void build_world(struct world *world) {
     const struct scenario *scenario = world->scenario;
-    world->tick = world->last_move = NOT_GIVEN;
+    world->progress.tick = world->progress.last_move = NOT_GIVEN;
     world->shape = scenario_shape(scenario);
     world->standstill.outside_tick = NOT_GIVEN;
     world->item = require_memory(scenario->item_count, sizeof *world->item);
@@ -811,8 +833,12 @@ void build_world(struct world *world) {
     make_arms(world);
     stand_arms(world);
     make_waiters(world);
-    world->supply = make_streams(world, scenario->supply, scenario->supply_count, true);
-    world->demand = make_streams(world, scenario->demand, scenario->demand_count, false);
+    make_streams(world, scenario->supply, scenario->supply_count, &world->supply_plan,
+                 &world->supply);
+    make_streams(world, scenario->demand, scenario->demand_count, &world->demand_plan,
+                 &world->demand);
+    world->supply_waits_for_gate =
+        require_memory(scenario->supply_count, sizeof *world->supply_waits_for_gate);
     make_incidents(world);
     make_breakdowns(world);
     make_agenda(world);
@@ -823,15 +849,25 @@ void build_free(struct world *world) {
     for (uint32_t i = 0; i < world->scenario->lane_count; i++)
         lane_free(&world->lane[i]);
     agenda_free(&world->agenda);
-    void *const memory[] = {
-        world->tally,          world->waiter,     world->gate,         world->belt,
-        world->track,          world->lane,       world->line,         world->line_item,
-        world->kind,           world->taker,      world->feeder,       world->picker,
-        world->waiting,        world->arm,        world->arm_item,     world->kind_map,
-        world->hand_run,       world->placing,    world->station,      world->supply,
-        world->demand,         world->incident,   world->breakdown,    world->random,
-        world->item,           world->scratch,    world->item_scratch, world->item_marks,
-        world->first_of_chest, world->chest_item, world->chest_total};
+    void *const memory[] = {world->line_plan,      world->gate_plan,
+                            world->station_plan,   world->supply_plan,
+                            world->demand_plan,    world->incident_chance,
+                            world->breakdown_plan, world->supply_waits_for_gate,
+                            world->tally,          world->waiter,
+                            world->gate,           world->belt,
+                            world->track,          world->lane,
+                            world->line,           world->line_item,
+                            world->kind,           world->taker,
+                            world->feeder,         world->picker,
+                            world->waiting,        world->arm,
+                            world->arm_item,       world->kind_map,
+                            world->hand_run,       world->station,
+                            world->supply,         world->demand,
+                            world->incident,       world->breakdown,
+                            world->random,         world->item,
+                            world->scratch,        world->item_scratch,
+                            world->item_marks,     world->first_of_chest,
+                            world->chest_item,     world->chest_total};
     for (size_t i = 0; i < sizeof memory / sizeof *memory; i++)
         free(memory[i]);
 }

@@ -12,49 +12,51 @@ bool gate_is_open(const struct world *world, uint32_t gate) {
 }
 
 /* What a leaf says to a count, its latch considered. */
-static bool leaf_says(const struct gate *gate, int64_t count) {
-    if (gate->kind == GATE_AT_LEAST)
+static bool leaf_says(enum gate_kind kind, const struct gate *gate, int64_t count) {
+    if (kind == GATE_AT_LEAST)
         return count >= gate->threshold;
     if (gate->reopen_below != NOT_GIVEN && !gate->open)
         return count < gate->reopen_below;
     return count < gate->threshold;
 }
 
-static bool branch_says(const struct world *world, const struct gate *gate) {
-    bool all = gate->kind == GATE_ALL;
-    for (uint32_t child = gate->first_child; child != NO_INDEX;
-         child = world->gate[child].next_sibling)
+static bool branch_says(const struct world *world, uint32_t gate) {
+    bool all = world->gate_plan[gate].kind == GATE_ALL;
+    for (uint32_t child = world->gate_plan[gate].first_child; child != NO_INDEX;
+         child = world->gate_plan[child].next_sibling)
         if (world->gate[child].open != all)
             return !all;
     return all;
 }
 
-static void tell_owner(struct world *world, const struct gate *gate) {
-    switch (gate->owner.kind) {
-    case PART_ARM: wake_arm_for_gate(world, gate->owner.index, gate->open); break;
-    case PART_STATION: wake_station(world, gate->owner.index); break;
-    case PART_SUPPLY: wake_supply_for_gate(world, gate->owner.index, gate->open); break;
+static void wake_owner(struct world *world, uint32_t gate) {
+    struct part owner = world->gate_plan[gate].owner;
+    bool open = world->gate[gate].open;
+    switch (owner.kind) {
+    case PART_ARM: wake_arm_for_gate(world, owner.index, open); break;
+    case PART_STATION: wake_station(world, owner.index); break;
+    case PART_SUPPLY: wake_supply_for_gate(world, owner.index, open); break;
     default: require(false);
     }
 }
 
 static void flip(struct world *world, uint32_t leaf) {
-    struct gate *gate = &world->gate[leaf];
-    gate->open = !gate->open;
-    while (gate->parent != NO_INDEX) {
-        gate = &world->gate[gate->parent];
-        if (branch_says(world, gate) == gate->open)
+    uint32_t gate = leaf;
+    world->gate[gate].open = !world->gate[gate].open;
+    while (world->gate_plan[gate].parent != NO_INDEX) {
+        gate = world->gate_plan[gate].parent;
+        if (branch_says(world, gate) == world->gate[gate].open)
             return;
-        gate->open = !gate->open;
+        world->gate[gate].open = !world->gate[gate].open;
     }
-    tell_owner(world, gate);
+    wake_owner(world, gate);
 }
 
 /* Narrows the quiet range of a tally to where this leaf stays as it is. */
-static void narrow(struct tally *tally, const struct gate *gate) {
+static void narrow(struct tally *tally, enum gate_kind kind, const struct gate *gate) {
     bool closed_latch = gate->reopen_below != NOT_GIVEN && !gate->open;
     int64_t threshold = closed_latch ? gate->reopen_below : gate->threshold;
-    bool open_when_low = gate->kind == GATE_BELOW;
+    bool open_when_low = kind == GATE_BELOW;
     if (gate->open == open_when_low) { /* it stays so while the count is below the threshold */
         if (threshold - 1 < tally->high)
             tally->high = threshold - 1;
@@ -68,15 +70,16 @@ static void find_quiet_range(struct world *world, uint32_t index) {
     tally->low = INT64_MIN;
     tally->high = INT64_MAX;
     for (uint32_t leaf = tally->first_leaf; leaf != NO_INDEX;
-         leaf = world->gate[leaf].next_on_tally)
-        narrow(tally, &world->gate[leaf]);
+         leaf = world->gate_plan[leaf].next_on_tally)
+        narrow(tally, world->gate_plan[leaf].kind, &world->gate[leaf]);
 }
 
 void gate_tell(struct world *world, uint32_t tally) {
     int64_t count = world->tally[tally].count;
     uint32_t leaf = world->tally[tally].first_leaf;
-    for (; leaf != NO_INDEX; leaf = world->gate[leaf].next_on_tally)
-        if (leaf_says(&world->gate[leaf], count) != world->gate[leaf].open)
+    for (; leaf != NO_INDEX; leaf = world->gate_plan[leaf].next_on_tally)
+        if (leaf_says(world->gate_plan[leaf].kind, &world->gate[leaf], count) !=
+            world->gate[leaf].open)
             flip(world, leaf);
     find_quiet_range(world, tally);
 }
@@ -88,7 +91,7 @@ void gate_settle_all(struct world *world) {
         settled = true;
         for (uint32_t i = 0; i < count; i++) {
             struct gate *gate = &world->gate[i];
-            if (gate->first_child == NO_INDEX || branch_says(world, gate) == gate->open)
+            if (world->gate_plan[i].first_child == NO_INDEX || branch_says(world, i) == gate->open)
                 continue;
             gate->open = !gate->open;
             settled = false;
@@ -101,11 +104,12 @@ void gate_settle_all(struct world *world) {
 void gate_init_all(struct world *world) {
     uint32_t count = world->scenario->gate_count;
     for (uint32_t i = 0; i < count; i++) {
+        const struct gate_plan *plan = &world->gate_plan[i];
         struct gate *gate = &world->gate[i];
-        if (gate->first_child != NO_INDEX)
+        if (plan->first_child != NO_INDEX)
             continue;
-        int64_t now = world->tally[gate->tally].count;
-        gate->open = gate->kind == GATE_BELOW ? now < gate->threshold : now >= gate->threshold;
+        int64_t now = world->tally[plan->tally].count;
+        gate->open = plan->kind == GATE_BELOW ? now < gate->threshold : now >= gate->threshold;
     }
     gate_settle_all(world);
 }

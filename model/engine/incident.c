@@ -21,10 +21,10 @@
 
 static uint8_t stops_of(const struct world *world, struct part actor) {
     switch (actor.kind) {
-    case PART_ARM: return world->arm[actor.index].stops;
+    case PART_ARM: return world->arm[actor.index].state.stops;
     case PART_STATION: return world->station[actor.index].stops;
-    case PART_LOOP: return world->belt[actor.index].stops;
-    case PART_LINE: return world->belt[belt_of_line(world, actor.index)].stops;
+    case PART_LOOP: return world->belt[actor.index].state.stops;
+    case PART_LINE: return world->belt[belt_of_line(world, actor.index)].state.stops;
     case PART_SUPPLY: return world->supply[actor.index].stops;
     case PART_DEMAND: return world->demand[actor.index].stops;
     case PART_CHEST:
@@ -35,7 +35,7 @@ static uint8_t stops_of(const struct world *world, struct part actor) {
 }
 
 void incident_set_belt_stops(struct world *world, uint32_t index, uint8_t stops) {
-    struct belt *belt = &world->belt[index];
+    struct belt *belt = &world->belt[index].state;
     bool ran = belt->stops == 0;
     belt->stops = stops;
     if (ran == (stops == 0))
@@ -46,8 +46,9 @@ void incident_set_belt_stops(struct world *world, uint32_t index, uint8_t stops)
         belt_stop(world, index);
     else
         belt_start(world, index);
-    for (uint32_t i = 0; i < belt->track_count; i++)
-        wake_track_arms(world, belt->first_track + i);
+    const struct belt_plan *plan = &world->belt[index].plan;
+    for (uint32_t i = 0; i < plan->track_count; i++)
+        wake_track_arms(world, plan->first_track + i);
     wake_checks_of_belt(world, index);
 }
 
@@ -88,7 +89,7 @@ static void drop(struct world *world, uint32_t index) {
 
 /* Counts what lies there of each kind as cleared; returns how many kinds it named. */
 static uint32_t count_cleared(struct world *world, uint32_t index, uint32_t only) {
-    const struct track *track = &world->track[index];
+    const struct track_plan *track = &world->track[index].plan;
     uint32_t named = 0;
     for (uint32_t i = 0; i < track->kind_count; i++) {
         const struct track_kind *kind = &world->kind[track->first_kind + i];
@@ -135,7 +136,7 @@ static void set_value(struct world *world, uint32_t index) {
             gate->threshold = fixed->value;
         if (fixed->reopen_value != NOT_GIVEN)
             gate->reopen_below = fixed->reopen_value;
-        gate_tell(world, gate->tally);
+        gate_tell(world, world->gate_plan[fixed->gate].tally);
     }
     announce_set(world, index);
 }
@@ -169,22 +170,23 @@ void incident_act(struct world *world, uint32_t index) {
     happen(world, index);
     incident->due = AGENDA_NEVER;
     if (fixed->repeats)
-        incident->due =
-            world_now(world) + span_draw(&fixed->every, chance_of(world, incident->chance),
-                                         world->scenario->ticks_per_second);
+        incident->due = world_now(world) +
+                        span_draw(&fixed->every, chance_of(world, world->incident_chance[index]),
+                                  world->scenario->ticks_per_second);
     agenda_set(&world->agenda, world_actor(world, RANK_INCIDENT, index), incident->due);
 }
 
 void incident_break(struct world *world, uint32_t index) {
+    const struct breakdown_plan *plan = &world->breakdown_plan[index];
     struct breakdown *self = &world->breakdown[index];
-    const struct breaks *fixed = scenario_part_breaks(world->scenario, self->actor);
+    const struct breaks *fixed = scenario_part_breaks(world->scenario, plan->actor);
     if (self->due > world_now(world))
         return;
     watch_outside(world);
     self->broken = !self->broken;
-    stop_or_start(world, self->actor, STOPPED_BY_BREAKDOWN, self->broken, NO_INDEX);
+    stop_or_start(world, plan->actor, STOPPED_BY_BREAKDOWN, self->broken, NO_INDEX);
     const struct span *span = self->broken ? &fixed->repair : &fixed->after;
-    uint32_t chance = self->broken ? self->repair_chance : self->after_chance;
+    uint32_t chance = self->broken ? plan->repair_chance : plan->after_chance;
     self->due = world_now(world) +
                 span_draw(span, chance_of(world, chance), world->scenario->ticks_per_second);
     agenda_set(&world->agenda, world_actor(world, RANK_BREAKDOWN, index), self->due);

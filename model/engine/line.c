@@ -15,11 +15,11 @@ static uint32_t track_of(const struct world *world, uint32_t line) {
 }
 
 static struct line_item *items_of(const struct world *world, uint32_t line) {
-    return world->line_item + world->line[line].first_item;
+    return world->line_item + world->line_plan[line].first_item;
 }
 
 static uint32_t length_of(const struct world *world, uint32_t line, uint32_t kind) {
-    return world->kind[world->track[track_of(world, line)].first_kind + kind].length;
+    return world->kind[world->track[track_of(world, line)].plan.first_kind + kind].length;
 }
 
 /* Where an item is at `step`, given where it comes to rest. */
@@ -30,7 +30,7 @@ static int64_t cell_at(const struct line *line, const struct line_item *item, in
 }
 
 static int64_t last_cell(const struct world *world, uint32_t line) {
-    return (int64_t)world->track[track_of(world, line)].cell_count - 1;
+    return (int64_t)world->track[track_of(world, line)].plan.cell_count - 1;
 }
 
 static void find_roll_until(struct world *world, uint32_t index) {
@@ -66,11 +66,11 @@ int64_t line_rolled_by_step(const struct world *world, uint32_t index, int64_t s
     int64_t last = step < line->roll_until ? step : line->roll_until;
     if (last <= line->step)
         return line->rolled_tick;
-    return belt_clock_tick_of(&world->belt[belt_of_line(world, index)].clock, last);
+    return belt_clock_tick_of(&world->belt[belt_of_line(world, index)].state.clock, last);
 }
 
 int64_t line_rolled_tick(struct world *world, uint32_t index, bool *rolling) {
-    const struct belt *belt = &world->belt[belt_of_line(world, index)];
+    const struct belt *belt = &world->belt[belt_of_line(world, index)].state;
     int64_t step = belt_step(world, belt_of_line(world, index));
     *rolling = belt->clock.running && world->line[index].roll_until > step;
     return line_rolled_by_step(world, index, step);

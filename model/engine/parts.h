@@ -1,10 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/parts.h - the parts of a world and how they hang together; for the files of the
- * engine only.
+/* model/engine/parts.h - the parts of a world and how they refer to each other; for the files of
+ * the engine, and for those that save it or ask it why something waits.
  *
- * Everything is plain data in flat arrays made once, and refers to other parts by index. What never
- * changes after world_new is marked "fixed"; the rest is state. Each part's verbs are in its own
- * file; a verb takes the world and an index.
+ * Everything is plain data in flat arrays made once, and refers to other parts by index. A part is
+ * up to three structs: its plan, which never changes after world_new (struct arm_plan); its state,
+ * which is what a run would go on otherwise without (struct arm); and what is derived from both,
+ * kept so that it need not be worked out or found again (struct arm_wait). Of arms, tracks and
+ * belts, which each move touches, the three are side by side in one record, so that one address
+ * finds them all; of the others each has an array of its own. Where a struct departs from that its
+ * comment says so. Each part's functions are in its own file; they take the world and an index.
  *
  * Actors, in the order of one tick (docs/rules.md): incidents, breakdowns, supplies, demands,
  * stations whose batch ends, arms, stations that start a batch, then those who look. Belts need no
@@ -39,87 +43,122 @@ enum rank {
 enum { STOPPED_BY_INCIDENT = 1, STOPPED_BY_BREAKDOWN = 2 };
 
 /* A count that somebody waits for or a gate reads. A chest or station side also has one for all its
- * items together; that of a station's side serves only those who wait. */
+ * items together; that of a station's side serves only those who wait. Not split, so that a change
+ * touches one cache line: state is `count` of a single item and `limit` of a chest's total (which
+ * an incident may set), other limits and first_leaf are fixed, all else is derived. */
 struct tally {
-    int64_t count;
-    int64_t promised;          /* in hands on the way */
-    int64_t limit;             /* one more is accepted while count + promised < limit */
-    int64_t low, high;         /* no gate changes while low <= count <= high */
-    uint32_t first_leaf;       /* fixed: gates that read it */
-    uint32_t waiting_for_more; /* first waiter, see struct waiter */
+    _Alignas(16) int64_t count; /* 64 bytes, so that to find it by index is a shift */
+    int64_t promised;           /* in hands on the way */
+    int64_t limit;              /* one more is accepted while count + promised < limit */
+    int64_t low, high;          /* no gate changes while low <= count <= high */
+    uint32_t first_leaf;        /* gates that read it */
+    uint32_t waiting_for_more;  /* first waiter, see struct waiter */
     uint32_t waiting_for_room;
 };
 
-/* Somebody in a list of those who wait for a tally. An arm has two: for more, and for room. */
+/* Derived: an actor in a list of those who wait for a tally. An arm has two: for more, and for
+ * room. */
 struct waiter {
     uint32_t next, prev;
     uint32_t tally; /* NO_INDEX: waits for nothing */
 };
 
-struct gate {
-    enum gate_kind kind; /* fixed */
-    bool open;
-    int64_t threshold, reopen_below;            /* NOT_GIVEN: not a latch */
-    uint32_t tally, next_on_tally;              /* fixed */
-    uint32_t parent, first_child, next_sibling; /* fixed */
-    struct part owner;                          /* fixed */
+/* ---- gates ---- */
+
+struct gate_plan {
+    enum gate_kind kind;
+    uint32_t tally, next_on_tally; /* of a leaf */
+    uint32_t parent, first_child, next_sibling;
+    struct part owner; /* of the root of the tree */
 };
 
-/* A loop or a line: what all its lanes have in common. Loops first, then lines. */
+struct gate {
+    bool open;
+    int64_t threshold, reopen_below; /* NOT_GIVEN: not a latch */
+};
+
+/* ---- belts: a loop or a line, what all its lanes have in common. Loops first, then lines ---- */
+
+struct belt_plan {
+    uint32_t cell_count, first_track, track_count;
+};
+
 struct belt {
-    struct belt_clock clock;
-    int64_t step, next_tick; /* steps made before next_tick, when the next one comes */
-    uint32_t turn;           /* step mod cell_count */
-    uint32_t cell_count, first_track, track_count; /* fixed */
+    struct belt_clock clock; /* its rate is fixed, `running` follows from `stops` */
     uint8_t stops;
-    uint32_t item_count;
-    /* the watcher of emptied loops */
+    /* the check of emptied loops */
     bool held_something, emptied_open; /* as the last phase 6 saw it */
     int64_t empty_tick, empty_step, emptied_start;
     int64_t still_step[2]; /* steps made by the anchors of struct standstill */
 };
 
-/* A kind of item that may be on a track. */
-struct track_kind {
-    uint32_t item, length; /* fixed */
-    uint32_t count;
-    uint32_t tally, loop_tally;        /* fixed; NO_INDEX: no gate reads it */
-    uint32_t first_taker, taker_count; /* fixed: in world.taker, by cell */
-    bool is_read;                      /* fixed: some gate reads it, or its track or loop */
+/* Derived: where a belt stands, worked out when somebody asks. */
+struct belt_position {
+    int64_t step, next_tick; /* steps made before next_tick, when the next one comes */
+    uint32_t turn;           /* step mod cell_count */
+    uint32_t item_count;     /* on all its tracks */
 };
 
+struct belt_record {
+    struct belt_plan plan;
+    struct belt_position position;
+    struct belt state;
+};
+
+/* ---- tracks: a lane of a loop, or a line. Lanes first, in the scenario's order, then lines ----
+ */
+
+/* A kind of item that may be on a track. All is fixed but `count`, which is derived. */
+struct track_kind {
+    uint32_t item, length;
+    uint32_t count;
+    uint32_t tally, loop_tally;        /* NO_INDEX: no gate reads it */
+    uint32_t first_taker, taker_count; /* in world.taker, by cell */
+    bool is_read;                      /* some gate reads it, or its track or loop */
+};
+
+/* Fixed: an arm among those of a track, sorted by cell. */
 struct taker {
     uint32_t cell, arm;
 };
 
-/* A lane of a loop, or a line: lanes first, in the scenario's order, then lines. */
+struct track_plan {
+    uint32_t belt, cell_count;
+    uint32_t first_kind, kind_count;     /* in world.kind, by item */
+    uint32_t length_most;                /* of its kinds */
+    uint32_t crowded_cells;              /* from so many held cells on it is congested */
+    uint32_t tally, loop_tally;          /* all items; NO_INDEX: no gate reads it */
+    uint32_t first_feeder, feeder_count; /* in world.feeder, by cell: arms that place on it */
+    uint32_t first_picker, picker_count; /* in world.picker: arms that pick from it */
+    uint32_t first_waiting_word;         /* a bit for each feeder in world.waiting */
+    bool is_line;
+};
+
 struct track {
-    bool is_line;                    /* fixed */
-    uint32_t belt, cell_count;       /* fixed */
-    uint32_t first_kind, kind_count; /* fixed: in world.kind, by item */
-    uint32_t length_most;            /* fixed: of its kinds */
-    uint32_t tally, loop_tally;      /* fixed: all items; NO_INDEX: no gate reads it */
-    uint32_t first_feeder,
-        feeder_count; /* fixed: in world.feeder, by cell: arms that place on it */
-    uint32_t first_picker, picker_count; /* fixed: in world.picker: arms that pick from it */
-    uint32_t first_waiting_word;         /* fixed: a bit for each feeder in world.waiting */
-    uint32_t crowded_cells;              /* fixed: from so many held cells on it is congested */
-    uint32_t held_cells, item_count;
-    uint32_t cells_most;
-    int64_t cells_since; /* from when held_cells has been so */
-    wide_count cell_ticks;
     int64_t last_move, last_move_step; /* NOT_GIVEN: none so far */
-    /* arms that are placing onto it, the longest waiting first */
-    uint32_t first_placing, last_placing, first_unreported;
-    int64_t placing_since, placing_since_step,
-        placing_gap; /* placing_gap: tick in which the list ran empty */
-    /* watchers */
+    wide_count cell_ticks;             /* held cells summed over ticks, up to track_load.since */
+    int64_t cells_most;                /* likewise */
     bool crowded, congested_open, jam_open, deadlock_open;
-    bool watches_blocked,
-        watches_jam; /* the track's look is on the agenda early enough for these */
+    int64_t placing_since, placing_since_step; /* from when some arm has been placing onto it */
     int64_t crowded_since, crowded_step, congested_start;
     int64_t jam_from, jam_since, jam_start; /* from: the s of the rules; since: the last move */
     int64_t deadlock_since, deadlock_start;
+};
+
+/* Derived: what lies on a track, who is placing onto it, and what its check is scheduled for. */
+struct track_load {
+    uint32_t held_cells, item_count;
+    int64_t since; /* from when held_cells has been so; books up to then are in struct track */
+    /* arms that are placing onto it, the longest waiting first */
+    uint32_t first_placing, last_placing, first_unreported;
+    bool watches_blocked, watches_jam; /* its check is on the agenda early enough for these */
+    int64_t placing_gap; /* tick in which the list ran empty; used only within that tick */
+};
+
+struct track_record {
+    struct track_plan plan;
+    struct track_load load;
+    struct track state;
 };
 
 /* An item on a line, from the head end: where its head was at the line's last look. */
@@ -127,15 +166,20 @@ struct line_item {
     uint32_t cell, kind;
 };
 
+struct line_plan {
+    uint32_t first_item; /* in world.line_item; [0] is nearest to the head end */
+};
+
 struct line {
-    uint32_t first_item; /* fixed: in world.line_item; [0] is nearest to the head end */
     uint32_t item_count;
     int64_t step;        /* cells are those of this step */
-    int64_t roll_until;  /* the last step in which something rolls */
+    int64_t roll_until;  /* derived: the last step in which something rolls */
     int64_t rolled_tick; /* last tick in which something rolled before the last change */
 };
 
-/* What an arm may carry: where that is counted at its source and at its destination. */
+/* ---- arms ---- */
+
+/* Fixed: what an arm may carry, and where that is counted at its source and destination. */
 struct arm_item {
     uint32_t item;
     uint32_t
@@ -149,133 +193,177 @@ struct hand_run {
     uint32_t count;
 };
 
-enum {
-    ARM_WAITS_FOR_GATE = 1,
-    ARM_WAITS_FOR_MORE = 2, /* its waiters hang in a list */
-    ARM_WAITS_FOR_ROOM = 4,
-    ARM_WAITS_FOR_PICK = ARM_WAITS_FOR_GATE | ARM_WAITS_FOR_MORE | ARM_WAITS_FOR_ROOM,
-    ARM_WAITS_TO_PLACE = 8, /* it is in the list of those placing onto its track */
-    ARM_BLOCKED_TOLD = 16
+struct arm_plan {
+    uint8_t from_kind, to_kind, choose;
+    bool from_track, to_track; /* a lane or line */
+    bool bounded_room;         /* acceptance depends on each item, not only on the total */
+    uint8_t source_classes;    /* of all its items on its track */
+    uint32_t from, to;         /* tally of all (chest, station side) or track */
+    uint32_t from_cell, to_cell, from_belt, to_belt; /* of a lane or line */
+    uint32_t first_item, item_count; /* those that can be at its source stand first, */
+    uint32_t likely_count;           /* so many; others only count as accepted or not */
+    uint32_t hand;
+    uint32_t first_run;     /* in world.hand_run */
+    uint32_t gate, station; /* station: that it puts to, or NO_INDEX */
+    uint32_t kind_map;      /* in world.kind_map, item index by kind; NO_INDEX: search the items */
+    int64_t linger_ticks;
+    uint32_t first_feeder; /* among those of its source, whom a slot freed by it reaches first */
+    uint32_t feeder_rank;  /* among the feeders of the track that it places on */
+    uint32_t swing_chance, choice_chance; /* in world.random */
 };
 
 struct arm {
     uint8_t state; /* enum arm_state, never ARM_STOPPED; returning past due is reaching */
-    uint8_t stops, waits;
-    uint8_t looks; /* classes of kinds that it waits for on its track; 0: none */
-    uint8_t from_kind, to_kind, choose; /* fixed */
-    bool from_track, to_track;          /* fixed: a lane or line */
-    uint8_t bounded_room;        /* fixed: acceptance hangs on each item, not only on the total */
-    uint8_t source_classes;      /* fixed: of all its items on its track */
-    uint32_t from, to;           /* fixed: tally of all (chest, station side) or track */
-    uint32_t from_cell, to_cell; /* fixed */
-    uint32_t first_item, item_count; /* fixed: those that can be at its source stand first, */
-    uint32_t likely_count;           /* fixed: so many; others only count as accepted or not */
-    uint32_t
-        kind_map;  /* fixed: in world.kind_map, item index by kind; NO_INDEX: search the items */
-    uint32_t hand; /* fixed */
-    uint32_t first_run; /* fixed: in world.hand_run */
-    uint32_t run_count,
-        held; /* runs from hand_run[first_run] on; emptied from the front when placing */
+    uint8_t stops;
+    bool blocked_open;
+    uint32_t run_count, held; /* runs from hand_run[first_run] on; emptied from the front */
     uint32_t runs_done;
-    uint32_t last_taken;
-    uint32_t gate, station;               /* fixed; station: that it puts to, or NO_INDEX */
-    uint32_t swing_chance, choice_chance; /* fixed: in world.random */
-    uint32_t feeder_rank;                 /* fixed: among the track's feeders */
-    uint32_t
-        first_feeder; /* fixed: among those of its source, whom a slot freed by it reaches first */
-    int64_t out_ticks, back_ticks;
-    int64_t linger_ticks; /* fixed */
+    uint32_t last_taken; /* index in its items; likely_count: none so far */
     int64_t due;
     int64_t since; /* from when it has been as it is (state, stopped) */
     int64_t first_pick;
-    int64_t look_step; /* what it waits for on its track comes to its cell with this step */
-    uint64_t swings, moved;
+    int64_t out_ticks, back_ticks; /* of the swing at work */
+    int64_t swings, moved;
     int64_t ticks[ARM_STATES];
+    int64_t placing_since, placing_since_step; /* while it is placing and watched */
+    int64_t blocked_start;                     /* of its event, while blocked_open */
 };
 
-/* An arm in the list of those placing onto a track. */
-struct placing {
-    uint32_t next, prev;
-    int64_t since, since_step;
-    int64_t told_start; /* of the blocked event, when ARM_BLOCKED_TOLD */
+/* What an arm waits for: a bit each. */
+enum {
+    ARM_WAITS_FOR_GATE = 1,
+    ARM_WAITS_FOR_MORE = 2, /* its waiters are in a list */
+    ARM_WAITS_FOR_ROOM = 4,
+    ARM_WAITS_FOR_PICK = ARM_WAITS_FOR_GATE | ARM_WAITS_FOR_MORE | ARM_WAITS_FOR_ROOM,
+    ARM_WAITS_TO_PLACE = 8 /* it is in the list of those placing onto its track; or, at a chest or
+                              station, its blocked event is open */
+};
+
+/* Derived: what an arm waits for. */
+struct arm_wait {
+    uint8_t waits;
+    uint8_t looks;       /* classes of kinds that it waits for on its track; 0: none */
+    uint32_t next, prev; /* in the list of those placing onto its track */
+    int64_t look_step;   /* what it waits for on its track comes to its cell with this step */
+};
+
+struct arm_record { /* 256 bytes, what an act needs first */
+    struct arm_plan plan;
+    struct arm_wait wait;
+    struct arm state;
+};
+
+/* ---- stations ---- */
+
+struct station_plan {
+    uint32_t first_input, input_count, first_output, output_count; /* in world.tally */
+    uint32_t in, out;                                              /* tallies of its sides */
+    uint32_t gate, time_chance, first_output_chance;
 };
 
 struct station {
-    uint32_t first_input, input_count, first_output, output_count; /* fixed: in world.tally */
-    uint32_t in, out;                                              /* fixed: tallies of its sides */
-    uint32_t gate, time_chance, first_output_chance;               /* fixed */
     uint8_t stops;
-    bool working;             /* a batch is in progress, running or held by a stop */
-    bool told;                /* the event of its state is open */
-    enum station_state state; /* as the last phase 6 saw it */
-    int64_t end_tick;         /* of the batch, while it runs */
-    int64_t rest_ticks;       /* of the batch, while stopped */
-    int64_t since;
-    int64_t told_start; /* of that event */
-    uint64_t batches;
+    uint8_t state;       /* enum station_state, as the last phase 6 saw it */
+    bool working;        /* a batch is in progress, running or held by a stop */
+    bool event_open;     /* the event of its state */
+    int64_t end_tick;    /* of the batch, while it runs */
+    int64_t rest_ticks;  /* of the batch, while stopped */
+    int64_t since;       /* from when it has been in its state */
+    int64_t event_start; /* while event_open */
+    int64_t batches;
     int64_t ticks[STATION_STATES];
 };
 
-/* A supply or a demand. */
+/* ---- supplies and demands ---- */
+
+struct stream_plan {
+    uint32_t tally, total, item; /* of its item in its chest, of the chest */
+    uint32_t chance, gate;
+};
+
 struct stream {
-    uint32_t tally, total, item; /* fixed: of its item in its chest, of the chest */
-    uint32_t chance, gate;       /* fixed */
     uint8_t stops;
-    bool waits_for_gate;
     int64_t due;  /* next event; AGENDA_NEVER: none any more */
     int64_t open; /* supply: to be put in of the delivery at work; demand: owed */
 };
 
+/* ---- incidents and breakdowns ---- */
+
 struct incident {
-    uint32_t chance; /* fixed */
     int64_t due;
 };
 
+struct breakdown_plan {
+    struct part actor;
+    uint32_t after_chance, repair_chance;
+};
+
 struct breakdown {
-    struct part actor;                    /* fixed */
-    uint32_t after_chance, repair_chance; /* fixed */
     bool broken;
     int64_t due;
 };
 
-/* A standstill of the workshop, watched for rest and deadlock. */
+/* ---- the workshop ---- */
+
 enum standstill_kind { STANDSTILL_REST, STANDSTILL_DEADLOCK };
 enum { STANDSTILLS = STANDSTILL_DEADLOCK + 1 };
 
+/* A standstill of the workshop, watched for rest and deadlock. */
 struct standstill {
     int64_t anchor[STANDSTILLS]; /* earliest begin, as changes from outside leave it */
-    int64_t before[STANDSTILLS]; /* as phase 6 before an incident saw it; NOT_GIVEN: not still */
     int64_t outside_tick;        /* last tick with an incident or breakdown */
     bool rest_open, clogged_open;
     int64_t rest_since, rest_start;
-    int64_t jammed_tracks, deadlocked_tracks; /* open events */
 };
 
+/* Derived: what a standstill is looked for with. */
+struct standstill_watch {
+    int64_t before[STANDSTILLS]; /* as phase 6 before an incident saw it, NOT_GIVEN: not still;
+                                    used only within a tick */
+    uint32_t jammed_tracks, deadlocked_tracks; /* open events */
+    bool looks_at_moves; /* the next move ends, or may begin, a rest or deadlock */
+};
+
+/* How far a run has come. */
+struct progress {
+    int64_t tick;      /* last executed whole */
+    int64_t last_move; /* last tick in which something moved (rules 11), lines apart; NOT_GIVEN */
+    int64_t moves;
+    wide_count made_ticks, used_ticks; /* items that batches made and used, times when */
+};
+
+/* In this order: what is fixed, what is state, what is derived from both, and scratch. */
 struct world {
     const struct scenario *scenario;
     struct listener listener;
-    struct agenda agenda;
+    struct agenda agenda; /* derived: who is due when */
     uint32_t first_actor[RANKS + 1];
-    int64_t tick;   /* last executed whole */
-    uint64_t shape; /* fixed: scenario_shape() of the scenario */
 
-    struct tally *tally;
-    struct waiter *waiter;
-    struct gate *gate;
-    struct belt *belt;
-    struct track *track;
-    struct lane *lane;
-    struct line *line;
-    struct line_item *line_item;
-    struct track_kind *kind;
-    struct taker *taker;
-    struct taker *feeder, *picker;
-    uint64_t *waiting;
-    struct arm *arm;
+    struct line_plan *line_plan;
     struct arm_item *arm_item;
     uint32_t *kind_map;
+    struct taker *taker, *feeder, *picker;
+    struct gate_plan *gate_plan;
+    struct station_plan *station_plan;
+    struct stream_plan *supply_plan, *demand_plan;
+    uint32_t *incident_chance; /* in random; NO_INDEX: none */
+    struct breakdown_plan *breakdown_plan;
+    uint32_t *first_of_chest; /* where chests' items are counted: see stock.h */
+    uint32_t *chest_item;
+    uint32_t *chest_total; /* tally of each chest */
+    uint32_t tally_count, track_count, belt_count, breakdown_count, chance_count, waiter_count,
+        kind_count, word_count;
+    uint64_t shape; /* scenario_shape() of the scenario */
+
+    struct progress progress;
+    struct belt_record *belt;
+    struct track_record *track;
+    struct lane *lane; /* kinds by slot; the rest of it is derived */
+    struct line *line;
+    struct line_item *line_item;
+    struct arm_record *arm;
     struct hand_run *hand_run;
-    struct placing *placing;
+    struct gate *gate;
     struct station *station;
     struct stream *supply, *demand;
     struct incident *incident;
@@ -283,20 +371,17 @@ struct world {
     struct random_stream *random;
     struct item_totals *item;
     struct standstill standstill;
-    int64_t
-        last_move; /* last tick in which something moved (rules 11), lines apart; NOT_GIVEN: none */
-    uint64_t moves;
-    wide_count made_ticks, used_ticks; /* items that batches made and used, times when */
-    bool looks_at_moves;               /* the next move ends, or may begin, a rest or deadlock */
 
-    uint32_t *scratch;        /* [most items of an arm], all 0 between uses */
-    uint32_t *item_scratch;   /* [item_count]; nothing is kept in it */
-    bool *item_marks;         /* [item_count], all false between uses */
-    uint32_t *first_of_chest; /* where chests' items are counted: see stock.h */
-    uint32_t *chest_item;
-    uint32_t *chest_total; /* tally of each chest */
-    uint32_t tally_count, track_count, belt_count, breakdown_count, chance_count, waiter_count,
-        kind_count, word_count;
+    struct tally *tally;     /* partly state: see there */
+    struct track_kind *kind; /* likewise fixed */
+    struct waiter *waiter;
+    uint64_t *waiting;
+    bool *supply_waits_for_gate;
+    struct standstill_watch standstill_watch;
+
+    uint32_t *scratch;      /* [most items of an arm], all 0 between uses */
+    uint32_t *item_scratch; /* [item_count]; nothing is kept in it */
+    bool *item_marks;       /* [item_count], all false between uses */
 };
 
 /* The tick at work. */

@@ -30,7 +30,8 @@ static void note_busy(struct collector *look, int64_t until) {
     look->busy_until = until > look->tick ? until : look->tick;
 }
 
-static void look_at_arm(const struct world *world, const struct arm *arm, struct collector *look) {
+static void look_at_arm(const struct world *world, uint32_t index, struct collector *look) {
+    const struct arm *arm = &world->arm[index].state;
     if (arm->stops != 0)
         return;
     switch ((enum arm_state)arm->state) {
@@ -69,7 +70,7 @@ static void look_at_lines(struct world *world, struct collector *look) {
 
 static void look_at_makers(const struct world *world, struct collector *look) {
     for (uint32_t i = 0; i < world->scenario->arm_count && !look->busy; i++)
-        look_at_arm(world, &world->arm[i], look);
+        look_at_arm(world, i, look);
     for (uint32_t i = 0; i < world->scenario->station_count && !look->busy; i++)
         if (world->station[i].working && world->station[i].stops == 0)
             note_busy(look, world->station[i].end_tick);
@@ -96,7 +97,7 @@ bool standstill_help_comes(const struct world *world) {
 
 static struct collector collect(struct world *world, enum standstill_kind kind, int64_t tick) {
     struct collector look = {.kind = kind, .tick = tick, .since = world->standstill.anchor[kind]};
-    note_begin(world, &look, world->last_move);
+    note_begin(world, &look, world->progress.last_move);
     look_at_makers(world, &look);
     if (kind == STANDSTILL_DEADLOCK)
         look_at_edge(world, &look);
@@ -105,7 +106,7 @@ static struct collector collect(struct world *world, enum standstill_kind kind, 
 }
 
 static int64_t steps_wanted(const struct world *world, uint32_t belt) {
-    return belt < world->scenario->loop_count ? world->belt[belt].cell_count : 1;
+    return belt < world->scenario->loop_count ? world->belt[belt].plan.cell_count : 1;
 }
 
 /* Steps that a belt had made in phase 6 of `tick`, which is the anchor or behind the last
@@ -113,15 +114,15 @@ static int64_t steps_wanted(const struct world *world, uint32_t belt) {
 static int64_t step_of(const struct world *world, enum standstill_kind kind, uint32_t belt,
                        int64_t tick) {
     if (tick == world->standstill.anchor[kind])
-        return world->belt[belt].still_step[kind];
-    return belt_clock_step_at(&world->belt[belt].clock, tick);
+        return world->belt[belt].state.still_step[kind];
+    return belt_clock_step_at(&world->belt[belt].state.clock, tick);
 }
 
 /* The tick in which all belts that run have made their steps since `since`. */
 static int64_t long_enough_at(const struct world *world, enum standstill_kind kind, int64_t since) {
     int64_t latest = since;
     for (uint32_t i = 0; i < world->belt_count; i++) {
-        const struct belt_clock *pace = &world->belt[i].clock;
+        const struct belt_clock *pace = &world->belt[i].state.clock;
         if (!pace->running)
             continue;
         int64_t tick =
@@ -136,7 +137,7 @@ static int64_t long_enough_at(const struct world *world, enum standstill_kind ki
 static int64_t long_enough_from(const struct world *world, int64_t tick) {
     int64_t latest = tick;
     for (uint32_t i = 0; i < world->belt_count; i++) {
-        const struct belt_clock *pace = &world->belt[i].clock;
+        const struct belt_clock *pace = &world->belt[i].state.clock;
         if (!pace->running)
             continue;
         int64_t then =
@@ -148,10 +149,10 @@ static int64_t long_enough_from(const struct world *world, int64_t tick) {
 }
 
 int64_t standstill_earliest(struct world *world) {
-    const struct standstill *stillness = &world->standstill;
-    if (world->last_move <= stillness->outside_tick)
+    const struct standstill *standstill = &world->standstill;
+    if (world->progress.last_move <= standstill->outside_tick)
         return world_now(world);
-    return long_enough_from(world, world->last_move);
+    return long_enough_from(world, world->progress.last_move);
 }
 
 struct standstill_finding standstill_look(struct world *world, enum standstill_kind kind) {
@@ -162,38 +163,38 @@ struct standstill_finding standstill_look(struct world *world, enum standstill_k
     int64_t then = look.rolling ? long_enough_from(world, world_now(world) + 1)
                                 : long_enough_at(world, kind, look.since);
     /* Where every belt is stopped one quiet tick is enough, but that one must be. */
-    bool quiet = world->last_move < world_now(world) && !look.rolled_now;
+    bool quiet = world->progress.last_move < world_now(world) && !look.rolled_now;
     return (struct standstill_finding){
         .since = look.since, .retry = then, .long_enough = quiet && then <= world_now(world)};
 }
 
 void standstill_before_outside(struct world *world) {
-    struct standstill *stillness = &world->standstill;
+    struct standstill *standstill = &world->standstill;
     int64_t now = world_now(world);
     for (int kind = 0; kind < STANDSTILLS; kind++) {
         struct collector look = {.busy = true};
         if (now > 0)
             look = collect(world, (enum standstill_kind)kind, now - 1);
-        stillness->before[kind] = look.busy ? NOT_GIVEN : look.since;
+        world->standstill_watch.before[kind] = look.busy ? NOT_GIVEN : look.since;
         for (uint32_t i = 0; i < world->belt_count && !look.busy; i++)
-            world->belt[i].still_step[kind] =
+            world->belt[i].state.still_step[kind] =
                 step_of(world, (enum standstill_kind)kind, i, look.since);
         if (!look.busy)
-            stillness->anchor[kind] = look.since;
+            standstill->anchor[kind] = look.since;
     }
-    stillness->outside_tick = now;
+    standstill->outside_tick = now;
 }
 
 static void anchor_now(struct world *world, enum standstill_kind kind) {
     world->standstill.anchor[kind] = world_now(world);
     for (uint32_t i = 0; i < world->belt_count; i++)
-        world->belt[i].still_step[kind] = belt_step(world, i);
+        world->belt[i].state.still_step[kind] = belt_step(world, i);
 }
 
 void standstill_after_outside(struct world *world) {
     for (int kind = 0; kind < STANDSTILLS; kind++) {
-        bool carried = world->standstill.before[kind] != NOT_GIVEN &&
-                       world->last_move < world_now(world) &&
+        bool carried = world->standstill_watch.before[kind] != NOT_GIVEN &&
+                       world->progress.last_move < world_now(world) &&
                        !collect(world, (enum standstill_kind)kind, world_now(world)).busy;
         if (!carried)
             anchor_now(world, (enum standstill_kind)kind);

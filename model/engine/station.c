@@ -11,27 +11,28 @@
 
 bool station_is_short_of(const struct world *world, uint32_t index, uint32_t input) {
     const struct item_count *takes = &world->scenario->station[index].takes.entry[input];
-    return world->tally[world->station[index].first_input + input].count < takes->count;
+    return world->tally[world->station_plan[index].first_input + input].count < takes->count;
 }
 
 bool station_lacks_room_for(const struct world *world, uint32_t index, uint32_t output) {
     const struct station_output *makes = &world->scenario->station[index].makes[output];
-    int64_t stock = world->tally[world->station[index].first_output + output].count;
+    int64_t stock = world->tally[world->station_plan[index].first_output + output].count;
     return stock + makes->count > makes->room;
 }
 
 enum station_state station_state_now(const struct world *world, uint32_t index) {
+    const struct station_plan *plan = &world->station_plan[index];
     const struct station *station = &world->station[index];
     if (station->stops != 0)
         return STATION_STOPPED;
     if (station->working)
         return STATION_WORKING;
-    if (!gate_is_open(world, station->gate))
+    if (!gate_is_open(world, plan->gate))
         return STATION_GATED;
-    for (uint32_t i = 0; i < station->output_count; i++)
+    for (uint32_t i = 0; i < plan->output_count; i++)
         if (station_lacks_room_for(world, index, i))
             return STATION_BLOCKED;
-    for (uint32_t i = 0; i < station->input_count; i++)
+    for (uint32_t i = 0; i < plan->input_count; i++)
         if (station_is_short_of(world, index, i))
             return STATION_STARVED;
     return STATION_GATED; /* it could start, but acted before it could */
@@ -39,19 +40,19 @@ enum station_state station_state_now(const struct world *world, uint32_t index) 
 
 static bool can_start(const struct world *world, uint32_t index) {
     return station_state_now(world, index) == STATION_GATED &&
-           gate_is_open(world, world->station[index].gate);
+           gate_is_open(world, world->station_plan[index].gate);
 }
 
 void station_enter(struct world *world, uint32_t index, enum station_state state) {
     struct station *station = &world->station[index];
     station->ticks[station->state] += world_now(world) - station->since;
     station->since = world_now(world);
-    station->state = state;
+    station->state = (uint8_t)state;
 }
 
 struct station_totals station_totals_at(const struct world *world, uint32_t index, int64_t tick) {
     const struct station *station = &world->station[index];
-    struct station_totals totals = {.batches = (int64_t)station->batches};
+    struct station_totals totals = {.batches = station->batches};
     for (int i = 0; i < STATION_STATES; i++)
         totals.ticks[i] = station->ticks[i];
     totals.ticks[station->state] += tick - station->since;
@@ -59,13 +60,13 @@ struct station_totals station_totals_at(const struct world *world, uint32_t inde
 }
 
 static void put_output(struct world *world, uint32_t index, uint32_t output, uint32_t *chance) {
-    const struct station *station = &world->station[index];
+    const struct station_plan *plan = &world->station_plan[index];
     const struct station_output *makes = &world->scenario->station[index].makes[output];
     if (makes->has_chance && !random_hits(&world->random[(*chance)++], makes->chance))
         return;
     world->item[makes->item].made += makes->count;
-    world->made_ticks += (wide_count)makes->count * (wide_count)world_now(world);
-    stock_change_both(world, station->first_output + output, station->out, makes->count);
+    world->progress.made_ticks += (wide_count)makes->count * (wide_count)world_now(world);
+    stock_change_both(world, plan->first_output + output, plan->out, makes->count);
 }
 
 void station_end_batch(struct world *world, uint32_t index) {
@@ -75,26 +76,26 @@ void station_end_batch(struct world *world, uint32_t index) {
     wake_checks_of_move(world);
     station->working = false;
     station->batches++;
-    uint32_t chance = station->first_output_chance;
-    for (uint32_t i = 0; i < station->output_count; i++)
+    uint32_t chance = world->station_plan[index].first_output_chance;
+    for (uint32_t i = 0; i < world->station_plan[index].output_count; i++)
         put_output(world, index, i, &chance);
     wake_station(world, index);
 }
 
 static void consume(struct world *world, uint32_t index) {
-    const struct station *station = &world->station[index];
+    const struct station_plan *plan = &world->station_plan[index];
     const struct item_counts *takes = &world->scenario->station[index].takes;
     for (uint32_t i = 0; i < takes->count; i++) {
         world->item[takes->entry[i].item].consumed += takes->entry[i].count;
-        world->used_ticks += (wide_count)takes->entry[i].count * (wide_count)world_now(world);
-        stock_change_both(world, station->first_input + i, station->in, -takes->entry[i].count);
+        world->progress.used_ticks +=
+            (wide_count)takes->entry[i].count * (wide_count)world_now(world);
+        stock_change_both(world, plan->first_input + i, plan->in, -takes->entry[i].count);
     }
 }
 
 static int64_t batch_ticks(struct world *world, uint32_t index) {
-    const struct station *station = &world->station[index];
-    struct random_stream *chance =
-        station->time_chance == NO_INDEX ? NULL : &world->random[station->time_chance];
+    uint32_t stream = world->station_plan[index].time_chance;
+    struct random_stream *chance = stream == NO_INDEX ? NULL : &world->random[stream];
     return span_draw(&world->scenario->station[index].time, chance,
                      world->scenario->ticks_per_second);
 }
@@ -111,7 +112,7 @@ void station_start_batch(struct world *world, uint32_t index) {
     consume(world, index);
     station->end_tick = world_now(world) + batch_ticks(world, index);
     agenda_set(&world->agenda, world_actor(world, RANK_BATCH_END, index), station->end_tick);
-    if (station->told)
+    if (station->event_open)
         wake_station_check(world, index); /* the event of the old state ends */
     else if (station->state != STATION_WORKING)
         station_enter(world, index, STATION_WORKING);

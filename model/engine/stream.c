@@ -10,16 +10,15 @@
 #include "model/engine/stock.h"
 #include "model/engine/wake.h"
 
-static int64_t interval(struct world *world, const struct stream *stream,
+static int64_t interval(struct world *world, const struct stream_plan *plan,
                         const struct scenario_stream *fixed) {
-    struct random_stream *chance =
-        stream->chance == NO_INDEX ? NULL : &world->random[stream->chance];
+    struct random_stream *chance = plan->chance == NO_INDEX ? NULL : &world->random[plan->chance];
     return span_draw(&fixed->every, chance, world->scenario->ticks_per_second);
 }
 
-static void set_next(struct world *world, struct stream *stream,
-                     const struct scenario_stream *fixed, int64_t from) {
-    int64_t due = from + interval(world, stream, fixed);
+static void set_next(struct world *world, const struct stream_plan *plan, struct stream *stream,
+                     const struct scenario_stream *fixed) {
+    int64_t due = world_now(world) + interval(world, plan, fixed);
     stream->due = due <= fixed->until_tick ? due : AGENDA_NEVER;
 }
 
@@ -29,43 +28,45 @@ static uint32_t supply_actor(const struct world *world, uint32_t supply) {
 
 /* ---- supplies ---- */
 
-static void put_in(struct world *world, struct stream *supply,
-                   const struct scenario_stream *fixed) {
-    int64_t room = stock_room(world, supply->tally, supply->total);
+static void put_in(struct world *world, uint32_t index) {
+    const struct stream_plan *plan = &world->supply_plan[index];
+    struct stream *supply = &world->supply[index];
+    int64_t room = stock_room(world, plan->tally, plan->total);
     int64_t count = supply->open < room ? supply->open : room;
     if (count > 0) {
         wake_checks_of_move(world);
-        world->item[supply->item].supplied += count;
+        world->item[plan->item].supplied += count;
         supply->open -= count;
-        stock_change_both(world, supply->tally, supply->total, count);
+        stock_change_both(world, plan->tally, plan->total, count);
     }
-    if (fixed->when == WHEN_LOSE)
+    if (world->scenario->supply[index].when == WHEN_LOSE)
         supply->open = 0;
 }
 
 void stream_supply_act(struct world *world, uint32_t index) {
+    const struct stream_plan *plan = &world->supply_plan[index];
     struct stream *supply = &world->supply[index];
     const struct scenario_stream *fixed = &world->scenario->supply[index];
     uint32_t waiter = stock_waiter_of_supply(world, index);
     stock_stop_waiting(world, waiter);
-    supply->waits_for_gate = false;
+    world->supply_waits_for_gate[index] = false;
     bool pending = supply->open > 0 || supply->due <= world_now(world);
     if (supply->stops != 0)
         return;
-    if (pending && !gate_is_open(world, supply->gate)) {
-        supply->waits_for_gate = true;
+    if (pending && !gate_is_open(world, plan->gate)) {
+        world->supply_waits_for_gate[index] = true;
         return;
     }
     if (pending) {
         if (supply->open == 0)
             supply->open = fixed->batch;
-        put_in(world, supply, fixed);
+        put_in(world, index);
         if (supply->open > 0) {
             supply->due = AGENDA_NEVER; /* known when this delivery is in */
-            stock_wait_for_room(world, waiter, supply->total);
+            stock_wait_for_room(world, waiter, plan->total);
             return;
         }
-        set_next(world, supply, fixed, world_now(world));
+        set_next(world, plan, supply, fixed);
     }
     agenda_set(&world->agenda, supply_actor(world, index), supply->due);
 }
@@ -84,58 +85,64 @@ int64_t stream_held(const struct world *world, uint32_t index) {
 }
 
 bool stream_supply_is_ready(const struct world *world, uint32_t index) {
+    const struct stream_plan *plan = &world->supply_plan[index];
     const struct stream *supply = &world->supply[index];
     bool to_come = supply->open > 0 || supply->due != AGENDA_NEVER;
-    return to_come && supply->stops == 0 && gate_is_open(world, supply->gate) &&
-           stock_room(world, supply->tally, supply->total) > 0;
+    return to_come && supply->stops == 0 && gate_is_open(world, plan->gate) &&
+           stock_room(world, plan->tally, plan->total) > 0;
 }
 
 /* ---- demands ---- */
 
-static void order(struct world *world, struct stream *demand, const struct scenario_stream *fixed) {
+static void order(struct world *world, uint32_t index) {
+    const struct stream_plan *plan = &world->demand_plan[index];
+    const struct scenario_stream *fixed = &world->scenario->demand[index];
+    struct stream *demand = &world->demand[index];
     if (demand->stops == 0) {
         demand->open += fixed->batch;
         if (!fixed->outlet) {
-            world->item[demand->item].demanded += fixed->batch;
-            world->item[demand->item].owed += fixed->batch;
+            world->item[plan->item].demanded += fixed->batch;
+            world->item[plan->item].owed += fixed->batch;
         }
     }
-    set_next(world, demand, fixed, world_now(world));
+    set_next(world, plan, demand, fixed);
 }
 
 /* What is no longer wanted, taken or not, is no longer owed. */
-static void close_order(struct world *world, struct stream *demand, bool outlet, int64_t count) {
-    demand->open -= count;
-    if (!outlet)
-        world->item[demand->item].owed -= count;
+static void close_order(struct world *world, uint32_t index, int64_t count) {
+    world->demand[index].open -= count;
+    if (!world->scenario->demand[index].outlet)
+        world->item[world->demand_plan[index].item].owed -= count;
 }
 
-static void take_out(struct world *world, struct stream *demand, bool outlet) {
-    int64_t stock = world->tally[demand->tally].count;
-    int64_t count = demand->open < stock ? demand->open : stock;
+static void take_out(struct world *world, uint32_t index) {
+    const struct stream_plan *plan = &world->demand_plan[index];
+    int64_t stock = world->tally[plan->tally].count, open = world->demand[index].open;
+    int64_t count = open < stock ? open : stock;
     if (count == 0)
         return;
     wake_checks_of_move(world);
-    world->item[demand->item].met += count;
-    close_order(world, demand, outlet, count);
-    stock_change_both(world, demand->tally, demand->total, -count);
+    world->item[plan->item].met += count;
+    close_order(world, index, count);
+    stock_change_both(world, plan->tally, plan->total, -count);
 }
 
 void stream_demand_act(struct world *world, uint32_t index) {
+    const struct stream_plan *plan = &world->demand_plan[index];
     struct stream *demand = &world->demand[index];
     const struct scenario_stream *fixed = &world->scenario->demand[index];
     uint32_t waiter = stock_waiter_of_demand(world, index);
     stock_stop_waiting(world, waiter);
     if (demand->due <= world_now(world))
-        order(world, demand, fixed);
+        order(world, index);
     if (demand->stops == 0) {
-        take_out(world, demand, fixed->outlet);
+        take_out(world, index);
         if (fixed->when == WHEN_LOSE) {
-            world->item[demand->item].lost += fixed->outlet ? 0 : demand->open;
-            close_order(world, demand, fixed->outlet, demand->open);
+            world->item[plan->item].lost += fixed->outlet ? 0 : demand->open;
+            close_order(world, index, demand->open);
         }
         if (demand->open > 0)
-            stock_wait_for_more(world, waiter, demand->tally);
+            stock_wait_for_more(world, waiter, plan->tally);
     }
     agenda_set(&world->agenda, world_actor(world, RANK_DEMAND, index), demand->due);
 }
@@ -150,5 +157,5 @@ int64_t stream_owed(const struct world *world, uint32_t index) { return world->d
 bool stream_demand_is_ready(const struct world *world, uint32_t index) {
     const struct stream *demand = &world->demand[index];
     bool to_come = demand->open > 0 || demand->due != AGENDA_NEVER;
-    return to_come && demand->stops == 0 && world->tally[demand->tally].count > 0;
+    return to_come && demand->stops == 0 && world->tally[world->demand_plan[index].tally].count > 0;
 }

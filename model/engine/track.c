@@ -20,7 +20,7 @@ static uint32_t line_of(const struct world *world, uint32_t track) {
 }
 
 uint32_t track_kind_of(const struct world *world, uint32_t index, uint32_t item) {
-    const struct track *track = &world->track[index];
+    const struct track_plan *track = &world->track[index].plan;
     uint32_t low = 0, high = track->kind_count;
     while (low < high) {
         uint32_t middle = low + (high - low) / 2;
@@ -34,23 +34,23 @@ uint32_t track_kind_of(const struct world *world, uint32_t index, uint32_t item)
 }
 
 uint32_t track_kind_at(struct world *world, uint32_t index, uint32_t spot) {
-    if (world->track[index].is_line)
+    if (world->track[index].plan.is_line)
         return line_kind_at(world, line_of(world, index), spot);
     return world->lane[index].kind[spot]; /* LANE_EMPTY is NO_INDEX */
 }
 
-/* Books the time for which the lane was filled as it is, before that changes. */
-static inline void book_cells(struct world *world, struct track *track) {
-    int64_t ticks = world_now(world) - track->cells_since;
+/* Books the time for which the track was filled as it is, before that changes. */
+static inline void book_cells(struct world *world, struct track *track, struct track_load *load) {
+    int64_t ticks = world_now(world) - load->since;
     if (ticks == 0)
         return;
-    track->cell_ticks += (wide_count)track->held_cells * (wide_count)ticks;
-    if (track->held_cells > track->cells_most)
-        track->cells_most = track->held_cells;
-    track->cells_since = world_now(world);
+    track->cell_ticks += (wide_count)load->held_cells * (wide_count)ticks;
+    if (load->held_cells > track->cells_most)
+        track->cells_most = load->held_cells;
+    load->since = world_now(world);
 }
 
-static void tell_gates(struct world *world, const struct track *track,
+static void tell_gates(struct world *world, const struct track_plan *track,
                        const struct track_kind *kind, int64_t change) {
     const uint32_t read[] = {kind->tally, kind->loop_tally, track->tally, track->loop_tally};
     for (int i = 0; i < 4; i++)
@@ -60,19 +60,21 @@ static void tell_gates(struct world *world, const struct track *track,
 
 static inline void count_move(struct world *world, uint32_t index, struct track_kind *kind,
                               int32_t change) {
-    struct track *track = &world->track[index];
-    struct belt *belt = &world->belt[track->belt];
-    book_cells(world, track);
+    const struct track_plan *plan = &world->track[index].plan;
+    struct track *track = &world->track[index].state;
+    struct track_load *load = &world->track[index].load;
+    struct belt_position *belt = &world->belt[plan->belt].position;
+    book_cells(world, track, load);
     kind->count += (uint32_t)change;
-    track->item_count += (uint32_t)change;
+    load->item_count += (uint32_t)change;
     belt->item_count += (uint32_t)change;
-    track->held_cells += (uint32_t)change * kind->length;
+    load->held_cells += (uint32_t)change * kind->length;
     track->last_move = world_now(world);
     track->last_move_step = belt->step; /* which has been asked for, to find the spot */
     if (kind->is_read)
-        tell_gates(world, track, kind, change);
-    if ((track->held_cells >= track->crowded_cells) != track->crowded || track->jam_open ||
-        (belt->item_count > 0) != belt->held_something)
+        tell_gates(world, plan, kind, change);
+    if ((load->held_cells >= plan->crowded_cells) != track->crowded || track->jam_open ||
+        (belt->item_count > 0) != world->belt[plan->belt].state.held_something)
         wake_checks_of_track(world, index);
 }
 
@@ -91,18 +93,18 @@ static uint32_t first_from(const struct taker *arm, uint32_t count, uint32_t cel
 
 uint32_t track_first_taker(const struct world *world, uint32_t index, uint32_t kind,
                            uint32_t cell) {
-    const struct track_kind *self = &world->kind[world->track[index].first_kind + kind];
+    const struct track_kind *self = &world->kind[world->track[index].plan.first_kind + kind];
     return first_from(world->taker + self->first_taker, self->taker_count, cell);
 }
 
 /* The lowest cell that an item just taken at `cell` can have held on a lane. */
 static uint32_t tail_cell(const struct world *world, uint32_t index, uint32_t cell) {
-    const struct track *track = &world->track[index];
+    const struct track_plan *track = &world->track[index].plan;
     return belt_distance(world, track->belt, (track->length_most - 1) % track->cell_count, cell);
 }
 
 uint32_t track_first_feeder(const struct world *world, uint32_t index, uint32_t cell) {
-    const struct track *track = &world->track[index];
+    const struct track_plan *track = &world->track[index].plan;
     return first_from(world->feeder + track->first_feeder, track->feeder_count,
                       tail_cell(world, index, cell));
 }
@@ -110,9 +112,9 @@ uint32_t track_first_feeder(const struct world *world, uint32_t index, uint32_t 
 /* Brings forward the takers of a kind that was just put at `cell`. */
 static void tell_takers(struct world *world, uint32_t index, uint32_t kind, uint32_t cell,
                         uint32_t first) {
-    const struct track_kind *self = &world->kind[world->track[index].first_kind + kind];
+    const struct track_kind *self = &world->kind[world->track[index].plan.first_kind + kind];
     const struct taker *taker = world->taker + self->first_taker;
-    uint32_t belt = world->track[index].belt;
+    uint32_t belt = world->track[index].plan.belt;
     for (uint32_t i = 0; i < self->taker_count; i++) {
         uint32_t distance = belt_distance(world, belt, cell, taker[first].cell);
         if (distance >= LANE_WINDOW)
@@ -124,7 +126,7 @@ static void tell_takers(struct world *world, uint32_t index, uint32_t kind, uint
 
 bool track_put(struct world *world, uint32_t index, uint32_t cell, uint32_t kind,
                uint32_t first_taker) {
-    const struct track *track = &world->track[index];
+    const struct track_plan *track = &world->track[index].plan;
     struct track_kind *self = &world->kind[track->first_kind + kind];
     if (self->length > track->cell_count)
         return false;
@@ -147,7 +149,7 @@ bool track_put(struct world *world, uint32_t index, uint32_t cell, uint32_t kind
 /* Lets the arms that are placing within a window downstream look again: from those over the freed
  * tail on to those that a run of free cells with the freed ones in it soon reaches. */
 static void tell_feeders(struct world *world, uint32_t index, uint32_t cell, uint32_t rank) {
-    const struct track *track = &world->track[index];
+    const struct track_plan *track = &world->track[index].plan;
     const struct taker *feeder = world->feeder + track->first_feeder;
     const uint64_t *waiting = world->waiting + track->first_waiting_word;
     uint32_t start = tail_cell(world, index, cell);
@@ -170,21 +172,21 @@ static void tell_feeders(struct world *world, uint32_t index, uint32_t cell, uin
 
 void track_take(struct world *world, uint32_t index, uint32_t cell, uint32_t spot, uint32_t kind,
                 uint32_t first_feeder) {
-    const struct track *track = &world->track[index];
+    const struct track_plan *track = &world->track[index].plan;
     struct track_kind *self = &world->kind[track->first_kind + kind];
     if (track->is_line) {
         line_take(world, line_of(world, index), cell);
         wake_track_arms(world, index);
     } else {
         lane_take(&world->lane[index], spot, self->length);
-        if (track->first_placing != NO_INDEX)
+        if (world->track[index].load.first_placing != NO_INDEX)
             tell_feeders(world, index, cell, first_feeder);
     }
     count_move(world, index, self, -1);
 }
 
 int64_t track_drop(struct world *world, uint32_t index, uint32_t kind, int64_t count) {
-    uint32_t cells = world->track[index].cell_count;
+    uint32_t cells = world->track[index].plan.cell_count;
     int64_t dropped = 0;
     for (uint32_t cell = 0; cell < cells && dropped < count; cell++)
         dropped += track_put(world, index, cell, kind, track_first_taker(world, index, kind, cell));
@@ -193,7 +195,7 @@ int64_t track_drop(struct world *world, uint32_t index, uint32_t kind, int64_t c
 
 int64_t track_clear(struct world *world, uint32_t index, uint32_t kind) {
     int64_t cleared = 0;
-    uint32_t cells = world->track[index].cell_count;
+    uint32_t cells = world->track[index].plan.cell_count;
     for (uint32_t cell = 0; cell < cells; cell++) {
         uint32_t spot = track_spot(world, index, cell);
         uint32_t here = track_kind_at(world, index, spot);
@@ -205,48 +207,53 @@ int64_t track_clear(struct world *world, uint32_t index, uint32_t kind) {
     return cleared;
 }
 
+static void mark_waiting(struct world *world, uint32_t index, uint32_t arm, bool waiting) {
+    uint32_t rank = world->arm[arm].plan.feeder_rank;
+    uint64_t *word = &world->waiting[world->track[index].plan.first_waiting_word + rank / 64];
+    uint64_t bit = UINT64_C(1) << (rank % 64);
+    *word = waiting ? *word | bit : *word & ~bit;
+}
+
 void track_join_placing(struct world *world, uint32_t index, uint32_t arm) {
-    struct track *track = &world->track[index];
-    struct placing *self = &world->placing[arm];
-    int64_t now = world_now(world);
-    *self = (struct placing){.next = NO_INDEX,
-                             .prev = track->last_placing,
-                             .since = now,
-                             .since_step = belt_step(world, track->belt)};
-    if (track->last_placing != NO_INDEX)
-        world->placing[track->last_placing].next = arm;
-    track->last_placing = arm;
-    if (track->first_unreported == NO_INDEX)
-        track->first_unreported = arm;
-    uint32_t rank = world->arm[arm].feeder_rank;
-    world->waiting[track->first_waiting_word + rank / 64] |= UINT64_C(1) << (rank % 64);
-    if (track->first_placing == NO_INDEX) {
-        track->first_placing = arm;
-        if (track->placing_gap != now) { /* else somebody else was placing until this tick */
+    struct track *track = &world->track[index].state;
+    struct track_load *load = &world->track[index].load;
+    int64_t now = world_now(world), step = belt_step(world, world->track[index].plan.belt);
+    world->arm[arm].wait.next = NO_INDEX;
+    world->arm[arm].wait.prev = load->last_placing;
+    world->arm[arm].state.placing_since = now;
+    world->arm[arm].state.placing_since_step = step;
+    if (load->last_placing != NO_INDEX)
+        world->arm[load->last_placing].wait.next = arm;
+    load->last_placing = arm;
+    if (load->first_unreported == NO_INDEX)
+        load->first_unreported = arm;
+    mark_waiting(world, index, arm, true);
+    if (load->first_placing == NO_INDEX) {
+        load->first_placing = arm;
+        if (load->placing_gap != now) { /* else some other arm was placing until this tick */
             track->placing_since = now;
-            track->placing_since_step = self->since_step;
+            track->placing_since_step = step;
         }
     }
     wake_checks_of_placing(world, index);
 }
 
 void track_leave_placing(struct world *world, uint32_t index, uint32_t arm) {
-    struct track *track = &world->track[index];
-    const struct placing *self = &world->placing[arm];
+    struct track_load *load = &world->track[index].load;
+    const struct arm_wait *self = &world->arm[arm].wait;
     if (self->prev != NO_INDEX)
-        world->placing[self->prev].next = self->next;
+        world->arm[self->prev].wait.next = self->next;
     else
-        track->first_placing = self->next;
+        load->first_placing = self->next;
     if (self->next != NO_INDEX)
-        world->placing[self->next].prev = self->prev;
+        world->arm[self->next].wait.prev = self->prev;
     else
-        track->last_placing = self->prev;
-    if (track->first_unreported == arm)
-        track->first_unreported = self->next;
-    uint32_t rank = world->arm[arm].feeder_rank;
-    world->waiting[track->first_waiting_word + rank / 64] &= ~(UINT64_C(1) << (rank % 64));
-    if (track->first_placing == NO_INDEX) {
-        track->placing_gap = world_now(world);
+        load->last_placing = self->prev;
+    if (load->first_unreported == arm)
+        load->first_unreported = self->next;
+    mark_waiting(world, index, arm, false);
+    if (load->first_placing == NO_INDEX) {
+        load->placing_gap = world_now(world);
         wake_checks_of_no_placing(world, index);
     }
 }

@@ -18,7 +18,7 @@ uint32_t track_kind_of(const struct world *world, uint32_t track, uint32_t item)
 
 /* What is at a cell in the tick at work: the slot of a lane, the cell of a line. */
 static inline uint32_t track_spot(struct world *world, uint32_t index, uint32_t cell) {
-    const struct track *track = &world->track[index];
+    const struct track_plan *track = &world->track[index].plan;
     if (track->is_line)
         return cell;
     return belt_slot_at(world, track->belt, belt_step(world, track->belt), cell);

@@ -11,39 +11,41 @@ static uint32_t actor_of_arm(const struct world *world, uint32_t arm) {
 }
 
 void wake_arm_when_room(struct world *world, uint32_t index, int64_t tick) {
-    struct arm *arm = &world->arm[index];
-    const struct track *track = &world->track[arm->to];
-    uint32_t what = world->hand_run[arm->first_run + arm->runs_done].what;
-    uint32_t kind = world->arm_item[arm->first_item + what].dest;
+    const struct arm_plan *plan = &world->arm[index].plan;
+    const struct track_plan *track = &world->track[plan->to].plan;
+    uint32_t what = world->hand_run[plan->first_run + world->arm[index].state.runs_done].what;
+    uint32_t kind = world->arm_item[plan->first_item + what].dest;
     uint32_t length = world->kind[track->first_kind + kind].length;
-    int64_t step = belt_step_at(world, track->belt, tick);
+    int64_t step = belt_step_at(world, plan->to_belt, tick);
     int64_t room_step;
-    if (arm->to_kind == PLACE_LINE) {
-        uint32_t line = arm->to - world->scenario->lane_count;
-        room_step = line_step_to_room(world, line, arm->to_cell, length, step);
+    if (track->is_line) {
+        uint32_t line = plan->to - world->scenario->lane_count;
+        room_step = line_step_to_room(world, line, plan->to_cell, length, step);
     } else {
-        uint32_t slot = belt_slot_at(world, track->belt, step, arm->to_cell);
-        room_step = step + lane_steps_to_room(&world->lane[arm->to], slot, length);
-        room_step = wake_step_in_window(world, track->belt, room_step);
+        uint32_t slot = belt_slot_at(world, plan->to_belt, step, plan->to_cell);
+        room_step = step + lane_steps_to_room(&world->lane[plan->to], slot, length);
+        room_step = wake_step_in_window(world, plan->to_belt, room_step);
     }
-    arm->look_step = room_step;
+    world->arm[index].wait.look_step = room_step;
     if (room_step > step)
         tick = room_step == BELT_CLOCK_NEVER
                    ? AGENDA_NEVER
-                   : belt_clock_tick_of(&world->belt[track->belt].clock, room_step);
+                   : belt_clock_tick_of(&world->belt[plan->to_belt].state.clock, room_step);
     agenda_set(&world->agenda, actor_of_arm(world, index), tick);
 }
 
 void wake_arm_for_item(struct world *world, uint32_t index, uint32_t class, uint32_t distance) {
-    struct arm *arm = &world->arm[index];
-    if ((arm->looks >> class & 1) == 0)
+    struct arm_wait *wait = &world->arm[index].wait;
+    if ((wait->looks >> class & 1) == 0)
         return;
-    const struct belt *belt = &world->belt[world->track[arm->from].belt];
-    int64_t step = belt->step + distance;
-    if (step >= arm->look_step)
+    uint32_t belt = world->arm[index].plan.from_belt;
+    int64_t step = world->belt[belt].position.step + distance;
+    if (step >= wait->look_step)
         return;
-    arm->look_step = step;
-    int64_t tick = distance == 0 ? world_now(world) : belt_clock_tick_of(&belt->clock, step);
+    wait->look_step = step;
+    int64_t tick =
+        distance == 0 ? world_now(world) : belt_clock_tick_of(&world->belt[belt].state.clock, step);
+    const struct arm *arm = &world->arm[index].state;
     if (arm->state == ARM_RETURNING && arm->due > tick)
         tick = arm->due;
     agenda_wake(&world->agenda, actor_of_arm(world, index), tick);
@@ -55,18 +57,18 @@ void wake_arm_for_room(struct world *world, uint32_t index) {
 }
 
 void wake_arm_for_gate(struct world *world, uint32_t index, bool open) {
-    if (open && world->arm[index].waits & ARM_WAITS_FOR_GATE)
+    if (open && world->arm[index].wait.waits & ARM_WAITS_FOR_GATE)
         agenda_wake(&world->agenda, actor_of_arm(world, index), world_now(world));
 }
 
 static void wake_arm_at_track(struct world *world, uint32_t index) {
-    const struct arm *arm = &world->arm[index];
-    if (arm->looks != 0 || arm->waits & ARM_WAITS_TO_PLACE)
+    const struct arm_wait *wait = &world->arm[index].wait;
+    if (wait->looks != 0 || wait->waits & ARM_WAITS_TO_PLACE)
         agenda_wake(&world->agenda, actor_of_arm(world, index), world_now(world));
 }
 
 void wake_track_arms(struct world *world, uint32_t index) {
-    const struct track *track = &world->track[index];
+    const struct track_plan *track = &world->track[index].plan;
     for (uint32_t i = 0; i < track->feeder_count; i++)
         wake_arm_at_track(world, world->feeder[track->first_feeder + i].arm);
     for (uint32_t i = 0; i < track->picker_count; i++)
@@ -86,7 +88,7 @@ void wake_station(struct world *world, uint32_t index) {
 }
 
 void wake_supply_for_gate(struct world *world, uint32_t index, bool open) {
-    if (open && world->supply[index].waits_for_gate)
+    if (open && world->supply_waits_for_gate[index])
         wake_at(world, RANK_SUPPLY, index, world_now(world));
 }
 
@@ -99,7 +101,7 @@ void wake_station_check(struct world *world, uint32_t index) {
 }
 
 void wake_checks_of_track(struct world *world, uint32_t index) {
-    uint32_t belt = world->track[index].belt;
+    uint32_t belt = world->track[index].plan.belt;
     if (!belt_is_loop(world, belt))
         return;
     wake_at(world, RANK_TRACK_LOOK, index, world_now(world));
@@ -107,18 +109,18 @@ void wake_checks_of_track(struct world *world, uint32_t index) {
 }
 
 void wake_checks_of_placing(struct world *world, uint32_t index) {
-    const struct track *track = &world->track[index];
-    if (!track->watches_blocked || !track->watches_jam)
+    const struct track_load *load = &world->track[index].load;
+    if (!load->watches_blocked || !load->watches_jam)
         wake_at(world, RANK_TRACK_LOOK, index, world_now(world));
 }
 
 void wake_checks_of_no_placing(struct world *world, uint32_t index) {
-    if (world->track[index].jam_open)
+    if (world->track[index].state.jam_open)
         wake_at(world, RANK_TRACK_LOOK, index, world_now(world));
 }
 
 void wake_checks_of_belt(struct world *world, uint32_t index) {
-    const struct belt *belt = &world->belt[index];
+    const struct belt_plan *belt = &world->belt[index].plan;
     for (uint32_t i = 0; i < belt->track_count; i++)
         wake_at(world, RANK_TRACK_LOOK, belt->first_track + i, world_now(world));
     if (belt_is_loop(world, index))

@@ -58,8 +58,8 @@ void wake_station_check(struct world *world, uint32_t station);
 
 /* Notes that something has moved in the tick at work. */
 static inline void wake_checks_of_move(struct world *world) {
-    world->last_move = world_now(world);
-    if (world->looks_at_moves)
+    world->progress.last_move = world_now(world);
+    if (world->standstill_watch.looks_at_moves)
         wake_world_check(world);
 }
 

@@ -13,7 +13,8 @@
 
 /* The tick in which a belt has made one revolution since it had made `step` steps. */
 static int64_t revolution_from(const struct world *world, uint32_t belt, int64_t step) {
-    return belt_clock_tick_of(&world->belt[belt].clock, step + world->belt[belt].cell_count);
+    return belt_clock_tick_of(&world->belt[belt].state.clock,
+                              step + world->belt[belt].plan.cell_count);
 }
 
 void watch_outside(struct world *world) {
@@ -41,11 +42,11 @@ void watch_station_look(struct world *world, uint32_t index) {
     struct station *station = &world->station[index];
     enum station_state state = station_state_now(world, index);
     if (state != station->state) {
-        if (station->told)
+        if (station->event_open)
             announce_station_over(world, index);
         station_enter(world, index, state);
     }
-    if (!is_watched(state) || station->told)
+    if (!is_watched(state) || station->event_open)
         return;
     int64_t tells_at = station_tells_at(world, station);
     if (tells_at > world_now(world)) {
@@ -57,30 +58,30 @@ void watch_station_look(struct world *world, uint32_t index) {
 
 /* ---- arms: blocked ---- */
 
-static int64_t arm_tells_at(const struct world *world, const struct track *track, uint32_t arm) {
+static int64_t arm_tells_at(const struct world *world, uint32_t belt, uint32_t index) {
     const struct scenario_watch *watch = &world->scenario->watch;
-    const struct placing *placing = &world->placing[arm];
+    const struct arm *arm = &world->arm[index].state;
     if (watch->blocked_after_ticks != NOT_GIVEN)
-        return placing->since + watch->blocked_after_ticks;
-    if (!belt_is_loop(world, track->belt))
-        return placing->since + watch->blocked_default_ticks;
-    return revolution_from(world, track->belt, placing->since_step);
+        return arm->placing_since + watch->blocked_after_ticks;
+    if (!belt_is_loop(world, belt))
+        return arm->placing_since + watch->blocked_default_ticks;
+    return revolution_from(world, belt, arm->placing_since_step);
 }
 
 /* They stand in the list by how long they have waited, so the first untold is the next to be
  * told. */
 static void look_at_blocked(struct world *world, uint32_t index) {
-    struct track *track = &world->track[index];
-    track->watches_blocked = false;
-    while (track->first_unreported != NO_INDEX) {
-        uint32_t arm = track->first_unreported;
-        int64_t tells_at = arm_tells_at(world, track, arm);
+    struct track_load *load = &world->track[index].load;
+    load->watches_blocked = false;
+    while (load->first_unreported != NO_INDEX) {
+        uint32_t arm = load->first_unreported;
+        int64_t tells_at = arm_tells_at(world, world->track[index].plan.belt, arm);
         if (tells_at > world_now(world)) {
             wake_at(world, RANK_TRACK_LOOK, index, tells_at);
-            track->watches_blocked = true;
+            load->watches_blocked = true;
             return;
         }
-        track->first_unreported = world->placing[arm].next;
+        load->first_unreported = world->arm[arm].wait.next;
         announce_arm(world, arm);
     }
 }
@@ -88,18 +89,19 @@ static void look_at_blocked(struct world *world, uint32_t index) {
 /* ---- lanes: congested, jam, deadlock ---- */
 
 static void look_at_crowding(struct world *world, uint32_t index) {
-    struct track *track = &world->track[index];
-    bool crowded = track->held_cells >= track->crowded_cells;
+    const struct track_plan *plan = &world->track[index].plan;
+    struct track *track = &world->track[index].state;
+    bool crowded = world->track[index].load.held_cells >= plan->crowded_cells;
     if (crowded && !track->crowded) {
         track->crowded_since = world_now(world);
-        track->crowded_step = belt_step(world, track->belt);
+        track->crowded_step = belt_step(world, plan->belt);
     } else if (!crowded && track->congested_open) {
         announce_congested_over(world, index);
     }
     track->crowded = crowded;
     if (!crowded || track->congested_open)
         return;
-    int64_t tells_at = revolution_from(world, track->belt, track->crowded_step);
+    int64_t tells_at = revolution_from(world, plan->belt, track->crowded_step);
     if (tells_at > world_now(world)) {
         wake_at(world, RANK_TRACK_LOOK, index, tells_at);
         return;
@@ -108,17 +110,18 @@ static void look_at_crowding(struct world *world, uint32_t index) {
 }
 
 static void look_at_jam(struct world *world, uint32_t index) {
-    struct track *track = &world->track[index];
-    bool placing = track->first_placing != NO_INDEX;
+    const struct track *track = &world->track[index].state;
+    struct track_load *load = &world->track[index].load;
+    bool placing = load->first_placing != NO_INDEX;
     bool moved_later = track->last_move >= track->placing_since;
     int64_t from = moved_later ? track->last_move : track->placing_since;
     int64_t from_step = moved_later ? track->last_move_step : track->placing_since_step;
-    track->watches_jam = false;
+    load->watches_jam = false;
     if (track->jam_open && (!placing || from != track->jam_from))
         announce_jam_over(world, index);
     if (!placing || track->jam_open)
         return;
-    int64_t tells_at = revolution_from(world, track->belt, from_step);
+    int64_t tells_at = revolution_from(world, world->track[index].plan.belt, from_step);
     if (tells_at < from + world->scenario->watch.jam_after_ticks)
         tells_at = from + world->scenario->watch.jam_after_ticks;
     if (tells_at <= world_now(world)) {
@@ -127,12 +130,12 @@ static void look_at_jam(struct world *world, uint32_t index) {
         return;
     }
     wake_at(world, RANK_TRACK_LOOK, index, tells_at);
-    track->watches_jam = true;
+    load->watches_jam = true;
 }
 
 void watch_track_look(struct world *world, uint32_t index) {
     look_at_blocked(world, index);
-    if (!belt_is_loop(world, world->track[index].belt))
+    if (!belt_is_loop(world, world->track[index].plan.belt))
         return;
     look_at_crowding(world, index);
     look_at_jam(world, index);
@@ -141,8 +144,8 @@ void watch_track_look(struct world *world, uint32_t index) {
 /* ---- loops: emptied ---- */
 
 void watch_loop_look(struct world *world, uint32_t loop) {
-    struct belt *belt = &world->belt[loop];
-    bool holds = belt->item_count > 0;
+    struct belt *belt = &world->belt[loop].state;
+    bool holds = world->belt[loop].position.item_count > 0;
     if (holds && belt->emptied_open)
         announce_emptied_over(world, loop);
     if (!holds && belt->held_something) {
@@ -164,7 +167,7 @@ void watch_loop_look(struct world *world, uint32_t loop) {
 
 static bool some_belt_runs(const struct world *world, uint32_t belt_count) {
     for (uint32_t i = 0; i < belt_count; i++)
-        if (world->belt[i].clock.running)
+        if (world->belt[i].state.clock.running)
             return true;
     return false;
 }
@@ -179,24 +182,24 @@ static void look_again(struct world *world, int64_t tick) {
 }
 
 static void look_at_rest(struct world *world) {
-    struct standstill *stillness = &world->standstill;
+    const struct standstill *standstill = &world->standstill;
     struct standstill_finding found = standstill_look(world, STANDSTILL_REST);
     bool rests = found.since != NOT_GIVEN && found.long_enough && some_loop_runs(world);
-    if (stillness->rest_open && (!rests || found.since != stillness->rest_since))
+    if (standstill->rest_open && (!rests || found.since != standstill->rest_since))
         announce_rest_over(world);
-    if (rests && !stillness->rest_open)
+    if (rests && !standstill->rest_open)
         announce_rest(world, found.since);
     if (!rests && some_loop_runs(world))
         look_again(world, found.retry);
 }
 
 static void look_at_deadlock(struct world *world) {
-    if (world->standstill.jammed_tracks == 0)
+    if (world->standstill_watch.jammed_tracks == 0)
         return;
     struct standstill_finding found = standstill_look(world, STANDSTILL_DEADLOCK);
     bool dead = found.since != NOT_GIVEN && found.long_enough;
     for (uint32_t i = 0; i < world->scenario->lane_count; i++) {
-        struct track *track = &world->track[i];
+        const struct track *track = &world->track[i].state;
         if (track->deadlock_open && (!dead || found.since != track->deadlock_since))
             announce_deadlock_over(world, i);
         if (dead && track->jam_open && !track->deadlock_open)
@@ -207,17 +210,17 @@ static void look_at_deadlock(struct world *world) {
 }
 
 void watch_world_look(struct world *world) {
-    struct standstill *stillness = &world->standstill;
-    if (stillness->outside_tick == world_now(world))
+    const struct standstill *standstill = &world->standstill;
+    struct standstill_watch *watch = &world->standstill_watch;
+    if (standstill->outside_tick == world_now(world))
         standstill_after_outside(world);
     int64_t earliest = standstill_earliest(world);
-    if (earliest > world_now(world) && !stillness->rest_open && stillness->deadlocked_tracks == 0) {
+    if (earliest > world_now(world) && !standstill->rest_open && watch->deadlocked_tracks == 0) {
         wake_at(world, RANK_WORLD_LOOK, 0, earliest);
         return;
     }
     look_at_rest(world);
     look_at_deadlock(world);
-    world->looks_at_moves =
-        stillness->rest_open || stillness->deadlocked_tracks > 0 ||
-        (stillness->jammed_tracks > 0 && !some_belt_runs(world, world->belt_count));
+    watch->looks_at_moves = standstill->rest_open || watch->deadlocked_tracks > 0 ||
+                            (watch->jammed_tracks > 0 && !some_belt_runs(world, world->belt_count));
 }

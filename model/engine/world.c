@@ -83,8 +83,8 @@ void world_advance(struct world *world, int64_t tick) {
         execute_tick(world);
     }
     require_context_set(NULL);
-    if (tick > world->tick)
-        world->tick = tick;
+    if (tick > world->progress.tick)
+        world->progress.tick = tick;
 }
 
 bool world_step(struct world *world, int64_t limit) {
@@ -96,16 +96,16 @@ bool world_step(struct world *world, int64_t limit) {
         execute_tick(world);
     require_context_set(NULL);
     int64_t tick = due ? world_now(world) : limit;
-    if (tick > world->tick)
-        world->tick = tick;
+    if (tick > world->progress.tick)
+        world->progress.tick = tick;
     return due;
 }
 
-int64_t world_tick(const struct world *world) { return world->tick; }
+int64_t world_tick(const struct world *world) { return world->progress.tick; }
 
 void world_tell_open(struct world *world) { announce_all_open(world); }
 
-uint64_t world_moves(const struct world *world) { return world->moves; }
+uint64_t world_moves(const struct world *world) { return (uint64_t)world->progress.moves; }
 
 /* ---- what is where ---- */
 
@@ -120,40 +120,41 @@ int64_t world_chest_count(const struct world *world, uint32_t chest, uint32_t it
 }
 
 int64_t world_input_count(const struct world *world, uint32_t station, uint32_t input) {
-    return count_of(world, world->station[station].first_input + input);
+    return count_of(world, world->station_plan[station].first_input + input);
 }
 
 int64_t world_output_count(const struct world *world, uint32_t station, uint32_t output) {
-    return count_of(world, world->station[station].first_output + output);
+    return count_of(world, world->station_plan[station].first_output + output);
 }
 
 int64_t world_hand_count(const struct world *world, uint32_t index, uint32_t item) {
-    const struct arm *arm = &world->arm[index];
+    const struct arm_plan *plan = &world->arm[index].plan;
+    const struct arm *arm = &world->arm[index].state;
     int64_t count = 0;
     for (uint32_t run = arm->runs_done; run < arm->run_count; run++) {
-        const struct hand_run *held = &world->hand_run[arm->first_run + run];
-        if (world->arm_item[arm->first_item + held->what].item == item)
+        const struct hand_run *held = &world->hand_run[plan->first_run + run];
+        if (world->arm_item[plan->first_item + held->what].item == item)
             count += held->count;
     }
     return count;
 }
 
 int64_t world_track_count(const struct world *world, struct place place, uint32_t item) {
-    const struct track *track = &world->track[track_of_place(world, place)];
+    uint32_t track = track_of_place(world, place);
     if (item == NO_INDEX)
-        return track->item_count;
-    uint32_t kind = track_kind_of(world, track_of_place(world, place), item);
-    return kind == NO_INDEX ? 0 : world->kind[track->first_kind + kind].count;
+        return world->track[track].load.item_count;
+    uint32_t kind = track_kind_of(world, track, item);
+    return kind == NO_INDEX ? 0 : world->kind[world->track[track].plan.first_kind + kind].count;
 }
 
 int64_t world_track_cells(const struct world *world, struct place place) {
-    return world->track[track_of_place(world, place)].held_cells;
+    return world->track[track_of_place(world, place)].load.held_cells;
 }
 
 uint32_t world_track_item(const struct world *world, struct place place, uint32_t cell) {
     uint32_t index = track_of_place(world, place);
-    const struct track *track = &world->track[index];
-    int64_t step = belt_clock_step_at(&world->belt[track->belt].clock, world->tick);
+    const struct track_plan *track = &world->track[index].plan;
+    int64_t step = belt_clock_step_at(&world->belt[track->belt].state.clock, world->progress.tick);
     uint32_t kind;
     if (track->is_line)
         kind = line_kind_at_step(world, index - world->scenario->lane_count, cell, step);
@@ -165,21 +166,21 @@ uint32_t world_track_item(const struct world *world, struct place place, uint32_
 /* ---- totals ---- */
 
 enum arm_state world_arm_state(const struct world *world, uint32_t arm) {
-    return arm_state_at(world, arm, world->tick);
+    return arm_state_at(world, arm, world->progress.tick);
 }
 
 enum station_state world_station_state(const struct world *world, uint32_t station) {
-    return world->station[station].state;
+    return (enum station_state)world->station[station].state;
 }
 
 bool world_gate_open(const struct world *world, uint32_t gate) { return gate_is_open(world, gate); }
 
 struct arm_totals world_arm_totals(const struct world *world, uint32_t arm) {
-    return arm_totals_at(world, arm, world->tick);
+    return arm_totals_at(world, arm, world->progress.tick);
 }
 
 struct station_totals world_station_totals(const struct world *world, uint32_t station) {
-    return station_totals_at(world, station, world->tick);
+    return station_totals_at(world, station, world->progress.tick);
 }
 
 struct item_totals world_item_totals(const struct world *world, uint32_t item) {
@@ -188,28 +189,29 @@ struct item_totals world_item_totals(const struct world *world, uint32_t item) {
 }
 
 struct track_totals world_track_totals(const struct world *world, struct place place) {
-    const struct track *track = &world->track[track_of_place(world, place)];
-    wide_count since = (wide_count)(world->tick - track->cells_since);
-    wide_count sum = track->cell_ticks + since * (wide_count)track->held_cells;
-    uint32_t most = track->held_cells > track->cells_most ? track->held_cells : track->cells_most;
+    const struct track *track = &world->track[track_of_place(world, place)].state;
+    const struct track_load *load = &world->track[track_of_place(world, place)].load;
+    wide_count since = (wide_count)(world->progress.tick - load->since);
+    wide_count sum = track->cell_ticks + since * (wide_count)load->held_cells;
+    int64_t most = load->held_cells > track->cells_most ? load->held_cells : track->cells_most;
     return (struct track_totals){.cell_ticks = (double)sum, .cells_most = most};
 }
 
 double world_batch_item_ticks(const struct world *world) {
     int64_t made = 0, used = 0;
-    wide_count tick = (wide_count)world->tick;
+    wide_count tick = (wide_count)world->progress.tick;
     for (uint32_t i = 0; i < world->scenario->item_count; i++) {
         made += world->item[i].made;
         used += world->item[i].consumed;
     }
-    wide_count more = (wide_count)made * tick + world->used_ticks;
-    wide_count less = (wide_count)used * tick + world->made_ticks;
+    wide_count more = (wide_count)made * tick + world->progress.used_ticks;
+    wide_count less = (wide_count)used * tick + world->progress.made_ticks;
     return more >= less ? (double)(more - less) : -(double)(less - more);
 }
 
 void world_forget_most(struct world *world) {
     for (uint32_t i = 0; i < world->track_count; i++)
-        world->track[i].cells_most = 0;
+        world->track[i].state.cells_most = 0;
 }
 
 int64_t world_supply_held(const struct world *world, uint32_t supply) {

@@ -93,7 +93,7 @@ void state_save(const struct world *world, struct bytes *bytes) {
     require(world->agenda.cursor == AGENDA_NOBODY); /* not from inside a tick */
     bytes_add(bytes, world->shape, 8);
     bytes_add(bytes, world->scenario->seed, 8);
-    bytes_add(bytes, (uint64_t)world->tick, 8);
+    bytes_add(bytes, (uint64_t)world->progress.tick, 8);
     const struct state_part *part;
     for (uint32_t i = 0; (part = part_at(i)) != NULL; i++) {
         uint32_t owners = part->owners(world);
@@ -194,7 +194,7 @@ static bool take_head(struct bytes_reader *reader, struct state_filling *filling
 static bool fill(struct state_filling *filling, struct bytes_reader *reader) {
     if (!take_head(reader, filling))
         return false;
-    filling->world->tick = filling->tick;
+    filling->world->progress.tick = filling->tick;
     const struct state_part *part;
     for (uint32_t i = 0; (part = part_at(i)) != NULL; i++)
         if (!take_part(reader, part, filling))

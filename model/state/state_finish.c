@@ -10,40 +10,39 @@
 /* ---- hands ---- */
 
 /* What an arm may hold in each state. One that gathers stops when its hand is full: it has room. */
-static bool hand_fits(const struct arm *arm) {
-    bool gathers = arm->from_kind == PLACE_LANE || arm->from_kind == PLACE_LINE;
+static bool hand_fits(const struct arm_plan *plan, const struct arm *arm) {
     switch ((enum arm_state)arm->state) {
     case ARM_CARRYING:
     case ARM_PLACING: return arm->held > 0;
-    case ARM_REACHING: return arm->held == 0 || (gathers && arm->held < arm->hand);
+    case ARM_REACHING: return arm->held == 0 || (plan->from_track && arm->held < plan->hand);
     case ARM_RETURNING: return arm->held == 0;
     case ARM_STOPPED: break;
     }
     return false;
 }
 
-static void promise_hand(struct world *world, const struct arm *arm) {
-    if (arm->to_kind == PLACE_LANE || arm->to_kind == PLACE_LINE)
+static void promise_hand(struct world *world, const struct arm_plan *plan, const struct arm *arm) {
+    if (plan->to_track)
         return;
     for (uint32_t i = 0; i < arm->run_count; i++) {
-        const struct hand_run *run = &world->hand_run[arm->first_run + i];
-        world->tally[world->arm_item[arm->first_item + run->what].dest].promised += run->count;
+        const struct hand_run *run = &world->hand_run[plan->first_run + i];
+        world->tally[world->arm_item[plan->first_item + run->what].dest].promised += run->count;
     }
-    world->tally[arm->to].promised += arm->held;
+    world->tally[plan->to].promised += arm->held;
 }
 
 static bool settle_hands(struct world *world) {
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
-        if (!hand_fits(&world->arm[i]))
+        if (!hand_fits(&world->arm[i].plan, &world->arm[i].state))
             return false;
-        promise_hand(world, &world->arm[i]);
+        promise_hand(world, &world->arm[i].plan, &world->arm[i].state);
     }
     return true;
 }
 
 /* ---- what gates read of lanes and lines, and what they say ---- */
 
-static void count_for_gates(struct world *world, const struct track *track,
+static void count_for_gates(struct world *world, const struct track_plan *track,
                             const struct track_kind *kind) {
     const uint32_t read[] = {kind->tally, kind->loop_tally, track->tally, track->loop_tally};
     for (size_t i = 0; i < sizeof read / sizeof *read; i++)
@@ -53,7 +52,7 @@ static void count_for_gates(struct world *world, const struct track *track,
 
 static void settle_track_counts(struct world *world) {
     for (uint32_t i = 0; i < world->track_count; i++) {
-        const struct track *track = &world->track[i];
+        const struct track_plan *track = &world->track[i].plan;
         for (uint32_t j = 0; j < track->kind_count; j++)
             count_for_gates(world, track, &world->kind[track->first_kind + j]);
     }
@@ -65,7 +64,7 @@ static void settle_gates(struct state_filling *filling) {
     struct world *world = filling->world;
     gate_init_all(world);
     for (uint32_t i = 0; i < world->scenario->gate_count; i++)
-        if (filling->gate[i] != 0 && world->gate[i].first_child == NO_INDEX)
+        if (filling->gate[i] != 0 && world->gate_plan[i].first_child == NO_INDEX)
             world->gate[i].open = filling->gate[i] > 1;
     gate_settle_all(world);
     for (uint32_t i = 0; i < world->tally_count; i++)
@@ -75,19 +74,19 @@ static void settle_gates(struct state_filling *filling) {
 
 /* ---- the standstill ---- */
 
-static void settle_stillness(struct world *world) {
+static void settle_standstill(struct world *world) {
     for (uint32_t i = 0; i < world->track_count; i++) {
-        world->standstill.jammed_tracks += world->track[i].jam_open;
-        world->standstill.deadlocked_tracks += world->track[i].deadlock_open;
+        world->standstill_watch.jammed_tracks += world->track[i].state.jam_open;
+        world->standstill_watch.deadlocked_tracks += world->track[i].state.deadlock_open;
     }
 }
 
 /* Only a lane of a loop jams, and only a jammed one is deadlocked. */
 static bool jams_fit(const struct world *world) {
     for (uint32_t i = 0; i < world->track_count; i++) {
-        const struct track *track = &world->track[i];
+        const struct track *track = &world->track[i].state;
         bool open = track->jam_open || track->congested_open;
-        if ((track->deadlock_open && !track->jam_open) || (track->is_line && open))
+        if ((track->deadlock_open && !track->jam_open) || (world->track[i].plan.is_line && open))
             return false;
     }
     return true;
@@ -106,21 +105,21 @@ static void settle_owed(struct world *world) {
 /* ---- the agenda ---- */
 
 static void wake(struct world *world, enum rank rank, uint32_t index, int64_t tick) {
-    int64_t next = world->tick + 1;
+    int64_t next = world->progress.tick + 1;
     agenda_set(&world->agenda, world_actor(world, rank, index), tick > next ? tick : next);
 }
 
 static void wake_all_from(struct world *world, enum rank first) {
     uint32_t actor = world->first_actor[first];
     for (; actor < world->agenda.actor_count; actor++)
-        agenda_set(&world->agenda, actor, world->tick + 1);
+        agenda_set(&world->agenda, actor, world->progress.tick + 1);
 }
 
 /* An incident that does not repeat comes when its tick does. */
 static void settle_incidents(struct world *world) {
     for (uint32_t i = 0; i < world->scenario->incident_count; i++) {
         struct incident *incident = &world->incident[i];
-        if (incident->due <= world->tick)
+        if (incident->due <= world->progress.tick)
             incident->due = AGENDA_NEVER;
         if (incident->due != AGENDA_NEVER)
             wake(world, RANK_INCIDENT, i, incident->due);
@@ -146,10 +145,10 @@ bool state_finish(struct state_filling *filling) {
     struct world *world = filling->world;
     if (!settle_hands(world) || !jams_fit(world))
         return false;
-    agenda_empty(&world->agenda, world->tick); /* before a gate may wake somebody */
+    agenda_empty(&world->agenda, world->progress.tick); /* before a gate may wake somebody */
     settle_track_counts(world);
     settle_gates(filling);
-    settle_stillness(world);
+    settle_standstill(world);
     settle_owed(world);
     settle_agenda(world);
     return true;

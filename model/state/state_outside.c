@@ -12,37 +12,27 @@ static uint32_t one(const struct world *world) {
     return 1;
 }
 
-/* ---- supplies and demands ----
- * derived: waits_for_gate; fixed: tally, total, item, chance, gate */
+/* ---- supplies and demands ---- */
 
-_Static_assert(sizeof(struct stream) == 40, "struct stream is in struct stream_row");
+_Static_assert(sizeof(struct stream) == 24, "struct stream is in stream_field");
 
 struct stream_row {
-    uint8_t stops;
-    int64_t due, open;
+    struct stream stream;
     struct stream_words interval;
 };
 
 static const struct state_field stream_field[] = {
-    FIELD(struct stream_row, STATE_BYTE, stops), FIELD(struct stream_row, STATE_DUE, due),
-    FIELD(struct stream_row, STATE_AMOUNT, open), STREAM_FIELDS(struct stream_row, interval)};
+    FIELD_OF(struct stream_row, stream, STATE_BYTE, stops),
+    FIELD_OF(struct stream_row, stream, STATE_DUE, due),
+    FIELD_OF(struct stream_row, stream, STATE_AMOUNT, open),
+    STREAM_FIELDS(struct stream_row, interval)};
 
-static void get_stream(const struct world *world, const struct stream *stream, void *row) {
-    *(struct stream_row *)row =
-        (struct stream_row){.stops = stream->stops,
-                            .due = stream->due,
-                            .open = stream->open,
-                            .interval = state_words_of(world, stream->chance)};
-}
-
-static bool put_stream(struct state_filling *filling, struct stream *stream, int64_t until,
-                       const struct stream_row *row) {
-    if (!state_stops_fit(row->stops))
-        return false;
-    stream->stops = row->stops;
-    stream->due = row->due <= until ? row->due : AGENDA_NEVER;
-    stream->open = row->open;
-    return state_put_words(filling, stream->chance, row->interval);
+/* With another `until` no event may be due any more. */
+static bool put_stream(struct stream *stream, const struct stream_row *row, int64_t until) {
+    *stream = row->stream;
+    if (stream->due > until)
+        stream->due = AGENDA_NEVER;
+    return state_stops_fit(stream->stops);
 }
 
 static uint32_t supplies(const struct world *world) { return world->scenario->supply_count; }
@@ -50,12 +40,16 @@ static uint32_t supplies(const struct world *world) { return world->scenario->su
 static void get_supply(const struct world *world, uint32_t index, struct state_cursor *cursor,
                        void *row) {
     (void)cursor;
-    get_stream(world, &world->supply[index], row);
+    *(struct stream_row *)row =
+        (struct stream_row){.stream = world->supply[index],
+                            .interval = state_words_of(world, world->supply_plan[index].chance)};
 }
 
-static bool put_supply(struct state_filling *filling, uint32_t index, const void *row) {
-    return put_stream(filling, &filling->world->supply[index],
-                      filling->world->scenario->supply[index].until_tick, row);
+static bool put_supply(struct state_filling *filling, uint32_t index, const void *from) {
+    const struct stream_row *row = from;
+    struct world *world = filling->world;
+    return put_stream(&world->supply[index], row, world->scenario->supply[index].until_tick) &&
+           state_put_words(filling, world->supply_plan[index].chance, row->interval);
 }
 
 static uint32_t demands(const struct world *world) { return world->scenario->demand_count; }
@@ -63,28 +57,33 @@ static uint32_t demands(const struct world *world) { return world->scenario->dem
 static void get_demand(const struct world *world, uint32_t index, struct state_cursor *cursor,
                        void *row) {
     (void)cursor;
-    get_stream(world, &world->demand[index], row);
+    *(struct stream_row *)row =
+        (struct stream_row){.stream = world->demand[index],
+                            .interval = state_words_of(world, world->demand_plan[index].chance)};
 }
 
-static bool put_demand(struct state_filling *filling, uint32_t index, const void *row) {
-    return put_stream(filling, &filling->world->demand[index],
-                      filling->world->scenario->demand[index].until_tick, row);
+static bool put_demand(struct state_filling *filling, uint32_t index, const void *from) {
+    const struct stream_row *row = from;
+    struct world *world = filling->world;
+    return put_stream(&world->demand[index], row, world->scenario->demand[index].until_tick) &&
+           state_put_words(filling, world->demand_plan[index].chance, row->interval);
 }
 
 /* ---- incidents: told by their labels, since a what-if may add one or take one away ----
  * One that does not repeat has no state: it is to come as long as its tick is. */
 
-_Static_assert(sizeof(struct incident) == 16, "struct incident is in struct incident_row");
+_Static_assert(sizeof(struct incident) == 8, "struct incident is in incident_field");
 
 struct incident_row {
     uint64_t label; /* a checksum of it */
-    int64_t due;
+    struct incident incident;
     struct stream_words interval;
 };
 
-static const struct state_field incident_field[] = {FIELD(struct incident_row, STATE_KEY, label),
-                                                    FIELD(struct incident_row, STATE_DUE, due),
-                                                    STREAM_FIELDS(struct incident_row, interval)};
+static const struct state_field incident_field[] = {
+    FIELD(struct incident_row, STATE_KEY, label),
+    FIELD_OF(struct incident_row, incident, STATE_DUE, due),
+    STREAM_FIELDS(struct incident_row, interval)};
 
 static uint32_t incidents(const struct world *world) { return world->scenario->incident_count; }
 
@@ -99,8 +98,8 @@ static void get_incident(const struct world *world, uint32_t index, struct state
     bool repeats = world->scenario->incident[index].repeats;
     *(struct incident_row *)row =
         (struct incident_row){.label = label_of(world, index),
-                              .due = repeats ? world->incident[index].due : 0,
-                              .interval = state_words_of(world, world->incident[index].chance)};
+                              .incident.due = repeats ? world->incident[index].due : 0,
+                              .interval = state_words_of(world, world->incident_chance[index])};
 }
 
 /* Looks for number `index` from where the last one was found on, going round: as a rule it stands
@@ -124,23 +123,23 @@ static bool put_incident(struct state_filling *filling, uint32_t owner, const vo
     uint32_t index = find_key(filling, incidents(world), row->label, label_of);
     if (index == NO_INDEX || !world->scenario->incident[index].repeats)
         return true;
-    if (row->due > filling->tick)
-        world->incident[index].due = row->due;
-    return state_put_words(filling, world->incident[index].chance, row->interval);
+    if (row->incident.due > filling->tick)
+        world->incident[index] = row->incident;
+    return state_put_words(filling, world->incident_chance[index], row->interval);
 }
 
 /* ---- breakdowns ---- */
 
-_Static_assert(sizeof(struct breakdown) == 32, "struct breakdown is in struct breakdown_row");
+_Static_assert(sizeof(struct breakdown) == 16, "struct breakdown is in breakdown_field");
 
 struct breakdown_row {
-    bool broken;
-    int64_t due;
+    struct breakdown breakdown;
     struct stream_words after, repair;
 };
 
 static const struct state_field breakdown_field[] = {
-    FIELD(struct breakdown_row, STATE_FLAG, broken), FIELD(struct breakdown_row, STATE_DUE, due),
+    FIELD_OF(struct breakdown_row, breakdown, STATE_FLAG, broken),
+    FIELD_OF(struct breakdown_row, breakdown, STATE_DUE, due),
     STREAM_FIELDS(struct breakdown_row, after), STREAM_FIELDS(struct breakdown_row, repair)};
 
 static uint32_t breakdowns(const struct world *world) { return world->breakdown_count; }
@@ -148,47 +147,46 @@ static uint32_t breakdowns(const struct world *world) { return world->breakdown_
 static void get_breakdown(const struct world *world, uint32_t index, struct state_cursor *cursor,
                           void *row) {
     (void)cursor;
-    const struct breakdown *self = &world->breakdown[index];
+    const struct breakdown_plan *plan = &world->breakdown_plan[index];
     *(struct breakdown_row *)row =
-        (struct breakdown_row){.broken = self->broken,
-                               .due = self->due,
-                               .after = state_words_of(world, self->after_chance),
-                               .repair = state_words_of(world, self->repair_chance)};
+        (struct breakdown_row){.breakdown = world->breakdown[index],
+                               .after = state_words_of(world, plan->after_chance),
+                               .repair = state_words_of(world, plan->repair_chance)};
 }
 
 static bool put_breakdown(struct state_filling *filling, uint32_t index, const void *from) {
     const struct breakdown_row *row = from;
-    struct breakdown *self = &filling->world->breakdown[index];
-    self->broken = row->broken;
-    self->due = row->due;
-    return state_put_words(filling, self->after_chance, row->after) &&
-           state_put_words(filling, self->repair_chance, row->repair);
+    const struct breakdown_plan *plan = &filling->world->breakdown_plan[index];
+    filling->world->breakdown[index] = row->breakdown;
+    return state_put_words(filling, plan->after_chance, row->after) &&
+           state_put_words(filling, plan->repair_chance, row->repair);
 }
 
 /* ---- gates: each node is told by what it reads and whose it is ----
- * fixed: all but open and the thresholds; these are told where an incident has set them */
+ * Thresholds are told where an incident has set them. */
 
-_Static_assert(sizeof(struct gate) == 56, "struct gate is in struct gate_row");
+_Static_assert(sizeof(struct gate) == 24, "struct gate is in gate_field");
 
 struct gate_row {
     uint64_t key;
-    bool open, is_set, reopen_is_set;
-    int64_t threshold, reopen_below;
+    struct gate gate;
+    bool is_set, reopen_is_set;
 };
 
-static const struct state_field gate_field[] = {FIELD(struct gate_row, STATE_KEY, key),
-                                                FIELD(struct gate_row, STATE_FLAG, open),
-                                                FIELD(struct gate_row, STATE_FLAG, is_set),
-                                                FIELD(struct gate_row, STATE_FLAG, reopen_is_set),
-                                                FIELD(struct gate_row, STATE_VALUE, threshold),
-                                                FIELD(struct gate_row, STATE_VALUE, reopen_below)};
+static const struct state_field gate_field[] = {
+    FIELD(struct gate_row, STATE_KEY, key),
+    FIELD_OF(struct gate_row, gate, STATE_FLAG, open),
+    FIELD(struct gate_row, STATE_FLAG, is_set),
+    FIELD(struct gate_row, STATE_FLAG, reopen_is_set),
+    FIELD_OF(struct gate_row, gate, STATE_VALUE, threshold),
+    FIELD_OF(struct gate_row, gate, STATE_VALUE, reopen_below)};
 
 static uint32_t gates(const struct world *world) { return world->scenario->gate_count; }
 
 /* The top of the tree that a node is in. */
 static uint32_t top_of(const struct world *world, uint32_t gate) {
-    while (world->gate[gate].parent != NO_INDEX)
-        gate = world->gate[gate].parent;
+    while (world->gate_plan[gate].parent != NO_INDEX)
+        gate = world->gate_plan[gate].parent;
     return gate;
 }
 
@@ -196,7 +194,7 @@ static uint32_t top_of(const struct world *world, uint32_t gate) {
 static uint64_t key_of_gate(const struct world *world, uint32_t index) {
     const struct scenario_gate *fixed = &world->scenario->gate[index];
     uint32_t top = top_of(world, index);
-    struct part owner = world->gate[top].owner;
+    struct part owner = world->gate_plan[top].owner;
     bool leaf = fixed->first_child == NO_INDEX;
     const uint32_t part[] = {owner.kind,
                              owner.index,
@@ -220,13 +218,14 @@ static void get_gate(const struct world *world, uint32_t index, struct state_cur
     const struct scenario_gate *fixed = &world->scenario->gate[index];
     const struct gate *gate = &world->gate[index];
     struct gate_row *row = to;
-    *row = (struct gate_row){.key = key_of_gate(world, index), .open = gate->open};
-    if (fixed->first_child != NO_INDEX)
-        return;
-    row->is_set = gate->threshold != fixed->threshold;
-    row->reopen_is_set = gate->reopen_below != fixed->reopen_below;
-    row->threshold = row->is_set ? gate->threshold : 0;
-    row->reopen_below = row->reopen_is_set ? gate->reopen_below : 0;
+    bool leaf = fixed->first_child == NO_INDEX;
+    *row = (struct gate_row){.key = key_of_gate(world, index), .gate = *gate};
+    row->is_set = leaf && gate->threshold != fixed->threshold;
+    row->reopen_is_set = leaf && gate->reopen_below != fixed->reopen_below;
+    if (!row->is_set)
+        row->gate.threshold = 0;
+    if (!row->reopen_is_set)
+        row->gate.reopen_below = 0;
 }
 
 enum { WAS_SHUT = 1, WAS_OPEN };
@@ -238,62 +237,40 @@ static bool put_gate(struct state_filling *filling, uint32_t owner, const void *
     if (index == NO_INDEX)
         return true;
     struct gate *gate = &filling->world->gate[index];
-    filling->gate[index] = row->open ? WAS_OPEN : WAS_SHUT;
+    filling->gate[index] = row->gate.open ? WAS_OPEN : WAS_SHUT;
     if (row->is_set)
-        gate->threshold = row->threshold;
+        gate->threshold = row->gate.threshold;
     if (row->reopen_is_set && gate->reopen_below != NOT_GIVEN)
-        gate->reopen_below = row->reopen_below;
+        gate->reopen_below = row->gate.reopen_below;
     if (gate->reopen_below > gate->threshold) /* a what-if below what was set */
         gate->reopen_below = gate->threshold;
-    return row->threshold >= 0 && row->reopen_below >= 0;
+    return row->gate.threshold >= 0 && row->gate.reopen_below >= 0;
 }
 
-/* ---- the standstill ----
- * derived: jammed_tracks, deadlocked_tracks; only within a tick: before */
+/* ---- the standstill ---- */
 
-_Static_assert(sizeof(struct standstill) == 80, "struct standstill is in struct still_row");
+_Static_assert(sizeof(struct standstill) == 48, "struct standstill is in standstill_field");
 
-struct still_row {
-    int64_t rest_anchor, deadlock_anchor, outside_tick;
-    bool rest_open, clogged_open;
-    int64_t rest_since, rest_start;
-};
+static const struct state_field standstill_field[] = {
+    FIELD(struct standstill, STATE_PAST, anchor[STANDSTILL_REST]),
+    FIELD(struct standstill, STATE_PAST, anchor[STANDSTILL_DEADLOCK]),
+    FIELD(struct standstill, STATE_PAST, outside_tick),
+    FIELD(struct standstill, STATE_FLAG, rest_open),
+    FIELD(struct standstill, STATE_FLAG, clogged_open),
+    FIELD(struct standstill, STATE_PAST, rest_since),
+    FIELD(struct standstill, STATE_PAST, rest_start)};
 
-static const struct state_field still_field[] = {
-    FIELD(struct still_row, STATE_PAST, rest_anchor),
-    FIELD(struct still_row, STATE_PAST, deadlock_anchor),
-    FIELD(struct still_row, STATE_PAST, outside_tick),
-    FIELD(struct still_row, STATE_FLAG, rest_open),
-    FIELD(struct still_row, STATE_FLAG, clogged_open),
-    FIELD(struct still_row, STATE_PAST, rest_since),
-    FIELD(struct still_row, STATE_PAST, rest_start)};
-
-static void get_still(const struct world *world, uint32_t owner, struct state_cursor *cursor,
-                      void *row) {
+static void get_standstill(const struct world *world, uint32_t owner, struct state_cursor *cursor,
+                           void *row) {
     (void)owner, (void)cursor;
-    const struct standstill *still = &world->standstill;
-    *(struct still_row *)row =
-        (struct still_row){.rest_anchor = still->anchor[STANDSTILL_REST],
-                           .deadlock_anchor = still->anchor[STANDSTILL_DEADLOCK],
-                           .outside_tick = still->outside_tick,
-                           .rest_open = still->rest_open,
-                           .clogged_open = still->clogged_open,
-                           .rest_since = still->rest_since,
-                           .rest_start = still->rest_start};
+    *(struct standstill *)row = world->standstill;
 }
 
-static bool put_still(struct state_filling *filling, uint32_t owner, const void *from) {
+static bool put_standstill(struct state_filling *filling, uint32_t owner, const void *row) {
     (void)owner;
-    const struct still_row *row = from;
-    struct standstill *still = &filling->world->standstill;
-    still->anchor[STANDSTILL_REST] = row->rest_anchor;
-    still->anchor[STANDSTILL_DEADLOCK] = row->deadlock_anchor;
-    still->outside_tick = row->outside_tick;
-    still->rest_open = row->rest_open;
-    still->clogged_open = row->clogged_open;
-    still->rest_since = row->rest_since;
-    still->rest_start = row->rest_start;
-    return row->rest_open || !row->clogged_open;
+    struct standstill *standstill = &filling->world->standstill;
+    *standstill = *(const struct standstill *)row;
+    return standstill->rest_open || !standstill->clogged_open;
 }
 
 /* ---- in this order ---- */
@@ -305,6 +282,7 @@ static const struct state_part part[] = {
     {"breakdown", NULL, false, breakdowns, NULL, get_breakdown, put_breakdown,
      FIELDS(breakdown_field)},
     {"gate", NULL, true, gates, NULL, get_gate, put_gate, FIELDS(gate_field)},
-    {"stillness", NULL, false, one, NULL, get_still, put_still, FIELDS(still_field)},
+    {"standstill", NULL, false, one, NULL, get_standstill, put_standstill,
+     FIELDS(standstill_field)},
 };
 const struct state_group state_outside = GROUP(part);

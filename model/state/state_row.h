@@ -73,13 +73,16 @@ struct state_group {
 
 #define FIELD(row, kind, member)                                                                   \
     { #member, kind, offsetof(row, member) }
+/* The same of a struct within the row, called by its own name alone. */
+#define FIELD_OF(row, part, kind, member)                                                          \
+    { #member, kind, offsetof(row, part.member) }
 #define FIELDS(list) .field = list, .field_count = sizeof list / sizeof *list
 #define GROUP(list)                                                                                \
     { list, sizeof list / sizeof *list }
 
 /* The last tick executed, as steps and durations count: before tick 0 nothing has passed. */
 static inline int64_t state_passed(const struct world *world) {
-    return world->tick > 0 ? world->tick : 0;
+    return world->progress.tick > 0 ? world->progress.tick : 0;
 }
 
 /* A draw stream, told with whom it is of. */

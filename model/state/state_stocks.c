@@ -7,7 +7,7 @@
  * derived: counts of a whole chest or side and of tracks, promised, low, high, who waits; fixed:
  * first_leaf, limits but that of a whole chest */
 
-_Static_assert(sizeof(struct tally) == 56, "struct tally is in struct stock_row");
+_Static_assert(sizeof(struct tally) == 64, "struct tally is in struct stock_row");
 _Static_assert(sizeof(struct waiter) == 12, "all of struct waiter is derived");
 
 struct stock_row {
@@ -81,7 +81,7 @@ static bool put_chest(struct state_filling *filling, uint32_t chest, const void 
 static uint32_t stations(const struct world *world) { return world->scenario->station_count; }
 
 static uint32_t inputs(const struct world *world, uint32_t station) {
-    return world->station[station].input_count;
+    return world->station_plan[station].input_count;
 }
 
 static void get_input(const struct world *world, uint32_t station, struct state_cursor *cursor,
@@ -89,13 +89,13 @@ static void get_input(const struct world *world, uint32_t station, struct state_
     uint32_t input = cursor->index++;
     *(struct stock_row *)row = (struct stock_row){
         .item = world->scenario->station[station].takes.entry[input].item,
-        .count = world->tally[world->station[station].first_input + input].count};
+        .count = world->tally[world->station_plan[station].first_input + input].count};
 }
 
 static bool put_input(struct state_filling *filling, uint32_t index, const void *from) {
     const struct stock_row *row = from;
     const struct item_counts *takes = &filling->world->scenario->station[index].takes;
-    const struct station *station = &filling->world->station[index];
+    const struct station_plan *station = &filling->world->station_plan[index];
     uint32_t input = 0;
     while (input < takes->count && takes->entry[input].item != row->item)
         input++;
@@ -113,13 +113,13 @@ static const struct state_field output_field[] = {
     FIELD(struct output_row, STATE_AMOUNT, stock.count), STREAM_FIELDS(struct output_row, chance)};
 
 static uint32_t outputs(const struct world *world, uint32_t station) {
-    return world->station[station].output_count;
+    return world->station_plan[station].output_count;
 }
 
 /* The stream of an output's chance; those of a station stand one behind the other. */
 static uint32_t chance_of_output(const struct world *world, uint32_t station, uint32_t output) {
     const struct station_output *makes = world->scenario->station[station].makes;
-    uint32_t chance = world->station[station].first_output_chance;
+    uint32_t chance = world->station_plan[station].first_output_chance;
     for (uint32_t i = 0; i < output; i++)
         chance += makes[i].has_chance;
     return makes[output].has_chance ? chance : NO_INDEX;
@@ -130,14 +130,14 @@ static void get_output(const struct world *world, uint32_t station, struct state
     uint32_t output = cursor->index++;
     *(struct output_row *)row = (struct output_row){
         .stock = {.item = world->scenario->station[station].makes[output].item,
-                  .count = world->tally[world->station[station].first_output + output].count},
+                  .count = world->tally[world->station_plan[station].first_output + output].count},
         .chance = state_words_of(world, chance_of_output(world, station, output))};
 }
 
 static bool put_output(struct state_filling *filling, uint32_t index, const void *from) {
     const struct output_row *row = from;
     const struct scenario_station *fixed = &filling->world->scenario->station[index];
-    const struct station *station = &filling->world->station[index];
+    const struct station_plan *station = &filling->world->station_plan[index];
     uint32_t output = 0;
     while (output < fixed->makes_count && fixed->makes[output].item != row->stock.item)
         output++;
@@ -148,81 +148,57 @@ static bool put_output(struct state_filling *filling, uint32_t index, const void
 }
 
 /* ---- stations ----
- * fixed: all above stops. What a batch at work has left is told while it runs, or while it is held.
- */
+ * What a batch has left is told while it runs, or while it is held. */
 
-_Static_assert(sizeof(struct station) == 128, "struct station is in struct station_row");
+_Static_assert(sizeof(struct station) == 88, "struct station is in station_field");
 
 struct station_row {
-    uint8_t stops, state;
-    bool working, told;
-    int64_t end_tick, rest_ticks, since, told_start, batches;
-    int64_t working_ticks, starved_ticks, blocked_ticks, gated_ticks, stopped_ticks;
+    struct station station;
     struct stream_words time;
 };
 
+#define STATION_FIELD(kind, member) FIELD_OF(struct station_row, station, kind, member)
 static const struct state_field station_field[] = {
-    FIELD(struct station_row, STATE_BYTE, stops),
-    FIELD(struct station_row, STATE_BYTE, state),
-    FIELD(struct station_row, STATE_FLAG, working),
-    FIELD(struct station_row, STATE_FLAG, told),
-    FIELD(struct station_row, STATE_DUE, end_tick),
-    FIELD(struct station_row, STATE_SPAN, rest_ticks),
-    FIELD(struct station_row, STATE_PAST, since),
-    FIELD(struct station_row, STATE_PAST, told_start),
-    FIELD(struct station_row, STATE_AMOUNT, batches),
-    FIELD(struct station_row, STATE_AMOUNT, working_ticks),
-    FIELD(struct station_row, STATE_AMOUNT, starved_ticks),
-    FIELD(struct station_row, STATE_AMOUNT, blocked_ticks),
-    FIELD(struct station_row, STATE_AMOUNT, gated_ticks),
-    FIELD(struct station_row, STATE_AMOUNT, stopped_ticks),
+    STATION_FIELD(STATE_BYTE, stops),
+    STATION_FIELD(STATE_BYTE, state),
+    STATION_FIELD(STATE_FLAG, working),
+    STATION_FIELD(STATE_FLAG, event_open),
+    STATION_FIELD(STATE_DUE, end_tick),
+    STATION_FIELD(STATE_SPAN, rest_ticks),
+    STATION_FIELD(STATE_PAST, since),
+    STATION_FIELD(STATE_PAST, event_start),
+    STATION_FIELD(STATE_AMOUNT, batches),
+    STATION_FIELD(STATE_AMOUNT, ticks[STATION_WORKING]),
+    STATION_FIELD(STATE_AMOUNT, ticks[STATION_STARVED]),
+    STATION_FIELD(STATE_AMOUNT, ticks[STATION_BLOCKED]),
+    STATION_FIELD(STATE_AMOUNT, ticks[STATION_GATED]),
+    STATION_FIELD(STATE_AMOUNT, ticks[STATION_STOPPED]),
     STREAM_FIELDS(struct station_row, time)};
 
 static void get_station(const struct world *world, uint32_t index, struct state_cursor *cursor,
-                        void *row) {
+                        void *to) {
     (void)cursor;
-    const struct station *station = &world->station[index];
-    bool runs = station->working && station->stops == 0, held = station->working && !runs;
-    const int64_t *ticks = station->ticks;
-    *(struct station_row *)row =
-        (struct station_row){.stops = station->stops,
-                             .state = (uint8_t)station->state,
-                             .working = station->working,
-                             .told = station->told,
-                             .end_tick = runs ? station->end_tick : 0,
-                             .rest_ticks = held ? station->rest_ticks : 0,
-                             .since = station->since,
-                             .told_start = station->told ? station->told_start : 0,
-                             .batches = (int64_t)station->batches,
-                             .working_ticks = ticks[STATION_WORKING],
-                             .starved_ticks = ticks[STATION_STARVED],
-                             .blocked_ticks = ticks[STATION_BLOCKED],
-                             .gated_ticks = ticks[STATION_GATED],
-                             .stopped_ticks = ticks[STATION_STOPPED],
-                             .time = state_words_of(world, station->time_chance)};
+    struct station_row *row = to;
+    struct station *station = &row->station;
+    *station = world->station[index];
+    if (!station->working || station->stops != 0)
+        station->end_tick = 0;
+    if (!station->working || station->stops == 0)
+        station->rest_ticks = 0;
+    if (!station->event_open)
+        station->event_start = 0;
+    row->time = state_words_of(world, world->station_plan[index].time_chance);
 }
 
 static bool put_station(struct state_filling *filling, uint32_t index, const void *from) {
     const struct station_row *row = from;
-    struct station *station = &filling->world->station[index];
-    bool watched = row->state == STATION_STARVED || row->state == STATION_BLOCKED;
-    if (!state_stops_fit(row->stops) || row->state >= STATION_STATES || (row->told && !watched))
+    const struct station *station = &row->station;
+    bool watched = station->state == STATION_STARVED || station->state == STATION_BLOCKED;
+    if (!state_stops_fit(station->stops) || station->state >= STATION_STATES ||
+        (station->event_open && !watched))
         return false;
-    station->stops = row->stops;
-    station->state = (enum station_state)row->state;
-    station->working = row->working;
-    station->told = row->told;
-    station->end_tick = row->end_tick;
-    station->rest_ticks = row->rest_ticks;
-    station->since = row->since;
-    station->told_start = row->told_start;
-    station->batches = (uint64_t)row->batches;
-    station->ticks[STATION_WORKING] = row->working_ticks;
-    station->ticks[STATION_STARVED] = row->starved_ticks;
-    station->ticks[STATION_BLOCKED] = row->blocked_ticks;
-    station->ticks[STATION_GATED] = row->gated_ticks;
-    station->ticks[STATION_STOPPED] = row->stopped_ticks;
-    return state_put_words(filling, station->time_chance, row->time);
+    filling->world->station[index] = *station;
+    return state_put_words(filling, filling->world->station_plan[index].time_chance, row->time);
 }
 
 /* ---- in this order ---- */
