@@ -16,6 +16,8 @@
 
 static const char name[] = "run";
 
+static void audit(void *world) { world_audit(world); }
+
 /* From the first tick to the last, then the end of it. */
 static int run_record(const struct options *options, struct record *record,
                       struct directory *directory) {
@@ -23,7 +25,9 @@ static int run_record(const struct options *options, struct record *record,
     struct progress progress;
     progress_init(&progress, scenario->run_ticks, scenario->ticks_per_second,
                   !options->given[OPTION_QUIET]);
-    record_run_until(record, &progress, NULL, scenario->run_ticks);
+    const struct record_onlooker auditor = {record->world, audit};
+    record_run_until(record, &progress, options->given[OPTION_AUDIT] ? &auditor : NULL,
+                     scenario->run_ticks);
     progress_end(&progress);
     struct finish finish = {.options = options, .directory = directory};
     return interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal()

@@ -113,3 +113,18 @@ void gate_init_all(struct world *world) {
     }
     gate_settle_all(world);
 }
+
+void gate_audit(const struct world *world) {
+    for (uint32_t i = 0; i < world->scenario->gate_count; i++) {
+        const struct gate_plan *plan = &world->gate_plan[i];
+        const struct gate *gate = &world->gate[i];
+        if (plan->first_child != NO_INDEX) {
+            require(gate->open == branch_says(world, i));
+            continue;
+        }
+        const struct tally *tally = &world->tally[plan->tally];
+        require(gate->open == leaf_says(plan->kind, gate, tally->count));
+        require(tally->low <= tally->count && tally->count <= tally->high);
+        require(gate->reopen_below == NOT_GIVEN || gate->reopen_below <= gate->threshold);
+    }
+}

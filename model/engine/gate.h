@@ -22,3 +22,6 @@ void gate_init_all(struct world *world);
 /* Brings what combines gates, and the range in which nothing happens to any, in line with the
  * leaves as they are; tells nobody. */
 void gate_settle_all(struct world *world);
+
+/* Stops the program when a gate is not what its counts make it (invariant 4 of world.h). */
+void gate_audit(const struct world *world);

@@ -257,3 +257,78 @@ void track_leave_placing(struct world *world, uint32_t index, uint32_t arm) {
         wake_checks_of_no_placing(world, index);
     }
 }
+
+/* ---- audit ---- */
+
+/* How many of a kind lie on a track. */
+static uint32_t items_of_kind(const struct world *world, uint32_t index, uint32_t kind) {
+    uint32_t count = 0;
+    if (world->track[index].plan.is_line) {
+        uint32_t line = line_of(world, index);
+        const struct line_item *item = world->line_item + world->line_plan[line].first_item;
+        for (uint32_t i = 0; i < world->line[line].item_count; i++)
+            count += item[i].kind == kind;
+    } else {
+        for (uint32_t slot = 0; slot < world->lane[index].slot_count; slot++)
+            count += world->lane[index].kind[slot] == kind;
+    }
+    return count;
+}
+
+static void audit_items(const struct world *world, uint32_t index) {
+    const struct track_plan *plan = &world->track[index].plan;
+    uint32_t items = 0, cells = 0;
+    for (uint32_t i = 0; i < plan->kind_count; i++) {
+        const struct track_kind *kind = &world->kind[plan->first_kind + i];
+        require(kind->count == items_of_kind(world, index, i));
+        items += kind->count;
+        cells += kind->count * kind->length;
+    }
+    require(items == world->track[index].load.item_count);
+    require(cells == world->track[index].load.held_cells && cells <= plan->cell_count);
+}
+
+static bool is_marked(const struct world *world, uint32_t index, uint32_t rank) {
+    uint32_t word = world->track[index].plan.first_waiting_word + rank / 64;
+    return world->waiting[word] >> (rank % 64) & 1;
+}
+
+/* Each arm that is placing onto it, and runs, is in the list. */
+static void audit_feeders(const struct world *world, uint32_t index, uint32_t listed) {
+    const struct track_plan *plan = &world->track[index].plan;
+    for (uint32_t rank = 0; rank < plan->feeder_count; rank++) {
+        const struct arm_record *arm = &world->arm[world->feeder[plan->first_feeder + rank].arm];
+        bool placing = arm->state.state == ARM_PLACING && arm->state.stops == 0;
+        require(placing == ((arm->wait.waits & ARM_WAITS_TO_PLACE) != 0));
+        require(placing == is_marked(world, index, rank));
+        listed -= placing;
+    }
+    require(listed == 0);
+}
+
+static void audit_list(const struct world *world, uint32_t index) {
+    const struct track_load *load = &world->track[index].load;
+    uint32_t before = NO_INDEX, first_unreported = NO_INDEX, listed = 0;
+    for (uint32_t arm = load->first_placing; arm != NO_INDEX; arm = world->arm[arm].wait.next) {
+        const struct arm *state = &world->arm[arm].state;
+        require(world->arm[arm].wait.prev == before && world->arm[arm].plan.to == index);
+        require(before == NO_INDEX ||
+                world->arm[before].state.placing_since <= state->placing_since);
+        if (first_unreported == NO_INDEX && !state->blocked_open)
+            first_unreported = arm;
+        require(first_unreported == NO_INDEX || !state->blocked_open);
+        before = arm;
+        listed++;
+    }
+    require(load->last_placing == before && load->first_unreported == first_unreported);
+    audit_feeders(world, index, listed);
+}
+
+void track_audit(const struct world *world, uint32_t index) {
+    if (world->track[index].plan.is_line)
+        line_audit(world, line_of(world, index));
+    else
+        lane_audit(&world->lane[index]);
+    audit_items(world, index);
+    audit_list(world, index);
+}

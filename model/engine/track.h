@@ -49,3 +49,7 @@ int64_t track_clear(struct world *world, uint32_t track, uint32_t kind);
 /* Puts an arm at the end of those placing onto the track, from now on; takes it out of the list. */
 void track_join_placing(struct world *world, uint32_t track, uint32_t arm);
 void track_leave_placing(struct world *world, uint32_t track, uint32_t arm);
+
+/* Stops the program when its items, their counts, or the list of those who place onto it contradict
+ * each other (invariants 3 and 6 of world.h). */
+void track_audit(const struct world *world, uint32_t track);

@@ -4,7 +4,29 @@
  *
  * A world is a value: many may live side by side, one a thread, and none knows of another. It keeps
  * the rules of docs/rules.md to the tick. It borrows the scenario, which must outlive it and must
- * not change. After world_new nothing is allocated, read or written. */
+ * not change. After world_new nothing is allocated, read or written.
+ *
+ * Between two ticks, these invariants hold (world_audit checks them):
+ *  1. For each item: initial + supplied + dropped + made - met - consumed - cleared is what lies in
+ *     chests and stocks, is held in hands, and lies on loops and lines (docs/rules.md).
+ *  2. The total of a chest or of a side of a station is the sum of its items; what a gate reads of
+ * a track is what lies there; what is promised to a place is what arms hold on the way to it.
+ *     Nothing is negative.
+ *  3. The bits of a lane agree with its items, the items of a line neither overlap nor leave it,
+ * and the counts of tracks and loops are those of the items on them. A belt stands where its clock
+ *     can have brought it, and its clock runs when nothing stops the belt.
+ *  4. A gate is open exactly when its counts, and the latch, say so; a latch reopens at its
+ *     threshold or below.
+ *  5. A hand holds what its runs say, not more than it can, and only in the states in which an arm
+ *     holds something. The ticks of an arm's or station's states add up to the run.
+ *  6. Lists of those who wait name each other both ways, and everybody who waits is in the list of
+ *     what he waits for. An arm that is placing onto a track is in the track's list, those that
+ * have waited longest first, and those whose `blocked` is open before all others.
+ *  7. Nobody is due at a tick that has passed, and everybody who knows when to act next is woken
+ *     then or earlier.
+ *  8. Only a lane is congested or jams, only a jammed lane is deadlocked, only a rest is clogged,
+ *     only an arm that is placing is blocked; counts of open events are right.
+ *  9. What is owed of an item is what its demands still want. */
 #pragma once
 
 #include "model/engine/listener.h"
@@ -27,6 +49,11 @@ void world_advance(struct world *world, int64_t tick);
 /* Executes the next tick in which something is due, if it is not behind `limit`: true. Else nothing
  * happens up to and including `limit`, which counts as executed: false. */
 bool world_step(struct world *world, int64_t limit);
+
+/* Stops the program (status 5, sim/require.h) when an invariant does not hold. Between ticks only,
+ * not from a listener. Looks at every cell and actor: for tests, and for who suspects the program.
+ */
+void world_audit(const struct world *world);
 
 /* The last tick that was executed; -1 before tick 0. */
 int64_t world_tick(const struct world *world);

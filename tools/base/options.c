@@ -36,6 +36,9 @@ static const struct option_row {
     [OPTION_KEEP_EVERY] = {"--keep-every", "DURATION", "a duration, as in --keep-every 10min",
                            "with --out: how much simulated time lies between two\n"
                            "capsules (10 min), as long as they are not too many"},
+    [OPTION_AUDIT] = {"--audit", NULL, NULL,
+                      "check the program's own state after each tick, which\n"
+                      "takes long; where it is wrong the run ends with status 5"},
     [OPTION_FROM_TIME] = {"--from", "TIME", "a time of the run, as in --from 1:30:00",
                           "where to begin (the capsule; of a directory, the one\n"
                           "before its first jam)"},

@@ -1,0 +1,303 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/world_audit.c - checks the invariants that stand at the head of world.h, by their
+ * numbers. Everything derived is worked out anew from what is state and compared. */
+#include <stdlib.h>
+
+#include "model/engine/belt.h"
+#include "model/engine/gate.h"
+#include "model/engine/line.h"
+#include "model/engine/parts.h"
+#include "model/engine/stock.h"
+#include "model/engine/track.h"
+#include "model/engine/world.h"
+#include "sim/require.h"
+
+/* What is worked out anew. */
+struct audit {
+    const struct world *world;
+    int64_t *there;    /* [item_count] items of each kind in the workshop */
+    int64_t *count;    /* [tally_count] of totals and of what gates read of tracks */
+    int64_t *promised; /* [tally_count] */
+};
+
+/* ---- 1: no item comes or goes unnoticed ---- */
+
+static void add_stocks(struct audit *audit) {
+    const struct world *world = audit->world;
+    for (uint32_t i = 0; i < world->scenario->chest_count; i++)
+        for (uint32_t j = world->first_of_chest[i]; j < world->first_of_chest[i + 1]; j++)
+            audit->there[world->chest_item[j]] += world_chest_count(world, i, world->chest_item[j]);
+    for (uint32_t i = 0; i < world->scenario->station_count; i++) {
+        const struct scenario_station *station = &world->scenario->station[i];
+        for (uint32_t j = 0; j < station->takes.count; j++)
+            audit->there[station->takes.entry[j].item] += world_input_count(world, i, j);
+        for (uint32_t j = 0; j < station->makes_count; j++)
+            audit->there[station->makes[j].item] += world_output_count(world, i, j);
+    }
+}
+
+static void add_hands_and_tracks(struct audit *audit) {
+    const struct world *world = audit->world;
+    for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
+        const struct arm_record *arm = &world->arm[i];
+        for (uint32_t run = arm->state.runs_done; run < arm->state.run_count; run++) {
+            const struct hand_run *held = &world->hand_run[arm->plan.first_run + run];
+            audit->there[world->arm_item[arm->plan.first_item + held->what].item] += held->count;
+        }
+    }
+    for (uint32_t i = 0; i < world->kind_count; i++)
+        audit->there[world->kind[i].item] += world->kind[i].count;
+}
+
+static void check_items(struct audit *audit) {
+    const struct scenario *scenario = audit->world->scenario;
+    add_stocks(audit);
+    add_hands_and_tracks(audit);
+    for (uint32_t i = 0; i < scenario->chest_count; i++)
+        for (uint32_t j = 0; j < scenario->chest[i].start.count; j++)
+            audit->there[scenario->chest[i].start.entry[j].item] -=
+                scenario->chest[i].start.entry[j].count;
+    for (uint32_t i = 0; i < scenario->item_count; i++) {
+        const struct item_totals *item = &audit->world->item[i];
+        require(audit->there[i] == item->supplied + item->dropped + item->made - item->met -
+                                       item->consumed - item->cleared);
+    }
+}
+
+/* ---- 2: tallies ---- */
+
+static void add_to_total(struct audit *audit, uint32_t total, uint32_t first, uint32_t count) {
+    for (uint32_t i = first; i < first + count; i++) {
+        audit->count[total] += audit->world->tally[i].count;
+        audit->count[i] = audit->world->tally[i].count;
+    }
+}
+
+static void add_kind(struct audit *audit, const struct track_plan *track,
+                     const struct track_kind *kind) {
+    const uint32_t read[] = {kind->tally, kind->loop_tally, track->tally, track->loop_tally};
+    for (size_t i = 0; i < sizeof read / sizeof *read; i++)
+        if (read[i] != NO_INDEX)
+            audit->count[read[i]] += kind->count;
+}
+
+static void add_totals(struct audit *audit) {
+    const struct world *world = audit->world;
+    for (uint32_t i = 0; i < world->scenario->chest_count; i++)
+        add_to_total(audit, world->chest_total[i], world->chest_total[i] + 1,
+                     world->first_of_chest[i + 1] - world->first_of_chest[i]);
+    for (uint32_t i = 0; i < world->scenario->station_count; i++) {
+        const struct station_plan *plan = &world->station_plan[i];
+        add_to_total(audit, plan->in, plan->first_input, plan->input_count);
+        add_to_total(audit, plan->out, plan->first_output, plan->output_count);
+    }
+    for (uint32_t i = 0; i < world->track_count; i++) {
+        const struct track_plan *plan = &world->track[i].plan;
+        for (uint32_t j = 0; j < plan->kind_count; j++)
+            add_kind(audit, plan, &world->kind[plan->first_kind + j]);
+    }
+}
+
+static void add_promises(struct audit *audit) {
+    const struct world *world = audit->world;
+    for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
+        const struct arm_record *arm = &world->arm[i];
+        if (arm->plan.to_track)
+            continue;
+        for (uint32_t run = arm->state.runs_done; run < arm->state.run_count; run++) {
+            const struct hand_run *held = &world->hand_run[arm->plan.first_run + run];
+            uint32_t dest = world->arm_item[arm->plan.first_item + held->what].dest;
+            require(dest != NO_INDEX);
+            audit->promised[dest] += held->count;
+        }
+        audit->promised[arm->plan.to] += arm->state.held;
+    }
+}
+
+static void check_tallies(struct audit *audit) {
+    add_totals(audit);
+    add_promises(audit);
+    for (uint32_t i = 0; i < audit->world->tally_count; i++) {
+        const struct tally *tally = &audit->world->tally[i];
+        require(tally->count >= 0);
+        require(tally->count == audit->count[i]);
+        require(tally->promised == audit->promised[i]);
+    }
+}
+
+/* ---- 3: belts; tracks check themselves ---- */
+
+static void check_belt(const struct world *world, uint32_t index) {
+    const struct belt_record *belt = &world->belt[index];
+    uint32_t items = 0;
+    for (uint32_t i = 0; i < belt->plan.track_count; i++)
+        items += world->track[belt->plan.first_track + i].load.item_count;
+    require(items == belt->position.item_count);
+    require(belt->state.clock.running == (belt->state.stops == 0));
+    require(belt->position.turn == belt->position.step % belt->plan.cell_count);
+    int64_t passed = world->progress.tick > 0 ? world->progress.tick : 0;
+    require(belt->position.step <= belt_clock_step_at(&belt->state.clock, passed));
+}
+
+/* ---- 5: arms ---- */
+
+static void check_hand(const struct world *world, const struct arm_record *arm) {
+    uint32_t held = 0;
+    for (uint32_t run = arm->state.runs_done; run < arm->state.run_count; run++)
+        held += world->hand_run[arm->plan.first_run + run].count;
+    require(held == arm->state.held);
+    require(held <= arm->plan.hand);
+    switch ((enum arm_state)arm->state.state) {
+    case ARM_CARRYING:
+    case ARM_PLACING: require(held > 0); return;
+    case ARM_RETURNING: require(held == 0); return;
+    case ARM_REACHING:
+        require(held == 0 || (arm->plan.from_track && held < arm->plan.hand));
+        return;
+    case ARM_STOPPED: break;
+    }
+    require(false);
+}
+
+static void check_books(int64_t since, const int64_t *ticks, int states, int64_t tick) {
+    int64_t sum = since;
+    require(since >= 0 && since <= tick);
+    for (int i = 0; i < states; i++)
+        sum -= ticks[i];
+    require(sum == 0);
+}
+
+/* ---- 6: who waits ---- */
+
+/* The list that begins with `first` names this tally and each other; returns its length. */
+static uint32_t check_list(const struct world *world, uint32_t tally, uint32_t first) {
+    uint32_t length = 0, before = NO_INDEX;
+    for (uint32_t waiter = first; waiter != NO_INDEX; waiter = world->waiter[waiter].next) {
+        require(world->waiter[waiter].tally == tally);
+        require(world->waiter[waiter].prev == before);
+        before = waiter;
+        length++;
+    }
+    return length;
+}
+
+static void check_waiters(const struct world *world) {
+    uint32_t listed = 0, waiting = 0;
+    for (uint32_t i = 0; i < world->tally_count; i++)
+        listed += check_list(world, i, world->tally[i].waiting_for_more) +
+                  check_list(world, i, world->tally[i].waiting_for_room);
+    for (uint32_t i = 0; i < world->waiter_count; i++)
+        waiting += world->waiter[i].tally != NO_INDEX;
+    require(listed == waiting);
+    for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
+        uint8_t waits = world->arm[i].wait.waits;
+        uint32_t more = stock_waiter_for_more_of_arm(i), room = stock_waiter_for_room_of_arm(i);
+        require(((waits & ARM_WAITS_FOR_MORE) != 0) == (world->waiter[more].tally != NO_INDEX));
+        require(((waits & ARM_WAITS_FOR_ROOM) != 0) == (world->waiter[room].tally != NO_INDEX));
+    }
+}
+
+/* ---- 7: who is woken ---- */
+
+static void check_woken(const struct world *world, enum rank rank, uint32_t index, int64_t due) {
+    if (due == AGENDA_NEVER)
+        return;
+    uint32_t actor = world_actor(world, rank, index);
+    require(due > world->progress.tick);
+    require(agenda_hangs(&world->agenda, actor) && world->agenda.entry[actor].due <= due);
+}
+
+static void check_agenda(const struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    for (uint32_t i = 0; i < world->agenda.actor_count; i++)
+        require(!agenda_hangs(&world->agenda, i) ||
+                world->agenda.entry[i].due > world->progress.tick);
+    for (uint32_t i = 0; i < scenario->incident_count; i++)
+        check_woken(world, RANK_INCIDENT, i, world->incident[i].due);
+    for (uint32_t i = 0; i < world->breakdown_count; i++)
+        check_woken(world, RANK_BREAKDOWN, i, world->breakdown[i].due);
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        check_woken(world, RANK_DEMAND, i, world->demand[i].due);
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        if (world->station[i].working && world->station[i].stops == 0)
+            check_woken(world, RANK_BATCH_END, i, world->station[i].end_tick);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (world->arm[i].state.state == ARM_CARRYING && world->arm[i].state.stops == 0)
+            check_woken(world, RANK_ARM, i, world->arm[i].state.due);
+}
+
+/* ---- 8: open events ---- */
+
+static void check_events(const struct world *world) {
+    const struct standstill *standstill = &world->standstill;
+    uint32_t jammed = 0, deadlocked = 0;
+    for (uint32_t i = 0; i < world->track_count; i++) {
+        const struct track *track = &world->track[i].state;
+        bool watched = track->congested_open || track->jam_open;
+        require(!watched || !world->track[i].plan.is_line);
+        require(!track->deadlock_open || track->jam_open);
+        require(!track->jam_open || world->track[i].load.first_placing != NO_INDEX);
+        jammed += track->jam_open;
+        deadlocked += track->deadlock_open;
+    }
+    require(jammed == world->standstill_watch.jammed_tracks);
+    require(deadlocked == world->standstill_watch.deadlocked_tracks);
+    require(standstill->rest_open || !standstill->clogged_open);
+    for (uint32_t i = 0; i < world->scenario->arm_count; i++)
+        require(!world->arm[i].state.blocked_open || world->arm[i].state.state == ARM_PLACING);
+    for (uint32_t i = 0; i < world->scenario->station_count; i++)
+        require(!world->station[i].event_open || world->station[i].state == STATION_STARVED ||
+                world->station[i].state == STATION_BLOCKED);
+}
+
+/* ---- 9: orders ---- */
+
+static void check_orders(const struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    for (uint32_t i = 0; i < scenario->item_count; i++) {
+        int64_t owed = world->item[i].owed;
+        for (uint32_t j = 0; j < scenario->demand_count; j++)
+            if (scenario->demand[j].item == i && !scenario->demand[j].outlet)
+                owed -= world->demand[j].open;
+        require(owed == 0);
+    }
+}
+
+/* ---- all of it ---- */
+
+static void check_parts(const struct world *world) {
+    int64_t tick = world->progress.tick > 0 ? world->progress.tick : 0;
+    for (uint32_t i = 0; i < world->belt_count; i++)
+        check_belt(world, i);
+    for (uint32_t i = 0; i < world->track_count; i++)
+        track_audit(world, i);
+    gate_audit(world);
+    for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
+        check_hand(world, &world->arm[i]);
+        check_books(world->arm[i].state.since, world->arm[i].state.ticks, ARM_STATES, tick);
+    }
+    for (uint32_t i = 0; i < world->scenario->station_count; i++)
+        check_books(world->station[i].since, world->station[i].ticks, STATION_STATES, tick);
+}
+
+void world_audit(const struct world *world) {
+    struct require_context context = {.tick = world->progress.tick,
+                                      .what = "in the audit after it"};
+    require_context_set(&context);
+    require(world->agenda.cursor == AGENDA_NOBODY); /* not from inside a tick */
+    struct audit audit = {.world = world};
+    audit.there = require_memory(world->scenario->item_count, sizeof *audit.there);
+    audit.count = require_memory(world->tally_count, sizeof *audit.count);
+    audit.promised = require_memory(world->tally_count, sizeof *audit.promised);
+    check_items(&audit);
+    check_tallies(&audit);
+    check_parts(world);
+    check_waiters(world);
+    check_agenda(world);
+    check_events(world);
+    check_orders(world);
+    free(audit.there);
+    free(audit.count);
+    free(audit.promised);
+    require_context_set(NULL);
+}
