@@ -6,6 +6,7 @@
 
 #include "model/budget/budget_certificate.h"
 #include "model/budget/budget_explode.h"
+#include "model/budget/budget_fill.h"
 #include "model/budget/budget_greatest.h"
 #include "model/budget/budget_kwo.h"
 #include "model/budget/budget_net.h"
@@ -18,7 +19,7 @@
 struct budget *budget_new(const struct scenario *scenario) {
     struct budget *budget = require_memory(1, sizeof *budget);
     budget->scenario = scenario;
-    budget->demand_met = true;
+    budget->demand_met = budget->demand_sure = true;
     budget->net = budget_net_new(scenario);
     budget->arm = require_memory(scenario->arm_count, sizeof *budget->arm);
     budget->station = require_memory(scenario->station_count, sizeof *budget->station);
@@ -26,11 +27,13 @@ struct budget *budget_new(const struct scenario *scenario) {
     budget->flow =
         require_memory(budget->net->first_entry[scenario->arm_count], sizeof *budget->flow);
     budget_rates(budget);
+    budget_fill(budget);
     budget_explode(budget);
     budget_route(budget);
     budget_stretches(budget);
     budget_kwo(budget);
     budget_greatest(budget);
+    budget_fill_report(budget);
     budget_rules(budget);
     budget_certify(budget);
     return budget;

@@ -13,7 +13,8 @@
 struct budget_arm {
     double peak_rate; /* hand / swing, for the time that it isn't broken */
     double greatest;  /* the same, not more than a lane takes or brings */
-    double steady;    /* that less the waits for a place when it puts several in a row */
+    double steady;    /* that less the waits for places or items when it moves several at once */
+    double sure;      /* that for a hand of several however its items come by on a loop */
     double needed;    /* at the demanded rates */
     double utilisation;
 };
@@ -36,7 +37,8 @@ struct budget_item {
 struct budget_product {
     uint32_t item;
     bool is_known;                 /* greatest could be worked out */
-    double greatest;               /* items a second */
+    double greatest;               /* items a second, arms at their steady rates */
+    double sure;                   /* the same, arms at the rates that are sure */
     double needed;                 /* NAN: nobody demands it */
     const char *bottleneck, *next; /* names; NULL: none */
 };
@@ -120,5 +122,7 @@ struct budget {
     struct budget_rule rule[BUDGET_RULES];
     struct budget_certificate *certificate; /* [lane] */
     struct budget_texts notes;              /* what cannot be, in words */
-    bool demand_met, rules_hold;            /* no rule is broken */
+    bool demand_met;  /* what is demanded can be made, arms at their steady rates */
+    bool demand_sure; /* also at the rates that are sure */
+    bool rules_hold;  /* no rule is broken */
 };

@@ -59,6 +59,18 @@ static void name_limits(const struct budget *budget, struct budget_lp *program,
         product->next = owner_name(budget, next);
 }
 
+static void find_sure(struct budget_lp *program, struct budget_product *product) {
+    if (product->is_known && budget_lp_sure(program, product->item, &product->sure))
+        product->sure = fmin(product->sure < 1e-9 ? 0 : product->sure, product->greatest);
+}
+
+static bool has_unsure_arms(const struct budget *budget) {
+    for (uint32_t i = 0; i < budget->scenario->arm_count; i++)
+        if (budget->arm[i].sure < budget->arm[i].steady)
+            return true;
+    return false;
+}
+
 static void find_greatest(struct budget *budget, struct budget_lp *program,
                           struct budget_product *product) {
     const struct scenario *scenario = budget->scenario;
@@ -71,6 +83,7 @@ static void find_greatest(struct budget *budget, struct budget_lp *program,
     if (!product->is_known)
         return;
     product->greatest = product->greatest < 1e-9 ? 0 : product->greatest;
+    product->sure = product->greatest;
     name_limits(budget, program, product, limit);
     if (product->needed > product->greatest * (1 + 1e-7)) {
         budget->demand_met = false;
@@ -94,6 +107,8 @@ void budget_greatest(struct budget *budget) {
                                          "greatest rates within seconds");
     for (uint32_t i = 0; i < budget->product_count; i++)
         find_greatest(budget, program, &budget->product[i]);
+    for (uint32_t i = 0; i < budget->product_count && has_unsure_arms(budget); i++)
+        find_sure(program, &budget->product[i]);
     budget_lp_free(program);
     free(product);
 }

@@ -34,6 +34,7 @@ struct budget_lp {
     struct budget_owner *row_owner, *column_owner;
     int row_room;
     int first_station, first_met, first_seam, first_load, columns;
+    bool arms_sure;     /* bounds of arms are the rates that are sure, not the steady ones */
     int others;         /* the row of what the other demands get, in shares of what they ask */
     uint32_t *met_pair; /* [met] chest and item */
     uint32_t met_count;
@@ -441,10 +442,12 @@ static bool is_owner(struct budget_owner a, struct budget_owner b) {
     return a.kind != BOUND_NONE && a.kind == b.kind && a.index == b.index;
 }
 
-static double bound_of(const struct budget *budget, struct budget_owner owner) {
+static double bound_of(const struct budget_lp *program, struct budget_owner owner) {
+    const struct budget *budget = program->budget;
     switch (owner.kind) {
     case BOUND_STATION: return budget->station[owner.index].greatest;
-    case BOUND_ARM: return budget->arm[owner.index].steady;
+    case BOUND_ARM:
+        return program->arms_sure ? budget->arm[owner.index].sure : budget->arm[owner.index].steady;
     case BOUND_TRACK: return budget->track[owner.index].rate;
     case BOUND_SUPPLY: return budget->net->supply[owner.index];
     case BOUND_NONE: break;
@@ -458,7 +461,7 @@ static void set_bounds(struct budget_lp *program, struct budget_owner without,
                        const double ease[BOUND_SUPPLY + 1]) {
     for (int row = 1; row <= glp_get_num_rows(program->problem); row++) {
         struct budget_owner owner = program->row_owner[row];
-        double bound = bound_of(program->budget, owner) * ease[owner.kind];
+        double bound = bound_of(program, owner) * ease[owner.kind];
         bool supply = owner.kind == BOUND_SUPPLY;
         if (owner.kind != BOUND_NONE)
             glp_set_row_bnds(program->problem, row,
@@ -472,8 +475,8 @@ static void set_bounds(struct budget_lp *program, struct budget_owner without,
         if (is_owner(owner, without))
             glp_set_col_bnds(program->problem, column, GLP_LO, 0, 0);
         else if (owner.kind != BOUND_NONE)
-            bound_column(program, column, bound_of(program->budget, owner) * ease[owner.kind],
-                         owner.kind, owner.index);
+            bound_column(program, column, bound_of(program, owner) * ease[owner.kind], owner.kind,
+                         owner.index);
     }
 }
 
@@ -484,7 +487,7 @@ struct dearest {
 
 static void weigh(const struct budget_lp *program, struct budget_owner owner, double price,
                   struct dearest *dearest) {
-    double part = fabs(price) * bound_of(program->budget, owner);
+    double part = fabs(price) * bound_of(program, owner);
     if (owner.kind == BOUND_NONE || part <= dearest->most)
         return;
     *dearest = (struct dearest){owner, part * (1 + 1e-9)};
@@ -528,4 +531,14 @@ bool budget_lp_greatest(struct budget_lp *program, uint32_t item, struct budget_
         return false;
     *limit = limit_of(program);
     return true;
+}
+
+bool budget_lp_sure(struct budget_lp *program, uint32_t item, double *sure) {
+    static const double as_it_is[] = {1, 1, 1, 1, 1};
+    program->arms_sure = true;
+    set_bounds(program, nobody, as_it_is);
+    bool found = climb(program, item);
+    program->arms_sure = false;
+    *sure = found ? glp_get_obj_val(program->problem) : 0;
+    return found;
 }

@@ -32,3 +32,5 @@ void budget_lp_free(struct budget_lp *program);
  * up to the rate. False: there is no end to it, or none was found. */
 bool budget_lp_greatest(struct budget_lp *program, uint32_t item, struct budget_owner without,
                         double *greatest, struct budget_owner *limit);
+/* The same, arms at the rates that are sure. False: none was found. */
+bool budget_lp_sure(struct budget_lp *program, uint32_t item, double *sure);

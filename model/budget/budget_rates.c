@@ -47,7 +47,7 @@ double budget_stream_rate(const struct scenario *scenario, const struct scenario
 
 /* ---- what arms and stations can do ---- */
 
-static uint32_t shortest(const struct scenario *scenario, const struct scenario_arm *arm) {
+double budget_shortest(const struct scenario *scenario, const struct scenario_arm *arm) {
     uint32_t length = UINT32_MAX;
     for (uint32_t n = 0; n < arm->item_count; n++)
         if (scenario->item[arm->item[n]].length < length)
@@ -79,8 +79,7 @@ static int64_t station_takes(const struct scenario *scenario, const struct scena
     return most;
 }
 
-/* How many it can have in its hand: what a station lets it have may be less than the hand holds. */
-static uint32_t hand_of(const struct scenario *scenario, const struct scenario_arm *arm) {
+uint32_t budget_hand(const struct scenario *scenario, const struct scenario_arm *arm) {
     int64_t hand = arm->hand;
     if (arm->from.kind == PLACE_STATION && station_gives(scenario, arm) < hand)
         hand = station_gives(scenario, arm);
@@ -89,44 +88,65 @@ static uint32_t hand_of(const struct scenario *scenario, const struct scenario_a
     return hand > 1 ? (uint32_t)hand : 1;
 }
 
+/* Ticks in which the belt at a place moves on by the arm's shortest item; 0: there is no belt. */
+static double item_ticks(const struct scenario *scenario, const struct scenario_arm *arm,
+                         struct place place) {
+    uint32_t track = layout_track(scenario, place);
+    if (track == NO_INDEX)
+        return 0;
+    return budget_shortest(scenario, arm) * (double)scenario->ticks_per_second /
+           budget_track_rate(scenario, track);
+}
+
+/* How many it has in its hand when each item comes right after the one before: from a belt no more
+ * than come while it lingers. */
+static double filled(const struct scenario *scenario, const struct scenario_arm *arm) {
+    double hand = budget_hand(scenario, arm);
+    if (!layout_is_track(arm->from))
+        return hand;
+    return fmin(hand, 1 + (double)arm->linger_ticks / item_ticks(scenario, arm, arm->from));
+}
+
 /* Ticks in which an arm with more than one in its hand waits, each swing, for places to come or to
  * pass. What it did last on the lane it did at a step; so of the first wait it has spent already
  * what its swing is longer than whole steps, when swings are all alike. */
-static double waits_of(const struct budget *budget, const struct scenario_arm *arm,
-                       struct place place, double swing) {
-    uint32_t track = layout_track(budget->scenario, place);
-    uint32_t hand = hand_of(budget->scenario, arm);
-    if (track == NO_INDEX || hand < 2)
+static double waits_of(const struct scenario *scenario, const struct scenario_arm *arm,
+                       struct place place, double hand) {
+    uint32_t track = layout_track(scenario, place);
+    if (track == NO_INDEX || hand <= 1)
         return 0;
-    double step =
-        (double)budget->scenario->ticks_per_second / budget_track_rate(budget->scenario, track);
+    double step = (double)scenario->ticks_per_second / budget_track_rate(scenario, track);
+    double swing = (double)arm->swing.mean_ticks;
     double spent = arm->swing.kind == SPAN_FIXED ? swing / step - floor(swing / step) : 0.5;
-    return ((hand - 1) * (double)shortest(budget->scenario, arm) - spent) * step;
+    return ((hand - 1) * budget_shortest(scenario, arm) - spent) * step;
 }
 
 /* Ticks that the belt needs to bring or carry off a hand. */
-static double least_of(const struct budget *budget, const struct scenario_arm *arm,
-                       struct place place) {
-    uint32_t track = layout_track(budget->scenario, place);
-    if (track == NO_INDEX)
+static double least_of(const struct scenario *scenario, const struct scenario_arm *arm,
+                       struct place place, double hand) {
+    if (!layout_is_track(place))
         return 1;
-    uint32_t hand = hand_of(budget->scenario, arm);
-    double passing = hand * (double)shortest(budget->scenario, arm) *
-                     (double)budget->scenario->ticks_per_second /
-                     budget_track_rate(budget->scenario, track);
-    return passing > hand ? passing : hand;
+    return fmax(hand * item_ticks(scenario, arm, place), hand);
+}
+
+static double least_of_both(const struct scenario *scenario, const struct scenario_arm *arm,
+                            double hand) {
+    return fmax(least_of(scenario, arm, arm->from, hand), least_of(scenario, arm, arm->to, hand));
 }
 
 static void rate_arm(struct budget *budget, uint32_t index) {
-    const struct scenario_arm *arm = &budget->scenario->arm[index];
+    const struct scenario *scenario = budget->scenario;
+    const struct scenario_arm *arm = &scenario->arm[index];
     double swing = (double)arm->swing.mean_ticks;
-    double least = fmax(least_of(budget, arm, arm->from), least_of(budget, arm, arm->to));
-    double waits = waits_of(budget, arm, arm->from, swing) + waits_of(budget, arm, arm->to, swing);
-    double seconds = (double)budget->scenario->ticks_per_second *
-                     budget_availability(&arm->breaks) * hand_of(budget->scenario, arm);
-    budget->arm[index].peak_rate = seconds / fmax(swing, 1);
-    budget->arm[index].greatest = seconds / fmax(swing, least);
-    budget->arm[index].steady = seconds / fmax(swing + fmax(waits, 0), least);
+    double hand = budget_hand(scenario, arm), full = filled(scenario, arm);
+    double waits =
+        waits_of(scenario, arm, arm->from, full) + waits_of(scenario, arm, arm->to, full);
+    double seconds = (double)scenario->ticks_per_second * budget_availability(&arm->breaks);
+    struct budget_arm *figures = &budget->arm[index];
+    figures->peak_rate = seconds * hand / fmax(swing, 1);
+    figures->greatest = seconds * hand / fmax(swing, least_of_both(scenario, arm, hand));
+    figures->steady =
+        seconds * full / fmax(swing + fmax(waits, 0), least_of_both(scenario, arm, full));
 }
 
 void budget_rates(struct budget *budget) {

@@ -15,6 +15,11 @@ double budget_yield(const struct station_output *output);
 double budget_makes(const struct scenario *scenario, uint32_t station, uint32_t item);
 double budget_takes(const struct scenario *scenario, uint32_t station, uint32_t item);
 
+/* How many an arm can have in its hand: what a station lets it have may be less than it holds. */
+uint32_t budget_hand(const struct scenario *scenario, const struct scenario_arm *arm);
+/* Cells of the shortest item that an arm may carry. */
+double budget_shortest(const struct scenario *scenario, const struct scenario_arm *arm);
+
 /* Fills budget->arm and ->station with what they can do. */
 void budget_rates(struct budget *budget);
 

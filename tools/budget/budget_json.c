@@ -42,6 +42,8 @@ static json_t *products_json(const struct budget *budget) {
         json_t *entry = json_object();
         json_text_put(entry, "greatest_per_min",
                       json_text_real(product->is_known ? 60 * product->greatest : NAN));
+        json_text_put(entry, "sure_per_min",
+                      json_text_real(product->is_known ? 60 * product->sure : NAN));
         json_text_put(entry, "needed_per_min", json_text_real(60 * product->needed));
         json_text_put(entry, "bottleneck", text_or_null(product->bottleneck));
         json_text_put(entry, "next", text_or_null(product->next));
@@ -183,6 +185,7 @@ static json_t *arms_json(const struct budget *budget) {
         json_text_put(entry, "hand_over_swing_per_min", json_text_real(60 * arm->peak_rate));
         json_text_put(entry, "greatest_per_min", json_text_real(60 * arm->greatest));
         json_text_put(entry, "steady_per_min", json_text_real(60 * arm->steady));
+        json_text_put(entry, "sure_per_min", json_text_real(60 * arm->sure));
         json_text_put(entry, "needed_per_min", json_text_real(60 * arm->needed));
         json_text_put(entry, "utilisation", json_text_real(arm->utilisation));
         json_text_put(object, budget->scenario->arm[i].name, entry);
@@ -226,6 +229,7 @@ char *budget_view_json(const struct budget *budget) {
     json_text_put(object, "title", json_string(budget->scenario->title));
     json_text_put(object, "holds", json_boolean(budget->demand_met && budget->rules_hold));
     json_text_put(object, "demand_met", json_boolean(budget->demand_met));
+    json_text_put(object, "demand_sure", json_boolean(budget->demand_met && budget->demand_sure));
     json_text_put(object, "products", products_json(budget));
     json_text_put(object, "rules", rules_json(budget));
     json_text_put(object, "lanes", lanes_json(budget, false));

@@ -69,22 +69,48 @@ static uint32_t rules_with(const struct budget *budget, enum budget_verdict verd
     return count;
 }
 
+static const char *demand_text(const struct budget *budget) {
+    if (!scenario_has_orders(budget->scenario))
+        return "nothing is demanded";
+    if (!budget->demand_met)
+        return "what is demanded can't be made";
+    return budget->demand_sure ? "what is demanded can be made"
+                               : "what is demanded can be made where hands fill, see below";
+}
+
+/* Prints a sentence that begins with `lead` and names the lanes that are proven, or those that are
+ * not; nothing when there are none. */
+static void print_lanes_that(const struct budget *budget, bool proven, const char *lead,
+                             FILE *out) {
+    char *text = NULL;
+    size_t length = 0;
+    uint32_t count = 0;
+    FILE *line = open_memstream(&text, &length);
+    require(line != NULL);
+    fputs(lead, line);
+    for (uint32_t i = 0; i < budget->scenario->lane_count; i++)
+        if (budget->certificate[i].certified == proven && count++ < ROWS_MAX)
+            fprintf(line, "%s %s", count > 1 ? "," : "", layout_track_name(budget->scenario, i));
+    if (count > ROWS_MAX)
+        fprintf(line, " and %u more", count - ROWS_MAX);
+    fputc('.', line);
+    require(fclose(line) == 0);
+    if (count > 0)
+        print_wrapped(text, 0, out);
+    free(text);
+}
+
 static void print_verdict(const struct budget *budget, FILE *out) {
-    const struct scenario *scenario = budget->scenario;
-    uint32_t broken = rules_with(budget, BUDGET_BROKEN), proven = 0;
-    for (uint32_t i = 0; i < scenario->lane_count; i++)
-        proven += budget->certificate[i].certified;
+    uint32_t broken = rules_with(budget, BUDGET_BROKEN);
     char text[TEXT_BYTES], rules[NUMBER_BYTES];
     snprintf(rules, sizeof rules, "%u rule%s", broken, broken == 1 ? "" : "s");
-    snprintf(text, sizeof text,
-             "%s: %s; %s of the trade %s broken; %u of %u lane%s proven never to fill.",
+    snprintf(text, sizeof text, "%s: %s; %s of the trade %s broken.",
              budget->demand_met && budget->rules_hold ? "It holds" : "It does not hold",
-             !scenario_has_orders(scenario) ? "nothing is demanded"
-             : budget->demand_met           ? "what is demanded can be made"
-                                            : "what is demanded can't be made",
-             broken == 0 ? "no rule" : rules, broken == 1 || broken == 0 ? "is" : "are", proven,
-             scenario->lane_count, scenario->lane_count == 1 ? "" : "s");
+             demand_text(budget), broken == 0 ? "no rule" : rules, broken > 1 ? "are" : "is");
     print_wrapped(text, 0, out);
+    print_lanes_that(budget, true, "Proven never to fill:", out);
+    print_lanes_that(budget, false,
+                     "Whether they fill depends on what is said of them below:", out);
     print_list("", &budget->notes, out);
     fputc('\n', out);
 }
@@ -239,7 +265,8 @@ static void print_certificate(const struct budget *budget, uint32_t lane, FILE *
                  name, (long long)certificate->at_most, (long long)certificate->cells,
                  budget->track[lane].cells);
     else
-        snprintf(text, sizeof text, "%s: not proven never to fill. What is missing:", name);
+        snprintf(text, sizeof text,
+                 "%s: whether it fills depends on this, which a proof would need:", name);
     print_wrapped(text, 0, out);
     if (certificate->certified)
         print_bounds(certificate, out);
