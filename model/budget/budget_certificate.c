@@ -11,7 +11,9 @@
  *           empty or loaded).
  * drops     Nothing puts the item on but drops that come once.
  * belt gate Every feeder's gate counts the belt, below n. When n or more lie there, nobody picks:
- *           n - 1, and what was in hands when the last gate shut, and drops.
+ *           n - 1, and what was in hands when the last gate shut, and drops. Of gates joined by
+ *           `all` one that counts is enough, with its n, the least of several; joined by `any` all
+ *           must count, and the greatest n serves: only then the last of them is shut.
  * spaced    One feeder, one in its hand; places at least s steps apart; a taker that always accepts
  *           and is back before s steps: none passes it. On d cells between them lie at most
  *           d / s + 1. Not at one cell: there some are taken where they are put down and others

@@ -4,11 +4,11 @@
  * At its steady rate each next item comes right after the one before. Whether they do depends on
  * what passed while it was away: that comes round again, and gathers in dense rows, with gaps
  * between them. While a row passes the taker works at its steady rate s and the feeders find no
- * place; in a gap the feeders work at their rate f and the taker gets nothing. If rows are the share
- * x of the lane, x s is taken and (1 - x) f is put on; both are the same at f s / (f + s). That much
- * is sure, and so is what feeders bring as long as it is less than 0.3 of the steady rate, since
- * few items are missed then. The 0.3 is found by runs: tests/unit/test_fill.c holds both against
- * them. A line brings what was missed no second time: it waits there. */
+ * place; in a gap the feeders work at their rate f and the taker gets nothing. If rows are the
+ * share x of the lane, x s is taken and (1 - x) f is put on; both are the same at f s / (f + s).
+ * That much is sure, and so is what feeders bring as long as it is less than 0.3 of the steady
+ * rate, since few items are missed then. The 0.3 is found by runs: tests/unit/test_fill.c holds
+ * both against them. A line brings what was missed no second time: it waits there. */
 #include "model/budget/budget_fill.h"
 
 #include <math.h>
@@ -82,8 +82,8 @@ static double filled_at(const struct scenario *scenario, const struct scenario_a
     return fmin(budget_hand(scenario, arm), 1 + flow * linger);
 }
 
-/* The most items a second that an arm then takes: the first of each hand stands before it as it comes
- * back, the others come by in time, and it swings. */
+/* The most items a second that an arm then takes: the first of each hand stands before it as it
+ * comes back, the others come by in time, and it swings. */
 static double taken_at(const struct scenario *scenario, const struct scenario_arm *arm,
                        double flow) {
     double swing = (double)arm->swing.mean_ticks / (double)scenario->ticks_per_second;
@@ -111,8 +111,7 @@ static void report(struct budget *budget, uint32_t index) {
     const struct scenario *scenario = budget->scenario;
     const struct scenario_arm *arm = &scenario->arm[index];
     const struct budget_arm *figures = &budget->arm[index];
-    double most =
-        budget_track_rate(scenario, arm->from.index) / budget_shortest(scenario, arm);
+    double most = budget_track_rate(scenario, arm->from.index) / budget_shortest(scenario, arm);
     double flow = flow_for(budget, index, most);
     budget->demand_sure = false;
     budget_texts_add(&budget->notes,

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/budget/budget_fill.h - what it takes to fill a hand of several items from a loop. Private to
- * this room. */
+/* model/budget/budget_fill.h - what it takes to fill a hand of several items from a loop. Private
+ * to this room. */
 #pragma once
 
 #include "model/budget/budget_figures.h"

@@ -440,9 +440,10 @@ static bool watches_downstream(const void *self, const struct scenario_gate *lea
     return false;
 }
 
+/* Also when some of the gates of `any` watch the belt and others what comes after it: then all are
+ * shut at last, though with a belt that is not empty. */
 static bool watches_belt(const void *self, const struct scenario_gate *leaf) {
-    (void)self;
-    return leaf->reads == READS_LOOP || leaf->reads == READS_LANE;
+    return leaf->reads == READS_LOOP || leaf->reads == READS_LANE || watches_downstream(self, leaf);
 }
 
 /* Whether a feeder's gates watch what comes after the lane, for an item; marks what does. What lies

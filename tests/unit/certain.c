@@ -76,20 +76,68 @@ static void write_chests(struct maker *maker) {
                 between(maker, 1, 3), between(maker, 1, 30));
 }
 
-static void write_gate(struct maker *maker, uint32_t kind) {
-    const char *lane = lane_of(maker, kind);
-    uint32_t style = style_of(maker, kind);
-    if (style == STYLE_BELT_GATE && often(maker, 92)) {
-        bool own = often(maker, 30);
-        bool whole = often(maker, 30);
-        fprintf(maker->out, ", gate: {%s: %s", whole ? "loop" : "lane", whole ? "ring" : lane);
-        if (own)
-            fprintf(maker->out, ", item: part-%u", kind);
-        fprintf(maker->out, ", below: %u}", maker->threshold);
-    } else if (style != STYLE_STOCK && often(maker, 55)) {
-        fprintf(maker->out, ", gate: {chest: tray-%u, item: part-%u, below: %u}", kind, kind,
-                between(maker, 1, 20));
+/* A gate that counts the belt: the lane or the whole loop, all items or the own kind. */
+static void write_belt_leaf(struct maker *maker, uint32_t kind, uint32_t threshold) {
+    bool own = often(maker, 30);
+    bool whole = often(maker, 30);
+    fprintf(maker->out, "{%s: %s", whole ? "loop" : "lane", whole ? "ring" : lane_of(maker, kind));
+    if (own)
+        fprintf(maker->out, ", item: part-%u", kind);
+    fprintf(maker->out, ", below: %u}", threshold);
+}
+
+/* A gate that counts the end chest: the own kind, or all that lies there. */
+static void write_chest_leaf(struct maker *maker, uint32_t kind) {
+    fprintf(maker->out, "{chest: tray-%u", kind);
+    if (often(maker, 80))
+        fprintf(maker->out, ", item: part-%u", kind);
+    fprintf(maker->out, ", below: %u}", between(maker, 1, 20));
+}
+
+/* Any gate at all, some of which open as things grow. */
+static void write_some_leaf(struct maker *maker, uint32_t kind) {
+    if (often(maker, 40))
+        write_belt_leaf(maker, kind, between(maker, 1, maker->cells));
+    else if (often(maker, 70))
+        write_chest_leaf(maker, kind);
+    else
+        fprintf(maker->out, "{chest: bin-%u, at_least: %u}", kind, between(maker, 1, 50));
+}
+
+/* Gates joined by all or any, now and then one within the other; the first is of the kind that the
+ * feeder has by its style. */
+static void write_joined(struct maker *maker, uint32_t kind, bool belt, uint32_t depth) {
+    bool any = often(maker, 50);
+    uint32_t others = between(maker, 1, 2);
+    fprintf(maker->out, "{%s: [", any ? "any" : "all");
+    if (belt)
+        write_belt_leaf(maker, kind, maker->threshold);
+    else
+        write_chest_leaf(maker, kind);
+    for (uint32_t i = 0; i < others; i++) {
+        fputs(", ", maker->out);
+        if (depth < 2 && often(maker, 25))
+            write_joined(maker, kind, belt, depth + 1);
+        else if (any && belt && often(maker, 60))
+            write_belt_leaf(maker, kind, between(maker, 1, maker->threshold));
+        else
+            write_some_leaf(maker, kind);
     }
+    fputs("]}", maker->out);
+}
+
+static void write_gate(struct maker *maker, uint32_t kind) {
+    uint32_t style = style_of(maker, kind);
+    bool belt = style == STYLE_BELT_GATE && often(maker, 92);
+    if (!belt && (style == STYLE_STOCK || !often(maker, 55)))
+        return;
+    fputs(", gate: ", maker->out);
+    if (often(maker, 35))
+        write_joined(maker, kind, belt, 0);
+    else if (belt)
+        write_belt_leaf(maker, kind, maker->threshold);
+    else
+        write_chest_leaf(maker, kind);
 }
 
 static void write_feeder(struct maker *maker, uint32_t kind, uint32_t number) {

@@ -28,7 +28,8 @@ static const struct hand {
     int hand;
     double swing;
     const char *linger;
-} hand[] = {{2, 3, ""}, {3, 4, ""}, {4, 7.2, ""}, {6, 5, ""}, {8, 9.1, ""}, {4, 2, ", linger: 0.3 s"}};
+} hand[] = {{2, 3, ""}, {3, 4, ""},   {4, 7.2, ""},
+            {6, 5, ""}, {8, 9.1, ""}, {4, 2, ", linger: 0.3 s"}};
 static const int cells[] = {60, 97, 240, 997};
 enum { HANDS = sizeof hand / sizeof *hand, RINGS = sizeof cells / sizeof *cells };
 
@@ -64,8 +65,8 @@ START_TEST(no_hand_takes_more_than_steadily) {
     for (int ring = 0; ring < RINGS; ring++)
         for (size_t i = 0; i < sizeof feeders / sizeof *feeders; i++) {
             struct outcome outcome = outcome_of(&hand[_i], cells[ring], feeders[i]);
-            ck_assert_msg(outcome.taken <= outcome.steady * 1.01, "%d cells: %f of %f",
-                          cells[ring], outcome.taken, outcome.steady);
+            ck_assert_msg(outcome.taken <= outcome.steady * 1.01, "%d cells: %f of %f", cells[ring],
+                          outcome.taken, outcome.steady);
         }
 }
 END_TEST
