@@ -304,6 +304,37 @@ START_TEST(tables_are_those_worked_out_by_hand) {
 }
 END_TEST
 
+/* Springs are in the bin, and dials come to it by a mover; hands lie nowhere, hooks are dropped
+ * onto the loop alone. The feeder may carry all four, the second one what the taker brings into its
+ * tray: hooks, too. What a station would make of hands is made as far as the table goes. */
+START_TEST(occupancy_is_of_what_can_come_there) {
+    write_text(
+        "reach.yaml",
+        "run: {for: 1 s}\nitems: [spring, dial, hand, hook, movement]\n"
+        "loops: [{name: ring, cells: 10, rate: 2}, {name: other, cells: 10, rate: 2}]\n"
+        "chests: [{name: bin, start: {spring: 1}}, {name: store, start: {dial: 1}},\n"
+        "  {name: tray}]\n"
+        "stations: [{name: bench, takes: {hand: 1}, makes: {movement: 1}, time: 1 s}]\narms:\n"
+        "  - {name: mover, from: store, to: bin, items: [dial, hand], swing: 1 s}\n"
+        "  - {name: feeder, from: bin, to: ring@2, items: [spring, dial, hand, hook],\n"
+        "     swing: 1 s}\n"
+        "  - {name: taker, from: ring@4, to: tray, swing: 1 s}\n"
+        "  - {name: second, from: tray, to: other@2, swing: 1 s}\n"
+        "  - {name: third, from: bench, to: other@5, swing: 1 s}\n"
+        "incidents: [{at: 9 min, drop: {item: hook, count: 1, lane: ring}}]\n");
+    ck_assert_int_eq(run("run reach.yaml --out out"), 0);
+    check_text("out/occupancy.csv", "time_s,loop,lane,item,count,cells,share\n"
+                                    "0.0,ring,lane,spring,0,0,0\n0.0,ring,lane,dial,0,0,0\n"
+                                    "0.0,ring,lane,hook,0,0,0\n"
+                                    "0.0,other,lane,spring,0,0,0\n0.0,other,lane,dial,0,0,0\n"
+                                    "0.0,other,lane,hook,0,0,0\n0.0,other,lane,movement,0,0,0\n"
+                                    "1.0,ring,lane,spring,1,1,0.1\n1.0,ring,lane,dial,0,0,0\n"
+                                    "1.0,ring,lane,hook,0,0,0\n"
+                                    "1.0,other,lane,spring,0,0,0\n1.0,other,lane,dial,0,0,0\n"
+                                    "1.0,other,lane,hook,0,0,0\n1.0,other,lane,movement,0,0,0\n");
+}
+END_TEST
+
 /* One spring goes from a bin by a loop of ten cells (two a second) to a tray: picked at 0, carried
  * for half a swing, put down at cell 2 in tick 50, when no step is due; the step of tick 50 was
  * made. Two steps on, in tick 150, it stands at cell 4, is picked, and is in the tray in tick
@@ -799,6 +830,7 @@ END_TEST
 static void add_tests(TCase *tests) {
     tcase_add_checked_fixture(tests, make_place, remove_place);
     tcase_add_test(tests, tables_are_those_worked_out_by_hand);
+    tcase_add_test(tests, occupancy_is_of_what_can_come_there);
     tcase_add_test(tests, moves_are_those_worked_out_by_hand);
     tcase_add_test(tests, breakdown_is_told_as_stop_and_start);
     tcase_add_test(tests, same_seed_gives_the_same_bytes);

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "model/scenario/layout.h"
+#include "model/scenario/reach.h"
 #include "sim/array.h"
 #include "sim/require.h"
 #include "tools/base/csv.h"
@@ -65,35 +66,35 @@ struct samples {
 /* ---- which items may come to which place ---- */
 
 /* A set of (place, item) pairs, collected in any order, then sorted. */
-struct pair {
+struct place_item {
     uint32_t place, item;
 };
 
-struct pairs {
-    struct pair *pair;
+struct place_items {
+    struct place_item *pair;
     uint32_t count, capacity;
 };
 
-static void pairs_add(struct pairs *pairs, uint32_t place, uint32_t item) {
+static void place_items_add(struct place_items *pairs, uint32_t place, uint32_t item) {
     pairs->pair = array_with_room(pairs->pair, pairs->count, &pairs->capacity, sizeof *pairs->pair);
-    pairs->pair[pairs->count++] = (struct pair){place, item};
+    pairs->pair[pairs->count++] = (struct place_item){place, item};
 }
 
-static int pair_order(const void *a, const void *b) {
-    const struct pair *first = a, *second = b;
+static int place_item_order(const void *a, const void *b) {
+    const struct place_item *first = a, *second = b;
     if (first->place != second->place)
         return first->place < second->place ? -1 : 1;
     return (first->item > second->item) - (first->item < second->item);
 }
 
 /* Sorts by place and item, and leaves each pair once. */
-static void pairs_sort(struct pairs *pairs) {
+static void place_items_sort(struct place_items *pairs) {
     uint32_t kept = 0;
     if (pairs->count == 0)
         return;
-    qsort(pairs->pair, pairs->count, sizeof *pairs->pair, pair_order);
+    qsort(pairs->pair, pairs->count, sizeof *pairs->pair, place_item_order);
     for (uint32_t i = 1; i < pairs->count; i++)
-        if (pair_order(&pairs->pair[kept], &pairs->pair[i]) != 0)
+        if (place_item_order(&pairs->pair[kept], &pairs->pair[i]) != 0)
             pairs->pair[++kept] = pairs->pair[i];
     pairs->count = kept + 1;
 }
@@ -107,46 +108,55 @@ static bool station_makes(const struct scenario_station *station, uint32_t item)
 
 /* What an arm may bring to `place`; from a station, only what is made there. */
 static void add_arm_items(const struct scenario *scenario, const struct scenario_arm *arm,
-                          struct pairs *pairs, uint32_t place) {
+                          struct place_items *pairs, uint32_t place) {
     for (uint32_t i = 0; i < arm->item_count; i++)
         if (arm->from.kind != PLACE_STATION ||
             station_makes(&scenario->station[arm->from.index], arm->item[i]))
-            pairs_add(pairs, place, arm->item[i]);
+            place_items_add(pairs, place, arm->item[i]);
 }
 
-static struct pairs track_pairs(const struct scenario *scenario) {
-    struct pairs pairs = {0};
-    for (uint32_t i = 0; i < scenario->arm_count; i++) {
-        const struct scenario_arm *arm = &scenario->arm[i];
-        if (layout_is_track(arm->to))
-            add_arm_items(scenario, arm, &pairs, layout_track(scenario, arm->to));
-    }
+/* What an arm may bring to a track, as far as it can ever come to where the arm takes. */
+static void add_arm_to_track(const struct scenario *scenario, const struct reach *reach,
+                             const struct scenario_arm *arm, struct place_items *pairs) {
+    uint32_t source = layout_source(scenario, arm->from);
+    for (uint32_t i = 0; i < arm->item_count; i++)
+        if (reach_comes_to(reach, source, arm->item[i]))
+            place_items_add(pairs, layout_track(scenario, arm->to), arm->item[i]);
+}
+
+static struct place_items track_items(const struct scenario *scenario) {
+    struct place_items pairs = {0};
+    struct reach reach = reach_of(scenario, REACH_WITH_DROPS, REACH_NO_STEPS_LIMIT);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (layout_is_track(scenario->arm[i].to))
+            add_arm_to_track(scenario, &reach, &scenario->arm[i], &pairs);
     for (uint32_t i = 0; i < scenario->incident_count; i++) {
         const struct scenario_incident *incident = &scenario->incident[i];
         if (incident->kind == INCIDENT_DROP)
-            pairs_add(&pairs, layout_track(scenario, incident->track), incident->item);
+            place_items_add(&pairs, layout_track(scenario, incident->track), incident->item);
     }
-    pairs_sort(&pairs);
+    reach_free(&reach);
+    place_items_sort(&pairs);
     return pairs;
 }
 
-static void add_chest_counts(struct pairs *pairs, uint32_t chest,
+static void add_chest_counts(struct place_items *pairs, uint32_t chest,
                              const struct item_counts *counts) {
     for (uint32_t i = 0; i < counts->count; i++)
-        pairs_add(pairs, chest, counts->entry[i].item);
+        place_items_add(pairs, chest, counts->entry[i].item);
 }
 
 /* What a chest starts with, limits, may get, or is asked for. Nothing else can come into one. */
-static struct pairs chest_pairs(const struct scenario *scenario) {
-    struct pairs pairs = {0};
+static struct place_items chest_items(const struct scenario *scenario) {
+    struct place_items pairs = {0};
     for (uint32_t i = 0; i < scenario->chest_count; i++) {
         add_chest_counts(&pairs, i, &scenario->chest[i].start);
         add_chest_counts(&pairs, i, &scenario->chest[i].limits);
     }
     for (uint32_t i = 0; i < scenario->supply_count; i++)
-        pairs_add(&pairs, scenario->supply[i].chest, scenario->supply[i].item);
+        place_items_add(&pairs, scenario->supply[i].chest, scenario->supply[i].item);
     for (uint32_t i = 0; i < scenario->demand_count; i++)
-        pairs_add(&pairs, scenario->demand[i].chest, scenario->demand[i].item);
+        place_items_add(&pairs, scenario->demand[i].chest, scenario->demand[i].item);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         if (scenario->arm[i].to.kind == PLACE_CHEST)
             add_arm_items(scenario, &scenario->arm[i], &pairs, scenario->arm[i].to.index);
@@ -154,9 +164,9 @@ static struct pairs chest_pairs(const struct scenario *scenario) {
         const struct scenario_gate *gate = &scenario->gate[i];
         if ((gate->kind == GATE_BELOW || gate->kind == GATE_AT_LEAST) &&
             gate->reads == READS_CHEST && gate->item != NO_INDEX)
-            pairs_add(&pairs, gate->subject, gate->item);
+            place_items_add(&pairs, gate->subject, gate->item);
     }
-    pairs_sort(&pairs);
+    place_items_sort(&pairs);
     return pairs;
 }
 
@@ -179,7 +189,7 @@ static struct csv_text track_middle(const struct scenario *scenario, uint32_t nu
     return csv_text_of(",%s,%s,", scenario->loop[lane->loop].name, lane->name);
 }
 
-static struct csv_text item_middle(const struct scenario *scenario, struct pair pair) {
+static struct csv_text item_middle(const struct scenario *scenario, struct place_item pair) {
     struct csv_text track = track_middle(scenario, pair.place);
     struct csv_text middle =
         csv_text_of("%.*s%s,", (int)track.length, track.bytes, scenario->item[pair.item].name);
@@ -202,11 +212,11 @@ static void make_lane_rows(struct samples *samples) {
 static void make_occupancy_rows(struct samples *samples) {
     const struct scenario *scenario = samples->scenario;
     struct track_rows *rows = &samples->occupancy;
-    struct pairs pairs = track_pairs(scenario);
+    struct place_items pairs = track_items(scenario);
     rows->row = require_memory(pairs.count, sizeof *rows->row);
     rows->count = pairs.count;
     for (uint32_t i = 0; i < pairs.count; i++) {
-        struct pair pair = pairs.pair[i];
+        struct place_item pair = pairs.pair[i];
         rows->row[i] = (struct track_row){
             item_middle(scenario, pair), layout_track_as_place(scenario, pair.place), pair.item,
             scenario->item[pair.item].length, samples->lanes.row[pair.place].scale};
@@ -242,11 +252,11 @@ static void make_stock_rows(struct samples *samples, uint32_t number) {
 
 static void make_level_rows(struct samples *samples) {
     const struct scenario *scenario = samples->scenario;
-    struct pairs pairs = chest_pairs(scenario);
+    struct place_items pairs = chest_items(scenario);
     samples->level_row =
         require_memory(pairs.count + stock_rows(scenario), sizeof *samples->level_row);
     for (size_t i = 0; i < pairs.count; i++) {
-        struct pair pair = pairs.pair[i];
+        struct place_item pair = pairs.pair[i];
         add_level_row(samples, LEVEL_CHEST, pair.place, pair.item,
                       csv_text_of(",%s,%s,", scenario->chest[pair.place].name,
                                   scenario->item[pair.item].name));
