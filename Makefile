@@ -52,21 +52,22 @@ BENCH := $(call objects,tests/bench/*.c) $(PARTS) $(LITERAL)
 TESTS := $(call programs,tests/*/test_*.c)
 SCENARIOS := $(sort $(wildcard scenarios/*.yaml tests/*/*.yaml tests/*/*/*.yaml))
 
-.PHONY: all setup demo tests install uninstall clean
+.PHONY: all setup demo tests probe install uninstall clean
 all: $O/loopwright
-tests: all $(TESTS) $(if $(EXACT),$O/tests/exact/compare $O/tests/bench/probe)
+tests: all $(TESTS) $O/tests/exact/compare
+probe: $O/tests/bench/probe
 
 $O/loopwright: $(TOOL)
 	$(Q)$(CC) $(FLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
+# Without work on the whole program, which takes longer than it saves.
 $O/tests/exact/compare: $(EXACT) $(COMMON) $(PARTS)
-	$(Q)$(CC) $(FLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
+	$(Q)$(CC) $(FLAGS) -fno-lto $(LDFLAGS) $^ $(LIBS) -o $@
 # As shipped, and once with whole functions, whose calls can be counted.
 $O/tests/bench/probe: $(BENCH)
 	$(Q)$(CC) $(FLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
 $O/tests/bench/probe-whole: $(BENCH)
 	$(Q)$(CC) $(FLAGS) -fno-lto $(LDFLAGS) $^ $(LIBS) -o $@
-# A test is linked with what its directory shares (files not named test_*) and what all tests share,
-# and without work on the whole program, which would take long.
+# A test is linked with what its directory shares (files not named test_*) and what all tests share.
 .SECONDEXPANSION:
 shared = $(filter-out $O/$1test_%,$(call objects,$1*.c))
 $(TESTS): $O/%: $O/%.o $(PARTS) $(call objects,tests/common/*.c) $$(call shared,$$(dir $$*))
@@ -120,7 +121,7 @@ bench: all $(PROBES)
 .PHONY: check check-steps setup-check FORCE
 FAST_STEPS := layout includes circles licence columns bite papers build symbols unit story \
 	scenarios random
-FULL_STEPS := outside paper others guard clang clang-states debug unit-debug story-debug slurm \
+FULL_STEPS := outside paper others probe guard clang clang-states debug unit-debug story-debug slurm \
 	valgrind
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
 STEP := tests/house/step.sh build/log
@@ -160,14 +161,16 @@ step-paper: step-outside
 	@$(STEP) "docs/checks.md is theirs" tests/outside/paper.sh $O/tests/outside
 step-others: step-outside
 	@$(STEP) "other programs"         tests/outside/others.sh $O/tests/outside
-step-guard: step-build
+step-probe: step-build
+	@$(STEP) "build to measure"       $(MAKE) probe
+step-guard: step-probe
 	@$(STEP) "what a move costs"      tests/bench/guard.sh $O/tests/bench
 step-clang: step-build
-	@$(STEP) "build with clang"       $(MAKE) tests CC=clang
+	@$(STEP) "build with clang"       $(MAKE) tests probe CC=clang
 step-clang-states: step-clang
 	@$(STEP) "same states with clang" build/release-clang/tests/unit/test_state
 step-debug: step-build
-	@$(STEP) "build with sanitizers"  $(MAKE) tests MODE=debug
+	@$(STEP) "build with sanitizers"  $(MAKE) tests probe MODE=debug
 step-unit-debug: step-debug
 	@$(STEP) "unit tests, sanitized"  $(MAKE) -k run-unit MODE=debug
 step-story-debug: step-debug
