@@ -121,8 +121,8 @@ bench: all $(PROBES)
 .PHONY: check check-steps setup-check FORCE
 FAST_STEPS := layout includes circles licence columns bite papers build symbols unit story \
 	scenarios random
-FULL_STEPS := outside paper others probe guard clang clang-states debug unit-debug story-debug slurm \
-	valgrind
+FULL_STEPS := outside paper others probe guard clang clang-states debug unit-debug story-debug \
+	slurm valgrind
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
 STEP := tests/house/step.sh build/log
 # Rooms without circles of files; those that still have one are left out.
