@@ -24,7 +24,7 @@ static const struct command {
     {"run", "SCENARIO", "runs a scenario and prints a summary to read",
      OPTION_BIT(OPTION_OUT) | OPTION_BIT(OPTION_SEED) | OPTION_BIT(OPTION_FOR) |
          OPTION_BIT(OPTION_SET) | OPTION_BIT(OPTION_MOVES) | OPTION_BIT(OPTION_KEEP_EVERY) |
-          OPTION_BIT(OPTION_AUDIT) | OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON),
+         OPTION_BIT(OPTION_AUDIT) | OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON),
      run_command,
      "SCENARIO is a file in YAML, or - for standard input. The same scenario with the\n"
      "same seed gives the same results, to the byte, on every machine.\n"

@@ -378,6 +378,7 @@ struct world {
     uint64_t *waiting;
     bool *supply_waits_for_gate;
     struct standstill_watch standstill_watch;
+    uint64_t batches; /* that ended since world_new */
 
     uint32_t *scratch;      /* [most items of an arm], all 0 between uses */
     uint32_t *item_scratch; /* [item_count]; nothing is kept in it */

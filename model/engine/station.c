@@ -76,6 +76,7 @@ void station_end_batch(struct world *world, uint32_t index) {
     wake_checks_of_move(world);
     station->working = false;
     station->batches++;
+    world->batches++;
     uint32_t chance = world->station_plan[index].first_output_chance;
     for (uint32_t i = 0; i < world->station_plan[index].output_count; i++)
         put_output(world, index, i, &chance);

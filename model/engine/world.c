@@ -105,6 +105,8 @@ int64_t world_tick(const struct world *world) { return world->progress.tick; }
 
 void world_tell_open(struct world *world) { announce_all_open(world); }
 
+uint64_t world_batches(const struct world *world) { return world->batches; }
+
 uint64_t world_moves(const struct world *world) { return (uint64_t)world->progress.moves; }
 
 /* ---- what is where ---- */

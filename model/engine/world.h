@@ -65,6 +65,10 @@ void world_tell_open(struct world *world);
 /* Picks and places so far, as rows of moves.csv would count them. */
 uint64_t world_moves(const struct world *world);
 
+/* Batches that ended in this world since it was made, of all stations. It is not part of its state:
+ * what it is good for is to see that it has changed. */
+uint64_t world_batches(const struct world *world);
+
 /* ---- what is where, after the last tick executed ---- */
 /* item NO_INDEX: all */
 int64_t world_chest_count(const struct world *world, uint32_t chest, uint32_t item);

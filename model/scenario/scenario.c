@@ -102,3 +102,47 @@ const struct breaks *scenario_part_breaks(const struct scenario *scenario, struc
     require(false);
     return NULL;
 }
+
+static bool is_drawn(const struct span *span) { return span->kind != SPAN_FIXED; }
+
+static bool breaks_by_chance(const struct breaks *breaks) {
+    return breaks->present && (is_drawn(&breaks->after) || is_drawn(&breaks->repair));
+}
+
+static bool makes_by_chance(const struct scenario_station *station) {
+    for (uint32_t i = 0; i < station->makes_count; i++)
+        if (station->makes[i].has_chance && station->makes[i].chance > 0 &&
+            station->makes[i].chance < 1)
+            return true;
+    return false;
+}
+
+static bool works_by_chance(const struct scenario *scenario) {
+    bool chance = false;
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        chance = chance || is_drawn(&scenario->station[i].time) ||
+                 makes_by_chance(&scenario->station[i]) ||
+                 breaks_by_chance(&scenario->station[i].breaks);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        chance = chance || is_drawn(&scenario->arm[i].swing) ||
+                 (scenario->arm[i].choose == CHOOSE_RANDOM && scenario->arm[i].item_count > 1) ||
+                 breaks_by_chance(&scenario->arm[i].breaks);
+    return chance;
+}
+
+bool scenario_has_chance(const struct scenario *scenario) {
+    bool chance = works_by_chance(scenario);
+    for (uint32_t i = 0; i < scenario->loop_count; i++)
+        chance = chance || breaks_by_chance(&scenario->loop[i].breaks);
+    for (uint32_t i = 0; i < scenario->line_count; i++)
+        chance = chance || breaks_by_chance(&scenario->line[i].breaks);
+    for (uint32_t i = 0; i < scenario->supply_count; i++)
+        chance = chance || is_drawn(&scenario->supply[i].every) ||
+                 breaks_by_chance(&scenario->supply[i].breaks);
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        chance = chance || is_drawn(&scenario->demand[i].every);
+    for (uint32_t i = 0; i < scenario->incident_count; i++)
+        chance =
+            chance || (scenario->incident[i].repeats && is_drawn(&scenario->incident[i].every));
+    return chance;
+}

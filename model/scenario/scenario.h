@@ -298,6 +298,9 @@ const struct breaks *scenario_part_breaks(const struct scenario *scenario, struc
 /* Whether anything is asked for: some demand is no outlet. */
 bool scenario_has_orders(const struct scenario *scenario);
 
+/* Whether anything in it is drawn by chance, so that seeds make a difference. */
+bool scenario_has_chance(const struct scenario *scenario);
+
 /* A number for the parts of a scenario: two with the same one are likely to fit each other's
  * states. */
 uint64_t scenario_shape(const struct scenario *scenario);

@@ -8,7 +8,7 @@
 #include "model/budget/budget.h"
 #include "model/engine/world.h"
 #include "model/reader/read.h"
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 
 /* One kind of item goes round from one feeder to one taker; there is always more of it, and always
  * room. Hours enough that what lies on the loop at the end is less than 1 % of what was taken. */
@@ -87,10 +87,10 @@ START_TEST(what_is_sure_is_taken) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("fill");
+    Suite *suite = suite_begin("fill");
     TCase *tests = tcase_create("fill");
     tcase_add_loop_test(tests, no_hand_takes_more_than_steadily, 0, HANDS);
     tcase_add_loop_test(tests, what_is_sure_is_taken, 0, HANDS);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }

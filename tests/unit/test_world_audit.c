@@ -10,8 +10,8 @@
 #include "model/reader/read.h"
 #include "model/state/state.h"
 #include "sim/require.h"
+#include "tests/common/suite.h"
 #include "tests/exact/scatter.h"
-#include "tests/unit/suite.h"
 
 /* Seeds 1 .. SCENARIOS, every second with chance. */
 enum { SCENARIOS = 300 };
@@ -117,7 +117,7 @@ START_TEST(whole_world_passes) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("world_audit");
+    Suite *suite = suite_begin("world_audit");
     TCase *runs = tcase_create("runs"), *broken = tcase_create("broken");
     tcase_add_test(runs, invariants_hold_after_every_tick);
     tcase_add_test(runs, whole_world_passes);
@@ -125,5 +125,5 @@ int main(void) {
                              sizeof breaks / sizeof *breaks);
     suite_add_tcase(suite, runs);
     suite_add_tcase(suite, broken);
-    return suite_status(suite);
+    return suite_end(suite);
 }

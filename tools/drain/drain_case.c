@@ -16,20 +16,7 @@
 #include "tools/cause/drain_why.h"
 #include "tools/drain/drain_flood.h"
 #include "tools/record/drive.h"
-
-/* A product is made as before when it was made so often within so many of its mean intervals. */
-enum { RESTART_MADE = 9, RESTART_INTERVALS = 10 };
-
-/* What is watched of one product. */
-struct making {
-    uint32_t item;
-    int64_t made;               /* so far */
-    int64_t times, warm_times;  /* ticks in which it was made, so far, and in the warm-up */
-    int64_t last[RESTART_MADE]; /* the last of them since the new start, in a ring */
-    int64_t since_start;
-    int64_t mean_numerator; /* its mean interval is this many ticks over mean_denominator */
-    int64_t mean_denominator;
-};
+#include "tools/record/makings.h"
 
 struct course {
     const struct drain_order *order;
@@ -40,8 +27,7 @@ struct course {
     int64_t empty_tick;       /* from when there are none, while there are none */
     int64_t rest_tick;        /* `since` of the open rest; NOT_GIVEN: none is open */
     uint32_t deadlocks, jams; /* open */
-    struct making *making;
-    uint32_t making_count;
+    struct makings makings;
     /* Asked after each tick in which something was due: false: that is enough. NULL: go on. */
     bool (*goes_on)(const struct course *course);
 };
@@ -87,18 +73,6 @@ static void ended(void *self, const struct event *event) {
 
 /* ---- looking ---- */
 
-static void look_at_products(struct course *course) {
-    for (uint32_t i = 0; i < course->making_count; i++) {
-        struct making *making = &course->making[i];
-        int64_t made = world_item_totals(course->world, making->item).made;
-        if (made == making->made)
-            continue;
-        making->made = made;
-        making->times++;
-        making->last[making->since_start++ % RESTART_MADE] = world_tick(course->world);
-    }
-}
-
 static bool is_below(const struct course *course, uint32_t lane) {
     struct place track = {PLACE_LANE, lane, 0};
     int64_t cells = course->scenario->loop[course->scenario->lane[lane].loop].cell_count;
@@ -117,7 +91,7 @@ static void look_at_flood(struct course *course) {
 
 static bool look(void *self) {
     struct course *course = self;
-    look_at_products(course);
+    makings_look(&course->makings);
     look_at_flood(course);
     return course->goes_on == NULL || course->goes_on(course);
 }
@@ -246,36 +220,20 @@ static void list_left(struct course *course) {
 /* The mean interval from the warm-up to the stop; a product that was not made then has none, and is
  * not waited for. */
 static void set_means(struct course *course) {
-    int64_t ticks = course->found->stopped_tick - course->scenario->warm_up_ticks;
-    for (uint32_t i = 0; i < course->making_count; i++) {
-        struct making *making = &course->making[i];
-        making->mean_numerator = ticks > 0 ? ticks : 0;
-        making->mean_denominator = making->times - making->warm_times;
+    for (uint32_t i = 0; i < course->makings.count; i++) {
+        struct making *making = &course->makings.making[i];
+        making->usual =
+            makings_mean(making, course->scenario->warm_up_ticks, course->found->stopped_tick);
     }
-}
-
-static void forget_makings(struct course *course) {
-    for (uint32_t i = 0; i < course->making_count; i++)
-        course->making[i].since_start = 0;
-}
-
-static bool is_made_as_before(const struct making *making, int64_t tick) {
-    if (making->mean_denominator == 0)
-        return true;
-    if (making->since_start < RESTART_MADE)
-        return false;
-    int64_t ninth = making->last[making->since_start % RESTART_MADE];
-    struct ratio took = {tick - ninth, 1};
-    struct ratio allowed = {RESTART_INTERVALS * making->mean_numerator, making->mean_denominator};
-    return quantity_compare(took, allowed) < 0;
 }
 
 static bool is_running_again(const struct course *course) {
     bool any = false;
-    for (uint32_t i = 0; i < course->making_count; i++) {
-        if (!is_made_as_before(&course->making[i], world_tick(course->world)))
+    for (uint32_t i = 0; i < course->makings.count; i++) {
+        const struct making *making = &course->makings.making[i];
+        if (!makings_is_usual(making, world_tick(course->world)))
             return false;
-        any = any || course->making[i].mean_denominator > 0;
+        any = any || making->usual.times > 0;
     }
     return any;
 }
@@ -286,7 +244,7 @@ static bool is_not_running_again(const struct course *course) { return !is_runni
 static bool start_again(struct course *course) {
     struct drain_found *found = course->found;
     int64_t start = found->end_tick + 1, limit = start + course->order->within_ticks;
-    forget_makings(course);
+    makings_forget(&course->makings);
     course->goes_on = is_not_running_again;
     if (is_not_running_again(course) && !go_to(course, limit))
         return false;
@@ -299,32 +257,24 @@ static bool start_again(struct course *course) {
 /* ---- courses ---- */
 
 static void open_course(struct course *course) {
-    const struct scenario *scenario = course->scenario;
-    bool *product = require_memory(scenario->item_count, sizeof *product);
     struct listener listener = {course, moved, happened, began, ended};
-    layout_mark_products(scenario, product);
-    course->making = require_memory(scenario->item_count, sizeof *course->making);
-    for (uint32_t i = 0; i < scenario->item_count; i++)
-        if (product[i])
-            course->making[course->making_count++].item = i;
-    free(product);
     course->rest_tick = NOT_GIVEN;
     course->found->recovered_tick = NOT_GIVEN;
-    course->world = world_new(scenario);
+    course->world = world_new(course->scenario);
+    makings_init(&course->makings, course->scenario, course->world);
     world_listen(course->world, &listener);
 }
 
 static void close_course(struct course *course) {
     world_free(course->world);
-    free(course->making);
+    makings_free(&course->makings);
 }
 
 static bool go_to_stop(struct course *course) {
     int64_t stop = course->found->stopped_tick, warm = course->scenario->warm_up_ticks;
     if (!go_to(course, warm < stop ? warm : stop))
         return false;
-    for (uint32_t i = 0; i < course->making_count; i++)
-        course->making[i].warm_times = course->making[i].times;
+    makings_warm(&course->makings);
     return go_to(course, stop);
 }
 

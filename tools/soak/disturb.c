@@ -12,7 +12,7 @@
 #include "sim/require.h"
 #include "tools/base/scenario_edit.h"
 
-/* Minutes, each shorter in a run of less than SHORT_RUN minutes. */
+/* Minutes, each shorter where there are less than SHORT_RUN of them. */
 enum { SHORT_RUN = 60, QUIET_LEAST = 2, QUIET_MOST = 10 };
 enum { EPISODES_MAX = 200 }; /* of longer runs the quiet is longer */
 enum { TAKERS_MOST = 4, HEAP_LEAST = 10, HEAP_MOST = 50 /* per cent of the lane */ };
@@ -24,7 +24,8 @@ struct drawing {
     struct random_stream chance;
     int64_t minute;  /* in ticks */
     int64_t stretch; /* factor of the quiet */
-    int64_t tick;
+    int64_t tick, last_tick;
+    struct disturbances *list;
 };
 
 /* ---- drawing ---- */
@@ -37,6 +38,12 @@ static int64_t draw_seconds(struct drawing *drawing, int64_t least, int64_t most
 
 static int64_t draw_minutes(struct drawing *drawing, int64_t least, int64_t most) {
     return draw_seconds(drawing, 60 * least, 60 * most);
+}
+
+/* Goes on by so many ticks, at most to the last tick. */
+static void pass(struct drawing *drawing, int64_t ticks) {
+    int64_t left = drawing->last_tick - drawing->tick;
+    drawing->tick += ticks < left ? ticks : left;
 }
 
 /* Some of 0 .. count - 1, in random order, at the head of the list that is made. */
@@ -56,7 +63,8 @@ static void add_act(struct drawing *drawing, int64_t tick, const char *act, cons
     scenario_edit_part(&drawing->additions, "incidents", "{at: %s s, %s: %s}", at, act, name);
 }
 
-/* ---- the kinds of episodes; each leaves drawing->tick at its end ---- */
+/* ---- the kinds of episodes; each leaves drawing->tick at its end, where what it did is undone;
+ * a heap ends as it falls ---- */
 
 /* Arms that pick from a lane or line, the first *count of the list that is made. */
 static uint32_t *list_takers(const struct scenario *scenario, uint32_t *count) {
@@ -71,7 +79,7 @@ static uint32_t *list_takers(const struct scenario *scenario, uint32_t *count) {
 static void act_on_takers(struct drawing *drawing, const char *act, const uint32_t *taker,
                           uint32_t count) {
     for (uint32_t i = 0; i < count; i++) {
-        drawing->tick += i > 0 ? draw_seconds(drawing, 0, 30) : 0;
+        pass(drawing, i > 0 ? draw_seconds(drawing, 0, 30) : 0);
         add_act(drawing, drawing->tick, act, drawing->scenario->arm[taker[i]].name);
     }
 }
@@ -84,7 +92,7 @@ static bool stop_takers(struct drawing *drawing) {
         uint32_t most = taker_count < TAKERS_MOST ? taker_count : TAKERS_MOST;
         uint32_t count = 1 + random_below(&drawing->chance, most);
         act_on_takers(drawing, "stop", order, count);
-        drawing->tick += draw_minutes(drawing, 1, 5);
+        pass(drawing, draw_minutes(drawing, 1, 5));
         uint32_t *again = draw_order(drawing, order, count);
         act_on_takers(drawing, "start", again, count);
         free(again);
@@ -118,7 +126,7 @@ static bool fail_supply(struct drawing *drawing) {
         &scenario->supply[random_below(&drawing->chance, scenario->supply_count)];
     int64_t from = drawing->tick;
     add_act(drawing, drawing->tick, "stop", supply->name);
-    drawing->tick += draw_minutes(drawing, 2, 10);
+    pass(drawing, draw_minutes(drawing, 2, 10));
     add_act(drawing, drawing->tick, "start", supply->name);
     add_rush(drawing, supply, drawing->tick - from);
     return true;
@@ -153,7 +161,6 @@ static bool drop_heap(struct drawing *drawing) {
                        "{at: %s s, drop: {item: %s, count: %" PRId64 ", lane: %s}}", at,
                        scenario->item[item].name, count > 0 ? count : 1,
                        scenario->lane[lane].full_name);
-    drawing->tick += draw_minutes(drawing, 1, 5);
     return true;
 }
 
@@ -168,41 +175,65 @@ static bool pause_demands(struct drawing *drawing) {
     if (!scenario_has_orders(drawing->scenario))
         return false;
     act_on_demands(drawing, "stop");
-    drawing->tick += draw_minutes(drawing, 2, 10);
+    pass(drawing, draw_minutes(drawing, 2, 10));
     act_on_demands(drawing, "start");
     return true;
 }
 
 /* ---- a run of them ---- */
 
-static void draw_episodes(struct drawing *drawing, int64_t last_tick) {
+static void note(struct drawing *drawing, int64_t begin_tick) {
+    struct disturbances *list = drawing->list;
+    list->entry = require_more_memory(list->entry, list->count + 1, sizeof *list->entry);
+    list->entry[list->count++] = (struct disturbance){begin_tick, drawing->tick};
+}
+
+/* A kind that the scenario has nothing for is none: then the next one is taken. */
+static void draw_episode(struct drawing *drawing) {
     static bool (*const kind[])(struct drawing *) = {stop_takers, fail_supply, drop_heap,
                                                      pause_demands};
     enum { KINDS = sizeof kind / sizeof *kind };
+    int64_t begin_tick = drawing->tick;
+    uint32_t first = random_below(&drawing->chance, KINDS);
+    for (uint32_t i = 0; i < KINDS; i++)
+        if (kind[(first + i) % KINDS](drawing)) {
+            note(drawing, begin_tick);
+            return;
+        }
+}
+
+static void draw_episodes(struct drawing *drawing) {
     for (int episode = 0; episode < EPISODES_MAX; episode++) {
         drawing->tick += drawing->stretch * draw_minutes(drawing, QUIET_LEAST, QUIET_MOST);
-        if (drawing->tick >= last_tick)
+        if (drawing->tick >= drawing->last_tick)
             return;
-        uint32_t first = random_below(&drawing->chance, KINDS);
-        for (uint32_t i = 0; i < KINDS; i++) /* a kind that the scenario has nothing for is none */
-            if (kind[(first + i) % KINDS](drawing))
-                break;
+        draw_episode(drawing);
     }
 }
 
-struct scenario *disturb_scenario(const struct scenario *scenario, uint64_t seed) {
-    struct drawing drawing = {.scenario = scenario, .tick = scenario->warm_up_ticks};
-    int64_t ticks = scenario->run_ticks - scenario->warm_up_ticks;
+struct scenario *disturb_scenario(const struct scenario *scenario, uint64_t seed, int64_t last_tick,
+                                  struct disturbances *list) {
+    struct drawing drawing = {.scenario = scenario,
+                              .tick = scenario->warm_up_ticks,
+                              .last_tick = last_tick,
+                              .list = list};
+    int64_t ticks = last_tick > drawing.tick ? last_tick - drawing.tick : 0;
     int64_t minute = 60 * scenario->ticks_per_second;
+    *list = (struct disturbances){.count = 0};
     drawing.minute = ticks / SHORT_RUN < minute ? ticks / SHORT_RUN : minute;
     drawing.stretch = 1 + ticks / minute / EPISODES_MAX / (QUIET_LEAST + QUIET_MOST);
     scenario_edit_init(&drawing.additions, scenario, "disturbance");
     scenario_edit_change(&drawing.additions, "run.seed=%" PRIu64, seed);
     random_start(&drawing.chance, seed, drawing.additions.prefix, "episodes");
     drawing.reach = reach_of(scenario, REACH_WITHOUT_DROPS, REACH_NO_STEPS_LIMIT);
-    draw_episodes(&drawing, scenario->run_ticks);
+    draw_episodes(&drawing);
     reach_free(&drawing.reach);
     struct scenario *made = scenario_edit_read(&drawing.additions);
     scenario_edit_free(&drawing.additions);
     return made;
+}
+
+void disturbances_free(struct disturbances *list) {
+    free(list->entry);
+    *list = (struct disturbances){0};
 }

@@ -13,6 +13,20 @@
 
 #include "model/scenario/scenario.h"
 
-/* The scenario with `seed` as its seed and with the disturbances of this seed, which hang on
- * nothing else. Freed with scenario_free. */
-struct scenario *disturb_scenario(const struct scenario *scenario, uint64_t seed);
+/* From its first act to its last; a heap has only one. */
+struct disturbance {
+    int64_t begin_tick, end_tick;
+};
+
+/* One after another; each begins when the one before it is over, or later. */
+struct disturbances {
+    struct disturbance *entry;
+    uint32_t count;
+};
+
+/* The scenario with `seed` as its seed and with disturbances after its warm-up, all over by
+ * `last_tick`; they depend on these two and on the scenario alone. Freed with scenario_free; *list,
+ * which is set, with disturbances_free. */
+struct scenario *disturb_scenario(const struct scenario *scenario, uint64_t seed, int64_t last_tick,
+                                  struct disturbances *list);
+void disturbances_free(struct disturbances *list);

@@ -22,13 +22,13 @@ enum { BEFORE_SECONDS = 600 };
 
 /* The scenario of the run alone, with a text that says all of it. */
 static struct scenario *scenario_alone(const struct soak_plan *plan, uint64_t run,
-                                       int64_t run_ticks) {
-    struct scenario *scenario = soak_run_scenario(plan, 0, run);
+                                       const struct soak_result *result) {
+    struct scenario *scenario = soak_run_scenario(plan, run, result);
     struct scenario_edit additions;
     char length[QUANTITY_TEXT_SIZE];
     scenario_edit_init(&additions, scenario, "soak");
     scenario_edit_change(&additions, "run.seed=%llu", (unsigned long long)scenario->seed);
-    quantity_seconds(run_ticks, scenario->ticks_per_second, length);
+    quantity_seconds(result->ticks, scenario->ticks_per_second, length);
     scenario_edit_change(&additions, "run.for=%s s", length);
     struct scenario *alone = scenario_edit_read(&additions);
     scenario_edit_free(&additions);
@@ -80,7 +80,7 @@ static bool keep_run(const struct scenario *scenario, struct world *world, uint6
 
 bool soak_keep(const struct soak_plan *plan, uint64_t run, const struct soak_result *result,
                const struct directory *directory) {
-    struct scenario *scenario = scenario_alone(plan, run, result->ticks);
+    struct scenario *scenario = scenario_alone(plan, run, result);
     struct world *world = world_new(scenario);
     bool kept = keep_run(scenario, world, run, result, directory);
     world_free(world);

@@ -14,7 +14,7 @@
 #include "sim/sealed_file.h"
 #include "tools/base/file.h"
 
-static const char magic[8] = {'L', 'W', 's', 'o', 'a', 'k', '1', '\n'};
+static const char magic[8] = {'L', 'W', 's', 'o', 'a', 'k', '2', '\n'};
 enum { NUMBER_BYTES = 8 };
 
 void soak_journal_init(struct soak_journal *book, const struct soak_plan *plan) {

@@ -3,7 +3,7 @@
  * added as soon as its run is over, so that a soak that is stopped in any way loses only the runs
  * at work.
  *
- * The file begins with "LWsoak1\n"; pieces follow, each its length and its bytes and a checksum of
+ * The file begins with "LWsoak2\n"; pieces follow, each its length and its bytes and a checksum of
  * both, all numbers little-endian. The first piece is the text of the plan, the others are results
  * in any order; an empty one says that all are there. A piece that is cut short or damaged ends
  * what is read; what is behind it is written over. */

@@ -38,13 +38,14 @@ void soak_measures_free(struct soak_measures *measures) {
     *measures = (struct soak_measures){0};
 }
 
-/* ---- results ---- */
+/* ---- results: words of 64 bits, then reals, then a text ---- */
 
 enum { WORD_BYTES = 8 };
 
 void soak_result_free(struct soak_result *result) {
     free(result->value);
     free(result->series);
+    free(result->failed);
     *result = (struct soak_result){0};
 }
 
@@ -56,19 +57,28 @@ void soak_result_pack(const struct soak_result *result, const struct soak_measur
                       uint64_t unit, struct bytes *bytes) {
     const uint64_t word[] = {unit,
                              result->holds,
+                             result->stuck,
                              result->jams,
+                             result->jams_ended,
                              (uint64_t)result->ticks,
                              (uint64_t)result->first_jam_tick,
                              (uint64_t)result->jammed_ticks,
+                             (uint64_t)result->longest_jam_ticks,
+                             result->recoveries,
+                             result->never,
+                             (uint64_t)result->recovery_ticks,
+                             (uint64_t)result->longest_recovery_ticks,
                              (uint64_t)result->starved_ticks,
                              result->series_width,
                              result->window_count};
+    const char *failed = result->failed != NULL ? result->failed : "";
     for (size_t i = 0; i < sizeof word / sizeof *word; i++)
         bytes_add(bytes, word[i], WORD_BYTES);
     for (uint32_t i = 0; i < measures->count; i++)
         bytes_add_real(bytes, result->value[i]);
     for (size_t i = 0; i < series_length(result); i++)
         bytes_add_real(bytes, result->series[i]);
+    bytes_add_block(bytes, failed, strlen(failed));
 }
 
 uint64_t soak_result_unit(const void *packed, size_t length) {
@@ -86,10 +96,17 @@ static bool take_numbers(struct bytes_reader *reader, struct soak_result *result
                          const struct soak_measures *measures) {
     bytes_take(reader, WORD_BYTES); /* the unit */
     result->holds = bytes_take(reader, WORD_BYTES) != 0;
+    result->stuck = bytes_take(reader, WORD_BYTES) != 0;
     result->jams = bytes_take(reader, WORD_BYTES);
+    result->jams_ended = bytes_take(reader, WORD_BYTES);
     result->ticks = (int64_t)bytes_take(reader, WORD_BYTES);
     result->first_jam_tick = (int64_t)bytes_take(reader, WORD_BYTES);
     result->jammed_ticks = (int64_t)bytes_take(reader, WORD_BYTES);
+    result->longest_jam_ticks = (int64_t)bytes_take(reader, WORD_BYTES);
+    result->recoveries = bytes_take(reader, WORD_BYTES);
+    result->never = bytes_take(reader, WORD_BYTES);
+    result->recovery_ticks = (int64_t)bytes_take(reader, WORD_BYTES);
+    result->longest_recovery_ticks = (int64_t)bytes_take(reader, WORD_BYTES);
     result->starved_ticks = (int64_t)bytes_take(reader, WORD_BYTES);
     uint64_t width = bytes_take(reader, WORD_BYTES), windows = bytes_take(reader, WORD_BYTES);
     if (reader->failed || width > measures->count || windows > SOAK_WINDOWS_MAX)
@@ -97,6 +114,16 @@ static bool take_numbers(struct bytes_reader *reader, struct soak_result *result
     result->series_width = (uint32_t)width;
     result->window_count = (uint32_t)windows;
     return true;
+}
+
+static char *take_text(struct bytes_reader *reader) {
+    size_t length;
+    const void *block = bytes_take_block(reader, &length);
+    if (block == NULL || length == 0)
+        return NULL;
+    char *text = require_memory(length + 1, 1);
+    memcpy(text, block, length);
+    return text;
 }
 
 bool soak_result_unpack(struct soak_result *result, const struct soak_measures *measures,
@@ -109,6 +136,7 @@ bool soak_result_unpack(struct soak_result *result, const struct soak_measures *
     read.series = require_memory(series_length(&read), sizeof *read.series);
     take_reals(&reader, read.value, measures->count);
     take_reals(&reader, read.series, series_length(&read));
+    read.failed = take_text(&reader);
     if (bytes_at_end(&reader))
         *result = read;
     else

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/soak_measures.h - what is kept of one run of a soak: some counts, and one number for
- * each thing that is measured. It is plain numbers, which go to a file and come back bit by bit. */
+/* tools/soak/soak_measures.h - what is kept of one run of a soak: some counts, one number for each
+ * thing that is measured, and what did not come out as expected. It goes to a file and comes back
+ * bit by bit. */
 #pragma once
 
 #include <stdbool.h>
@@ -32,12 +33,20 @@ enum { SOAK_SERIES_RUNS = 20, SOAK_WINDOWS_MAX = 1000 };
 
 struct soak_result {
     bool done;
-    bool holds;              /* the verdict */
-    uint64_t jams;           /* as the verdict counts them */
-    int64_t ticks;           /* length of the run */
-    int64_t first_jam_tick;  /* start of the first jam that counts, NOT_GIVEN: none */
-    int64_t first_jam_since; /* the `since` of that one; not kept in files */
-    int64_t jammed_ticks;    /* with at least one of them, after the warm-up */
+    bool holds;                 /* the verdict; of a disturbed run, that it is not stuck */
+    bool stuck;                 /* as docs/soak.md says */
+    uint64_t jams;              /* as the verdict counts them */
+    uint64_t jams_ended;        /* those of them that ended by themselves */
+    int64_t ticks;              /* length of the run */
+    int64_t first_jam_tick;     /* start of the first jam that counts, NOT_GIVEN: none */
+    int64_t first_jam_since;    /* the `since` of that one; not kept in files */
+    int64_t jammed_ticks;       /* with at least one of them, after the warm-up */
+    int64_t longest_jam_ticks;  /* of one of them, after the warm-up; 0: there was none */
+    uint64_t recoveries, never; /* disturbances that it got over, and did not */
+    int64_t recovery_ticks;     /* all recoveries together */
+    int64_t longest_recovery_ticks;
+    int64_t quiet_from_tick; /* by then all disturbances are over; not kept in files */
+    char *failed;            /* the points of `expect` that failed, a line each; NULL: none */
     int64_t starved_ticks;   /* of all stations together, after the warm-up */
     double *value;           /* of each measure, over the time after the warm-up; NAN without any */
     uint32_t series_width;   /* measures in each window: 0, 1 or all */

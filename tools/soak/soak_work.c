@@ -114,7 +114,7 @@ static void look(void *self) {
 /* Lists what is to do, and counts what is done. */
 static void list_units(struct work *work) {
     const struct soak_plan *plan = work->book->plan;
-    double all = 0;
+    double all = 0, times = plan->disturb ? 2 : 1; /* each is run without disturbances, too */
     uint64_t units = 0;
     work->todo = require_memory(soak_plan_units(plan), sizeof *work->todo);
     for (uint64_t unit = 0; unit < soak_plan_units(plan); unit++) {
@@ -123,11 +123,11 @@ static void list_units(struct work *work) {
         if (!soak_plan_has(plan, work->order->shard, unit / plan->variant_count))
             continue;
         units++;
-        all += hours(plan, variant, plan->scenario[variant]->run_ticks);
+        all += times * hours(plan, variant, plan->scenario[variant]->run_ticks);
         if (result->done) {
             work->state.done++;
             work->state.jams += result->jams > 0;
-            work->state.hours += hours(plan, variant, result->ticks);
+            work->state.hours += times * hours(plan, variant, result->ticks);
         } else {
             work->todo[work->todo_count++] = unit;
         }
