@@ -8,6 +8,7 @@
 #include "model/scenario/limits.h"
 #include "model/scenario/quantity.h"
 #include "model/scenario/reach.h"
+#include "sim/array.h"
 #include "sim/random.h"
 #include "sim/require.h"
 #include "tools/base/scenario_edit.h"
@@ -184,7 +185,7 @@ static bool pause_demands(struct drawing *drawing) {
 
 static void note(struct drawing *drawing, int64_t begin_tick) {
     struct disturbances *list = drawing->list;
-    list->entry = require_more_memory(list->entry, list->count + 1, sizeof *list->entry);
+    list->entry = array_with_room(list->entry, list->count, &list->capacity, sizeof *list->entry);
     list->entry[list->count++] = (struct disturbance){begin_tick, drawing->tick};
 }
 

@@ -21,7 +21,7 @@ struct disturbance {
 /* One after another; each begins when the one before it is over, or later. */
 struct disturbances {
     struct disturbance *entry;
-    uint32_t count;
+    uint32_t count, capacity;
 };
 
 /* The scenario with `seed` as its seed and with disturbances after its warm-up, all over by
