@@ -114,25 +114,27 @@ static const struct command {
      OPTION_BIT(OPTION_RUNS) | OPTION_BIT(OPTION_FOR) | OPTION_BIT(OPTION_SEED) |
          OPTION_BIT(OPTION_SET) | OPTION_BIT(OPTION_JOBS) | OPTION_BIT(OPTION_OUT) |
          OPTION_BIT(OPTION_RESUME) | OPTION_BIT(OPTION_UNTIL_JAM) | OPTION_BIT(OPTION_DISTURB) |
-         OPTION_BIT(OPTION_AGAINST) | OPTION_BIT(OPTION_KEEP) | OPTION_BIT(OPTION_PLAN) |
-         OPTION_BIT(OPTION_SHARDS) | OPTION_BIT(OPTION_FROM_PLAN) | OPTION_BIT(OPTION_SHARD) |
-         OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON),
+         OPTION_BIT(OPTION_AGAINST) | OPTION_BIT(OPTION_AGAINST_SET) | OPTION_BIT(OPTION_KEEP) |
+         OPTION_BIT(OPTION_PLAN) | OPTION_BIT(OPTION_SHARDS) | OPTION_BIT(OPTION_FROM_PLAN) |
+         OPTION_BIT(OPTION_SHARD) | OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON),
      soak_command,
      "Run k has the seed of the scenario plus k. What comes out hangs on nothing else:\n"
      "not on --jobs, nor on how often the soak was stopped and taken up again.\n"
      "\n"
      "Files (--out):\n"
      "  runs.csv        a row for each run\n"
-     "  soak.json       probability of a jam, time to the first one, throughput, items\n"
-     "                  at work, occupied shares, each with its 95 % interval\n"
+     "  soak.json       probability of a jam and of being stuck at the end, time to the\n"
+     "                  first jam, throughput, items at work, occupied shares, each with\n"
+     "                  its 95 % interval; with --disturb, how long it takes to recover\n"
      "  jam-K.capsule   for `cause` and `replay`: from before the first jam of run K,\n"
      "  jam-K-events.csv  and what happened up to it; of the first 20 runs that jam\n"
      "\n"
      "Examples:\n"
      "  loopwright soak ring.yaml --runs 200 --for 12h --out night\n"
      "  loopwright soak ring.yaml --runs 200 --for 12h --out night --resume\n"
-     "  loopwright soak ring.yaml --disturb --until-jam --for 2d\n"
+     "  loopwright soak ring.yaml --disturb --for 12h --runs 20 --out rough\n"
      "  loopwright soak ring.yaml --against longer-ring.yaml --for 12h\n"
+     "  loopwright soak ring.yaml --against-set arms.feeder.swing=1s --for 12h\n"
      "  loopwright soak ring.yaml --for 12h --runs 1000 --plan night --shards 16\n"
      "  loopwright soak --from night --shard 3\n"},
     {"merge", "DIR", "puts the shards of a soak together",

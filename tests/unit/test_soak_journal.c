@@ -30,6 +30,7 @@ static int directory;
 static void begin(void) {
     struct faults faults = {0};
     plan = (struct soak_plan){.variant_count = 1, .run_count = RUNS, .keep = 2};
+    plan.name[0] = require_text("clocks.yaml");
     plan.scenario[0] = read_scenario(text, strlen(text), "", NULL, 0, &faults);
     ck_assert_ptr_nonnull(plan.scenario[0]);
     faults_free(&faults);

@@ -79,6 +79,10 @@ static const struct option_row {
     [OPTION_AGAINST] = {"--against", "SCENARIO", "a scenario, as in --against b.yaml",
                         "run this one with the same seeds too, and tell the\n"
                         "differences"},
+    [OPTION_AGAINST_SET] = {"--against-set", "PATH=VALUE",
+                            "a change, as in --against-set chests.shelf.capacity=30",
+                            "run the same scenario with this change against it; may be\n"
+                            "given many times"},
     [OPTION_PLAN] = {"--plan", "DIR", "a directory, as in --plan night",
                      "run nothing, but write a plan into DIR, to be run in\n"
                      "shards; needs --shards"},
@@ -164,6 +168,8 @@ static bool read_option(struct options *options, const char *command, uint64_t a
     options->value[option] = value;
     if (option == OPTION_SET)
         options->set[options->set_count++] = value;
+    if (option == OPTION_AGAINST_SET)
+        options->against_set[options->against_set_count++] = value;
     return true;
 }
 
@@ -200,9 +206,11 @@ static bool may_lack_operand(const struct options *options) {
 
 bool options_read(struct options *options, const char *command, const char *operand,
                   uint64_t allowed, int count, char *const *word) {
-    *options = (struct options){.set = require_memory((size_t)count, sizeof *options->set),
-                                .word = word,
-                                .word_count = count};
+    *options =
+        (struct options){.set = require_memory((size_t)count, sizeof *options->set),
+                         .against_set = require_memory((size_t)count, sizeof *options->against_set),
+                         .word = word,
+                         .word_count = count};
     bool read = read_words(options, command, operand, allowed | OPTIONS_ALWAYS, count, word);
     if (read && options->operand == NULL && !may_lack_operand(options))
         read = complain(command, "a %s is missing", operand);
@@ -213,6 +221,7 @@ bool options_read(struct options *options, const char *command, const char *oper
 
 void options_free(struct options *options) {
     free(options->set);
+    free(options->against_set);
     *options = (struct options){0};
 }
 
@@ -305,11 +314,27 @@ void options_print_word(const char *word, FILE *out) {
     fputs(plain ? "" : "'", out);
 }
 
+/* The same after a blank. */
+static void put_word(const char *word, FILE *out) {
+    fputc(' ', out);
+    options_print_word(word, out);
+}
+
 void options_print_words(const struct options *options, const char *command, FILE *out) {
     fprintf(out, "loopwright %s", command);
-    for (int i = 0; i < options->word_count; i++) {
-        fputc(' ', out);
-        options_print_word(options->word[i], out);
+    for (int i = 0; i < options->word_count; i++)
+        put_word(options->word[i], out);
+}
+
+void options_print_scenario(const struct options *options, FILE *out) {
+    put_word(options->operand, out);
+    for (size_t i = 0; i < options->set_count; i++) {
+        fputs(" --set", out);
+        put_word(options->set[i], out);
+    }
+    if (options->value[OPTION_FOR] != NULL) {
+        fputs(" --for", out);
+        put_word(options->value[OPTION_FOR], out);
     }
 }
 

@@ -32,6 +32,7 @@ enum option {
     OPTION_KEEP,
     OPTION_RESUME,
     OPTION_AGAINST,
+    OPTION_AGAINST_SET,
     OPTION_PLAN,
     OPTION_SHARDS,
     OPTION_FROM_PLAN,
@@ -59,6 +60,8 @@ struct options {
     const char *value[OPTIONS]; /* of an option that takes one; the last where it is given twice */
     const char **set;           /* values of --set, in order */
     size_t set_count;
+    const char **against_set; /* likewise of --against-set */
+    size_t against_set_count;
     char *const *word; /* all that was read */
     int word_count;
 };
@@ -83,6 +86,9 @@ bool options_ticks(const struct options *options, const char *command, enum opti
 void options_print_word(const char *word, FILE *out);
 /* Writes the command line as one would type it, without an end of line. */
 void options_print_words(const struct options *options, const char *command, FILE *out);
+
+/* Writes what names the scenario in it: the operand, and each --set and --for. */
+void options_print_scenario(const struct options *options, FILE *out);
 
 /* Lists the options of a set, as --help shows them. */
 void options_print(uint64_t allowed, FILE *out);

@@ -17,8 +17,10 @@
 #include "tools/base/status.h"
 #include "tools/soak/soak_files.h"
 #include "tools/soak/soak_journal.h"
+#include "tools/soak/soak_json.h"
 #include "tools/soak/soak_report.h"
 #include "tools/soak/soak_shards.h"
+#include "tools/soak/soak_words.h"
 
 /* ---- reading shards ---- */
 
@@ -119,13 +121,15 @@ static bool write_all(const struct soak_journal *book, char *plan, const char *o
 
 static void tell_outcome(const struct soak_journal *book, const struct options *options,
                          const char *path) {
-    if (options->given[OPTION_JSON]) {
-        char *text = soak_report_json(book);
-        fputs(text, stdout);
-        free(text);
-    } else if (!options->given[OPTION_QUIET]) {
-        soak_report_print(book, path, stdout);
-    }
+    size_t room = strlen(path) + sizeof "/scenario.yaml";
+    char *scenario = require_memory(room, 1);
+    snprintf(scenario, room, "%s/scenario.yaml", path);
+    struct soak_words asked = {path, scenario};
+    if (options->given[OPTION_JSON])
+        soak_json_print(book, stdout);
+    else if (!options->given[OPTION_QUIET])
+        soak_words_print(book, &asked, stdout);
+    free(scenario);
 }
 
 static int merge_book(struct soak_journal *book, const struct options *options, char *plan) {

@@ -14,13 +14,17 @@
 #include "sim/require.h"
 #include "sim/sealed_file.h"
 #include "tools/base/command.h"
+#include "tools/base/interrupt.h"
 #include "tools/base/load.h"
 #include "tools/base/pool.h"
 #include "tools/base/status.h"
 #include "tools/soak/soak_journal.h"
+#include "tools/soak/soak_json.h"
 #include "tools/soak/soak_plan.h"
 #include "tools/soak/soak_report.h"
+#include "tools/soak/soak_run.h"
 #include "tools/soak/soak_shards.h"
+#include "tools/soak/soak_words.h"
 #include "tools/soak/soak_work.h"
 
 static const char name[] = "soak";
@@ -36,9 +40,10 @@ static int usage(const char *what) {
 
 /* What goes with --from, and what only goes without. */
 static const char *contradiction(const struct options *options) {
-    static const enum option plans[] = {
-        OPTION_SEED,    OPTION_FOR,  OPTION_SET,    OPTION_RUNS,      OPTION_KEEP, OPTION_DISTURB,
-        OPTION_AGAINST, OPTION_PLAN, OPTION_SHARDS, OPTION_UNTIL_JAM, OPTION_OUT};
+    static const enum option plans[] = {OPTION_SEED,    OPTION_FOR,         OPTION_SET,
+                                        OPTION_RUNS,    OPTION_KEEP,        OPTION_DISTURB,
+                                        OPTION_AGAINST, OPTION_AGAINST_SET, OPTION_PLAN,
+                                        OPTION_SHARDS,  OPTION_UNTIL_JAM,   OPTION_OUT};
     bool from = options->given[OPTION_FROM_PLAN];
     for (size_t i = 0; from && i < sizeof plans / sizeof *plans; i++)
         if (options->given[plans[i]])
@@ -48,6 +53,9 @@ static const char *contradiction(const struct options *options) {
         return "with `--from DIR` there is no SCENARIO: the plan holds it";
     if (!from && options->given[OPTION_SHARD])
         return "`--shard K` needs the plan: add --from DIR";
+    if (options->given[OPTION_AGAINST] && options->given[OPTION_AGAINST_SET])
+        return "`--against` names another scenario, `--against-set` changes this one: give one of "
+               "them";
     if (options->given[OPTION_PLAN] != options->given[OPTION_SHARDS])
         return "`--plan DIR` and `--shards N` go together";
     if (options->given[OPTION_PLAN] && options->given[OPTION_OUT])
@@ -81,35 +89,113 @@ static bool same_length(const struct scenario *first, const struct scenario *sec
     return quantity_compare(one, other) == 0;
 }
 
-static int read_scenarios(struct soak_plan *plan, const struct options *options) {
-    const char *path[SOAK_VARIANTS_MAX] = {options->operand, options->value[OPTION_AGAINST]};
-    for (uint32_t i = 0; i < SOAK_VARIANTS_MAX && path[i] != NULL; i++) {
-        int status = STATUS_HOLDS;
-        plan->scenario[i] = load_scenario(options, name, path[i], &status);
-        if (plan->scenario[i] == NULL)
-            return status;
-        warn_of_idle_hours(plan->scenario[i]);
-        plan->variant_count++;
-    }
-    if (plan->variant_count > 1 && !same_length(plan->scenario[0], plan->scenario[1]))
-        return usage("the two scenarios run for different times: give --for");
+static int read_variant(struct soak_plan *plan, const struct options *options, const char *path,
+                        char *variant_name) {
+    int status = STATUS_HOLDS;
+    uint32_t variant = plan->variant_count;
+    plan->name[variant] = variant_name;
+    plan->scenario[variant] = load_scenario(options, name, path, &status);
+    if (plan->scenario[variant] == NULL)
+        return status;
+    warn_of_idle_hours(plan->scenario[variant]);
+    plan->variant_count++;
     return STATUS_HOLDS;
 }
 
-static int make_plan(struct soak_plan *plan, const struct options *options) {
-    int64_t runs = RUNS_DEFAULT, keep = KEEP_DEFAULT, shards = 0;
+/* "ring.yaml with arms.feeder.swing=1s, ..." */
+static char *changed_name(const struct options *options) {
+    char *text = require_text(options->operand);
+    for (size_t i = 0; i < options->against_set_count; i++) {
+        const char *change = options->against_set[i];
+        size_t used = strlen(text), room = strlen(change) + sizeof " with ";
+        text = require_more_memory(text, used + room, 1);
+        snprintf(text + used, room, "%s%s", i == 0 ? " with " : ", ", change);
+    }
+    return text;
+}
+
+/* The same scenario, changed further. */
+static int read_changed(struct soak_plan *plan, const struct options *options) {
+    struct options changed = *options;
+    changed.set_count = options->set_count + options->against_set_count;
+    changed.set = require_memory(changed.set_count, sizeof *changed.set);
+    for (size_t i = 0; i < options->set_count; i++)
+        changed.set[i] = options->set[i];
+    for (size_t i = 0; i < options->against_set_count; i++)
+        changed.set[options->set_count + i] = options->against_set[i];
+    int status = read_variant(plan, &changed, options->operand, changed_name(options));
+    free(changed.set);
+    return status;
+}
+
+static int read_scenarios(struct soak_plan *plan, const struct options *options) {
+    const char *against = options->value[OPTION_AGAINST];
+    int status = read_variant(plan, options, options->operand, require_text(options->operand));
+    if (status == STATUS_HOLDS && against != NULL)
+        status = read_variant(plan, options, against, require_text(against));
+    if (status == STATUS_HOLDS && options->against_set_count > 0)
+        status = read_changed(plan, options);
+    if (status == STATUS_HOLDS && plan->variant_count > 1 &&
+        !same_length(plan->scenario[0], plan->scenario[1]))
+        return usage("the two scenarios run for different times: give --for");
+    return status;
+}
+
+/* One run says all where nothing is left to chance. */
+static int64_t runs_by_default(const struct soak_plan *plan) {
+    for (uint32_t i = 0; i < plan->variant_count; i++)
+        if (soak_plan_has_chance(plan, i))
+            return RUNS_DEFAULT;
+    return 1;
+}
+
+/* Disturbances need time before the end to have been got over, and some time for themselves. */
+static int check_length(const struct soak_plan *plan) {
+    for (uint32_t i = 0; i < plan->variant_count && plan->disturb; i++) {
+        const struct scenario *scenario = plan->scenario[i];
+        struct soak_measures measures;
+        int64_t least = 0;
+        soak_measures_init(&measures, scenario);
+        bool whole = soak_run_least_ticks(plan, &measures, i, &least);
+        soak_measures_free(&measures);
+        if (!whole)
+            return STATUS_SIGNAL + interrupt_signal();
+        if (least <= scenario->run_ticks)
+            continue;
+        char run[QUANTITY_TEXT_SIZE], text[QUANTITY_TEXT_SIZE];
+        fprintf(stderr,
+                "loopwright soak: a run of %s is too short for `--disturb`, whose last disturbance "
+                "ends an hour, 30 revolutions and 20 intervals of each product before its end\n"
+                "    help: give --for %s at least\n",
+                quantity_clock(scenario->run_ticks, scenario->ticks_per_second, run),
+                quantity_clock(least, scenario->ticks_per_second, text));
+        return STATUS_USAGE;
+    }
+    return STATUS_HOLDS;
+}
+
+static int read_numbers(struct soak_plan *plan, const struct options *options) {
+    int64_t runs = runs_by_default(plan), keep = KEEP_DEFAULT, shards = 0;
     if (!options_number(options, name, OPTION_RUNS, 1, ESTIMATE_TRIALS_MAX, &runs) ||
         !options_number(options, name, OPTION_KEEP, 0, KEEP_MOST, &keep) ||
         !options_number(options, name, OPTION_SHARDS, 1, SHARDS_MOST, &shards))
         return STATUS_USAGE;
     if (shards > runs)
         return usage("there are more shards than runs");
-    *plan = (struct soak_plan){.run_count = (uint64_t)runs,
-                               .keep = (uint64_t)keep,
-                               .shard_count = (uint64_t)shards,
-                               .until_jam = options->given[OPTION_UNTIL_JAM],
+    plan->run_count = (uint64_t)runs;
+    plan->keep = (uint64_t)keep;
+    plan->shard_count = (uint64_t)shards;
+    return STATUS_HOLDS;
+}
+
+static int make_plan(struct soak_plan *plan, const struct options *options) {
+    *plan = (struct soak_plan){.until_jam = options->given[OPTION_UNTIL_JAM],
                                .disturb = options->given[OPTION_DISTURB]};
     int status = read_scenarios(plan, options);
+    if (status == STATUS_HOLDS)
+        status = read_numbers(plan, options);
+    if (status == STATUS_HOLDS)
+        status = check_length(plan);
     if (status == STATUS_HOLDS)
         soak_plan_write(plan);
     return status;
@@ -124,14 +210,29 @@ static void tell_resume(const void *self) {
     fputs(needed ? " --resume\n" : "\n", stderr);
 }
 
+/* What names the first scenario on a command line: that of its files where there are any. */
+static char *scenario_words(const struct options *options) {
+    char *text = NULL;
+    size_t length;
+    FILE *out = open_memstream(&text, &length);
+    require(out != NULL);
+    if (options->value[OPTION_OUT] != NULL)
+        fprintf(out, "%s/scenario.yaml", options->value[OPTION_OUT]);
+    else
+        options_print_scenario(options, out);
+    int closed = fclose(out);
+    require(closed == 0);
+    return text;
+}
+
 static void tell_outcome(const struct soak_journal *book, const struct options *options) {
-    if (options->given[OPTION_JSON]) {
-        char *text = soak_report_json(book);
-        fputs(text, stdout);
-        free(text);
-    } else if (!options->given[OPTION_QUIET]) {
-        soak_report_print(book, options->value[OPTION_OUT], stdout);
-    }
+    char *scenario = scenario_words(options);
+    struct soak_words asked = {options->value[OPTION_OUT], scenario + strspn(scenario, " ")};
+    if (options->given[OPTION_JSON])
+        soak_json_print(book, stdout);
+    else if (!options->given[OPTION_QUIET])
+        soak_words_print(book, &asked, stdout);
+    free(scenario);
 }
 
 static int soak_whole(const struct soak_plan *plan, const struct options *options, uint32_t jobs) {

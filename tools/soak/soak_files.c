@@ -5,6 +5,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "tools/soak/soak_json.h"
 #include "tools/soak/soak_report.h"
 
 bool soak_files_add_results(const struct soak_files *files, const struct soak_journal *book,
@@ -26,6 +27,6 @@ bool soak_files_add_tables(const struct soak_files *files, const struct soak_jou
     return add_text(files, "runs.csv", soak_report_runs(book, 0)) &&
            (book->plan->variant_count == 1 ||
             add_text(files, "against.csv", soak_report_runs(book, 1))) &&
-           add_text(files, "soak.json", soak_report_json(book)) &&
+           add_text(files, "soak.json", soak_json_text(book)) &&
            files->add(files->self, "scenario.yaml", scenario, strlen(scenario));
 }

@@ -15,6 +15,7 @@
 #include "tools/base/version.h"
 
 static const char *const variant_key[SOAK_VARIANTS_MAX] = {"scenario", "against"};
+static const char *const name_key[SOAK_VARIANTS_MAX] = {"name", "against_name"};
 
 void soak_plan_write(struct soak_plan *plan) {
     json_t *object = json_object();
@@ -24,8 +25,10 @@ void soak_plan_write(struct soak_plan *plan) {
     json_text_put(object, "keep", json_integer((json_int_t)plan->keep));
     json_text_put(object, "until_jam", json_boolean(plan->until_jam));
     json_text_put(object, "disturb", json_boolean(plan->disturb));
-    for (uint32_t i = 0; i < plan->variant_count; i++)
+    for (uint32_t i = 0; i < plan->variant_count; i++) {
+        json_text_put(object, name_key[i], json_string(plan->name[i]));
         json_text_put(object, variant_key[i], json_string(plan->scenario[i]->text));
+    }
     plan->text = json_text_of(object, JSON_TEXT_DIGITS);
 }
 
@@ -60,8 +63,10 @@ static bool read_scenarios(struct soak_plan *plan, const json_t *object, const c
         const json_t *text = json_object_get(object, variant_key[i]);
         if (text == NULL)
             break;
-        if (!json_is_string(text))
+        const char *name = json_string_value(json_object_get(object, name_key[i]));
+        if (!json_is_string(text) || name == NULL)
             return false;
+        plan->name[i] = require_text(name);
         plan->scenario[i] = read_scenario(json_string_value(text), json_string_length(text), source,
                                           NULL, 0, faults);
         if (plan->scenario[i] == NULL)
@@ -98,14 +103,20 @@ bool soak_plan_read(struct soak_plan *plan, const char *text, size_t length, con
 }
 
 void soak_plan_free(struct soak_plan *plan) {
-    for (uint32_t i = 0; i < SOAK_VARIANTS_MAX; i++)
+    for (uint32_t i = 0; i < SOAK_VARIANTS_MAX; i++) {
         scenario_free(plan->scenario[i]);
+        free(plan->name[i]);
+    }
     free(plan->text);
     *plan = (struct soak_plan){0};
 }
 
 uint64_t soak_plan_seed(const struct soak_plan *plan, uint64_t run) {
     return (plan->scenario[0]->seed + run) & (uint64_t)LIMIT_SEED;
+}
+
+bool soak_plan_has_chance(const struct soak_plan *plan, uint32_t variant) {
+    return plan->disturb || scenario_has_chance(plan->scenario[variant]);
 }
 
 uint64_t soak_plan_units(const struct soak_plan *plan) {

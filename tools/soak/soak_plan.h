@@ -16,6 +16,7 @@ enum { SOAK_VARIANTS_MAX = 2 };
 struct soak_plan {
     struct scenario
         *scenario[SOAK_VARIANTS_MAX]; /* owned; the second one NULL when there is none */
+    char *name[SOAK_VARIANTS_MAX];    /* owned; how each is called, as on the command line */
     uint32_t variant_count;
     uint64_t run_count; /* runs of each variant */
     uint64_t keep;      /* jammed runs of the first variant of which capsules are kept */
@@ -34,6 +35,9 @@ void soak_plan_free(struct soak_plan *plan);
 /* The seed of a run: that of the scenario for run 0, then upward, within 0 .. 2^53 - 1. It hangs on
  * the number of the run alone, so that however many runs there are, run k is the same. */
 uint64_t soak_plan_seed(const struct soak_plan *plan, uint64_t run);
+
+/* Whether the runs of a variant differ by anything but their seeds. */
+bool soak_plan_has_chance(const struct soak_plan *plan, uint32_t variant);
 
 /* A unit is a run of one variant. They are numbered run by run, variants side by side. */
 uint64_t soak_plan_units(const struct soak_plan *plan);
