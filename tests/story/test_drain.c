@@ -308,6 +308,90 @@ START_TEST(flood_of_long_parts_keeps_to_its_share) {
 }
 END_TEST
 
+/* Combs ride on the outer lane, springs on the inner one. */
+static const char lanes[] =
+    "run: {for: 1 min}\nitems: [spring, comb]\n"
+    "loops: [{name: ring, cells: 40, rate: 8, lanes: [outer, inner]}]\n"
+    "chests: [{name: bin, start: {spring: 9, comb: 9}}, {name: tray, capacity: 60}]\narms:\n"
+    "  - {name: comb-feeder, from: bin, to: ring/outer@0, items: [comb], swing: 60 s}\n"
+    "  - {name: comb-taker, from: ring/outer@9, to: tray, items: [comb], swing: 0.3 s}\n"
+    "  - {name: spring-feeder, from: bin, to: ring/inner@0, items: [spring], swing: 60 s}\n"
+    "  - {name: spring-taker, from: ring/inner@9, to: tray, items: [spring], swing: 0.3 s}\n"
+    "demands: [{name: orders, chest: tray, item: comb, every: 1 min}]\n";
+
+/* The drop of one run of neighbours stands in the scenario that was run. */
+static bool falls(const char *heap, const char *item, const char *lane) {
+    char words[128];
+    ck_assert_int_le(errand_run("drain lanes.yaml --flood %s --out run --quiet", heap), 1);
+    char *text = story_text("run/scenario.yaml");
+    snprintf(words, sizeof words, "lane: %s", lane);
+    bool found = false;
+    for (const char *at = text; (at = strstr(at, "drop: {item: ")) != NULL;) {
+        at += strlen("drop: {item: ");
+        size_t line = strcspn(at, "\n");
+        const char *there = strstr(at, words);
+        found =
+            found || (strncmp(at, item, strlen(item)) == 0 && there != NULL && there < at + line);
+    }
+    free(text);
+    return found;
+}
+
+START_TEST(heap_falls_only_where_it_can_lie) {
+    errand_write("lanes.yaml", lanes);
+    ck_assert(falls("spring=9", "spring", "ring/inner"));
+    ck_assert(!falls("spring=9", "spring", "ring/outer"));
+    ck_assert(falls("0.5", "comb", "ring/outer") && falls("0.5", "spring", "ring/inner"));
+    ck_assert(!falls("0.5", "comb", "ring/inner") && !falls("0.5", "spring", "ring/outer"));
+    ck_assert(falls("ring/outer:0.5", "comb", "ring/outer"));
+    ck_assert(!falls("ring/outer:0.5", "spring", "ring/inner"));
+    ck_assert(falls("ring/outer:spring=9", "spring", "ring/outer"));
+    ck_assert(!falls("ring/outer:spring=9", "spring", "ring/inner"));
+    ck_assert_int_eq(errand_run("drain lanes.yaml --flood ring:0.5"), 2); /* which lane? */
+    ck_assert_int_eq(errand_run("drain hand.yaml --flood ring:0.5 --quiet"), 0);
+    ck_assert_int_eq(errand_run("drain bench.yaml --flood clock=3"), 2);
+    ck_assert(errand_says("err", "no arm brings this item onto a lane"));
+}
+END_TEST
+
+/* The flooded lane alone has to recover: a full outer lane that nobody clears any more matters to a
+ * heap on it, not to one on the inner lane. The tray has room for all. */
+START_TEST(only_flooded_lanes_have_to_recover) {
+    static const char full[] = "--set 'incidents=[{at: 0, drop: {item: comb, count: 40, lane: "
+                               "ring/outer}}]' --set arms.comb-taker=null";
+    errand_write("lanes.yaml", lanes);
+    errand_run("drain lanes.yaml --flood ring/inner:0.8 --json %s", full);
+    json_t *drain = errand_json("out");
+    ck_assert_double_eq(errand_number(drain, "flood", "items", NULL), 32);
+    ck_assert_double_eq(errand_number(drain, "flood", "recovered_s", NULL), 0);
+    json_decref(drain);
+    errand_run("drain lanes.yaml --flood 0.8 --json %s", full);
+    drain = errand_json("out");
+    ck_assert(isnan(errand_number(drain, "flood", "recovered_s", NULL)));
+    json_decref(drain);
+}
+END_TEST
+
+/* Springs on the outer lane go round for ever, but they do not congest it; a tray of 60 takes what
+ * the lanes hold. */
+START_TEST(what_a_heap_comes_to_is_told_as_it_is) {
+    errand_write("lanes.yaml", lanes);
+    ck_assert_int_eq(errand_run("drain lanes.yaml --flood ring/outer:spring=9"), 1);
+    ck_assert(errand_says("out", "it does the one and not the other"));
+    ck_assert(errand_says("out", "Why, step by step: loopwright drain lanes.yaml --flood "
+                                 "ring/outer:spring=9 --out drained; loopwright cause drained\n"));
+    ck_assert_int_ge(errand_run("drain lanes.yaml --flood spring=1 --flood-until-it-fails"), 0);
+    ck_assert(errand_says("out", "With all 20 seeds it recovers from every heap up to the full "
+                                 "lanes, 40 items."));
+    ck_assert(!errand_says("out", "half of them"));
+    ck_assert_int_ge(errand_run("drain lanes.yaml --flood spring=1 --flood-until-it-fails "
+                                "--set arms.spring-taker=null"),
+                     0);
+    ck_assert(errand_says("out", "All 20 seeds recover from heaps of up to "));
+    ck_assert(errand_says("out", "half of them from up to "));
+}
+END_TEST
+
 /* Nobody takes springs that are too many for the tray: with 12 places and 6 or 7 springs already in
  * it or on the way, a heap of some is too much, and whoever drains with one more than the greatest
  * finds the lane congested for good with one of the seeds. */
@@ -349,6 +433,9 @@ static const char *const wrong_line[] = {"drain",
                                          "drain hand.yaml --flood cogs=3",
                                          "drain hand.yaml --flood spring=0",
                                          "drain hand.yaml --flood spring=",
+                                         "drain hand.yaml --flood rong:0.5",
+                                         "drain hand.yaml --flood ring/lane:",
+                                         "drain hand.yaml --flood ring/lane:cogs=3",
                                          "drain hand.yaml --for 1h",
                                          "drain hand.yaml --after 900000000000000s"};
 
@@ -390,6 +477,9 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, restart_is_when_products_come_as_before);
     tcase_add_test(tests, flood_is_as_large_as_was_asked_for);
     tcase_add_test(tests, flood_of_long_parts_keeps_to_its_share);
+    tcase_add_test(tests, heap_falls_only_where_it_can_lie);
+    tcase_add_test(tests, only_flooded_lanes_have_to_recover);
+    tcase_add_test(tests, what_a_heap_comes_to_is_told_as_it_is);
     tcase_add_test(tests, greatest_flood_is_found);
     tcase_add_loop_test(tests, wrong_command_line_is_told, 0, WRONG_LINES);
     tcase_add_test(tests, wrong_scenario_ends_it);

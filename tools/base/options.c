@@ -56,13 +56,15 @@ static const struct option_row {
                         "then start the demands again, and say when the products\n"
                         "come as often as before"},
     [OPTION_FLOOD] = {"--flood", "HEAP",
-                      "ITEM=N or a share, as in --flood spring=40 or --flood 0.5",
-                      "begin with a heap on every lane: ITEM=N, so many of an\n"
-                      "item, or a share of the lane's cells (0.5), of all kinds\n"
-                      "that arms place there"},
+                      "ITEM=N or a share, as in --flood spring=40, --flood 0.5 or\n"
+                      "--flood ring/outer:0.8",
+                      "begin with a heap on every lane where it can lie: ITEM=N,\n"
+                      "so many of an item, or a share of the lane's cells (0.5),\n"
+                      "of all kinds that arms place there; LANE: before it says\n"
+                      "on which lane alone"},
     [OPTION_FLOOD_UNTIL_IT_FAILS] = {"--flood-until-it-fails", NULL, NULL,
-                                     "look for the greatest heap from which the loop still\n"
-                                     "recovers, with 20 seeds"},
+                                     "look for the heap up to which the loop recovers, with 20\n"
+                                     "seeds"},
     [OPTION_RUNS] = {"--runs", "N", "a whole number from 1 to 500000, as in --runs 200",
                      "how many runs, each with a seed of its own"},
     [OPTION_JOBS] = {"--jobs", "N", "a whole number from 1 to 1024, as in --jobs 4",

@@ -24,7 +24,7 @@
 
 static const char name[] = "drain";
 enum { AFTER_MINUTES = 10, SPREAD_MINUTES = 10, WITHIN_MINUTES = 60, KEEP_MINUTES = 10 };
-enum { LIMIT_SEEDS = 20, PER_CENT = 100, JOBS_MOST = 1024, SHARE_PARTS = 1000000000 };
+enum { LIMIT_SEEDS = 20, PER_CENT = 100, JOBS_MOST = 1024 };
 
 /* The command line, understood. */
 struct wish {
@@ -45,48 +45,15 @@ static int usage(const char *what) {
     return STATUS_USAGE;
 }
 
-static uint32_t item_named(const struct scenario *scenario, const char *text, size_t length) {
-    for (uint32_t i = 0; i < scenario->item_count; i++)
-        if (strlen(scenario->item[i].name) == length &&
-            strncmp(scenario->item[i].name, text, length) == 0)
-            return i;
-    return NO_INDEX;
-}
-
-/* ITEM=N. */
-static bool read_heap(const struct scenario *scenario, const char *text, const char *equals,
-                      struct drain_flood *flood) {
-    struct decimal decimal;
-    flood->item = item_named(scenario, text, (size_t)(equals - text));
-    return flood->item != NO_INDEX && quantity_decimal(equals + 1, &decimal) == QUANTITY_FITS &&
-           quantity_integer(&decimal, &flood->count) && flood->count >= 1 &&
-           flood->count <= LIMIT_COUNT;
-}
-
-static bool read_share(const char *text, struct drain_flood *flood) {
-    struct decimal decimal;
-    uint32_t places;
-    flood->item = NO_INDEX;
-    return quantity_decimal(text, &decimal) == QUANTITY_FITS && decimal.whole <= 1 &&
-           quantity_ratio(&decimal, SHARE_PARTS, &flood->share, &places) &&
-           flood->share.numerator > 0 && flood->share.numerator <= flood->share.denominator;
-}
-
 static int read_flood(const struct options *options, const struct scenario *scenario,
                       struct drain_flood *flood) {
-    const char *text = options->value[OPTION_FLOOD];
+    const char *text = options->value[OPTION_FLOOD], *wrong;
     if (text == NULL)
+        drain_flood_init(flood, scenario);
+    if (text == NULL || drain_flood_read(text, scenario, flood, &wrong))
         return STATUS_HOLDS;
-    const char *equals = strchr(text, '=');
-    flood->wanted = true;
-    bool read = equals != NULL ? read_heap(scenario, text, equals, flood) : read_share(text, flood);
-    if (read)
-        return STATUS_HOLDS;
-    fprintf(
-        stderr,
-        "loopwright drain: `--flood` needs ITEM=N with an item of the scenario, or a share above "
-        "0 and at most 1; `%s` is none\n",
-        text);
+    fprintf(stderr, "loopwright drain: `--flood %s`: %s\n    help: loopwright drain --help\n", text,
+            wrong);
     return STATUS_USAGE;
 }
 
@@ -172,14 +139,18 @@ static bool recovers(const struct wish *wish, uint64_t seed, int64_t level, int6
     return recovered;
 }
 
+static int64_t level_most(const struct wish *wish) {
+    const struct drain_flood *flood = &wish->order.flood;
+    return flood->item != NO_INDEX ? drain_flood_most(flood, wish->order.scenario) : PER_CENT;
+}
+
 /* Halves between a flood that it recovers from (none at all, to begin with) and one that it does
  * not. */
 static bool search_seed(void *self, uint64_t number) {
     struct search *search = self;
     const struct wish *wish = search->wish;
     const struct scenario *scenario = wish->order.scenario;
-    uint32_t item = wish->order.flood.item;
-    int64_t good = 0, bad = (item != NO_INDEX ? drain_flood_most(scenario, item) : PER_CENT) + 1;
+    int64_t good = 0, bad = level_most(wish) + 1;
     while (bad - good > 1) {
         int64_t level = good + (bad - good) / 2, items;
         bool whole;
@@ -201,19 +172,28 @@ static int greatest_order(const void *a, const void *b) {
     return (one->items > other->items) - (one->items < other->items);
 }
 
+static bool all_reach(const struct search *search, int64_t level) {
+    for (int i = 0; i < LIMIT_SEEDS; i++)
+        if (search->greatest[i].level < level)
+            return false;
+    return true;
+}
+
 /* Where no flood was named, the one that is told of is one that it recovers from with every seed.
  * False: a signal was noted. */
 static bool find_limit(struct wish *wish, struct drain_limit *limit) {
     bool named = wish->order.flood.wanted;
-    if (!named)
-        wish->order.flood.item = NO_INDEX;
     struct search search = {.wish = wish};
     struct pool_task task = {&search, LIMIT_SEEDS, (uint32_t)wish->jobs, search_seed, NULL};
     if (!pool_run(&task))
         return false;
     qsort(search.greatest, LIMIT_SEEDS, sizeof *search.greatest, greatest_order);
-    *limit = (struct drain_limit){true, search.greatest[(LIMIT_SEEDS - 1) / 2].items,
-                                  search.greatest[0].items, search.greatest[LIMIT_SEEDS - 1].items};
+    *limit = (struct drain_limit){.known = true,
+                                  .every = all_reach(&search, level_most(wish)),
+                                  .seeds = LIMIT_SEEDS,
+                                  .greatest = search.greatest[(LIMIT_SEEDS - 1) / 2].items,
+                                  .low = search.greatest[0].items,
+                                  .high = search.greatest[LIMIT_SEEDS - 1].items};
     if (!named)
         wish->order.flood = flood_of(&wish->order.flood, search.greatest[0].level);
     return true;
@@ -266,13 +246,32 @@ static int write_directory(struct directory *directory, const struct drain_outco
 
 /* ---- all together ---- */
 
+/* The same command line with a directory, and `cause` of that. */
+static char *way_on(const struct options *options) {
+    char *text = NULL;
+    size_t length;
+    FILE *out = open_memstream(&text, &length);
+    require(out != NULL);
+    options_print_words(options, name, out);
+    fputs(" --out drained; loopwright cause drained", out);
+    int closed = fclose(out);
+    require(closed == 0);
+    return text;
+}
+
+static void tell_in_words(const struct options *options, const struct drain_outcome *outcome) {
+    char *again = way_on(options);
+    drain_report_print(outcome, options->value[OPTION_OUT], again, stdout);
+    free(again);
+}
+
 static void tell(const struct options *options, const struct drain_outcome *outcome) {
     if (options->given[OPTION_JSON]) {
         char *text = drain_report_json(outcome);
         fputs(text, stdout);
         free(text);
     } else if (!options->given[OPTION_QUIET]) {
-        drain_report_print(outcome, options->value[OPTION_OUT], stdout);
+        tell_in_words(options, outcome);
     }
 }
 
@@ -305,18 +304,23 @@ static int run_wish(const struct options *options, struct wish *wish, struct dir
     return status;
 }
 
-static int drain_scenario(const struct options *options, const struct scenario *scenario) {
-    struct wish wish;
+static int drain_scenario(const struct options *options, struct wish *wish) {
     struct directory directory;
     const char *path = options->value[OPTION_OUT];
-    int status = read_wish(options, scenario, &wish);
-    if (status != STATUS_HOLDS)
-        return status;
     if (path != NULL && !directory_begin(&directory, path))
         return STATUS_FILE;
-    status = run_wish(options, &wish, path != NULL ? &directory : NULL);
+    int status = run_wish(options, wish, path != NULL ? &directory : NULL);
     if (path != NULL)
         directory_abandon(&directory);
+    return status;
+}
+
+static int drain_as_asked(const struct options *options, const struct scenario *scenario) {
+    struct wish wish;
+    int status = read_wish(options, scenario, &wish);
+    if (status == STATUS_HOLDS)
+        status = drain_scenario(options, &wish);
+    drain_flood_free(&wish.order.flood);
     return status;
 }
 
@@ -325,7 +329,7 @@ int drain_command(const struct options *options) {
     struct scenario *scenario = load_scenario(options, name, options->operand, &status);
     if (scenario == NULL)
         return status;
-    status = drain_scenario(options, scenario);
+    status = drain_as_asked(options, scenario);
     scenario_free(scenario);
     return status;
 }

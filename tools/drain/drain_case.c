@@ -84,7 +84,7 @@ static void look_at_flood(struct course *course) {
     if (!course->order->flood.wanted || course->found->recovered_tick != NOT_GIVEN)
         return;
     for (uint32_t lane = 0; lane < course->scenario->lane_count; lane++)
-        if (!is_below(course, lane))
+        if (course->order->flood.falls_on[lane] && !is_below(course, lane))
             return;
     course->found->recovered_tick = world_tick(course->world);
 }

@@ -5,13 +5,18 @@
 
 #include <inttypes.h>
 #include <stdlib.h>
+#include <string.h>
 
+#include "model/scenario/limits.h"
+#include "model/scenario/quantity.h"
 #include "model/scenario/reach.h"
 #include "sim/random.h"
 #include "sim/require.h"
 
 /* So many blocks are shuffled at most: of a long lane a block is several items or free cells. */
 enum { BLOCKS_MOST = 2000 };
+/* Parts of a lane that a share may be cut into. */
+enum { SHARE_PARTS = 1000000000 };
 
 struct dealing {
     const struct drain_flood *flood;
@@ -27,26 +32,135 @@ struct dealing {
     int64_t item_count;
 };
 
-int64_t drain_flood_most(const struct scenario *scenario, uint32_t item) {
+/* ---- where it falls ---- */
+
+static bool comes_to(const struct reach *reach, uint32_t lane, uint32_t item) {
+    const struct scenario *scenario = reach->scenario;
+    return scenario->item[item].length <= layout_track_cells(scenario, lane) &&
+           reach_comes_to(reach, layout_track_place(scenario, lane), item);
+}
+
+static bool falls_on(const struct drain_flood *flood, const struct reach *reach, uint32_t lane) {
+    const struct scenario *scenario = reach->scenario;
+    if (flood->lane != NO_INDEX && flood->lane != lane)
+        return false;
+    if (flood->item != NO_INDEX && flood->lane != NO_INDEX)
+        return scenario->item[flood->item].length <= layout_track_cells(scenario, lane);
+    if (flood->item != NO_INDEX)
+        return comes_to(reach, lane, flood->item);
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        if (comes_to(reach, lane, i))
+            return true;
+    return false;
+}
+
+/* True when it falls anywhere. */
+static bool find_lanes(struct drain_flood *flood, const struct scenario *scenario) {
+    struct reach reach = reach_of(scenario, REACH_WITHOUT_DROPS, REACH_NO_STEPS_LIMIT);
+    bool any = false;
+    flood->falls_on = require_memory(scenario->lane_count, sizeof *flood->falls_on);
+    for (uint32_t i = 0; i < scenario->lane_count; i++) {
+        flood->falls_on[i] = falls_on(flood, &reach, i);
+        any = any || flood->falls_on[i];
+    }
+    reach_free(&reach);
+    return any;
+}
+
+void drain_flood_init(struct drain_flood *flood, const struct scenario *scenario) {
+    *flood = (struct drain_flood){.lane = NO_INDEX, .item = NO_INDEX};
+    find_lanes(flood, scenario);
+}
+
+void drain_flood_free(struct drain_flood *flood) {
+    free(flood->falls_on);
+    flood->falls_on = NULL;
+}
+
+int64_t drain_flood_most(const struct drain_flood *flood, const struct scenario *scenario) {
     int64_t most = 0;
     for (uint32_t i = 0; i < scenario->lane_count; i++) {
-        int64_t fits = layout_track_cells(scenario, i) / scenario->item[item].length;
-        most = fits > most ? fits : most;
+        int64_t fits = layout_track_cells(scenario, i) / scenario->item[flood->item].length;
+        most = flood->falls_on[i] && fits > most ? fits : most;
     }
     return most;
+}
+
+/* ---- what --flood says ---- */
+
+static bool is_name(const char *name, const char *text, size_t length) {
+    return strlen(name) == length && strncmp(name, text, length) == 0;
+}
+
+static uint32_t item_named(const struct scenario *scenario, const char *text, size_t length) {
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        if (is_name(scenario->item[i].name, text, length))
+            return i;
+    return NO_INDEX;
+}
+
+/* LOOP/LANE, or LOOP with one lane. */
+static uint32_t lane_named(const struct scenario *scenario, const char *text, size_t length) {
+    for (uint32_t i = 0; i < scenario->lane_count; i++) {
+        const struct scenario_loop *loop = &scenario->loop[scenario->lane[i].loop];
+        if (is_name(scenario->lane[i].full_name, text, length) ||
+            (loop->lane_count == 1 && is_name(loop->name, text, length)))
+            return i;
+    }
+    return NO_INDEX;
+}
+
+/* ITEM=N. */
+static bool read_heap(const struct scenario *scenario, const char *text, const char *equals,
+                      struct drain_flood *flood) {
+    struct decimal decimal;
+    flood->item = item_named(scenario, text, (size_t)(equals - text));
+    return flood->item != NO_INDEX && quantity_decimal(equals + 1, &decimal) == QUANTITY_FITS &&
+           quantity_integer(&decimal, &flood->count) && flood->count >= 1 &&
+           flood->count <= LIMIT_COUNT;
+}
+
+static bool read_share(const char *text, struct drain_flood *flood) {
+    struct decimal decimal;
+    uint32_t places;
+    return quantity_decimal(text, &decimal) == QUANTITY_FITS && decimal.whole <= 1 &&
+           quantity_ratio(&decimal, SHARE_PARTS, &flood->share, &places) &&
+           flood->share.numerator > 0 && flood->share.numerator <= flood->share.denominator;
+}
+
+bool drain_flood_read(const char *text, const struct scenario *scenario, struct drain_flood *flood,
+                      const char **wrong) {
+    const char *colon = strchr(text, ':'), *heap = colon != NULL ? colon + 1 : text;
+    const char *equals = strchr(heap, '=');
+    *flood = (struct drain_flood){.wanted = true, .lane = NO_INDEX, .item = NO_INDEX};
+    if (colon != NULL)
+        flood->lane = lane_named(scenario, text, (size_t)(colon - text));
+    *wrong = "before the colon stands no lane of the scenario";
+    if (colon != NULL && flood->lane == NO_INDEX)
+        return false;
+    *wrong = "it needs ITEM=N with an item of the scenario, or a share above 0 and at most 1, with "
+             "LANE: before it or without";
+    if (equals != NULL ? !read_heap(scenario, heap, equals, flood) : !read_share(heap, flood))
+        return false;
+    if (find_lanes(flood, scenario) || (flood->item == NO_INDEX && flood->lane == NO_INDEX))
+        return true;
+    *wrong = flood->item == NO_INDEX ? "nothing is ever placed on this lane"
+             : flood->lane != NO_INDEX
+                 ? "the item is longer than the lane"
+                 : "no arm brings this item onto a lane; name one, as in ring/outer:spring=40";
+    drain_flood_free(flood);
+    return false;
 }
 
 /* ---- what is dealt ---- */
 
 static void list_kinds(struct dealing *dealing, const struct reach *reach) {
     const struct scenario *scenario = dealing->additions->scenario;
-    uint32_t place = layout_track_place(scenario, dealing->lane);
     dealing->kind_count = 0;
     if (dealing->flood->item != NO_INDEX)
         dealing->kind[dealing->kind_count++] = dealing->flood->item;
     for (uint32_t i = 0; i < scenario->item_count && dealing->flood->item == NO_INDEX; i++)
-        if (reach_comes_to(reach, place, i) &&
-            scenario->item[i].length <= layout_track_cells(scenario, dealing->lane))
+        if (comes_to(reach, dealing->lane, i))
             dealing->kind[dealing->kind_count++] = i;
 }
 
@@ -127,6 +241,8 @@ int64_t drain_flood_add(const struct drain_flood *flood, uint64_t seed,
     dealing.filler = filler;
     dealing.kind = require_memory(scenario->item_count + 1, sizeof *dealing.kind);
     for (uint32_t lane = 0; lane < scenario->lane_count; lane++) {
+        if (!flood->falls_on[lane])
+            continue;
         dealing.lane = lane;
         dealing.unit = require_memory(layout_track_cells(scenario, lane), sizeof *dealing.unit);
         random_start(&dealing.chance, seed, scenario->lane[lane].full_name, "flood");

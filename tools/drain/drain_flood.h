@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/drain/drain_flood.h - a heap on every lane at the first tick, in random order and with
- * random gaps.
+/* tools/drain/drain_flood.h - a heap on lanes at the first tick, in random order and with random
+ * gaps. It falls where it can lie: of all kinds, on lanes on which arms place any; of an item, on
+ * lanes to which arms bring it, or on the one that is named.
  *
  * A drop fills the first free cells. So cells that are to stay free are filled too, with an item of
  * their own that the scenario gets for that, and this item is cleared in the same tick: nobody ever
@@ -12,9 +13,17 @@
 #include "tools/base/scenario_edit.h"
 #include "tools/drain/drain_case.h"
 
+/* Reads what --flood says, [LANE:]ITEM=N or [LANE:]SHARE, and finds where it falls. False: it is
+ * none, or nothing of it can lie anywhere; *wrong then says why. */
+bool drain_flood_read(const char *text, const struct scenario *scenario, struct drain_flood *flood,
+                      const char **wrong);
+/* The same of a flood of all kinds on all lanes, whose share is still open. */
+void drain_flood_init(struct drain_flood *flood, const struct scenario *scenario);
+void drain_flood_free(struct drain_flood *flood);
+
 /* Adds the flood for a run with this seed. Returns how many items it is, on all lanes together. */
 int64_t drain_flood_add(const struct drain_flood *flood, uint64_t seed,
                         struct scenario_edit *additions);
 
-/* The most of an item that fits on the longest lane of the scenario. */
-int64_t drain_flood_most(const struct scenario *scenario, uint32_t item);
+/* The most of its item that fits on one of the lanes on which it falls. */
+int64_t drain_flood_most(const struct drain_flood *flood, const struct scenario *scenario);

@@ -129,6 +129,23 @@ static const char *clock_of(const struct drain_order *order, int64_t ticks,
     return quantity_clock(ticks, order->scenario->ticks_per_second, text);
 }
 
+/* The heap from which all seeds recover, then those from which only some do. */
+static void print_limit(const struct drain_limit *limit, FILE *out) {
+    if (limit->every)
+        fprintf(out,
+                "With all %" PRIu32 " seeds it recovers from every heap up to the full lanes, "
+                "%" PRId64 " item%s.\n",
+                limit->seeds, limit->low, plural((uint64_t)limit->low));
+    else if (limit->low == 0)
+        fprintf(out, "Not all %" PRIu32 " seeds recover from a heap, however small", limit->seeds);
+    else
+        fprintf(out, "All %" PRIu32 " seeds recover from heaps of up to %" PRId64 " item%s",
+                limit->seeds, limit->low, plural((uint64_t)limit->low));
+    if (!limit->every)
+        fprintf(out, "; half of them from up to %" PRId64 ", the best from up to %" PRId64 ".\n",
+                limit->greatest, limit->high);
+}
+
 static void print_flood(const struct drain_outcome *outcome, const struct drain_found *found,
                         FILE *out) {
     const struct drain_order *order = outcome->order;
@@ -146,10 +163,11 @@ static void print_flood(const struct drain_outcome *outcome, const struct drain_
                                                  : "a lane is jammed at the end.\n",
               out);
     if (limit->known)
-        fprintf(out,
-                "The greatest heap from which it recovers: %" PRId64 " items (%" PRId64
-                " to %" PRId64 ", by seed).\n",
-                limit->greatest, limit->low, limit->high);
+        print_limit(limit, out);
+    if (found->recovered != found->drained)
+        fputs("To recover is to run on without congestion and jam; to drain is to halt empty when "
+              "nobody orders:\nit does the one and not the other.\n",
+              out);
 }
 
 static void print_left(const struct drain_found *found, FILE *out) {
@@ -197,17 +215,20 @@ static void print_restart(const struct drain_order *order, const struct drain_fo
 }
 
 static void print_advice(const struct drain_order *order, const struct drain_found *found,
-                         const char *path, FILE *out) {
+                         const char *path, const char *again, FILE *out) {
+    bool holds = drain_report_found_holds(order, found);
     if (!scenario_has_orders(order->scenario))
         fputs("(The scenario has no demands, so there was nothing to stop.)\n", out);
-    if (path == NULL)
-        return;
-    if (!found->drained)
-        fprintf(out, "\nWhy, step by step: loopwright cause %s\n", path);
-    fprintf(out, "%sThe files of the run are in %s\n", found->drained ? "\n" : "", path);
+    if (path != NULL)
+        fprintf(out, "\nThe files of the run are in %s\n", path);
+    if (path != NULL && !holds)
+        fprintf(out, "Why, step by step: loopwright cause %s\n", path);
+    else if (!holds)
+        fprintf(out, "\nWhy, step by step: %s\n", again);
 }
 
-void drain_report_print(const struct drain_outcome *outcome, const char *path, FILE *out) {
+void drain_report_print(const struct drain_outcome *outcome, const char *path, const char *again,
+                        FILE *out) {
     const struct drain_found *worst = drain_report_worst(outcome);
     if (outcome->many) {
         fprintf(out, "%" PRIu64 " of %" PRIu64 " drained. The worst has seed %" PRIu64 ".\n\n",
@@ -216,5 +237,5 @@ void drain_report_print(const struct drain_outcome *outcome, const char *path, F
     print_flood(outcome, worst, out);
     print_end(outcome->order, worst, out);
     print_restart(outcome->order, worst, out);
-    print_advice(outcome->order, worst, path, out);
+    print_advice(outcome->order, worst, path, again, out);
 }

@@ -12,6 +12,8 @@
  * seed the greatest, of these the median, the least and the greatest. */
 struct drain_limit {
     bool known;
+    bool every; /* every seed recovers from full lanes */
+    uint32_t seeds;
     int64_t greatest, low, high;
 };
 
@@ -33,5 +35,7 @@ const struct drain_found *drain_report_worst(const struct drain_outcome *outcome
 
 /* The text of drain.json, LF at its end; freed by the caller. */
 char *drain_report_json(const struct drain_outcome *outcome);
-/* Prints it to be read. `path`: the directory of the run, NULL: none was written. */
-void drain_report_print(const struct drain_outcome *outcome, const char *path, FILE *out);
+/* Prints it to be read. `path`: the directory of the run, NULL: none was written; then `again` is
+ * the command that writes one and explains it. */
+void drain_report_print(const struct drain_outcome *outcome, const char *path, const char *again,
+                        FILE *out);
