@@ -327,13 +327,25 @@ static void print_comparison(const struct soak_journal *book, FILE *out) {
 
 /* ---- the way on ---- */
 
-static void print_kept(const struct soak_journal *book, const char *path, FILE *out) {
+/* The capsules of runs that are bad, or where all hold, of those that jammed. False: there are
+ * none. */
+static bool print_kept(const struct soak_journal *book, const char *path, FILE *out) {
+    bool all_hold = soak_report_holds(book);
+    uint64_t shown = 0, more = 0;
     char name[SOAK_NAME_BYTES];
-    for (uint64_t i = 0; i < book->jammed_count && i < KEPT_SHOWN; i++)
-        fprintf(out, "%s loopwright cause %s/%s\n", i == 0 ? "Why it jams:" : "            ", path,
-                soak_capsule_name(book->jammed[i], name));
-    if (book->jammed_count > KEPT_SHOWN)
-        fprintf(out, "             and %" PRIu64 " more\n", book->jammed_count - KEPT_SHOWN);
+    for (uint64_t i = 0; i < book->jammed_count && path != NULL; i++) {
+        if (!all_hold && soak_report_run_holds(book, 0, book->jammed[i]))
+            continue;
+        if (shown == KEPT_SHOWN) {
+            more++;
+            continue;
+        }
+        fprintf(out, "%s loopwright cause %s/%s\n", shown++ == 0 ? "Why it jams:" : "            ",
+                path, soak_capsule_name(book->jammed[i], name));
+    }
+    if (more > 0)
+        fprintf(out, "             and %" PRIu64 " more\n", more);
+    return shown > 0;
 }
 
 /* The first run that is bad, to be had again with all its files. */
@@ -381,7 +393,7 @@ static void print_variant(const struct soak_journal *book, uint32_t variant, FIL
 }
 
 void soak_words_print(const struct soak_journal *book, const struct soak_words *asked, FILE *out) {
-    bool holds = soak_report_holds(book), kept = asked->path != NULL && book->jammed_count > 0;
+    bool holds = soak_report_holds(book);
     for (uint32_t i = 0; i < book->plan->variant_count; i++)
         print_variant(book, i, out);
     if (book->plan->variant_count > 1) {
@@ -392,8 +404,6 @@ void soak_words_print(const struct soak_journal *book, const struct soak_words *
         fputc('\n', out);
     if (asked->path != NULL)
         fprintf(out, "The files of the soak are in %s\n", asked->path);
-    if (kept)
-        print_kept(book, asked->path, out);
-    else if (!holds)
+    if (!print_kept(book, asked->path, out) && !holds)
         print_again(book, asked, out);
 }
