@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "model/reader/read.h"
-#include "tests/unit/suite.h"
+#include "tests/common/suite.h"
 #include "tools/soak/recovery.h"
 
 static const char text[] =
@@ -156,7 +156,7 @@ START_TEST(recovery_is_counted_from_the_end_of_each_disturbance) {
 END_TEST
 
 int main(void) {
-    Suite *suite = suite_create("recovery");
+    Suite *suite = suite_begin("recovery");
     TCase *tests = tcase_create("recovery");
     tcase_add_checked_fixture(tests, begin, end);
     tcase_add_test(tests, product_is_as_usual_with_nine_makings_in_ten_intervals);
@@ -165,5 +165,5 @@ int main(void) {
     tcase_add_test(tests, items_are_asked_for_by_demands_that_run);
     tcase_add_test(tests, recovery_is_counted_from_the_end_of_each_disturbance);
     suite_add_tcase(suite, tests);
-    return suite_status(suite);
+    return suite_end(suite);
 }
