@@ -14,7 +14,6 @@
 #include "sim/require.h"
 #include "tools/base/scenario_edit.h"
 #include "tools/cause/drain_why.h"
-#include "tools/drain/drain_flood.h"
 #include "tools/record/drive.h"
 #include "tools/record/makings.h"
 

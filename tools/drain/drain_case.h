@@ -10,16 +10,7 @@
 
 #include "model/engine/world.h"
 #include "model/scenario/scenario.h"
-
-/* A heap at tick 0 on every lane where it can lie, or on one. */
-struct drain_flood {
-    bool wanted;
-    uint32_t lane;      /* on which it falls; NO_INDEX: on all where it can lie */
-    uint32_t item;      /* NO_INDEX: all kinds that arms can place on the lane, equally */
-    int64_t count;      /* of the item, on each lane */
-    struct ratio share; /* of each lane's cells, when item is NO_INDEX */
-    bool *falls_on;     /* [lane]: those on which it falls (tools/drain/drain_flood.h) */
-};
+#include "tools/drain/drain_flood.h"
 
 struct drain_order {
     const struct scenario *scenario;

@@ -8,10 +8,21 @@
  * meets it. */
 #pragma once
 
+#include <stdbool.h>
 #include <stdint.h>
 
+#include "model/scenario/scenario.h"
 #include "tools/base/scenario_edit.h"
-#include "tools/drain/drain_case.h"
+
+/* A heap at tick 0 on every lane where it can lie, or on one. */
+struct drain_flood {
+    bool wanted;
+    uint32_t lane;      /* on which it falls; NO_INDEX: on all where it can lie */
+    uint32_t item;      /* NO_INDEX: all kinds that arms can place on the lane, equally */
+    int64_t count;      /* of the item, on each lane */
+    struct ratio share; /* of each lane's cells, when item is NO_INDEX */
+    bool *falls_on;     /* [lane]: those on which it falls */
+};
 
 /* Reads what --flood says, [LANE:]ITEM=N or [LANE:]SHARE, and finds where it falls. False: it is
  * none, or nothing of it can lie anywhere; *wrong then says why. */
