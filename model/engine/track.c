@@ -12,6 +12,8 @@
 
 uint32_t track_of_place(const struct world *world, struct place place) {
     require(place.kind == PLACE_LANE || place.kind == PLACE_LINE);
+    require(place.index <
+            (place.kind == PLACE_LANE ? world->scenario->lane_count : world->scenario->line_count));
     return place.kind == PLACE_LANE ? place.index : world->scenario->lane_count + place.index;
 }
 

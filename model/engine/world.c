@@ -116,20 +116,26 @@ static int64_t count_of(const struct world *world, uint32_t tally) {
 }
 
 int64_t world_chest_count(const struct world *world, uint32_t chest, uint32_t item) {
+    require(chest < world->scenario->chest_count);
     if (item == NO_INDEX)
         return count_of(world, world->chest_total[chest]);
     return count_of(world, stock_tally_of_chest(world, chest, item));
 }
 
 int64_t world_input_count(const struct world *world, uint32_t station, uint32_t input) {
+    require(station < world->scenario->station_count);
+    require(input < world->station_plan[station].input_count);
     return count_of(world, world->station_plan[station].first_input + input);
 }
 
 int64_t world_output_count(const struct world *world, uint32_t station, uint32_t output) {
+    require(station < world->scenario->station_count);
+    require(output < world->station_plan[station].output_count);
     return count_of(world, world->station_plan[station].first_output + output);
 }
 
 int64_t world_hand_count(const struct world *world, uint32_t index, uint32_t item) {
+    require(index < world->scenario->arm_count);
     const struct arm_plan *plan = &world->arm[index].plan;
     const struct arm *arm = &world->arm[index].state;
     int64_t count = 0;
@@ -156,6 +162,7 @@ int64_t world_track_cells(const struct world *world, struct place place) {
 uint32_t world_track_item(const struct world *world, struct place place, uint32_t cell) {
     uint32_t index = track_of_place(world, place);
     const struct track_plan *track = &world->track[index].plan;
+    require(cell < track->cell_count);
     int64_t step = belt_clock_step_at(&world->belt[track->belt].state.clock, world->progress.tick);
     uint32_t kind;
     if (track->is_line)
@@ -168,26 +175,33 @@ uint32_t world_track_item(const struct world *world, struct place place, uint32_
 /* ---- totals ---- */
 
 enum arm_state world_arm_state(const struct world *world, uint32_t arm) {
+    require(arm < world->scenario->arm_count);
     return arm_state_at(world, arm, world->progress.tick);
 }
 
 enum station_state world_station_state(const struct world *world, uint32_t station) {
+    require(station < world->scenario->station_count);
     return (enum station_state)world->station[station].state;
 }
 
-bool world_gate_open(const struct world *world, uint32_t gate) { return gate_is_open(world, gate); }
+bool world_gate_open(const struct world *world, uint32_t gate) {
+    require(gate < world->scenario->gate_count || gate == NO_INDEX);
+    return gate_is_open(world, gate);
+}
 
 struct arm_totals world_arm_totals(const struct world *world, uint32_t arm) {
+    require(arm < world->scenario->arm_count);
     return arm_totals_at(world, arm, world->progress.tick);
 }
 
 struct station_totals world_station_totals(const struct world *world, uint32_t station) {
+    require(station < world->scenario->station_count);
     return station_totals_at(world, station, world->progress.tick);
 }
 
 struct item_totals world_item_totals(const struct world *world, uint32_t item) {
-    struct item_totals totals = world->item[item];
-    return totals;
+    require(item < world->scenario->item_count);
+    return world->item[item];
 }
 
 struct track_totals world_track_totals(const struct world *world, struct place place) {
@@ -217,10 +231,12 @@ void world_forget_most(struct world *world) {
 }
 
 int64_t world_supply_held(const struct world *world, uint32_t supply) {
+    require(supply < world->scenario->supply_count);
     return stream_held(world, supply);
 }
 
 int64_t world_demand_owed(const struct world *world, uint32_t demand) {
+    require(demand < world->scenario->demand_count);
     return stream_owed(world, demand);
 }
 
