@@ -83,17 +83,17 @@ static void empty_row(struct agenda *agenda, uint32_t row) {
     agenda->row_used[row / WORD_BITS] &= ~bit_of(row);
 }
 
-void agenda_hang_far(struct agenda *agenda, uint32_t actor, int64_t due) {
+void agenda_schedule_far(struct agenda *agenda, uint32_t actor, int64_t due) {
     uint32_t bits = agenda->row_bits, level = 1;
     int64_t rows = INT64_C(1) << bits;
     while ((due >> (level * bits)) - (agenda->position >> (level * bits)) >= rows)
         level++;
     require(level < agenda->level_count);
     uint32_t row = (uint32_t)((due >> (level * bits)) & (rows - 1));
-    agenda_hang_in_row(agenda, level << bits | row, actor, due);
+    agenda_schedule_in_row(agenda, level << bits | row, actor, due);
 }
 
-static void unhang(struct agenda *agenda, uint32_t actor) {
+static void unschedule(struct agenda *agenda, uint32_t actor) {
     struct agenda_entry *entry = &agenda->entry[actor];
     entry->due = NONE;
     if (entry->next != AGENDA_NOBODY)
@@ -129,17 +129,17 @@ void agenda_wake(struct agenda *agenda, uint32_t actor, int64_t tick) {
     }
     if (tick == AGENDA_NEVER)
         return;
-    if (agenda_hangs(agenda, actor)) {
+    if (agenda_is_scheduled(agenda, actor)) {
         if (tick >= agenda->entry[actor].due)
             return;
-        unhang(agenda, actor);
+        unschedule(agenda, actor);
     }
-    agenda_hang(agenda, actor, tick);
+    agenda_schedule(agenda, actor, tick);
 }
 
 void agenda_move(struct agenda *agenda, uint32_t actor, int64_t tick) {
-    if (agenda_hangs(agenda, actor))
-        unhang(agenda, actor);
+    if (agenda_is_scheduled(agenda, actor))
+        unschedule(agenda, actor);
     if (tick != AGENDA_NEVER)
         agenda_wake(agenda, actor, tick);
 }
@@ -194,7 +194,7 @@ static void trickle(struct agenda *agenda, uint32_t level, int64_t start) {
     empty_row(agenda, row);
     while (actor != AGENDA_NOBODY) {
         uint32_t next = agenda->entry[actor].next;
-        agenda_hang(agenda, actor, agenda->entry[actor].due);
+        agenda_schedule(agenda, actor, agenda->entry[actor].due);
         actor = next;
     }
 }

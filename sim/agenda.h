@@ -59,14 +59,14 @@ void agenda_empty(struct agenda *agenda, int64_t tick);
 void agenda_wake(struct agenda *agenda, uint32_t actor, int64_t tick);
 
 /* True when a wake-up of the actor is outstanding. */
-static inline bool agenda_hangs(const struct agenda *agenda, uint32_t actor) {
+static inline bool agenda_is_scheduled(const struct agenda *agenda, uint32_t actor) {
     return agenda->entry[actor].due > agenda->now;
 }
 
 /* Puts an actor that hangs nowhere at the front of a row; a row of a coarse wheel. For
- * agenda_hang. */
-static inline void agenda_hang_in_row(struct agenda *agenda, uint32_t row, uint32_t actor,
-                                      int64_t tick) {
+ * agenda_schedule. */
+static inline void agenda_schedule_in_row(struct agenda *agenda, uint32_t row, uint32_t actor,
+                                          int64_t tick) {
     uint32_t next = agenda->row[row];
     agenda->entry[actor] =
         (struct agenda_entry){.due = tick, .next = next, .prev = AGENDA_FIRST_OF_ROW | row};
@@ -79,24 +79,24 @@ static inline void agenda_hang_in_row(struct agenda *agenda, uint32_t row, uint3
     agenda->row_used[word] |= UINT64_C(1) << (row % AGENDA_WORD_BITS);
     agenda->row_summary[word / AGENDA_WORD_BITS] |= UINT64_C(1) << (word % AGENDA_WORD_BITS);
 }
-void agenda_hang_far(struct agenda *agenda, uint32_t actor, int64_t tick);
+void agenda_schedule_far(struct agenda *agenda, uint32_t actor, int64_t tick);
 
 /* Hangs the wake-up of an actor that has none; tick > now. */
-static inline void agenda_hang(struct agenda *agenda, uint32_t actor, int64_t tick) {
+static inline void agenda_schedule(struct agenda *agenda, uint32_t actor, int64_t tick) {
     if (tick - agenda->position <= agenda->row_mask)
-        agenda_hang_in_row(agenda, (uint32_t)tick & agenda->row_mask, actor, tick);
+        agenda_schedule_in_row(agenda, (uint32_t)tick & agenda->row_mask, actor, tick);
     else
-        agenda_hang_far(agenda, actor, tick);
+        agenda_schedule_far(agenda, actor, tick);
 }
 /* Moves or takes away the wake-up of an actor. */
 void agenda_move(struct agenda *agenda, uint32_t actor, int64_t tick);
 
 /* Makes `tick` (AGENDA_NEVER: none) the one outstanding wake-up of `actor`. */
 static inline void agenda_set(struct agenda *agenda, uint32_t actor, int64_t tick) {
-    if (agenda_hangs(agenda, actor) || tick <= agenda->now)
+    if (agenda_is_scheduled(agenda, actor) || tick <= agenda->now)
         agenda_move(agenda, actor, tick);
     else if (tick != AGENDA_NEVER)
-        agenda_hang(agenda, actor, tick);
+        agenda_schedule(agenda, actor, tick);
 }
 
 /* Goes on to the next tick in which somebody is due, and makes it `now`. False, and nothing changes

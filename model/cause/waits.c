@@ -352,7 +352,7 @@ static void look_for_cell(struct look *look, uint32_t index, uint32_t who) {
     const struct arm_plan *arm = &look->world->arm[index].plan;
     const struct track_plan *track = &look->world->track[arm->to].plan;
     uint32_t what =
-        look->world->hand_run[arm->first_run + look->world->arm[index].state.runs_done].what;
+        look->world->hand_run[arm->first_run + look->world->arm[index].state.runs_done].item_slot;
     uint32_t kind = look->world->arm_item[arm->first_item + what].dest;
     uint32_t length = look->world->kind[track->first_kind + kind].length;
     uint32_t place = vertex(look, WAITS_TRACK, arm->to);

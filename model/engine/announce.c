@@ -10,14 +10,14 @@
 
 /* ---- moves ---- */
 
-void announce_move(const struct world *world, uint32_t index, enum move_act act, uint32_t what,
+void announce_move(const struct world *world, uint32_t index, enum move_act act, uint32_t item_slot,
                    int64_t count) {
     const struct scenario_arm *arm = &world->scenario->arm[index];
     struct move move = {.tick = world_now(world),
                         .arm = index,
                         .act = act,
                         .count = count,
-                        .item = world->arm_item[world->arm[index].plan.first_item + what].item,
+                        .item = world->arm_item[world->arm[index].plan.first_item + item_slot].item,
                         .place = act == MOVE_PICK ? arm->from : arm->to};
     world->listener.moved(world->listener.self, &move);
 }
@@ -181,16 +181,16 @@ static uint32_t name_hand(struct world *world, uint32_t index) {
     const struct arm_item *item = world->arm_item + plan->first_item;
     uint32_t count = 0;
     for (uint32_t run = arm->runs_done; run < arm->run_count; run++)
-        world->scratch[world->hand_run[plan->first_run + run].what] = 1;
+        world->scratch[world->hand_run[plan->first_run + run].item_slot] = 1;
     for (uint32_t run = arm->runs_done; run < arm->run_count; run++) {
-        uint32_t what = world->hand_run[plan->first_run + run].what;
-        if (world->scratch[what] == 0)
+        uint32_t item_slot = world->hand_run[plan->first_run + run].item_slot;
+        if (world->scratch[item_slot] == 0)
             continue;
-        world->scratch[what] = 0;
+        world->scratch[item_slot] = 0;
         uint32_t at = count++; /* into the scenario's order */
-        for (; at > 0 && world->item_scratch[at - 1] > item[what].item; at--)
+        for (; at > 0 && world->item_scratch[at - 1] > item[item_slot].item; at--)
             world->item_scratch[at] = world->item_scratch[at - 1];
-        world->item_scratch[at] = item[what].item;
+        world->item_scratch[at] = item[item_slot].item;
     }
     return count;
 }

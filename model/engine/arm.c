@@ -61,12 +61,12 @@ struct arm_totals arm_totals_at(const struct world *world, uint32_t index, int64
     return totals;
 }
 
-static inline void count_move(struct world *world, uint32_t index, enum move_act act, uint32_t what,
-                              int64_t count) {
+static inline void count_move(struct world *world, uint32_t index, enum move_act act,
+                              uint32_t item_slot, int64_t count) {
     world->progress.moves++;
     wake_checks_of_move(world);
     if (world->listener.moved != NULL)
-        announce_move(world, index, act, what, count);
+        announce_move(world, index, act, item_slot, count);
 }
 
 /* ---- placing ---- */
@@ -81,10 +81,10 @@ static inline bool place_on_track(struct world *world, uint32_t index) {
     const struct arm_plan *plan = &world->arm[index].plan;
     struct arm *arm = &world->arm[index].state;
     struct hand_run *run = &world->hand_run[plan->first_run + arm->runs_done];
-    const struct arm_item *item = &arm_items_of(world, plan)[run->what];
+    const struct arm_item *item = &arm_items_of(world, plan)[run->item_slot];
     if (!track_put(world, plan->to, plan->to_cell, item->dest, item->first_taker))
         return false;
-    count_move(world, index, MOVE_PLACE, run->what, 1);
+    count_move(world, index, MOVE_PLACE, run->item_slot, 1);
     if (--run->count == 0)
         arm->runs_done++;
     arm->held--;
@@ -92,10 +92,11 @@ static inline bool place_on_track(struct world *world, uint32_t index) {
     return true;
 }
 
-static inline void place_kind(struct world *world, uint32_t index, uint32_t what, int64_t count) {
+static inline void place_kind(struct world *world, uint32_t index, uint32_t item_slot,
+                              int64_t count) {
     const struct arm_plan *plan = &world->arm[index].plan;
-    stock_keep_promise(world, arm_items_of(world, plan)[what].dest, plan->to, count);
-    count_move(world, index, MOVE_PLACE, what, count);
+    stock_keep_promise(world, arm_items_of(world, plan)[item_slot].dest, plan->to, count);
+    count_move(world, index, MOVE_PLACE, item_slot, count);
 }
 
 /* The whole hand, kind by kind in the order in which they were first picked. */
@@ -104,15 +105,15 @@ static inline void place_in_stock(struct world *world, uint32_t index) {
     struct arm *arm = &world->arm[index].state;
     const struct hand_run *run = world->hand_run + plan->first_run;
     if (arm->run_count == 1) {
-        place_kind(world, index, run->what, run->count);
+        place_kind(world, index, run->item_slot, run->count);
     } else {
         for (uint32_t i = 0; i < arm->run_count; i++)
-            world->scratch[run[i].what] += run[i].count;
+            world->scratch[run[i].item_slot] += run[i].count;
         for (uint32_t i = 0; i < arm->run_count; i++) {
-            uint32_t count = world->scratch[run[i].what];
-            world->scratch[run[i].what] = 0;
+            uint32_t count = world->scratch[run[i].item_slot];
+            world->scratch[run[i].item_slot] = 0;
             if (count > 0)
-                place_kind(world, index, run[i].what, count);
+                place_kind(world, index, run[i].item_slot, count);
         }
     }
     arm->moved += arm->held;
@@ -148,21 +149,21 @@ static void start_swing(struct world *world, uint32_t index) {
     arm->back_ticks = swing - arm->out_ticks;
 }
 
-static inline void take_in_hand(struct world *world, uint32_t index, uint32_t what,
+static inline void take_in_hand(struct world *world, uint32_t index, uint32_t item_slot,
                                 uint32_t count) {
     const struct arm_plan *plan = &world->arm[index].plan;
     struct arm *arm = &world->arm[index].state;
     if (arm->held == 0)
         start_swing(world, index);
     struct hand_run *run = world->hand_run + plan->first_run;
-    if (arm->run_count > 0 && run[arm->run_count - 1].what == what)
+    if (arm->run_count > 0 && run[arm->run_count - 1].item_slot == item_slot)
         run[arm->run_count - 1].count += count;
     else
-        run[arm->run_count++] = (struct hand_run){.what = what, .count = count};
+        run[arm->run_count++] = (struct hand_run){.item_slot = item_slot, .count = count};
     arm->held += count;
     if (!plan->to_track)
-        stock_promise(world, arm_items_of(world, plan)[what].dest, plan->to, count);
-    count_move(world, index, MOVE_PICK, what, count);
+        stock_promise(world, arm_items_of(world, plan)[item_slot].dest, plan->to, count);
+    count_move(world, index, MOVE_PICK, item_slot, count);
 }
 
 /* True when the pick is complete. */
@@ -172,10 +173,10 @@ static bool pick_from_track(struct world *world, uint32_t index) {
     uint32_t spot = track_spot(world, plan->from, plan->from_cell);
     uint32_t kind = track_kind_at(world, plan->from, spot);
     if (kind != NO_INDEX && gate_is_open(world, plan->gate)) {
-        uint32_t what = arm_items_wanted_slot(world, plan, kind);
-        if (what != NO_INDEX) {
+        uint32_t item_slot = arm_items_wanted_slot(world, plan, kind);
+        if (item_slot != NO_INDEX) {
             track_take(world, plan->from, plan->from_cell, spot, kind, plan->first_feeder);
-            take_in_hand(world, index, what, 1);
+            take_in_hand(world, index, item_slot, 1);
         }
     }
     if (arm->held == 0)
@@ -190,14 +191,14 @@ static bool pick_from_stock(struct world *world, uint32_t index) {
     if (!gate_is_open(world, plan->gate))
         return false;
     int64_t count;
-    uint32_t what = arm_items_choose(world, index, &count);
-    if (what == NO_INDEX)
+    uint32_t item_slot = arm_items_choose(world, index, &count);
+    if (item_slot == NO_INDEX)
         return false;
-    world->arm[index].state.last_taken = what;
+    world->arm[index].state.last_taken = item_slot;
     if (count > plan->hand)
         count = plan->hand;
-    stock_change_both(world, arm_items_of(world, plan)[what].source, plan->from, -count);
-    take_in_hand(world, index, what, (uint32_t)count);
+    stock_change_both(world, arm_items_of(world, plan)[item_slot].source, plan->from, -count);
+    take_in_hand(world, index, item_slot, (uint32_t)count);
     if (plan->from_kind == PLACE_STATION)
         wake_station(world, world->scenario->arm[index].from.index);
     return true;
@@ -305,9 +306,9 @@ static inline void plan(struct world *world, uint32_t index) {
 static void stop_waiting(struct world *world, uint32_t index) {
     struct arm_wait *wait = &world->arm[index].wait;
     if (wait->waits & ARM_WAITS_FOR_MORE)
-        stock_leave(world, stock_waiter_for_more_of_arm(index));
+        stock_leave_list(world, stock_waiter_for_more_of_arm(index));
     if (wait->waits & ARM_WAITS_FOR_ROOM)
-        stock_leave(world, stock_waiter_for_room_of_arm(index));
+        stock_leave_list(world, stock_waiter_for_room_of_arm(index));
     wait->waits &= (uint8_t)~ARM_WAITS_FOR_PICK;
     wait->looks = 0;
 }

@@ -45,9 +45,9 @@ int64_t arm_items_step_on_lane(struct world *world, uint32_t index, uint32_t cla
         uint32_t there = slot + ahead;
         while (there >= lane->slot_count)
             there -= lane->slot_count;
-        uint32_t what = arm_items_slot_of_kind(world, arm, lane->kind[there]);
-        if (what != NO_INDEX &&
-            arm_items_item_has_room(world, arm, &arm_items_of(world, arm)[what]))
+        uint32_t item_slot = arm_items_slot_of_kind(world, arm, lane->kind[there]);
+        if (item_slot != NO_INDEX &&
+            arm_items_item_has_room(world, arm, &arm_items_of(world, arm)[item_slot]))
             return step + ahead;
     }
     return step + LANE_WINDOW;
@@ -56,7 +56,7 @@ int64_t arm_items_step_on_lane(struct world *world, uint32_t index, uint32_t cla
 int64_t arm_items_step_on_line(struct world *world, uint32_t index, int64_t step) {
     const struct arm_plan *arm = &world->arm[index].plan;
     uint32_t number = arm->from - world->scenario->lane_count;
-    line_look(world, number);
+    line_update(world, number);
     const struct line *line = &world->line[number];
     int64_t stop = (int64_t)world->track[arm->from].plan.cell_count - 1;
     for (uint32_t i = 0; i < line->item_count && stop >= arm->from_cell; i++) {
@@ -72,12 +72,12 @@ int64_t arm_items_step_on_line(struct world *world, uint32_t index, int64_t step
 
 static uint32_t choose_in_turn(const struct world *world, uint32_t index, int64_t *count) {
     const struct arm_plan *arm = &world->arm[index].plan;
-    uint32_t what = world->arm[index].state.last_taken;
+    uint32_t item_slot = world->arm[index].state.last_taken;
     for (uint32_t i = 0; i < arm->likely_count; i++) {
-        what = what + 1 >= arm->likely_count ? 0 : what + 1;
-        *count = arm_items_takeable(world, arm, what);
+        item_slot = item_slot + 1 >= arm->likely_count ? 0 : item_slot + 1;
+        *count = arm_items_takeable(world, arm, item_slot);
         if (*count > 0)
-            return what;
+            return item_slot;
     }
     return NO_INDEX;
 }
@@ -90,10 +90,10 @@ static uint32_t choose_at_random(struct world *world, uint32_t index, int64_t *c
     if (choices == 0)
         return NO_INDEX;
     uint32_t left = random_below(&world->random[arm->choice_chance], choices);
-    uint32_t what = 0;
-    while ((*count = arm_items_takeable(world, arm, what)) == 0 || left-- > 0)
-        what++;
-    return what;
+    uint32_t item_slot = 0;
+    while ((*count = arm_items_takeable(world, arm, item_slot)) == 0 || left-- > 0)
+        item_slot++;
+    return item_slot;
 }
 
 uint32_t arm_items_choose(struct world *world, uint32_t index, int64_t *count) {

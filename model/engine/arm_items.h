@@ -46,11 +46,12 @@ static inline uint32_t arm_items_slot_of_kind(const struct world *world, const s
 /* The item slot of a kind of the source track that the arm would pick now; NO_INDEX: none. */
 static inline uint32_t arm_items_wanted_slot(const struct world *world, const struct arm_plan *arm,
                                              uint32_t kind) {
-    uint32_t what = arm_items_slot_of_kind(world, arm, kind);
-    if (what == NO_INDEX || !arm_items_item_has_room(world, arm, &arm_items_of(world, arm)[what]) ||
+    uint32_t item_slot = arm_items_slot_of_kind(world, arm, kind);
+    if (item_slot == NO_INDEX ||
+        !arm_items_item_has_room(world, arm, &arm_items_of(world, arm)[item_slot]) ||
         !arm_items_total_has_room(world, arm))
         return NO_INDEX;
-    return what;
+    return item_slot;
 }
 
 /* Classes (a bit each, see lane.h) of the kinds on its track for which there is room now; *all is
@@ -67,8 +68,8 @@ int64_t arm_items_step_on_line(struct world *world, uint32_t arm, int64_t step);
 
 /* How many of an item can be picked now: not more than lie there, nor than there is room for. */
 static inline int64_t arm_items_takeable(const struct world *world, const struct arm_plan *arm,
-                                         uint32_t what) {
-    const struct arm_item *item = &arm_items_of(world, arm)[what];
+                                         uint32_t item_slot) {
+    const struct arm_item *item = &arm_items_of(world, arm)[item_slot];
     int64_t count = world->tally[item->source].count;
     if (count == 0 || arm->to_track)
         return count;

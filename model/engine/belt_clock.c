@@ -31,38 +31,38 @@ static int64_t common_divisor(int64_t a, int64_t b) {
     return a;
 }
 
-void belt_clock_init(struct belt_clock *pace, struct ratio rate, int64_t ticks_per_second) {
+void belt_clock_init(struct belt_clock *clock, struct ratio rate, int64_t ticks_per_second) {
     require(rate.numerator > 0);
     int64_t ticks = ticks_per_second * rate.denominator;
     require(rate.numerator <= ticks);
     int64_t common = common_divisor(ticks, rate.numerator);
-    *pace = (struct belt_clock){
+    *clock = (struct belt_clock){
         .ticks = ticks / common, .steps = rate.numerator / common, .running = true};
 }
 
-int64_t belt_clock_step_at(const struct belt_clock *pace, int64_t tick) {
-    if (!pace->running)
-        return pace->start_step;
-    return pace->start_step + scaled_down(tick - pace->start_tick, pace->steps, pace->ticks);
+int64_t belt_clock_step_at(const struct belt_clock *clock, int64_t tick) {
+    if (!clock->running)
+        return clock->start_step;
+    return clock->start_step + scaled_down(tick - clock->start_tick, clock->steps, clock->ticks);
 }
 
-int64_t belt_clock_tick_of(const struct belt_clock *pace, int64_t step) {
-    if (step <= pace->start_step)
-        return pace->start_tick;
-    if (!pace->running)
+int64_t belt_clock_tick_of(const struct belt_clock *clock, int64_t step) {
+    if (step <= clock->start_step)
+        return clock->start_tick;
+    if (!clock->running)
         return BELT_CLOCK_NEVER;
-    return pace->start_tick + scaled_up(step - pace->start_step, pace->ticks, pace->steps);
+    return clock->start_tick + scaled_up(step - clock->start_step, clock->ticks, clock->steps);
 }
 
-void belt_clock_stop(struct belt_clock *pace, int64_t tick) {
-    require(pace->running);
-    pace->start_step = belt_clock_step_at(pace, tick);
-    pace->start_tick = tick;
-    pace->running = false;
+void belt_clock_stop(struct belt_clock *clock, int64_t tick) {
+    require(clock->running);
+    clock->start_step = belt_clock_step_at(clock, tick);
+    clock->start_tick = tick;
+    clock->running = false;
 }
 
-void belt_clock_start(struct belt_clock *pace, int64_t tick) {
-    require(!pace->running);
-    pace->start_tick = tick;
-    pace->running = true;
+void belt_clock_start(struct belt_clock *clock, int64_t tick) {
+    require(!clock->running);
+    clock->start_tick = tick;
+    clock->running = true;
 }

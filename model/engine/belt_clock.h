@@ -19,17 +19,17 @@ struct belt_clock {
     bool running;
 };
 
-/* A pace that runs from tick 0. rate > 0 and not above ticks_per_second; its denominator times
+/* A clock that runs from tick 0. rate > 0 and not above ticks_per_second; its denominator times
  * ticks_per_second fits into 63 bits. */
-void belt_clock_init(struct belt_clock *pace, struct ratio rate, int64_t ticks_per_second);
+void belt_clock_init(struct belt_clock *clock, struct ratio rate, int64_t ticks_per_second);
 
 /* Steps made up to and including phase 1 of `tick`, which is not before the last stop or start. */
-int64_t belt_clock_step_at(const struct belt_clock *pace, int64_t tick);
+int64_t belt_clock_step_at(const struct belt_clock *clock, int64_t tick);
 
 /* The tick of the run's step number `step` (from 1): BELT_CLOCK_NEVER while stopped unless it is
  * made. For a step made before the last start the tick of that start stands in. */
-int64_t belt_clock_tick_of(const struct belt_clock *pace, int64_t step);
+int64_t belt_clock_tick_of(const struct belt_clock *clock, int64_t step);
 
 /* Stops after phase 1 of `tick`; starts a new grid at `tick`. */
-void belt_clock_stop(struct belt_clock *pace, int64_t tick);
-void belt_clock_start(struct belt_clock *pace, int64_t tick);
+void belt_clock_stop(struct belt_clock *clock, int64_t tick);
+void belt_clock_start(struct belt_clock *clock, int64_t tick);

@@ -578,7 +578,7 @@ static void make_arms(struct world *world) {
 /* ---- who stands where along a track ---- */
 
 static int cell_order(const void *a, const void *b) {
-    const struct taker *x = a, *y = b;
+    const struct arm_at_cell *x = a, *y = b;
     if (x->cell != y->cell)
         return x->cell < y->cell ? -1 : 1;
     return (x->arm > y->arm) - (x->arm < y->arm);
@@ -588,7 +588,7 @@ static int cell_order(const void *a, const void *b) {
  * NO_INDEX. Fills `first` and `count` of each list. */
 struct standing {
     uint32_t list;
-    struct taker arm;
+    struct arm_at_cell arm;
 };
 
 static int standing_order(const void *a, const void *b) {
@@ -598,8 +598,8 @@ static int standing_order(const void *a, const void *b) {
     return cell_order(&x->arm, &y->arm);
 }
 
-static struct taker *sorted_arms(struct standing *standing, size_t count) {
-    struct taker *arm = require_memory(count, sizeof *arm);
+static struct arm_at_cell *sorted_arms(struct standing *standing, size_t count) {
+    struct arm_at_cell *arm = require_memory(count, sizeof *arm);
     if (count > 0)
         qsort(standing, count, sizeof *standing, standing_order);
     for (size_t i = 0; i < count; i++)
@@ -617,7 +617,7 @@ static void stand_along_tracks(struct world *world, bool placing) {
             standing[count++] = (struct standing){.list = track_of_place(world, *place),
                                                   .arm = {.cell = place->cell, .arm = i}};
     }
-    struct taker *arms = sorted_arms(standing, count);
+    struct arm_at_cell *arms = sorted_arms(standing, count);
     for (uint32_t i = 0; i < count; i++) {
         struct track_plan *track = &world->track[standing[i].list].plan;
         uint32_t *first = placing ? &track->first_feeder : &track->first_picker;
@@ -780,10 +780,10 @@ static void make_agenda(struct world *world) {
                                    [RANK_BATCH_END] = scenario->station_count,
                                    [RANK_ARM] = scenario->arm_count,
                                    [RANK_BATCH_START] = scenario->station_count,
-                                   [RANK_STATION_LOOK] = scenario->station_count,
-                                   [RANK_TRACK_LOOK] = world->track_count,
-                                   [RANK_LOOP_LOOK] = scenario->loop_count,
-                                   [RANK_WORLD_LOOK] = 1};
+                                   [RANK_STATION_CHECK] = scenario->station_count,
+                                   [RANK_TRACK_CHECK] = world->track_count,
+                                   [RANK_LOOP_CHECK] = scenario->loop_count,
+                                   [RANK_WORLD_CHECK] = 1};
     uint32_t actors = 0;
     for (int rank = 0; rank < RANKS; rank++) {
         world->first_actor[rank] = actors;
@@ -811,7 +811,7 @@ static void wake_all_at_start(struct world *world) {
         agenda_set(&world->agenda, world_actor(world, RANK_DEMAND, i), world->demand[i].due);
     wake_rank(world, RANK_ARM);
     wake_rank(world, RANK_BATCH_START);
-    wake_rank(world, RANK_WORLD_LOOK);
+    wake_rank(world, RANK_WORLD_CHECK);
 }
 
 void build_world(struct world *world) {

@@ -12,7 +12,7 @@ bool gate_is_open(const struct world *world, uint32_t gate) {
 }
 
 /* What a leaf says to a count, its latch considered. */
-static bool leaf_says(enum gate_kind kind, const struct gate *gate, int64_t count) {
+static bool leaf_is_open(enum gate_kind kind, const struct gate *gate, int64_t count) {
     if (kind == GATE_AT_LEAST)
         return count >= gate->threshold;
     if (gate->reopen_below != NOT_GIVEN && !gate->open)
@@ -20,7 +20,7 @@ static bool leaf_says(enum gate_kind kind, const struct gate *gate, int64_t coun
     return count < gate->threshold;
 }
 
-static bool branch_says(const struct world *world, uint32_t gate) {
+static bool branch_is_open(const struct world *world, uint32_t gate) {
     bool all = world->gate_plan[gate].kind == GATE_ALL;
     for (uint32_t child = world->gate_plan[gate].first_child; child != NO_INDEX;
          child = world->gate_plan[child].next_sibling)
@@ -45,7 +45,7 @@ static void flip(struct world *world, uint32_t leaf) {
     world->gate[gate].open = !world->gate[gate].open;
     while (world->gate_plan[gate].parent != NO_INDEX) {
         gate = world->gate_plan[gate].parent;
-        if (branch_says(world, gate) == world->gate[gate].open)
+        if (branch_is_open(world, gate) == world->gate[gate].open)
             return;
         world->gate[gate].open = !world->gate[gate].open;
     }
@@ -74,24 +74,25 @@ static void find_quiet_range(struct world *world, uint32_t index) {
         narrow(tally, world->gate_plan[leaf].kind, &world->gate[leaf]);
 }
 
-void gate_tell(struct world *world, uint32_t tally) {
+void gate_update(struct world *world, uint32_t tally) {
     int64_t count = world->tally[tally].count;
     uint32_t leaf = world->tally[tally].first_leaf;
     for (; leaf != NO_INDEX; leaf = world->gate_plan[leaf].next_on_tally)
-        if (leaf_says(world->gate_plan[leaf].kind, &world->gate[leaf], count) !=
+        if (leaf_is_open(world->gate_plan[leaf].kind, &world->gate[leaf], count) !=
             world->gate[leaf].open)
             flip(world, leaf);
     find_quiet_range(world, tally);
 }
 
 /* Branches as often as trees are deep. */
-void gate_settle_all(struct world *world) {
+void gate_update_all(struct world *world) {
     uint32_t count = world->scenario->gate_count;
     for (bool settled = false; !settled;) {
         settled = true;
         for (uint32_t i = 0; i < count; i++) {
             struct gate *gate = &world->gate[i];
-            if (world->gate_plan[i].first_child == NO_INDEX || branch_says(world, i) == gate->open)
+            if (world->gate_plan[i].first_child == NO_INDEX ||
+                branch_is_open(world, i) == gate->open)
                 continue;
             gate->open = !gate->open;
             settled = false;
@@ -111,7 +112,7 @@ void gate_init_all(struct world *world) {
         int64_t now = world->tally[plan->tally].count;
         gate->open = plan->kind == GATE_BELOW ? now < gate->threshold : now >= gate->threshold;
     }
-    gate_settle_all(world);
+    gate_update_all(world);
 }
 
 void gate_audit(const struct world *world) {
@@ -119,11 +120,11 @@ void gate_audit(const struct world *world) {
         const struct gate_plan *plan = &world->gate_plan[i];
         const struct gate *gate = &world->gate[i];
         if (plan->first_child != NO_INDEX) {
-            require(gate->open == branch_says(world, i));
+            require(gate->open == branch_is_open(world, i));
             continue;
         }
         const struct tally *tally = &world->tally[plan->tally];
-        require(gate->open == leaf_says(plan->kind, gate, tally->count));
+        require(gate->open == leaf_is_open(plan->kind, gate, tally->count));
         require(tally->low <= tally->count && tally->count <= tally->high);
         require(gate->reopen_below == NOT_GIVEN || gate->reopen_below <= gate->threshold);
     }

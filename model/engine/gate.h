@@ -11,7 +11,7 @@ struct world;
 
 /* Brings the gates that read `tally` up to date and tells the owners of those that open or close.
  */
-void gate_tell(struct world *world, uint32_t tally);
+void gate_update(struct world *world, uint32_t tally);
 
 /* True when the gate is open; NO_INDEX (no gate) always is. */
 bool gate_is_open(const struct world *world, uint32_t gate);
@@ -21,7 +21,7 @@ void gate_init_all(struct world *world);
 
 /* Brings what combines gates, and the range in which nothing happens to any, in line with the
  * leaves as they are; tells nobody. */
-void gate_settle_all(struct world *world);
+void gate_update_all(struct world *world);
 
 /* Stops the program when a gate is not what its counts make it (invariant 4 of world.h). */
 void gate_audit(const struct world *world);

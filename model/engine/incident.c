@@ -41,7 +41,7 @@ void incident_set_belt_stops(struct world *world, uint32_t index, uint8_t stops)
     if (ran == (stops == 0))
         return;
     if (!belt_is_loop(world, index))
-        line_look(world, index - world->scenario->loop_count);
+        line_update(world, index - world->scenario->loop_count);
     if (ran)
         belt_stop(world, index);
     else
@@ -136,7 +136,7 @@ static void set_value(struct world *world, uint32_t index) {
             gate->threshold = fixed->value;
         if (fixed->reopen_value != NOT_GIVEN)
             gate->reopen_below = fixed->reopen_value;
-        gate_tell(world, world->gate_plan[fixed->gate].tally);
+        gate_update(world, world->gate_plan[fixed->gate].tally);
     }
     announce_set(world, index);
 }

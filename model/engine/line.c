@@ -45,7 +45,7 @@ static void find_roll_until(struct world *world, uint32_t index) {
     line->roll_until = line->step + longest;
 }
 
-void line_look(struct world *world, uint32_t index) {
+void line_update(struct world *world, uint32_t index) {
     struct line *line = &world->line[index];
     struct line_item *item = items_of(world, index);
     int64_t step = belt_step(world, belt_of_line(world, index));
@@ -99,7 +99,7 @@ static uint32_t first_at_or_before(const struct world *world, uint32_t line, uin
 }
 
 bool line_is_free(struct world *world, uint32_t line, uint32_t cell, uint32_t length) {
-    line_look(world, line);
+    line_update(world, line);
     if (cell + 1 < length)
         return false;
     const struct line_item *item = items_of(world, line);
@@ -110,7 +110,7 @@ bool line_is_free(struct world *world, uint32_t line, uint32_t cell, uint32_t le
 }
 
 uint32_t line_kind_at(struct world *world, uint32_t line, uint32_t cell) {
-    line_look(world, line);
+    line_update(world, line);
     uint32_t at = first_at_or_before(world, line, cell);
     const struct line_item *item = items_of(world, line);
     return at < world->line[line].item_count && item[at].cell == cell ? item[at].kind : NO_INDEX;
@@ -140,7 +140,7 @@ void line_put(struct world *world, uint32_t index, uint32_t cell, uint32_t kind)
 }
 
 void line_take(struct world *world, uint32_t index, uint32_t cell) {
-    line_look(world, index);
+    line_update(world, index);
     struct line *line = &world->line[index];
     struct line_item *item = items_of(world, index);
     uint32_t at = first_at_or_before(world, index, cell);
@@ -152,7 +152,7 @@ void line_take(struct world *world, uint32_t index, uint32_t cell) {
 
 int64_t line_step_to_room(struct world *world, uint32_t index, uint32_t cell, uint32_t length,
                           int64_t step) {
-    line_look(world, index);
+    line_update(world, index);
     const struct line *line = &world->line[index];
     const struct line_item *item = items_of(world, index);
     int64_t stop = last_cell(world, index);

@@ -12,7 +12,7 @@
 struct world;
 
 /* Brings the line's items to where they are in the tick at work. */
-void line_look(struct world *world, uint32_t line);
+void line_update(struct world *world, uint32_t line);
 
 /* True when an item of `length` could be put with its head at `cell` in the tick at work. */
 bool line_is_free(struct world *world, uint32_t line, uint32_t cell, uint32_t length);

@@ -32,10 +32,10 @@ enum rank {
     RANK_BATCH_END,
     RANK_ARM,
     RANK_BATCH_START,
-    RANK_STATION_LOOK,
-    RANK_TRACK_LOOK,
-    RANK_LOOP_LOOK,
-    RANK_WORLD_LOOK,
+    RANK_STATION_CHECK,
+    RANK_TRACK_CHECK,
+    RANK_LOOP_CHECK,
+    RANK_WORLD_CHECK,
     RANKS
 };
 
@@ -118,7 +118,7 @@ struct track_kind {
 };
 
 /* Fixed: an arm among those of a track, sorted by cell. */
-struct taker {
+struct arm_at_cell {
     uint32_t cell, arm;
 };
 
@@ -151,7 +151,7 @@ struct track_load {
     int64_t since; /* from when held_cells has been so; books up to then are in struct track */
     /* arms that are placing onto it, the longest waiting first */
     uint32_t first_placing, last_placing, first_unreported;
-    bool watches_blocked, watches_jam; /* its check is on the agenda early enough for these */
+    bool awaits_blocked, awaits_jam; /* its check is on the agenda early enough for these */
     int64_t placing_gap; /* tick in which the list ran empty; used only within that tick */
 };
 
@@ -189,7 +189,7 @@ struct arm_item {
 };
 
 struct hand_run {
-    uint32_t what; /* index in the arm's items */
+    uint32_t item_slot; /* index in the arm's items */
     uint32_t count;
 };
 
@@ -321,7 +321,7 @@ struct standstill_watch {
     int64_t before[STANDSTILLS]; /* as phase 6 before an incident saw it, NOT_GIVEN: not still;
                                     used only within a tick */
     uint32_t jammed_tracks, deadlocked_tracks; /* open events */
-    bool looks_at_moves; /* the next move ends, or may begin, a rest or deadlock */
+    bool checks_moves; /* the next move ends, or may begin, a rest or deadlock */
 };
 
 /* How far a run has come. */
@@ -342,7 +342,7 @@ struct world {
     struct line_plan *line_plan;
     struct arm_item *arm_item;
     uint32_t *kind_map;
-    struct taker *taker, *feeder, *picker;
+    struct arm_at_cell *taker, *feeder, *picker;
     struct gate_plan *gate_plan;
     struct station_plan *station_plan;
     struct stream_plan *supply_plan, *demand_plan;

@@ -122,11 +122,11 @@ static int64_t step_of(const struct world *world, enum standstill_kind kind, uin
 static int64_t long_enough_at(const struct world *world, enum standstill_kind kind, int64_t since) {
     int64_t latest = since;
     for (uint32_t i = 0; i < world->belt_count; i++) {
-        const struct belt_clock *pace = &world->belt[i].state.clock;
-        if (!pace->running)
+        const struct belt_clock *clock = &world->belt[i].state.clock;
+        if (!clock->running)
             continue;
         int64_t tick =
-            belt_clock_tick_of(pace, step_of(world, kind, i, since) + steps_wanted(world, i));
+            belt_clock_tick_of(clock, step_of(world, kind, i, since) + steps_wanted(world, i));
         if (tick > latest)
             latest = tick;
     }
@@ -137,11 +137,11 @@ static int64_t long_enough_at(const struct world *world, enum standstill_kind ki
 static int64_t long_enough_from(const struct world *world, int64_t tick) {
     int64_t latest = tick;
     for (uint32_t i = 0; i < world->belt_count; i++) {
-        const struct belt_clock *pace = &world->belt[i].state.clock;
-        if (!pace->running)
+        const struct belt_clock *clock = &world->belt[i].state.clock;
+        if (!clock->running)
             continue;
         int64_t then =
-            belt_clock_tick_of(pace, belt_clock_step_at(pace, tick) + steps_wanted(world, i));
+            belt_clock_tick_of(clock, belt_clock_step_at(clock, tick) + steps_wanted(world, i));
         if (then > latest)
             latest = then;
     }
@@ -155,7 +155,7 @@ int64_t standstill_earliest(struct world *world) {
     return long_enough_from(world, world->progress.last_move);
 }
 
-struct standstill_finding standstill_look(struct world *world, enum standstill_kind kind) {
+struct standstill_finding standstill_find(struct world *world, enum standstill_kind kind) {
     struct collector look = collect(world, kind, world_now(world));
     if (look.busy)
         return (struct standstill_finding){.since = NOT_GIVEN,

@@ -19,7 +19,7 @@ struct standstill_finding {
 };
 
 /* Looks in phase 6 of the tick at work. */
-struct standstill_finding standstill_look(struct world *world, enum standstill_kind kind);
+struct standstill_finding standstill_find(struct world *world, enum standstill_kind kind);
 
 /* Before the first incident or breakdown of a tick changes anything; and behind all of them, in
  * phase 6: carries over what has been still in between, and forgets what has not. */

@@ -26,10 +26,10 @@ static void wake_all(struct world *world, uint32_t waiter) {
         agenda_wake(&world->agenda, actor_of_waiter(world, waiter), world_now(world));
 }
 
-void stock_tell(struct world *world, uint32_t tally, int64_t change) {
+void stock_notify(struct world *world, uint32_t tally, int64_t change) {
     const struct tally *stock = &world->tally[tally];
     if (stock->count < stock->low || stock->count > stock->high)
-        gate_tell(world, tally);
+        gate_update(world, tally);
     if (change > 0)
         wake_all(world, stock->waiting_for_more);
     wake_all(world, stock->waiting_for_room);
@@ -70,7 +70,7 @@ void stock_wait_for_room(struct world *world, uint32_t waiter, uint32_t tally) {
     hang(world, waiter, tally, &world->tally[tally].waiting_for_room);
 }
 
-void stock_leave(struct world *world, uint32_t waiter) {
+void stock_leave_list(struct world *world, uint32_t waiter) {
     struct waiter *self = &world->waiter[waiter];
     struct tally *tally = &world->tally[self->tally];
     if (self->next != NO_INDEX)

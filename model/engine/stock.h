@@ -11,7 +11,7 @@
 #include "sim/require.h"
 
 /* Tells gates and waiters that the count of a tally has just changed by `change`. */
-void stock_tell(struct world *world, uint32_t tally, int64_t change);
+void stock_notify(struct world *world, uint32_t tally, int64_t change);
 
 /* Changes the count of a tally by `change`; whom it concerns is told. */
 __attribute__((always_inline)) static inline void stock_change(struct world *world, uint32_t tally,
@@ -21,7 +21,7 @@ __attribute__((always_inline)) static inline void stock_change(struct world *wor
     require(stock->count >= 0);
     bool waited_for = (stock->waiting_for_more & stock->waiting_for_room) != NO_INDEX;
     if (waited_for || stock->count < stock->low || stock->count > stock->high)
-        stock_tell(world, tally, change);
+        stock_notify(world, tally, change);
 }
 
 /* One side of a place that has `total` as its common tally: both counts change by `change`. */
@@ -60,10 +60,10 @@ void stock_set_limit(struct world *world, uint32_t tally, int64_t limit);
 void stock_wait_for_more(struct world *world, uint32_t waiter, uint32_t tally);
 void stock_wait_for_room(struct world *world, uint32_t waiter, uint32_t tally);
 /* Takes it off whatever it hangs on. */
-void stock_leave(struct world *world, uint32_t waiter);
+void stock_leave_list(struct world *world, uint32_t waiter);
 static inline void stock_stop_waiting(struct world *world, uint32_t waiter) {
     if (world->waiter[waiter].tally != NO_INDEX)
-        stock_leave(world, waiter);
+        stock_leave_list(world, waiter);
 }
 
 /* Waiters: two for each arm, one for each supply (room) and each demand (more). */

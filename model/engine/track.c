@@ -52,8 +52,8 @@ static inline void book_cells(struct world *world, struct track *track, struct t
     load->since = world_now(world);
 }
 
-static void tell_gates(struct world *world, const struct track_plan *track,
-                       const struct track_kind *kind, int64_t change) {
+static void count_for_gates(struct world *world, const struct track_plan *track,
+                            const struct track_kind *kind, int64_t change) {
     const uint32_t read[] = {kind->tally, kind->loop_tally, track->tally, track->loop_tally};
     for (int i = 0; i < 4; i++)
         if (read[i] != NO_INDEX)
@@ -74,14 +74,14 @@ static inline void count_move(struct world *world, uint32_t index, struct track_
     track->last_move = world_now(world);
     track->last_move_step = belt->step; /* which has been asked for, to find the spot */
     if (kind->is_read)
-        tell_gates(world, plan, kind, change);
+        count_for_gates(world, plan, kind, change);
     if ((load->held_cells >= plan->crowded_cells) != track->crowded || track->jam_open ||
         (belt->item_count > 0) != world->belt[plan->belt].state.held_something)
         wake_checks_of_track(world, index);
 }
 
 /* Index of the first of `count` arms, sorted by cell, at or behind `cell`, going round. */
-static uint32_t first_from(const struct taker *arm, uint32_t count, uint32_t cell) {
+static uint32_t first_from(const struct arm_at_cell *arm, uint32_t count, uint32_t cell) {
     uint32_t low = 0, high = count;
     while (low < high) {
         uint32_t middle = low + (high - low) / 2;
@@ -112,10 +112,10 @@ uint32_t track_first_feeder(const struct world *world, uint32_t index, uint32_t 
 }
 
 /* Brings forward the takers of a kind that was just put at `cell`. */
-static void tell_takers(struct world *world, uint32_t index, uint32_t kind, uint32_t cell,
-                        uint32_t first) {
+static void wake_takers_of(struct world *world, uint32_t index, uint32_t kind, uint32_t cell,
+                           uint32_t first) {
     const struct track_kind *self = &world->kind[world->track[index].plan.first_kind + kind];
-    const struct taker *taker = world->taker + self->first_taker;
+    const struct arm_at_cell *taker = world->taker + self->first_taker;
     uint32_t belt = world->track[index].plan.belt;
     for (uint32_t i = 0; i < self->taker_count; i++) {
         uint32_t distance = belt_distance(world, belt, cell, taker[first].cell);
@@ -142,7 +142,7 @@ bool track_put(struct world *world, uint32_t index, uint32_t cell, uint32_t kind
         if (!lane_is_free(&world->lane[index], slot, self->length))
             return false;
         lane_put(&world->lane[index], slot, self->length, kind);
-        tell_takers(world, index, kind, cell, first_taker);
+        wake_takers_of(world, index, kind, cell, first_taker);
     }
     count_move(world, index, self, 1);
     return true;
@@ -150,9 +150,9 @@ bool track_put(struct world *world, uint32_t index, uint32_t cell, uint32_t kind
 
 /* Lets the arms that are placing within a window downstream look again: from those over the freed
  * tail on to those that a run of free cells with the freed ones in it soon reaches. */
-static void tell_feeders(struct world *world, uint32_t index, uint32_t cell, uint32_t rank) {
+static void wake_feeders_of(struct world *world, uint32_t index, uint32_t cell, uint32_t rank) {
     const struct track_plan *track = &world->track[index].plan;
-    const struct taker *feeder = world->feeder + track->first_feeder;
+    const struct arm_at_cell *feeder = world->feeder + track->first_feeder;
     const uint64_t *waiting = world->waiting + track->first_waiting_word;
     uint32_t start = tail_cell(world, index, cell);
     uint32_t reach = LANE_WINDOW + 2 * track->length_most;
@@ -182,7 +182,7 @@ void track_take(struct world *world, uint32_t index, uint32_t cell, uint32_t spo
     } else {
         lane_take(&world->lane[index], spot, self->length);
         if (world->track[index].load.first_placing != NO_INDEX)
-            tell_feeders(world, index, cell, first_feeder);
+            wake_feeders_of(world, index, cell, first_feeder);
     }
     count_move(world, index, self, -1);
 }

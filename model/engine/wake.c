@@ -13,8 +13,9 @@ static uint32_t actor_of_arm(const struct world *world, uint32_t arm) {
 void wake_arm_when_room(struct world *world, uint32_t index, int64_t tick) {
     const struct arm_plan *plan = &world->arm[index].plan;
     const struct track_plan *track = &world->track[plan->to].plan;
-    uint32_t what = world->hand_run[plan->first_run + world->arm[index].state.runs_done].what;
-    uint32_t kind = world->arm_item[plan->first_item + what].dest;
+    uint32_t item_slot =
+        world->hand_run[plan->first_run + world->arm[index].state.runs_done].item_slot;
+    uint32_t kind = world->arm_item[plan->first_item + item_slot].dest;
     uint32_t length = world->kind[track->first_kind + kind].length;
     int64_t step = belt_step_at(world, plan->to_belt, tick);
     int64_t room_step;
@@ -94,35 +95,37 @@ void wake_supply_for_gate(struct world *world, uint32_t index, bool open) {
 
 /* ---- the checks of phase 6 ---- */
 
-void wake_world_check(struct world *world) { wake_at(world, RANK_WORLD_LOOK, 0, world_now(world)); }
+void wake_world_check(struct world *world) {
+    wake_at(world, RANK_WORLD_CHECK, 0, world_now(world));
+}
 
 void wake_station_check(struct world *world, uint32_t index) {
-    wake_at(world, RANK_STATION_LOOK, index, world_now(world));
+    wake_at(world, RANK_STATION_CHECK, index, world_now(world));
 }
 
 void wake_checks_of_track(struct world *world, uint32_t index) {
     uint32_t belt = world->track[index].plan.belt;
     if (!belt_is_loop(world, belt))
         return;
-    wake_at(world, RANK_TRACK_LOOK, index, world_now(world));
-    wake_at(world, RANK_LOOP_LOOK, belt, world_now(world));
+    wake_at(world, RANK_TRACK_CHECK, index, world_now(world));
+    wake_at(world, RANK_LOOP_CHECK, belt, world_now(world));
 }
 
 void wake_checks_of_placing(struct world *world, uint32_t index) {
     const struct track_load *load = &world->track[index].load;
-    if (!load->watches_blocked || !load->watches_jam)
-        wake_at(world, RANK_TRACK_LOOK, index, world_now(world));
+    if (!load->awaits_blocked || !load->awaits_jam)
+        wake_at(world, RANK_TRACK_CHECK, index, world_now(world));
 }
 
 void wake_checks_of_no_placing(struct world *world, uint32_t index) {
     if (world->track[index].state.jam_open)
-        wake_at(world, RANK_TRACK_LOOK, index, world_now(world));
+        wake_at(world, RANK_TRACK_CHECK, index, world_now(world));
 }
 
 void wake_checks_of_belt(struct world *world, uint32_t index) {
     const struct belt_plan *belt = &world->belt[index].plan;
     for (uint32_t i = 0; i < belt->track_count; i++)
-        wake_at(world, RANK_TRACK_LOOK, belt->first_track + i, world_now(world));
+        wake_at(world, RANK_TRACK_CHECK, belt->first_track + i, world_now(world));
     if (belt_is_loop(world, index))
-        wake_at(world, RANK_LOOP_LOOK, index, world_now(world));
+        wake_at(world, RANK_LOOP_CHECK, index, world_now(world));
 }

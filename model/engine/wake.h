@@ -59,7 +59,7 @@ void wake_station_check(struct world *world, uint32_t station);
 /* Notes that something has moved in the tick at work. */
 static inline void wake_checks_of_move(struct world *world) {
     world->progress.last_move = world_now(world);
-    if (world->standstill_watch.looks_at_moves)
+    if (world->standstill_watch.checks_moves)
         wake_world_check(world);
 }
 

@@ -30,7 +30,7 @@ static bool is_watched(enum station_state state) {
     return state == STATION_STARVED || state == STATION_BLOCKED;
 }
 
-static int64_t station_tells_at(const struct world *world, const struct station *station) {
+static int64_t station_event_due(const struct world *world, const struct station *station) {
     const struct scenario_watch *watch = &world->scenario->watch;
     if (station->state == STATION_STARVED)
         return station->since + watch->starved_after_ticks;
@@ -38,7 +38,7 @@ static int64_t station_tells_at(const struct world *world, const struct station 
     return station->since + (given ? watch->blocked_after_ticks : watch->blocked_default_ticks);
 }
 
-void watch_station_look(struct world *world, uint32_t index) {
+void watch_check_station(struct world *world, uint32_t index) {
     struct station *station = &world->station[index];
     enum station_state state = station_state_now(world, index);
     if (state != station->state) {
@@ -48,9 +48,9 @@ void watch_station_look(struct world *world, uint32_t index) {
     }
     if (!is_watched(state) || station->event_open)
         return;
-    int64_t tells_at = station_tells_at(world, station);
-    if (tells_at > world_now(world)) {
-        wake_at(world, RANK_STATION_LOOK, index, tells_at);
+    int64_t due = station_event_due(world, station);
+    if (due > world_now(world)) {
+        wake_at(world, RANK_STATION_CHECK, index, due);
         return;
     }
     announce_station(world, index);
@@ -58,7 +58,7 @@ void watch_station_look(struct world *world, uint32_t index) {
 
 /* ---- arms: blocked ---- */
 
-static int64_t arm_tells_at(const struct world *world, uint32_t belt, uint32_t index) {
+static int64_t blocked_due(const struct world *world, uint32_t belt, uint32_t index) {
     const struct scenario_watch *watch = &world->scenario->watch;
     const struct arm *arm = &world->arm[index].state;
     if (watch->blocked_after_ticks != NOT_GIVEN)
@@ -70,15 +70,15 @@ static int64_t arm_tells_at(const struct world *world, uint32_t belt, uint32_t i
 
 /* They stand in the list by how long they have waited, so the first untold is the next to be
  * told. */
-static void look_at_blocked(struct world *world, uint32_t index) {
+static void check_blocked(struct world *world, uint32_t index) {
     struct track_load *load = &world->track[index].load;
-    load->watches_blocked = false;
+    load->awaits_blocked = false;
     while (load->first_unreported != NO_INDEX) {
         uint32_t arm = load->first_unreported;
-        int64_t tells_at = arm_tells_at(world, world->track[index].plan.belt, arm);
-        if (tells_at > world_now(world)) {
-            wake_at(world, RANK_TRACK_LOOK, index, tells_at);
-            load->watches_blocked = true;
+        int64_t due = blocked_due(world, world->track[index].plan.belt, arm);
+        if (due > world_now(world)) {
+            wake_at(world, RANK_TRACK_CHECK, index, due);
+            load->awaits_blocked = true;
             return;
         }
         load->first_unreported = world->arm[arm].wait.next;
@@ -88,7 +88,7 @@ static void look_at_blocked(struct world *world, uint32_t index) {
 
 /* ---- lanes: congested, jam, deadlock ---- */
 
-static void look_at_crowding(struct world *world, uint32_t index) {
+static void check_crowding(struct world *world, uint32_t index) {
     const struct track_plan *plan = &world->track[index].plan;
     struct track *track = &world->track[index].state;
     bool crowded = world->track[index].load.held_cells >= plan->crowded_cells;
@@ -101,49 +101,49 @@ static void look_at_crowding(struct world *world, uint32_t index) {
     track->crowded = crowded;
     if (!crowded || track->congested_open)
         return;
-    int64_t tells_at = revolution_from(world, plan->belt, track->crowded_step);
-    if (tells_at > world_now(world)) {
-        wake_at(world, RANK_TRACK_LOOK, index, tells_at);
+    int64_t due = revolution_from(world, plan->belt, track->crowded_step);
+    if (due > world_now(world)) {
+        wake_at(world, RANK_TRACK_CHECK, index, due);
         return;
     }
     announce_congested(world, index);
 }
 
-static void look_at_jam(struct world *world, uint32_t index) {
+static void check_jam(struct world *world, uint32_t index) {
     const struct track *track = &world->track[index].state;
     struct track_load *load = &world->track[index].load;
     bool placing = load->first_placing != NO_INDEX;
     bool moved_later = track->last_move >= track->placing_since;
     int64_t from = moved_later ? track->last_move : track->placing_since;
     int64_t from_step = moved_later ? track->last_move_step : track->placing_since_step;
-    load->watches_jam = false;
+    load->awaits_jam = false;
     if (track->jam_open && (!placing || from != track->jam_from))
         announce_jam_over(world, index);
     if (!placing || track->jam_open)
         return;
-    int64_t tells_at = revolution_from(world, world->track[index].plan.belt, from_step);
-    if (tells_at < from + world->scenario->watch.jam_after_ticks)
-        tells_at = from + world->scenario->watch.jam_after_ticks;
-    if (tells_at <= world_now(world)) {
+    int64_t due = revolution_from(world, world->track[index].plan.belt, from_step);
+    if (due < from + world->scenario->watch.jam_after_ticks)
+        due = from + world->scenario->watch.jam_after_ticks;
+    if (due <= world_now(world)) {
         announce_jam(world, index, from);
         wake_world_check(world); /* it may stand still already */
         return;
     }
-    wake_at(world, RANK_TRACK_LOOK, index, tells_at);
-    load->watches_jam = true;
+    wake_at(world, RANK_TRACK_CHECK, index, due);
+    load->awaits_jam = true;
 }
 
-void watch_track_look(struct world *world, uint32_t index) {
-    look_at_blocked(world, index);
+void watch_check_track(struct world *world, uint32_t index) {
+    check_blocked(world, index);
     if (!belt_is_loop(world, world->track[index].plan.belt))
         return;
-    look_at_crowding(world, index);
-    look_at_jam(world, index);
+    check_crowding(world, index);
+    check_jam(world, index);
 }
 
 /* ---- loops: emptied ---- */
 
-void watch_loop_look(struct world *world, uint32_t loop) {
+void watch_check_loop(struct world *world, uint32_t loop) {
     struct belt *belt = &world->belt[loop].state;
     bool holds = world->belt[loop].position.item_count > 0;
     if (holds && belt->emptied_open)
@@ -155,9 +155,9 @@ void watch_loop_look(struct world *world, uint32_t loop) {
     belt->held_something = holds;
     if (holds || belt->emptied_open || belt->empty_tick == NOT_GIVEN)
         return;
-    int64_t tells_at = revolution_from(world, loop, belt->empty_step);
-    if (tells_at > world_now(world)) {
-        wake_at(world, RANK_LOOP_LOOK, loop, tells_at);
+    int64_t due = revolution_from(world, loop, belt->empty_step);
+    if (due > world_now(world)) {
+        wake_at(world, RANK_LOOP_CHECK, loop, due);
         return;
     }
     announce_emptied(world, loop);
@@ -176,27 +176,27 @@ static bool some_loop_runs(const struct world *world) {
     return some_belt_runs(world, world->scenario->loop_count);
 }
 
-static void look_again(struct world *world, int64_t tick) {
+static void check_again(struct world *world, int64_t tick) {
     int64_t next = world_now(world) + 1;
-    wake_at(world, RANK_WORLD_LOOK, 0, tick > next ? tick : next);
+    wake_at(world, RANK_WORLD_CHECK, 0, tick > next ? tick : next);
 }
 
-static void look_at_rest(struct world *world) {
+static void check_rest(struct world *world) {
     const struct standstill *standstill = &world->standstill;
-    struct standstill_finding found = standstill_look(world, STANDSTILL_REST);
+    struct standstill_finding found = standstill_find(world, STANDSTILL_REST);
     bool rests = found.since != NOT_GIVEN && found.long_enough && some_loop_runs(world);
     if (standstill->rest_open && (!rests || found.since != standstill->rest_since))
         announce_rest_over(world);
     if (rests && !standstill->rest_open)
         announce_rest(world, found.since);
     if (!rests && some_loop_runs(world))
-        look_again(world, found.retry);
+        check_again(world, found.retry);
 }
 
-static void look_at_deadlock(struct world *world) {
+static void check_deadlock(struct world *world) {
     if (world->standstill_watch.jammed_tracks == 0)
         return;
-    struct standstill_finding found = standstill_look(world, STANDSTILL_DEADLOCK);
+    struct standstill_finding found = standstill_find(world, STANDSTILL_DEADLOCK);
     bool dead = found.since != NOT_GIVEN && found.long_enough;
     for (uint32_t i = 0; i < world->scenario->lane_count; i++) {
         const struct track *track = &world->track[i].state;
@@ -206,21 +206,21 @@ static void look_at_deadlock(struct world *world) {
             announce_deadlock(world, i, found.since);
     }
     if (!dead)
-        look_again(world, found.retry);
+        check_again(world, found.retry);
 }
 
-void watch_world_look(struct world *world) {
+void watch_check_world(struct world *world) {
     const struct standstill *standstill = &world->standstill;
     struct standstill_watch *watch = &world->standstill_watch;
     if (standstill->outside_tick == world_now(world))
         standstill_after_outside(world);
     int64_t earliest = standstill_earliest(world);
     if (earliest > world_now(world) && !standstill->rest_open && watch->deadlocked_tracks == 0) {
-        wake_at(world, RANK_WORLD_LOOK, 0, earliest);
+        wake_at(world, RANK_WORLD_CHECK, 0, earliest);
         return;
     }
-    look_at_rest(world);
-    look_at_deadlock(world);
-    watch->looks_at_moves = standstill->rest_open || watch->deadlocked_tracks > 0 ||
-                            (watch->jammed_tracks > 0 && !some_belt_runs(world, world->belt_count));
+    check_rest(world);
+    check_deadlock(world);
+    watch->checks_moves = standstill->rest_open || watch->deadlocked_tracks > 0 ||
+                          (watch->jammed_tracks > 0 && !some_belt_runs(world, world->belt_count));
 }

@@ -13,7 +13,7 @@
 void watch_outside(struct world *world);
 
 /* The looks of phase 6. */
-void watch_station_look(struct world *world, uint32_t station);
-void watch_track_look(struct world *world, uint32_t track);
-void watch_loop_look(struct world *world, uint32_t loop);
-void watch_world_look(struct world *world);
+void watch_check_station(struct world *world, uint32_t station);
+void watch_check_track(struct world *world, uint32_t track);
+void watch_check_loop(struct world *world, uint32_t loop);
+void watch_check_world(struct world *world);

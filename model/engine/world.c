@@ -48,10 +48,10 @@ static void act_of_rank(struct world *world, enum rank rank, uint32_t index) {
     case RANK_BATCH_END: station_end_batch(world, index); break;
     case RANK_ARM: arm_act(world, index); break;
     case RANK_BATCH_START: station_start_batch(world, index); break;
-    case RANK_STATION_LOOK: watch_station_look(world, index); break;
-    case RANK_TRACK_LOOK: watch_track_look(world, index); break;
-    case RANK_LOOP_LOOK: watch_loop_look(world, index); break;
-    case RANK_WORLD_LOOK: watch_world_look(world); break;
+    case RANK_STATION_CHECK: watch_check_station(world, index); break;
+    case RANK_TRACK_CHECK: watch_check_track(world, index); break;
+    case RANK_LOOP_CHECK: watch_check_loop(world, index); break;
+    case RANK_WORLD_CHECK: watch_check_world(world); break;
     case RANKS: require(false);
     }
 }
@@ -103,7 +103,7 @@ bool world_step(struct world *world, int64_t limit) {
 
 int64_t world_tick(const struct world *world) { return world->progress.tick; }
 
-void world_tell_open(struct world *world) { announce_all_open(world); }
+void world_report_open(struct world *world) { announce_all_open(world); }
 
 uint64_t world_batches(const struct world *world) { return world->batches; }
 
@@ -141,7 +141,7 @@ int64_t world_hand_count(const struct world *world, uint32_t index, uint32_t ite
     int64_t count = 0;
     for (uint32_t run = arm->runs_done; run < arm->run_count; run++) {
         const struct hand_run *held = &world->hand_run[plan->first_run + run];
-        if (world->arm_item[plan->first_item + held->what].item == item)
+        if (world->arm_item[plan->first_item + held->item_slot].item == item)
             count += held->count;
     }
     return count;

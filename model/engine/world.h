@@ -60,7 +60,7 @@ int64_t world_tick(const struct world *world);
 
 /* Tells the listener the end of all that still lasts, as of the last tick executed (end_tick is
  * that tick). Call once, at the end of a run; the world is not changed. */
-void world_tell_open(struct world *world);
+void world_report_open(struct world *world);
 
 /* Picks and places so far, as rows of moves.csv would count them. */
 uint64_t world_moves(const struct world *world);

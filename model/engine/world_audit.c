@@ -42,7 +42,8 @@ static void add_hands_and_tracks(struct audit *audit) {
         const struct arm_record *arm = &world->arm[i];
         for (uint32_t run = arm->state.runs_done; run < arm->state.run_count; run++) {
             const struct hand_run *held = &world->hand_run[arm->plan.first_run + run];
-            audit->there[world->arm_item[arm->plan.first_item + held->what].item] += held->count;
+            audit->there[world->arm_item[arm->plan.first_item + held->item_slot].item] +=
+                held->count;
         }
     }
     for (uint32_t i = 0; i < world->kind_count; i++)
@@ -106,7 +107,7 @@ static void add_promises(struct audit *audit) {
             continue;
         for (uint32_t run = arm->state.runs_done; run < arm->state.run_count; run++) {
             const struct hand_run *held = &world->hand_run[arm->plan.first_run + run];
-            uint32_t dest = world->arm_item[arm->plan.first_item + held->what].dest;
+            uint32_t dest = world->arm_item[arm->plan.first_item + held->item_slot].dest;
             require(dest != NO_INDEX);
             audit->promised[dest] += held->count;
         }
@@ -204,13 +205,13 @@ static void check_woken(const struct world *world, enum rank rank, uint32_t inde
         return;
     uint32_t actor = world_actor(world, rank, index);
     require(due > world->progress.tick);
-    require(agenda_hangs(&world->agenda, actor) && world->agenda.entry[actor].due <= due);
+    require(agenda_is_scheduled(&world->agenda, actor) && world->agenda.entry[actor].due <= due);
 }
 
 static void check_agenda(const struct world *world) {
     const struct scenario *scenario = world->scenario;
     for (uint32_t i = 0; i < world->agenda.actor_count; i++)
-        require(!agenda_hangs(&world->agenda, i) ||
+        require(!agenda_is_scheduled(&world->agenda, i) ||
                 world->agenda.entry[i].due > world->progress.tick);
     for (uint32_t i = 0; i < scenario->incident_count; i++)
         check_woken(world, RANK_INCIDENT, i, world->incident[i].due);

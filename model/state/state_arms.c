@@ -79,10 +79,10 @@ static void get_arm(const struct world *world, uint32_t index, struct state_curs
 /* Index of an item among the first `count` of an arm's; `count` when it is not there. */
 static uint32_t what_of_item(const struct world *world, const struct arm_plan *arm, uint32_t count,
                              uint32_t item) {
-    uint32_t what = 0;
-    while (what < count && world->arm_item[arm->first_item + what].item != item)
-        what++;
-    return what;
+    uint32_t item_slot = 0;
+    while (item_slot < count && world->arm_item[arm->first_item + item_slot].item != item)
+        item_slot++;
+    return item_slot;
 }
 
 static bool put_arm(struct state_filling *filling, uint32_t index, const void *from) {
@@ -127,7 +127,7 @@ static void get_run(const struct world *world, uint32_t index, struct state_curs
     const struct hand_run *run =
         &world->hand_run[plan->first_run + world->arm[index].state.runs_done + cursor->index++];
     *(struct run_row *)row = (struct run_row){
-        .item = world->arm_item[plan->first_item + run->what].item, .count = run->count};
+        .item = world->arm_item[plan->first_item + run->item_slot].item, .count = run->count};
 }
 
 /* Places for runs of an arm's hand. */
@@ -138,12 +138,13 @@ static bool put_run(struct state_filling *filling, uint32_t index, const void *f
     struct world *world = filling->world;
     const struct arm_plan *plan = &world->arm[index].plan;
     struct arm *arm = &world->arm[index].state;
-    uint32_t what = what_of_item(world, plan, plan->item_count, row->item);
-    if (what == plan->item_count || world->arm_item[plan->first_item + what].dest == NO_INDEX ||
-        row->count == 0 || row->count > LIMIT_HAND || arm->run_count == run_places(plan))
+    uint32_t item_slot = what_of_item(world, plan, plan->item_count, row->item);
+    if (item_slot == plan->item_count ||
+        world->arm_item[plan->first_item + item_slot].dest == NO_INDEX || row->count == 0 ||
+        row->count > LIMIT_HAND || arm->run_count == run_places(plan))
         return false;
     world->hand_run[plan->first_run + arm->run_count++] =
-        (struct hand_run){.what = what, .count = row->count};
+        (struct hand_run){.item_slot = item_slot, .count = row->count};
     arm->held += row->count;
     return true;
 }

@@ -26,7 +26,8 @@ static void promise_hand(struct world *world, const struct arm_plan *plan, const
         return;
     for (uint32_t i = 0; i < arm->run_count; i++) {
         const struct hand_run *run = &world->hand_run[plan->first_run + i];
-        world->tally[world->arm_item[plan->first_item + run->what].dest].promised += run->count;
+        world->tally[world->arm_item[plan->first_item + run->item_slot].dest].promised +=
+            run->count;
     }
     world->tally[plan->to].promised += arm->held;
 }
@@ -66,10 +67,10 @@ static void settle_gates(struct state_filling *filling) {
     for (uint32_t i = 0; i < world->scenario->gate_count; i++)
         if (filling->gate[i] != 0 && world->gate_plan[i].first_child == NO_INDEX)
             world->gate[i].open = filling->gate[i] > 1;
-    gate_settle_all(world);
+    gate_update_all(world);
     for (uint32_t i = 0; i < world->tally_count; i++)
         if (world->tally[i].first_leaf != NO_INDEX)
-            gate_tell(world, i);
+            gate_update(world, i);
 }
 
 /* ---- the standstill ---- */

@@ -128,7 +128,7 @@ row '  times its processor time' - - "$(value times_the_processor_time)"
 
 note 'Where the instructions go: 8 sectors, 10 min, whole functions, each without those it calls'
 count_of probe-whole --sectors 8 --for 10min $restless
-acts='_act$|_batch$|_look$|^incident_break$'
+acts='_act$|_batch$|^watch_check_|^incident_break$'
 row 'events a move, arms only' - - "$(per "$(calls_of '^arm_act$')" "$(value moves)")"
 row 'events a move, all' - - "$(per "$(calls_of "$acts")" "$(value moves)")"
 callgrind_annotate "$work/counts" | sed -n '/file:function/,$p' | sed -n '3,27p' | sed 's/ \[.*//'

@@ -21,7 +21,7 @@ struct engine {
     void (*unmake)(void *self);
     void (*listen)(void *self, const struct listener *listener);
     void (*advance)(void *self, int64_t tick);
-    void (*tell_open)(void *self);
+    void (*report_open)(void *self);
     void (*forget_most)(void *self);
     int64_t (*tick)(const void *self);
     uint64_t (*moves)(const void *self);
@@ -55,7 +55,7 @@ struct engine {
 #define ENGINE(E)                                                                                  \
     static void *E##_do_make(const struct scenario *scenario) { return E##_new(scenario); }        \
     VERB(E, free)                                                                                  \
-    VERB(E, tell_open)                                                                             \
+    VERB(E, report_open)                                                                           \
     VERB(E, forget_most)                                                                           \
     static void E##_do_advance(void *self, int64_t tick) { E##_advance(self, tick); }              \
     static void E##_do_listen(void *self, const struct listener *listener) {                       \
@@ -84,7 +84,7 @@ struct engine {
                                              E##_do_free,                                          \
                                              E##_do_listen,                                        \
                                              E##_do_advance,                                       \
-                                             E##_do_tell_open,                                     \
+                                             E##_do_report_open,                                   \
                                              E##_do_forget_most,                                   \
                                              E##_ask_tick,                                         \
                                              E##_ask_moves,                                        \
@@ -669,7 +669,7 @@ static bool runs_agree(struct duel *duel, uint64_t seed) {
         forgotten = tick > end / 3;
     }
     for (int k = 0; k < 2; k++)
-        duel->side[k].engine->tell_open(duel->side[k].self);
+        duel->side[k].engine->report_open(duel->side[k].self);
     return events_agree(duel);
 }
 

@@ -220,7 +220,7 @@ void literal_advance(struct literal *literal, int64_t tick) {
 
 int64_t literal_tick(const struct literal *literal) { return literal->tick; }
 
-void literal_tell_open(struct literal *literal) { literal_watch_tell_open(literal); }
+void literal_report_open(struct literal *literal) { literal_watch_report_open(literal); }
 
 uint64_t literal_moves(const struct literal *literal) { return literal->moves; }
 

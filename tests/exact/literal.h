@@ -16,7 +16,7 @@ void literal_free(struct literal *literal);
 void literal_listen(struct literal *literal, const struct listener *listener);
 void literal_advance(struct literal *literal, int64_t tick);
 int64_t literal_tick(const struct literal *literal);
-void literal_tell_open(struct literal *literal);
+void literal_report_open(struct literal *literal);
 uint64_t literal_moves(const struct literal *literal);
 
 int64_t literal_chest_count(const struct literal *literal, uint32_t chest, uint32_t item);

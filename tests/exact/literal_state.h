@@ -185,4 +185,4 @@ bool literal_incident_stopped(const struct literal *literal, enum part_kind kind
 void literal_watch_start(struct literal *literal);
 void literal_watch_free(struct literal *literal);
 void literal_watch_phase(struct literal *literal);
-void literal_watch_tell_open(struct literal *literal);
+void literal_watch_report_open(struct literal *literal);

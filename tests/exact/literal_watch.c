@@ -507,7 +507,7 @@ void literal_watch_phase(struct literal *literal) {
     free(item);
 }
 
-void literal_watch_tell_open(struct literal *literal) {
+void literal_watch_report_open(struct literal *literal) {
     struct spell_list list[SPELL_LISTS];
     list_spells(literal, list);
     for (int k = 0; k < SPELL_LISTS; k++)

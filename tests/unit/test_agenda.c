@@ -141,7 +141,7 @@ static void wake_or_set(struct pair *pair) {
         plain_set(&pair->plain, actor, tick);
         break;
     case 1: /* none any more, or the same once more */
-        tick = draw(pair, 2) == 0 || !agenda_hangs(&pair->agenda, actor)
+        tick = draw(pair, 2) == 0 || !agenda_is_scheduled(&pair->agenda, actor)
                    ? AGENDA_NEVER
                    : pair->agenda.entry[actor].due;
         agenda_set(&pair->agenda, actor, tick);

@@ -284,7 +284,7 @@ static void run_history(struct history *history) {
     struct world *world = world_new(history->scenario);
     world_listen(world, &listener);
     world_advance(world, history->scenario->run_ticks);
-    world_tell_open(world);
+    world_report_open(world);
     world_free(world);
     history_end(history);
 }

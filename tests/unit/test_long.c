@@ -189,7 +189,7 @@ static struct world *run_world(struct history *history) {
     struct world *world = world_new(history->scenario);
     world_listen(world, &listener);
     world_advance(world, history->scenario->run_ticks);
-    world_tell_open(world);
+    world_report_open(world);
     history_end(history);
     return world;
 }

@@ -151,7 +151,7 @@ static void lasts(void *self, const struct event *event) {
 static void list_lasting(struct finder *finder) {
     struct listener listener = {.self = finder, .ended = lasts};
     world_listen(finder->world, &listener);
-    world_tell_open(finder->world);
+    world_report_open(finder->world);
     event_rows_flush(&finder->rows);
     finder->seen = true;
 }
@@ -201,7 +201,7 @@ bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario
                           .look = look_at_extra};
     drive_until(&drive, scenario->run_ticks);
     finder.last = true;
-    world_tell_open(finder.world);
+    world_report_open(finder.world);
     event_rows_flush(&finder.rows);
     finder_free(&finder);
     return interrupt_signal() == 0;

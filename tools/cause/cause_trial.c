@@ -93,7 +93,7 @@ static void run_world(struct course *course) {
                           .warm_up_ended = warm_up_ended};
     drive_until(&drive, course->scenario->run_ticks);
     course->last = true;
-    world_tell_open(course->world);
+    world_report_open(course->world);
     count_made(course, 1);
 }
 

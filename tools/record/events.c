@@ -355,7 +355,7 @@ static bool open_ones_fit(struct events *events, struct world *world) {
     for (uint32_t i = 0; i < event_slots_count(&events->slots); i++)
         open += events->slot[i].lasting != NULL;
     world_listen(world, &(struct listener){.self = &call, .ended = answer});
-    world_tell_open(world);
+    world_report_open(world);
     world_listen(world, NULL);
     return call.fits && call.open == open;
 }

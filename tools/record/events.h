@@ -37,7 +37,7 @@ bool events_keep(struct events *events, const struct directory *directory);
 void events_happened(struct events *events, const struct event *event);
 void events_began(struct events *events, const struct event *event);
 void events_ended(struct events *events, const struct event *event);
-/* What is ended from now on is still open: to be called before world_tell_open. */
+/* What is ended from now on is still open: to be called before world_report_open. */
 void events_last(struct events *events);
 /* True from events_last on. */
 bool events_are_last(const struct events *events);

@@ -194,7 +194,7 @@ bool record_failed(const struct record *record) {
 
 void record_end(struct record *record) {
     events_last(record->events);
-    world_tell_open(record->world);
+    world_report_open(record->world);
     chest_levels_look(&record->levels, record->world);
     struct evidence evidence = {record->scenario, record->world, record->events,
                                 record->starvation};

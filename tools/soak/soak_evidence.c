@@ -59,7 +59,7 @@ static bool write_events(struct record *record, uint64_t run, int64_t last_tick,
         return false;
     world_advance(record->world, last_tick);
     events_last(record->events);
-    world_tell_open(record->world);
+    world_report_open(record->world);
     unlinkat(directory->work, soak_events_name(run, name), 0);
     return events_write_as(record->events, directory, name);
 }
