@@ -16,7 +16,8 @@
 #include "model/budget/budget_stretches.h"
 #include "sim/require.h"
 
-struct budget *budget_new(const struct scenario *scenario) {
+/* All up to the rates of lanes. */
+static struct budget *begin(const struct scenario *scenario) {
     struct budget *budget = require_memory(1, sizeof *budget);
     budget->scenario = scenario;
     budget->demand_met = budget->demand_sure = true;
@@ -32,6 +33,18 @@ struct budget *budget_new(const struct scenario *scenario) {
     budget_route(budget);
     budget_stretches(budget);
     budget_kwo(budget);
+    budget->certificate = require_memory(scenario->lane_count, sizeof *budget->certificate);
+    return budget;
+}
+
+struct budget *budget_judge(const struct scenario *scenario) {
+    struct budget *budget = begin(scenario);
+    budget_rules(budget);
+    return budget;
+}
+
+struct budget *budget_new(const struct scenario *scenario) {
+    struct budget *budget = begin(scenario);
     budget_greatest(budget);
     budget_fill_report(budget);
     budget_rules(budget);
@@ -54,7 +67,8 @@ void budget_free(struct budget *budget) {
     for (int i = 0; i < BUDGET_RULES; i++) {
         budget_texts_free(&budget->rule[i].subjects);
         budget_texts_free(&budget->rule[i].whys);
-        budget_texts_free(&budget->rule[i].mends);
+        budget_texts_free(&budget->rule[i].advice);
+        free(budget->rule[i].finding);
     }
     for (uint32_t i = 0; i < budget->scenario->lane_count; i++)
         free_certificate(&budget->certificate[i]);

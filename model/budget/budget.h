@@ -8,13 +8,16 @@
  *
  * In comes a scenario; out come the figures of budget_figures.h. The other headers are private to
  * this room. From below to above: texts; net (what can be where); rates; explode, route, missed,
- * stretches, kwo; lp, greatest; gates, rules, certificate; budget. */
+ * stretches, kwo; lp, greatest; gates, rules, certificate, mends; budget. */
 #pragma once
 
 #include "model/budget/budget_figures.h"
+#include "model/budget/budget_mends.h"
 
 /* Works it all out. Never NULL; freed with budget_free. The scenario is borrowed. */
 struct budget *budget_new(const struct scenario *scenario);
+/* The same without the greatest rates and without proofs: enough for the rules, and faster. */
+struct budget *budget_judge(const struct scenario *scenario);
 void budget_free(struct budget *budget);
 
 /* "exit-stays-open"; "holds", "broken", "cannot say". */

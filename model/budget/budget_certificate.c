@@ -438,7 +438,26 @@ static int64_t other_start(const struct prover *prover, uint32_t chest) {
     return all;
 }
 
-static bool chest_has_room(const struct prover *prover, uint32_t taker, int64_t on_lane) {
+static void report_room(const struct prover *prover, uint32_t taker, uint32_t item, int64_t needs,
+                        int64_t has, struct budget_texts *missing) {
+    const struct scenario_arm *arm = &prover->scenario->arm[taker];
+    const char *chest = prover->scenario->chest[arm->to.index].name;
+    const char *what = item != NO_INDEX ? prover->scenario->item[item].name : "all its items";
+    if (needs >= endless)
+        budget_texts_add(missing,
+                         "%s: nothing bounds how much of %s comes into %s, which has bounds: no "
+                         "gate of all feeders counts it, or others fill it too",
+                         arm->name, what, chest);
+    else
+        budget_texts_add(missing,
+                         "%s: %s needs room for %lld of %s, what is under way when gates shut "
+                         "included, and has %lld",
+                         arm->name, chest, (long long)needs, what, (long long)has);
+}
+
+/* Adds to `missing` what there is too little of, or that there is no end to it; true: nothing. */
+static bool chest_has_room(const struct prover *prover, uint32_t taker, int64_t on_lane,
+                           struct budget_texts *missing) {
     const struct scenario *scenario = prover->scenario;
     uint32_t chest = scenario->arm[taker].to.index;
     int64_t capacity = layout_chest_capacity(scenario, chest);
@@ -451,10 +470,14 @@ static bool chest_has_room(const struct prover *prover, uint32_t taker, int64_t 
             continue;
         int64_t most =
             is_only_filler(prover, chest) ? holds_most(prover, taker, item, on_lane) : endless;
-        if (most >= endless || most > limit)
+        if (most >= endless || most > limit) {
+            report_room(prover, taker, item, most, limit, missing);
             return false;
+        }
         all += most;
     }
+    if (bounded && all > capacity)
+        report_room(prover, taker, NO_INDEX, all, capacity, missing);
     return !bounded || all <= capacity;
 }
 
@@ -501,12 +524,7 @@ static struct candidate by_open_taker(struct prover *prover, uint32_t taker,
         budget_texts_add(missing, "%s: the feeders of its items keep no fixed pace", arm->name);
         return none;
     }
-    if (chest_has_room(prover, taker, found.at_most))
-        return found;
-    budget_texts_add(missing,
-                     "%s: its chest has no proven room for what is under way when gates shut",
-                     arm->name);
-    return none;
+    return chest_has_room(prover, taker, found.at_most, missing) ? found : none;
 }
 
 /* ---- the sum ---- */
@@ -703,7 +721,6 @@ void budget_certify(struct budget *budget) {
     const struct scenario *scenario = budget->scenario;
     struct prover prover;
     prover_init(&prover, budget);
-    budget->certificate = require_memory(scenario->lane_count, sizeof *budget->certificate);
     for (prover.lane = 0; prover.lane < scenario->lane_count; prover.lane++) {
         prover.rate = budget_track_rate(scenario, prover.lane);
         prover.cells = layout_track_cells(scenario, prover.lane);

@@ -4,5 +4,6 @@
 
 #include "model/budget/budget_figures.h"
 
-/* Fills in ->certificate, of each lane. Net and rates must be there. */
+/* Fills in ->certificate, of each lane; room for it must be there, empty. Net and rates must be
+ * there. */
 void budget_certify(struct budget *budget);

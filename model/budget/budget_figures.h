@@ -85,9 +85,25 @@ enum budget_rule_kind {
 enum { BUDGET_RULES = RULE_BULK_ON_A_LINE + 1 };
 enum budget_verdict { BUDGET_HOLDS, BUDGET_CANNOT_SAY, BUDGET_BROKEN };
 
+/* One place at which a rule does not hold: what is not named here is NO_INDEX. */
+struct budget_finding {
+    uint32_t lane, item, arm, station, chest, supply;
+    double needs, has; /* the numbers that do not fit; 0: it is none of numbers */
+};
+
+/* Whether two findings of one rule are about the same, whatever their numbers. */
+static inline bool budget_same_finding(const struct budget_finding *one,
+                                       const struct budget_finding *other) {
+    return one->lane == other->lane && one->item == other->item && one->arm == other->arm &&
+           one->station == other->station && one->chest == other->chest &&
+           one->supply == other->supply;
+}
+
 struct budget_rule {
     enum budget_verdict verdict;
-    struct budget_texts subjects, whys, mends; /* of what broke it; else of what can't be said */
+    struct budget_texts subjects, whys, advice; /* of what broke it; else of what can't be said */
+    struct budget_finding *finding;             /* the same, one by one */
+    uint32_t finding_count, finding_capacity;
 };
 
 /* One part of a proof: these items are never more than `at_most` on the lane at once. */

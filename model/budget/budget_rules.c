@@ -8,6 +8,7 @@
 #include "model/budget/budget_gates.h"
 #include "model/budget/budget_net.h"
 #include "model/budget/budget_rates.h"
+#include "sim/array.h"
 #include "sim/require.h"
 
 struct judge {
@@ -45,11 +46,29 @@ static bool lower(struct judge *judge, enum budget_verdict verdict) {
         return false;
     if (verdict == rule->verdict)
         return true;
-    struct budget_texts *list[] = {&rule->subjects, &rule->whys, &rule->mends};
+    struct budget_texts *list[] = {&rule->subjects, &rule->whys, &rule->advice};
     for (int k = 0; k < 3; k++)
         budget_texts_free(list[k]);
     rule->verdict = verdict;
+    rule->finding_count = 0;
     return true;
+}
+
+static const struct budget_finding nothing = {NO_INDEX, NO_INDEX, NO_INDEX, NO_INDEX,
+                                              NO_INDEX, NO_INDEX, 0,        0};
+
+/* Adds what was found, or to the same as found before the greater need. */
+static void add_finding(struct judge *judge, struct budget_finding found) {
+    struct budget_rule *rule = judge->rule;
+    struct budget_finding *last =
+        rule->finding_count > 0 ? &rule->finding[rule->finding_count - 1] : NULL;
+    if (last != NULL && budget_same_finding(last, &found)) {
+        last->needs = fmax(last->needs, found.needs);
+        return;
+    }
+    rule->finding = array_with_room(rule->finding, rule->finding_count, &rule->finding_capacity,
+                                    sizeof *rule->finding);
+    rule->finding[rule->finding_count++] = found;
 }
 
 static void name_subject(struct judge *judge, const char *name) {
@@ -63,13 +82,18 @@ static void judge_stretch(struct judge *judge, const struct budget_stretch *stre
     bool too_much = needed > rate * (1 + 1e-9);
     if ((feeders <= rate * (1 + 1e-9) && !too_much) || !lower(judge, BUDGET_BROKEN))
         return;
+    struct budget_finding found = nothing;
+    found.lane = stretch->track;
+    found.needs = fmax(needed, feeders);
+    found.has = rate;
+    add_finding(judge, found);
     name_subject(judge, lane_name(judge, stretch->track));
     budget_texts_add(&judge->rule->whys,
                      "from cell %u to %u of %s the feeders can put on %.4g cells a second, and "
                      "%.4g pass",
                      stretch->from_cell, stretch->to_cell, lane_name(judge, stretch->track),
                      feeders, rate);
-    budget_texts_add(&judge->rule->mends,
+    budget_texts_add(&judge->rule->advice,
                      "slower feeders, fewer of them, a faster belt or a second lane");
 }
 
@@ -93,11 +117,17 @@ static void judge_pace(struct judge *judge, uint32_t lane, uint32_t item) {
     }
     if (fed <= 0 || taken > fed * (1 + 1e-9) || !lower(judge, BUDGET_BROKEN))
         return;
+    struct budget_finding found = nothing;
+    found.lane = lane;
+    found.item = item;
+    found.needs = fed;
+    found.has = taken;
+    add_finding(judge, found);
     name_subject(judge, item_name(judge, item));
     name_subject(judge, lane_name(judge, lane));
     budget_texts_add(&judge->rule->whys, "%s on %s: feeders %.4g a second, takers %.4g",
                      item_name(judge, item), lane_name(judge, lane), fed, taken);
-    budget_texts_add(&judge->rule->mends, "a faster taker of %s, a larger hand, or a second one",
+    budget_texts_add(&judge->rule->advice, "a faster taker of %s, a larger hand, or a second one",
                      item_name(judge, item));
 }
 
@@ -179,6 +209,12 @@ static void judge_group(struct judge *judge, uint32_t lane) {
         taken += judge->budget->arm[judge->member[i]].peak_rate;
     if (fed <= 0 || taken > fed * (1 + 1e-9) || !lower(judge, BUDGET_CANNOT_SAY))
         return;
+    struct budget_finding found = nothing;
+    found.lane = lane;
+    found.item = judge->group[0];
+    found.needs = fed;
+    found.has = taken;
+    add_finding(judge, found);
     name_subject(judge, lane_name(judge, lane));
     for (uint32_t i = 0; i < judge->group_count; i++)
         name_subject(judge, item_name(judge, judge->group[i]));
@@ -186,7 +222,7 @@ static void judge_group(struct judge *judge, uint32_t lane) {
                      "each item by itself is outpaced, but these share takers that take %.4g a "
                      "second, and their feeders can put on %.4g",
                      taken, fed);
-    budget_texts_add(&judge->rule->mends, "faster takers, larger hands, or more of them");
+    budget_texts_add(&judge->rule->advice, "faster takers, larger hands, or more of them");
 }
 
 /* Judges the items of a lane one by one, and each group when its first item comes. */
@@ -483,50 +519,96 @@ static enum exit_state exit_of(struct judge *judge, uint32_t arm, uint32_t lane,
     return state == EXIT_OPEN && taker->gate != NO_INDEX ? EXIT_UNSURE : state;
 }
 
-static void report_exit(struct judge *judge, uint32_t lane, uint32_t item, enum exit_state best,
-                        uint32_t takers) {
-    if (!lower(judge, best == EXIT_SHUTS ? BUDGET_BROKEN : BUDGET_CANNOT_SAY))
+/* What of an item takers on a lane can do, the best of them. */
+struct way_off {
+    uint32_t takers;
+    enum exit_state best;
+    uint32_t chest; /* to which the best one puts; NO_INDEX: to none */
+};
+
+/* How much a chest must have room for, and has, by the bound that is too small. */
+static void room_for(const struct judge *judge, uint32_t chest, uint32_t item,
+                     struct budget_finding *found) {
+    double own = fills_to(judge, budget_place_item_index(judge->net, chest, item));
+    double limit = (double)layout_chest_limit(judge->scenario, chest, item);
+    found->chest = chest;
+    found->needs = ceil(own > limit ? own : fills_with_all(judge, chest));
+    if (found->needs >= (double)NO_LIMIT)
+        found->needs = INFINITY;
+    found->has = own > limit ? limit : (double)layout_chest_capacity(judge->scenario, chest);
+}
+
+static void report_room(struct judge *judge, const struct budget_finding *found) {
+    const char *chest = judge->scenario->chest[found->chest].name;
+    if (found->needs <= found->has) /* what is unsure is its taker's gate */
+        budget_texts_add(&judge->rule->whys,
+                         "%s leaves %s into %s, which has room, but through a gate",
+                         item_name(judge, found->item), lane_name(judge, found->lane), chest);
+    else if (isfinite(found->needs))
+        budget_texts_add(&judge->rule->whys,
+                         "%s leaves %s into %s, which needs room for %.0f, and has %.0f",
+                         item_name(judge, found->item), lane_name(judge, found->lane), chest,
+                         found->needs, found->has);
+    else
+        budget_texts_add(&judge->rule->whys,
+                         "%s leaves %s into %s, which has room for %.0f, and which others fill "
+                         "without an end",
+                         item_name(judge, found->item), lane_name(judge, found->lane), chest,
+                         found->has);
+}
+
+static void report_exit(struct judge *judge, uint32_t lane, uint32_t item, struct way_off way) {
+    if (!lower(judge, way.best == EXIT_SHUTS ? BUDGET_BROKEN : BUDGET_CANNOT_SAY))
         return;
     const char *name = item_name(judge, item), *where = lane_name(judge, lane);
     struct budget_rule *rule = judge->rule;
+    struct budget_finding found = nothing;
+    found.lane = lane;
+    found.item = item;
+    if (way.chest != NO_INDEX && way.best == EXIT_UNSURE)
+        room_for(judge, way.chest, item, &found);
+    add_finding(judge, found);
     name_subject(judge, name);
     name_subject(judge, where);
-    if (takers == 0)
+    if (way.takers == 0)
         budget_texts_add(&rule->whys, "nothing takes %s off %s", name, where);
-    else if (best == EXIT_SHUTS)
+    else if (way.best == EXIT_SHUTS)
         budget_texts_add(&rule->whys,
                          "%s leaves %s only into what can fill up while it is still put on", name,
                          where);
+    else if (found.chest != NO_INDEX)
+        report_room(judge, &found);
     else
         budget_texts_add(&rule->whys,
                          "%s leaves %s into what has room at times; that it always has is not "
                          "certain",
                          name, where);
-    budget_texts_add(&rule->mends,
+    budget_texts_add(&rule->advice,
                      "a clearing taker of %s into a chest without a bound, or into one with room "
                      "for what is under way when its feeder's gate shuts",
                      name);
 }
 
 static void judge_exit(struct judge *judge, uint32_t lane, uint32_t item) {
-    enum exit_state best = EXIT_SHUTS;
-    uint32_t takers = 0;
     const struct budget_net *net = judge->net;
+    struct way_off way = {0, EXIT_SHUTS, NO_INDEX};
     for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
-        uint32_t arm = net->carrier[k];
         if (!budget_takes_off(net, k, lane))
             continue;
+        uint32_t arm = net->carrier[k];
+        bool to_chest = judge->scenario->arm[arm].to.kind == PLACE_CHEST;
         enum exit_state state = exit_of(judge, arm, lane, item);
-        takers++;
-        best = state > best ? state : best;
+        way.takers++;
+        if (to_chest && (state > way.best || (state == way.best && way.chest == NO_INDEX)))
+            way.chest = judge->scenario->arm[arm].to.index;
+        way.best = state > way.best ? state : way.best;
         struct budget_item *entry = &judge->budget->item[item];
         entry->has_clearing_taker =
-            entry->has_clearing_taker ||
-            (state == EXIT_OPEN && takers > 1 && judge->scenario->arm[arm].to.kind == PLACE_CHEST);
+            entry->has_clearing_taker || (state == EXIT_OPEN && way.takers > 1 && to_chest);
     }
-    if (best != EXIT_OPEN) {
+    if (way.best != EXIT_OPEN) {
         judge->budget->item[item].exit_stays_open = false;
-        report_exit(judge, lane, item, best, takers);
+        report_exit(judge, lane, item, way);
     }
 }
 
@@ -579,6 +661,11 @@ static void report_gate(struct judge *judge, uint32_t arm, uint32_t item, const 
     bool belt = watches_only_belt(judge, arm);
     if (!lower(judge, belt ? BUDGET_CANNOT_SAY : BUDGET_BROKEN))
         return;
+    struct budget_finding found = nothing;
+    found.arm = arm;
+    found.lane = judge->scenario->arm[arm].to.index;
+    found.item = item;
+    add_finding(judge, found);
     name_subject(judge, arm_name(judge, arm));
     if (belt)
         budget_texts_add(&judge->rule->whys,
@@ -588,7 +675,7 @@ static void report_gate(struct judge *judge, uint32_t arm, uint32_t item, const 
     else
         budget_texts_add(&judge->rule->whys, "%s goes on with %s whatever lies in %s",
                          arm_name(judge, arm), item_name(judge, item), after);
-    budget_texts_add(&judge->rule->mends, "a gate for %s: below some count of what lies in %s",
+    budget_texts_add(&judge->rule->advice, "a gate for %s: below some count of what lies in %s",
                      arm_name(judge, arm), after);
 }
 
@@ -641,6 +728,10 @@ static void report_output(struct judge *judge, uint32_t station, uint32_t item, 
     if (!lower(judge, BUDGET_BROKEN))
         return;
     const char *name = judge->scenario->station[station].name;
+    struct budget_finding found = nothing;
+    found.station = station;
+    found.item = item;
+    add_finding(judge, found);
     name_subject(judge, name);
     name_subject(judge, item_name(judge, item));
     budget_texts_add(&judge->rule->whys,
@@ -648,7 +739,7 @@ static void report_output(struct judge *judge, uint32_t station, uint32_t item, 
                              "empties fast enough"
                            : "no arm takes from %s what it makes of %s",
                      name, item_name(judge, item));
-    budget_texts_add(&judge->rule->mends,
+    budget_texts_add(&judge->rule->advice,
                      "an arm or a demand that takes %s away, or a gate for %s on its chest",
                      item_name(judge, item), name);
 }
@@ -713,10 +804,17 @@ static void judge_bins(struct judge *judge) {
         if (other == NULL || layout_chest_capacity(judge->scenario, supply->chest) == NO_LIMIT ||
             supply_leaves_room(judge, supply) || !lower(judge, BUDGET_BROKEN))
             continue;
+        struct budget_finding found = nothing;
+        found.supply = i;
+        found.chest = supply->chest;
+        found.item = supply->item;
+        found.has = (double)layout_chest_capacity(judge->scenario, supply->chest);
+        add_finding(judge, found);
         name_subject(judge, chest);
-        budget_texts_add(&judge->rule->whys, "%s can fill %s, and then %s finds no room there",
-                         supply->name, chest, other);
-        budget_texts_add(&judge->rule->mends,
+        budget_texts_add(&judge->rule->whys,
+                         "%s can fill all %.0f places of %s, and then %s finds no room there",
+                         supply->name, found.has, chest, other);
+        budget_texts_add(&judge->rule->advice,
                          "a limit for %s in %s below its capacity, or a gate "
                          "for %s",
                          item_name(judge, supply->item), chest, supply->name);
@@ -748,6 +846,12 @@ static void judge_bulk_item(struct judge *judge, uint32_t lane, uint32_t item) {
     double needs = needs_on(judge, lane, item, &known);
     if (needs <= rate / 3 || !lower(judge, known ? BUDGET_BROKEN : BUDGET_CANNOT_SAY))
         return;
+    struct budget_finding found = nothing;
+    found.lane = lane;
+    found.item = item;
+    found.needs = 3 * needs;
+    found.has = rate;
+    add_finding(judge, found);
     name_subject(judge, item_name(judge, item));
     name_subject(judge, lane_name(judge, lane));
     budget_texts_add(&judge->rule->whys,
@@ -755,7 +859,7 @@ static void judge_bulk_item(struct judge *judge, uint32_t lane, uint32_t item) {
                            : "%s may use %.4g of the %.4g cells a second of %s; without a demand "
                              "it is not said how much it needs",
                      item_name(judge, item), needs, rate, lane_name(judge, lane));
-    budget_texts_add(&judge->rule->mends, "a lane or line of its own for %s",
+    budget_texts_add(&judge->rule->advice, "a lane or line of its own for %s",
                      item_name(judge, item));
 }
 

@@ -10,18 +10,27 @@
 #include "sim/array.h"
 #include "sim/require.h"
 
-enum { TEXT_BYTES = 512 };
+static char *text_of(const char *format, va_list arguments) {
+    char *text = NULL;
+    size_t length = 0;
+    FILE *out = open_memstream(&text, &length);
+    require(out != NULL);
+    vfprintf(out, format, arguments);
+    require(fclose(out) == 0);
+    return text;
+}
 
 void budget_texts_add(struct budget_texts *texts, const char *format, ...) {
-    char text[TEXT_BYTES];
     va_list arguments;
     va_start(arguments, format);
-    vsnprintf(text, sizeof text, format, arguments);
+    char *text = text_of(format, arguments);
     va_end(arguments);
-    if (names_find(&texts->seen, text) != NO_INDEX)
+    if (names_find(&texts->seen, text) != NO_INDEX) {
+        free(text);
         return;
+    }
     texts->text = array_with_room(texts->text, texts->count, &texts->capacity, sizeof *texts->text);
-    texts->text[texts->count] = require_text(text);
+    texts->text[texts->count] = text;
     names_add(&texts->seen, texts->text[texts->count], texts->count);
     texts->count++;
 }

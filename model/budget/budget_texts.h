@@ -13,8 +13,7 @@ struct budget_texts {
     struct names seen; /* of the texts, to find those that are there already */
 };
 
-/* Adds a text by format; nothing is added when it is there already. Texts of more than 1023 bytes
- * are cut. */
+/* Adds a text by format; nothing is added when it is there already. */
 void budget_texts_add(struct budget_texts *texts, const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 /* Empty again; to be called before the struct goes. */

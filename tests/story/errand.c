@@ -19,7 +19,7 @@
 
 #include "tests/story/story.h"
 
-enum { PATH_BYTES = 512, COMMAND_BYTES = 4096, FIELD_BYTES = 256 };
+enum { PATH_BYTES = 512, COMMAND_BYTES = 20000, FIELD_BYTES = 256 };
 
 /* Of this process, as its working directory is. */
 static char place[PATH_BYTES], program[2 * PATH_BYTES];

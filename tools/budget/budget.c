@@ -11,13 +11,17 @@
 #include "tools/budget/budget_view.h"
 
 static int print_budget(const struct options *options, const struct budget *budget) {
+    struct mend_search mend = {0};
+    if (options->given[OPTION_JSON] || !options->given[OPTION_QUIET])
+        mend_search_find(&mend, budget);
     if (options->given[OPTION_JSON]) {
-        char *text = budget_view_json(budget);
+        char *text = budget_view_json(budget, &mend);
         fputs(text, stdout);
         free(text);
     } else if (!options->given[OPTION_QUIET]) {
-        budget_view_print(budget, stdout);
+        budget_view_print(budget, &mend, stdout);
     }
+    mend_search_free(&mend);
     return budget->demand_met && budget->rules_hold ? STATUS_HOLDS : STATUS_FAILS;
 }
 

@@ -52,7 +52,15 @@ static json_t *products_json(const struct budget *budget) {
     return object;
 }
 
-static json_t *rules_json(const struct budget *budget) {
+/* A change as --set takes it, or a list of those that are to be made together; null: none was
+ * found. */
+static json_t *mend_json(const struct budget_texts *set) {
+    if (set->count == 0)
+        return json_null();
+    return set->count == 1 ? json_string(set->text[0]) : texts_json(set);
+}
+
+static json_t *rules_json(const struct budget *budget, const struct mend_search *mend) {
     json_t *array = json_array();
     for (int i = 0; i < BUDGET_RULES; i++) {
         const struct budget_rule *rule = &budget->rule[i];
@@ -61,8 +69,9 @@ static json_t *rules_json(const struct budget *budget) {
         json_text_put(entry, "verdict", json_string(budget_verdict_name(rule->verdict)));
         json_text_put(entry, "subjects", texts_json(&rule->subjects));
         json_text_put(entry, "why", joined_json(&rule->whys));
-        json_text_put(entry, "mend",
-                      rule->mends.count > 0 ? joined_json(&rule->mends) : json_null());
+        json_text_put(entry, "mend", mend_json(&mend->set[i]));
+        json_text_put(entry, "advice",
+                      rule->advice.count > 0 ? joined_json(&rule->advice) : json_null());
         json_text_append(array, entry);
     }
     return array;
@@ -224,14 +233,14 @@ static json_t *certificates_json(const struct budget *budget) {
     return object;
 }
 
-char *budget_view_json(const struct budget *budget) {
+char *budget_view_json(const struct budget *budget, const struct mend_search *mend) {
     json_t *object = json_object();
     json_text_put(object, "title", json_string(budget->scenario->title));
     json_text_put(object, "holds", json_boolean(budget->demand_met && budget->rules_hold));
     json_text_put(object, "demand_met", json_boolean(budget->demand_met));
     json_text_put(object, "demand_sure", json_boolean(budget->demand_met && budget->demand_sure));
     json_text_put(object, "products", products_json(budget));
-    json_text_put(object, "rules", rules_json(budget));
+    json_text_put(object, "rules", rules_json(budget, mend));
     json_text_put(object, "lanes", lanes_json(budget, false));
     json_text_put(object, "lines", lanes_json(budget, true));
     json_text_put(object, "items", items_json(budget));

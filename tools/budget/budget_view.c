@@ -54,9 +54,11 @@ static void print_wrapped(const char *text, int first, FILE *out) {
 
 static void print_list(const char *heading, const struct budget_texts *texts, FILE *out) {
     for (uint32_t i = 0; i < texts->count && i < ROWS_MAX; i++) {
-        char text[TEXT_BYTES];
-        snprintf(text, sizeof text, "%s%s.", heading, texts->text[i]);
+        size_t bytes = strlen(heading) + strlen(texts->text[i]) + 2;
+        char *text = require_memory(bytes, 1);
+        snprintf(text, bytes, "%s%s.", heading, texts->text[i]);
         print_wrapped(text, 2, out);
+        free(text);
     }
     if (texts->count > ROWS_MAX)
         fprintf(out, "  and %u more: see --json\n", texts->count - ROWS_MAX);
@@ -223,7 +225,18 @@ static void print_arms(const struct budget *budget, FILE *out) {
 
 /* ---- rules, proofs ---- */
 
-static void print_rules(const struct budget *budget, FILE *out) {
+static void print_mend(const struct budget_rule *rule, const struct budget_texts *set, FILE *out) {
+    print_list("What would mend it: ", &rule->advice, out);
+    if (set->count > 0)
+        fprintf(out, "  Tried, and the rule holds with %s:\n",
+                set->count == 1 ? "it" : "these together");
+    for (uint32_t i = 0; i < set->count && i < ROWS_MAX; i++)
+        fprintf(out, "    --set '%s'\n", set->text[i]);
+    if (set->count > ROWS_MAX)
+        fprintf(out, "    and %u more: see --json\n", set->count - ROWS_MAX);
+}
+
+static void print_rules(const struct budget *budget, const struct mend_search *mend, FILE *out) {
     fputs("Rules of the trade\n", out);
     for (int i = 0; i < BUDGET_RULES; i++) {
         const struct budget_rule *rule = &budget->rule[i];
@@ -238,7 +251,7 @@ static void print_rules(const struct budget *budget, FILE *out) {
         fprintf(out, "%s: %s\n", budget_rule_name((enum budget_rule_kind)i),
                 budget_verdict_name(rule->verdict));
         print_list("", &rule->whys, out);
-        print_list("What would mend it: ", &rule->mends, out);
+        print_mend(rule, &mend->set[i], out);
         fputc('\n', out);
     }
 }
@@ -246,10 +259,12 @@ static void print_rules(const struct budget *budget, FILE *out) {
 static void print_bounds(const struct budget_certificate *certificate, FILE *out) {
     for (uint32_t i = 0; i < certificate->bound_count && i < ROWS_MAX; i++) {
         const struct budget_bound *bound = &certificate->bound[i];
-        char text[TEXT_BYTES];
-        snprintf(text, sizeof text, "%s: at most %lld, which can spoil %lld places; %s.",
-                 bound->items, (long long)bound->at_most, (long long)bound->cells, bound->why);
+        size_t bytes = strlen(bound->items) + strlen(bound->why) + NUMBER_BYTES * 4;
+        char *text = require_memory(bytes, 1);
+        snprintf(text, bytes, "%s: at most %lld, which can spoil %lld places; %s.", bound->items,
+                 (long long)bound->at_most, (long long)bound->cells, bound->why);
         print_wrapped(text, 2, out);
+        free(text);
     }
     if (certificate->bound_count > ROWS_MAX)
         fprintf(out, "  and %u more: see --json\n", certificate->bound_count - ROWS_MAX);
@@ -293,13 +308,13 @@ static void print_kwo(const struct budget *budget, uint32_t lane, FILE *out) {
     fputc('\n', out);
 }
 
-void budget_view_print(const struct budget *budget, FILE *out) {
+void budget_view_print(const struct budget *budget, const struct mend_search *mend, FILE *out) {
     print_verdict(budget, out);
     print_products(budget, out);
     print_tracks(budget, out);
     print_stations(budget, out);
     print_arms(budget, out);
-    print_rules(budget, out);
+    print_rules(budget, mend, out);
     for (uint32_t lane = 0; lane < budget->scenario->lane_count; lane++) {
         print_certificate(budget, lane, out);
         print_kwo(budget, lane, out);

@@ -8,6 +8,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "model/scenario/gate_text.h"
 #include "model/scenario/layout.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
@@ -177,42 +178,11 @@ static void append(char *text, const char *format, ...) {
     va_end(arguments);
 }
 
-static const char *subject_of_leaf(const struct scenario *scenario,
-                                   const struct scenario_gate *leaf) {
-    switch (leaf->reads) {
-    case READS_CHEST: return scenario->chest[leaf->subject].name;
-    case READS_STATION_INPUT:
-    case READS_STATION_OUTPUT: return scenario->station[leaf->subject].name;
-    case READS_LOOP: return scenario->loop[leaf->subject].name;
-    case READS_LANE: return scenario->lane[leaf->subject].full_name;
-    case READS_LINE: return scenario->line[leaf->subject].name;
-    }
-    return "";
-}
-
 /* A gate as it would be written. */
 static void append_gate(const struct scenario *scenario, uint32_t index, char *text) {
-    static const char *const key[] = {"chest", "station", "station", "loop", "lane", "line"};
-    static const char *const item_key[] = {"item", "input", "output", "item", "item", "item"};
-    const struct scenario_gate *gate = &scenario->gate[index];
-    if (gate->kind == GATE_ALL || gate->kind == GATE_ANY) {
-        append(text, "{%s: [", gate->kind == GATE_ALL ? "all" : "any");
-        for (uint32_t child = gate->first_child; child != NO_INDEX;
-             child = scenario->gate[child].next_sibling) {
-            append_gate(scenario, child, text);
-            append(text, scenario->gate[child].next_sibling != NO_INDEX ? ", " : "");
-        }
-        append(text, "]}");
-        return;
-    }
-    append(text, "{%s: %s", key[gate->reads], subject_of_leaf(scenario, gate));
-    if (gate->item != NO_INDEX)
-        append(text, ", %s: %s", item_key[gate->reads], scenario->item[gate->item].name);
-    append(text, ", %s: %lld", gate->kind == GATE_BELOW ? "below" : "at_least",
-           (long long)gate->threshold);
-    if (gate->reopen_below != NOT_GIVEN)
-        append(text, ", reopen_below: %lld", (long long)gate->reopen_below);
-    append(text, "}");
+    char *gate = gate_text(scenario, index);
+    append(text, "%s", gate);
+    free(gate);
 }
 
 /* A threshold that somebody has found good for an item in this chest already; else half of what it

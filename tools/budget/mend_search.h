@@ -1,0 +1,15 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/budget/mend_search.h - changes with which rules hold, each tried. */
+#pragma once
+
+#include "model/budget/budget.h"
+
+/* Of each rule that does not hold, the changes, as --set takes them, with which it holds when they
+ * are made together; none: no such changes were found. Starts as {0}. */
+struct mend_search {
+    struct budget_texts set[BUDGET_RULES];
+};
+
+/* Works them out for a budget of budget_new. Reads the scenario of the budget anew with changes. */
+void mend_search_find(struct mend_search *mend, const struct budget *budget);
+void mend_search_free(struct mend_search *mend);
