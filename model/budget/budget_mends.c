@@ -36,13 +36,13 @@ static const char *item_of(const struct mender *mender) {
 }
 
 static bool is_taken(const struct scenario *scenario, const char *name) {
-    const uint32_t count[] = {scenario->arm_count,   scenario->station_count, scenario->loop_count,
-                              scenario->line_count,  scenario->supply_count,  scenario->demand_count,
+    const uint32_t count[] = {scenario->arm_count,  scenario->station_count, scenario->loop_count,
+                              scenario->line_count, scenario->supply_count,  scenario->demand_count,
                               scenario->chest_count};
     for (int kind = PART_ARM; kind <= PART_CHEST; kind++)
         for (uint32_t i = 0; i < count[kind]; i++)
-            if (strcmp(scenario_part_name(scenario, (struct part){(enum part_kind)kind, i}), name) ==
-                0)
+            if (strcmp(scenario_part_name(scenario, (struct part){(enum part_kind)kind, i}),
+                       name) == 0)
                 return true;
     return false;
 }
@@ -70,9 +70,9 @@ static void make_belt_faster(const struct mender *mender, double times) {
     const struct budget_finding *finding = mender->finding;
     double rate = ceil(finding->needs * times * margin * 10) / 10;
     if (rate <= (double)mender->scenario->ticks_per_second)
-        budget_texts_add(
-            mender->changes, "loops.%s.rate=%.1f",
-            mender->scenario->loop[mender->scenario->lane[finding->lane].loop].name, rate);
+        budget_texts_add(mender->changes, "loops.%s.rate=%.1f",
+                         mender->scenario->loop[mender->scenario->lane[finding->lane].loop].name,
+                         rate);
 }
 
 /* Slows all feeders of a lane until together they put on what passes, each an equal share. */
@@ -99,8 +99,8 @@ static void slow_feeders(const struct mender *mender) {
     free(text);
 }
 
-/* A cell where no arm works on a lane, after the last taker of an item, another one for each of some
- * items in a row; NO_INDEX: none. */
+/* A cell where no arm works on a lane, after the last taker of an item, another one for each of
+ * some items in a row; NO_INDEX: none. */
 static uint32_t free_cell(const struct mender *mender, uint32_t lane) {
     const struct scenario *scenario = mender->scenario;
     uint32_t cells = layout_track_cells(scenario, lane);
@@ -135,8 +135,8 @@ static void add_clearer(const struct mender *mender, uint32_t lane, double rate)
     budget_texts_add(mender->changes,
                      "chests.%s={}\narms.%s={from: %s@%u, to: %s, items: [%s], swing: %s s}",
                      new_name(mender, "box", box), new_name(mender, "clearer", arm),
-                     layout_track_name(mender->scenario, lane), cell, box,
-                     item_of(mender), seconds_text(mender, rate > 0 ? 0.9 / rate : 1, swing));
+                     layout_track_name(mender->scenario, lane), cell, box, item_of(mender),
+                     seconds_text(mender, rate > 0 ? 0.9 / rate : 1, swing));
 }
 
 /* Makes the first taker of the item as fast as all of them have to be together. */
@@ -153,7 +153,8 @@ static void make_taker_faster(const struct mender *mender) {
     const struct scenario_arm *arm = &mender->scenario->arm[net->carrier[k]];
     double own = mender->budget->arm[net->carrier[k]].peak_rate;
     double wanted = (own + finding->needs - finding->has) * margin;
-    double seconds = budget_hand(mender->scenario, arm) * budget_availability(&arm->breaks) / wanted;
+    double seconds =
+        budget_hand(mender->scenario, arm) * budget_availability(&arm->breaks) / wanted;
     char swing[QUANTITY_TEXT_SIZE];
     if (seconds * (double)mender->scenario->ticks_per_second >= 1)
         budget_texts_add(mender->changes, "arms.%s.swing=%s s", arm->name,
@@ -170,10 +171,10 @@ static void add_gate(const struct mender *mender, const char *section, const cha
                      uint32_t gate, uint32_t chest, uint32_t item, int64_t below) {
     const struct scenario *scenario = mender->scenario;
     char *old = gate != NO_INDEX ? gate_text(scenario, gate) : NULL;
-    budget_texts_add(mender->changes, "%s.%s.gate=%s%s%s{chest: %s, item: %s, below: %" PRId64 "}%s",
-                     section, name, old != NULL ? "{all: [" : "", old != NULL ? old : "",
-                     old != NULL ? ", " : "", scenario->chest[chest].name, scenario->item[item].name,
-                     below, old != NULL ? "]}" : "");
+    budget_texts_add(
+        mender->changes, "%s.%s.gate=%s%s%s{chest: %s, item: %s, below: %" PRId64 "}%s", section,
+        name, old != NULL ? "{all: [" : "", old != NULL ? old : "", old != NULL ? ", " : "",
+        scenario->chest[chest].name, scenario->item[item].name, below, old != NULL ? "]}" : "");
     free(old);
 }
 
@@ -232,7 +233,8 @@ static void hold_supply(const struct mender *mender) {
     int64_t capacity = layout_chest_capacity(mender->scenario, supply->chest);
     int64_t room = capacity / 8 > 1 ? capacity / 8 : 1, below = capacity - room - supply->batch + 1;
     if (below >= 1)
-        add_gate(mender, "supplies", supply->name, supply->gate, supply->chest, supply->item, below);
+        add_gate(mender, "supplies", supply->name, supply->gate, supply->chest, supply->item,
+                 below);
     budget_texts_add(mender->changes, "chests.%s.limits.%s=%" PRId64, chest, item_of(mender),
                      capacity - room);
 }
@@ -246,9 +248,10 @@ static double made_of(const struct mender *mender) {
            budget_makes(mender->scenario, station, mender->finding->item);
 }
 
-/* A clearing taker at each lane to which the output comes; an outlet that takes all that can be made,
- * or a gate of the station, at each chest. */
-static void empty_or_watch(const struct mender *mender, const struct budget_downstream *downstream) {
+/* A clearing taker at each lane to which the output comes; an outlet that takes all that can be
+ * made, or a gate of the station, at each chest. */
+static void empty_or_watch(const struct mender *mender,
+                           const struct budget_downstream *downstream) {
     const struct scenario *scenario = mender->scenario;
     const struct scenario_station *station = &scenario->station[mender->finding->station];
     for (uint32_t i = 0; i < downstream->count; i++) {
@@ -259,10 +262,11 @@ static void empty_or_watch(const struct mender *mender, const struct budget_down
             add_clearer(mender, chest - lanes, made_of(mender));
         if (chest >= scenario->chest_count)
             continue;
-        budget_texts_add(mender->changes,
-                         "demands.%s={chest: %s, item: %s, every: 1 min, batch: %.0f, outlet: true}",
-                         new_name(mender, "outlet", name), scenario->chest[chest].name,
-                         item_of(mender), ceil(60 * made_of(mender) * margin));
+        budget_texts_add(
+            mender->changes,
+            "demands.%s={chest: %s, item: %s, every: 1 min, batch: %.0f, outlet: true}",
+            new_name(mender, "outlet", name), scenario->chest[chest].name, item_of(mender),
+            ceil(60 * made_of(mender) * margin));
         add_gate(mender, "stations", station->name, station->gate, chest, mender->finding->item,
                  threshold_for(mender, chest, mender->finding->item));
     }

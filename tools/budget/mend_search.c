@@ -70,8 +70,8 @@ static struct step *step_for(struct search *search, const struct budget_finding 
     for (uint32_t i = 0; i < search->step_count; i++)
         if (budget_same_finding(&search->step[i].finding, finding))
             return &search->step[i];
-    search->step =
-        array_with_room(search->step, search->step_count, &search->step_capacity, sizeof *search->step);
+    search->step = array_with_room(search->step, search->step_count, &search->step_capacity,
+                                   sizeof *search->step);
     search->step[search->step_count] = (struct step){.finding = *finding};
     return &search->step[search->step_count++];
 }
