@@ -6,6 +6,7 @@
 #pragma once
 
 #include <stdbool.h>
+#include <stddef.h>
 #include <stdint.h>
 
 #include "model/engine/parts.h"
@@ -13,6 +14,12 @@
 /* A pick or place, to a listener that has `moved`. `item_slot`: index in the arm's items. */
 void announce_move(const struct world *world, uint32_t arm, enum move_act act, uint32_t item_slot,
                    int64_t count);
+
+/* An arm may have changed: says so where it is observed. */
+static inline void announce_arm_changed(const struct world *world, uint32_t arm) {
+    if (world->arm[arm].wait.observers != 0 && world->listener.arm_changed != NULL)
+        world->listener.arm_changed(world->listener.self, arm);
+}
 
 /* ---- incidents and breakdowns: no end is reported ---- */
 

@@ -376,11 +376,19 @@ static void suspend(struct world *world, uint32_t index) {
     agenda_set(&world->agenda, actor_of(world, index), AGENDA_NEVER);
 }
 
+/* It has entered another state in this tick, or was stopped or started. */
+static inline void announce_change(const struct world *world, uint32_t index) {
+    const struct arm_record *arm = &world->arm[index];
+    if (arm->wait.observers != 0 && arm->state.since == world_now(world))
+        announce_arm_changed(world, index);
+}
+
 void arm_act(struct world *world, uint32_t index) {
     struct arm *arm = &world->arm[index].state;
     struct arm_wait *wait = &world->arm[index].wait;
     if (arm->stops != 0) {
         suspend(world, index);
+        announce_change(world, index);
         return;
     }
     if (wait->waits & ARM_WAITS_FOR_PICK)
@@ -400,6 +408,7 @@ void arm_act(struct world *world, uint32_t index) {
     if (arm->state == ARM_PLACING || wait->waits & ARM_WAITS_TO_PLACE)
         update_blocked_list(world, index, placed);
     plan(world, index);
+    announce_change(world, index);
 }
 
 void arm_set_stops(struct world *world, uint32_t index, uint8_t stops) {

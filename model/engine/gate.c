@@ -3,6 +3,7 @@
  */
 #include "model/engine/gate.h"
 
+#include "model/engine/announce.h"
 #include "model/engine/parts.h"
 #include "model/engine/wake.h"
 #include "sim/require.h"
@@ -40,8 +41,18 @@ static void wake_owner(struct world *world, uint32_t gate) {
     }
 }
 
+/* To those who observe its owner every part of a gate is of interest, also where the whole stays as
+ * it is. */
+static void announce_flip(const struct world *world, uint32_t gate) {
+    while (world->gate_plan[gate].parent != NO_INDEX)
+        gate = world->gate_plan[gate].parent;
+    if (world->gate_plan[gate].owner.kind == PART_ARM)
+        announce_arm_changed(world, world->gate_plan[gate].owner.index);
+}
+
 static void flip(struct world *world, uint32_t leaf) {
     uint32_t gate = leaf;
+    announce_flip(world, leaf);
     world->gate[gate].open = !world->gate[gate].open;
     while (world->gate_plan[gate].parent != NO_INDEX) {
         gate = world->gate_plan[gate].parent;

@@ -81,4 +81,7 @@ struct listener {
                   const struct event *event); /* a watcher's condition is met; may be NULL */
     void (*ended)(void *self,
                   const struct event *event); /* as `began`, with end_tick; may be NULL */
+    /* An arm that is observed (world_observe_arm) has entered another state, picked, was stopped or
+     * started, or a part of its gate opened or shut. Of the fast engine only; may be NULL. */
+    void (*arm_changed)(void *self, uint32_t arm);
 };

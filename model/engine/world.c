@@ -38,6 +38,16 @@ void world_listen(struct world *world, const struct listener *listener) {
     world->listener = listener == NULL ? (struct listener){0} : *listener;
 }
 
+void world_observe_arm(struct world *world, uint32_t arm) {
+    require(world->arm[arm].wait.observers < UINT16_MAX);
+    world->arm[arm].wait.observers++;
+}
+
+void world_ignore_arm(struct world *world, uint32_t arm) {
+    require(world->arm[arm].wait.observers > 0);
+    world->arm[arm].wait.observers--;
+}
+
 /* Whoever is not an arm. */
 static void act_of_rank(struct world *world, enum rank rank, uint32_t index) {
     switch (rank) {

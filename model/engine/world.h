@@ -42,6 +42,12 @@ void world_free(struct world *world);
 /* Who is told from now on what happens; copied. NULL: nobody. */
 void world_listen(struct world *world, const struct listener *listener);
 
+/* From now on the listener is told when an arm changes (listener.h), and no more, as often as it
+ * was observed. May be called from inside a listener's call. What is observed is no state: it is
+ * not saved. That a returning arm is back, where it then waits, is not reported. */
+void world_observe_arm(struct world *world, uint32_t arm);
+void world_ignore_arm(struct world *world, uint32_t arm);
+
 /* Executes all ticks up to and including `tick`, whole. Asking for a tick already executed does
  * nothing. Durations of watchers are measured on as if the run had no end. */
 void world_advance(struct world *world, int64_t tick);

@@ -29,6 +29,24 @@ instructions_a_move() {
     ratio "$(instructions)" "$(value moves)" 1
 }
 
+# run_instructions FILE DURATION: those of the program, all of it; what it says is in $work/said.
+run_instructions() {
+    valgrind -q --tool=callgrind --callgrind-out-file="$work/counts" \
+        "$programs/../../loopwright" run "$1" --for "$2" --json >"$work/said" || exit 1
+    instructions
+}
+run_moves() { awk '$1 == "\"moves\":" { print $2 + 0 }' "$work/said"; }
+
+# run_instructions_a_move OPTION...: of `run` from the 10th to the 30th minute of the scenario, so
+# that what it takes to read it and to say what came of it does not count.
+run_instructions_a_move() {
+    probe ring "$@"
+    mv "$work/said" "$work/ring.yaml"
+    few=$(run_instructions "$work/ring.yaml" 10min) && few_moves=$(run_moves)
+    many=$(run_instructions "$work/ring.yaml" 30min) && many_moves=$(run_moves)
+    ratio "$((many - few))" "$((many_moves - few_moves))" 1
+}
+
 # ratio A B PLACES
 ratio() { awk -v a="$1" -v b="$2" -v places="$3" 'BEGIN { printf "%.*f\n", places, a / b }'; }
 

@@ -53,6 +53,8 @@ bool ring_set(struct ring *ring, const char *option, const char *value, int *use
         return false;
     if (strcmp(option, "--sectors") == 0)
         return set_number(&ring->sectors, 1, value);
+    if (strcmp(option, "--busy") == 0)
+        return set_number(&ring->busy, 0, value);
     if (strcmp(option, "--cells") == 0)
         return set_number(&ring->cells, SECTOR_CELLS, value);
     if (strcmp(option, "--ticks-per-second") == 0)
@@ -187,8 +189,9 @@ static int64_t stagger_hundredths(int64_t sector, int64_t bench) {
 }
 
 static void write_orders(const struct ring *ring, FILE *out) {
+    int64_t sectors = ring->busy > 0 && ring->busy < ring->sectors ? ring->busy : ring->sectors;
     fputs("demands:\n", out);
-    for (int64_t k = 0; k < ring->sectors; k++)
+    for (int64_t k = 0; k < sectors; k++)
         for (int b = 0; b < BENCHES; b++) {
             char product = bench_table[b].product;
             fprintf(out,

@@ -16,6 +16,7 @@ struct ring {
     int64_t sectors; /* from 1 */
     int64_t cells;   /* of a sector, from 60; its arms stay at its start */
     int64_t ticks_per_second;
+    int64_t busy;        /* sectors with orders, the first ones; 0: all */
     bool stagger;        /* orders at other moments in each sector: not all march in step */
     double feeder_swing; /* seconds; 1.2 are nine steps, 1.25 lets feeders wait for cells */
     const char *run_for, *watch_every; /* durations as a scenario writes them */

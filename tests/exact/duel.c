@@ -175,7 +175,8 @@ static struct side new_side(const struct engine *engine, const struct scenario *
 }
 
 static void start_listening(struct side *side) {
-    struct listener listener = {&side->record, note_moved, note_happened, note_began, note_ended};
+    struct listener listener = {&side->record, note_moved, note_happened,
+                                note_began,    note_ended, NULL};
     side->engine->listen(side->self, &listener);
 }
 

@@ -83,7 +83,7 @@ static void ended(void *self, const struct event *event) { write_event(self, "en
 struct listener history_begin(struct history *history) {
     history->out = open_memstream(&history->text, &history->length);
     ck_assert_ptr_nonnull(history->out);
-    return (struct listener){history, moved, happened, began, ended};
+    return (struct listener){history, moved, happened, began, ended, NULL};
 }
 
 void history_end(struct history *history) { ck_assert_int_eq(fclose(history->out), 0); }

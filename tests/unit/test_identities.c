@@ -263,7 +263,8 @@ START_TEST(cells_held_over_time_are_the_sum_of_stays) {
             .put = require_memory(tracks, sizeof *stays.put),
             .took = require_memory(tracks, sizeof *stays.took)};
         struct world *world = world_new(scenario);
-        world_listen(world, &(struct listener){&stays, stays_moved, stays_happened, NULL, NULL});
+        world_listen(world,
+                     &(struct listener){&stays, stays_moved, stays_happened, NULL, NULL, NULL});
         for (int64_t tick = 0; tick <= scenario->run_ticks; tick++) {
             world_advance(world, tick);
             emptied += assert_stays(&stays, world, seed);

@@ -49,7 +49,7 @@ static struct run *run_text(const char *text) {
     ck_assert_msg(run->scenario != NULL, "%s", faults.count > 0 ? faults.fault[0].what : "?");
     faults_free(&faults);
     run->literal = literal_new(run->scenario);
-    literal_listen(run->literal, &(struct listener){run, moved, NULL, began, ended});
+    literal_listen(run->literal, &(struct listener){run, moved, NULL, began, ended, NULL});
     literal_advance(run->literal, run->scenario->run_ticks);
     return run;
 }

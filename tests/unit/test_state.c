@@ -100,7 +100,7 @@ static void began(void *self, const struct event *event) { add_event(self, 2, ev
 static void ended(void *self, const struct event *event) { add_event(self, 3, event); }
 
 static void listen(struct world *world, struct told *told) {
-    world_listen(world, &(struct listener){told, moved, happened, began, ended});
+    world_listen(world, &(struct listener){told, moved, happened, began, ended, NULL});
 }
 
 /* ---- cutting ---- */

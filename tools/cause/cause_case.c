@@ -142,6 +142,13 @@ static void ended(void *self, const struct event *event) {
         found->lasted = found->began_before ? is_long(finder, event) : starved_ended(finder, event);
 }
 
+static void arm_changed(void *self, uint32_t arm) {
+    struct finder *finder = self;
+    starvation_arm_changed(finder->starvation, arm);
+    for (uint32_t i = 0; i < finder->extra_count; i++)
+        starvation_arm_changed(finder->extra[i].starvation, arm);
+}
+
 /* What lasts already where the run begins. */
 static void lasts(void *self, const struct event *event) {
     struct finder *finder = self;
@@ -192,7 +199,7 @@ bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario
     *cases = (struct cause_cases){.scenario = scenario, .begin = begin};
     finder_init(&finder, cases);
     list_lasting(&finder);
-    struct listener listener = {&finder, NULL, happened, began, ended};
+    struct listener listener = {&finder, NULL, happened, began, ended, arm_changed};
     world_listen(finder.world, &listener);
     struct drive drive = {.scenario = scenario,
                           .world = finder.world,

@@ -75,6 +75,11 @@ static void ended(void *self, const struct event *event) {
         starvation_ended(course->starvation, event, course->last);
 }
 
+static void arm_changed(void *self, uint32_t arm) {
+    const struct course *course = self;
+    starvation_arm_changed(course->starvation, arm);
+}
+
 static void count_made(const struct course *course, int sign) {
     for (uint32_t i = 0; i < course->scenario->item_count; i++)
         course->trial->made[i] += sign * world_item_totals(course->world, i).made;
@@ -104,7 +109,8 @@ static void run_scenario(struct trial *trial, const struct scenario *scenario,
                             .world = world,
                             .starvation = starvation_new(scenario, world),
                             .trial = trial};
-    struct listener listener = {.self = &course, .began = began, .ended = ended};
+    struct listener listener = {
+        .self = &course, .began = began, .ended = ended, .arm_changed = arm_changed};
     world_listen(world, &listener);
     trial->made = require_memory(scenario->item_count, sizeof *trial->made);
     trial->starved = require_memory(unchanged->station_count, sizeof *trial->starved);

@@ -134,13 +134,19 @@ static void ended(void *self, const struct event *event) {
     fputs(" is over\n", show->out);
 }
 
+static void arm_changed(void *self, uint32_t arm) {
+    struct replay_view *show = self;
+    if (show->next.arm_changed != NULL)
+        show->next.arm_changed(show->next.self, arm);
+}
+
 void replay_view_open(struct replay_view *show, const struct scenario *scenario,
                       struct world *world, struct listener next, FILE *out) {
     *show = (struct replay_view){.scenario = scenario, .world = world, .next = next, .out = out};
     show->letter = require_memory((size_t)scenario->item_count + 1, 1);
     for (uint32_t i = 0; i < scenario->item_count; i++)
         show->letter[i] = letter_for(show, i);
-    world_listen(world, &(struct listener){show, moved, happened, began, ended});
+    world_listen(world, &(struct listener){show, moved, happened, began, ended, arm_changed});
 }
 
 void replay_view_free(struct replay_view *show, struct world *world) {

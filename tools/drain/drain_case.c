@@ -256,7 +256,7 @@ static bool start_again(struct course *course) {
 /* ---- courses ---- */
 
 static void open_course(struct course *course) {
-    struct listener listener = {course, moved, happened, began, ended};
+    struct listener listener = {course, moved, happened, began, ended, NULL};
     course->rest_tick = NOT_GIVEN;
     course->found->recovered_tick = NOT_GIVEN;
     course->world = world_new(course->scenario);

@@ -32,6 +32,11 @@ static void ended(void *self, const struct event *event) {
         starvation_ended(record->starvation, event, events_are_last(record->events));
 }
 
+static void arm_changed(void *self, uint32_t arm) {
+    struct record *record = self;
+    starvation_arm_changed(record->starvation, arm);
+}
+
 void record_listen(struct record *record) {
     struct listener listener = record_listener(record);
     world_listen(record->world, &listener);
@@ -105,7 +110,8 @@ bool record_restore(struct record *record, const struct bytes *saved) {
 }
 
 struct listener record_listener(struct record *record) {
-    return (struct listener){record, record->moves != NULL ? moved : NULL, happened, began, ended};
+    return (struct listener){
+        record, record->moves != NULL ? moved : NULL, happened, began, ended, arm_changed};
 }
 
 void record_free(struct record *record) {

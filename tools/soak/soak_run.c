@@ -130,6 +130,11 @@ static void ended(void *self, const struct event *event) {
     watch->passed_on.ended(watch->passed_on.self, event);
 }
 
+static void arm_changed(void *self, uint32_t arm) {
+    const struct watch *watch = self;
+    watch->passed_on.arm_changed(watch->passed_on.self, arm);
+}
+
 /* A jam that counts has come: one is over, or one lasts at the end of the warm-up or later. */
 static bool has_jammed(const struct watch *watch) {
     return watch->jams.first_tick != NOT_GIVEN ||
@@ -346,7 +351,7 @@ static void open_watch(struct watch *watch, const struct soak_plan *plan, uint64
     bool opened = record_open(&watch->record, watch->scenario, watch->world, NULL, false);
     require(opened);
     watch->passed_on = record_listener(&watch->record);
-    struct listener listener = {watch, moved, happened, began, ended};
+    struct listener listener = {watch, moved, happened, began, ended, arm_changed};
     world_listen(watch->world, &listener);
     open_result(watch, plan, run);
     watch->result->quiet_from_tick = course->quiet_from_tick;
