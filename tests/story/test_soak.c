@@ -15,6 +15,7 @@
 #include <unistd.h>
 
 #include "tests/common/dice.h"
+#include "tests/common/sanitized.h"
 #include "tests/common/suite.h"
 #include "tests/story/errand.h"
 #include "tests/story/story.h"
@@ -46,13 +47,6 @@ static const char clocks[] =
     "demands: [{name: orders, chest: shelf, item: clock, every: {exponential: 5 s}}]\n"
     "incidents: [{name: heap, every: {exponential: 1 h},\n"
     "             drop: {item: spring, count: 20, lane: ring}}]\n";
-
-/* The program under test is slow where sanitizers watch it. */
-#if defined __SANITIZE_ADDRESS__
-enum { WATCHED = 1 };
-#else
-enum { WATCHED = 0 };
-#endif
 
 static void begin(void) {
     errand_begin();
@@ -721,7 +715,7 @@ END_TEST
 
 /* What a run needs does not grow with its length. */
 START_TEST(memory_does_not_hang_on_simulated_time) {
-    if (WATCHED)
+    if (SANITIZED)
         return; /* sanitizers keep what was freed */
     ck_assert_int_ge(errand_run("soak clocks.yaml --runs 1 --for 10h --set incidents=[]"), 0);
     long before = errand_memory_kib();

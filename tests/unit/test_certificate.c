@@ -11,16 +11,13 @@
 #include "model/budget/budget.h"
 #include "model/engine/world.h"
 #include "model/reader/read.h"
+#include "tests/common/sanitized.h"
 #include "tests/common/suite.h"
 #include "tests/exact/scatter.h"
 #include "tests/unit/certain.h"
 
-/* Eighteen thousand in all; with the sanitizers, which are slow, a tenth of that. */
-#ifdef __SANITIZE_ADDRESS__
-enum { RUNS_DEFAULT = 600 };
-#else
-enum { RUNS_DEFAULT = 6000 };
-#endif
+/* Eighteen thousand in all; a tenth of that with sanitizers. */
+enum { RUNS_DEFAULT = SANITIZED ? 600 : 6000 };
 
 struct trial {
     const struct scenario *scenario;

@@ -14,6 +14,7 @@
 
 #include "model/scenario/limits.h"
 #include "tests/common/processor.h"
+#include "tests/common/sanitized.h"
 #include "tests/common/suite.h"
 #include "tests/unit/same_scenario.h"
 
@@ -790,10 +791,11 @@ static double seconds_to_refuse(const char *head, const char *part, size_t bytes
 
 START_TEST(junk_is_refused_fast) {
     const char *head = junk_table[_i].head, *part = junk_table[_i].part;
+    size_t bytes = SANITIZED ? 5u << 14 : 5u << 18;
     double few = 0, many = 0;
     for (int i = 0; i < TRIES; i++) {
-        few = seconds_to_refuse(head, part, 5u << 18, junk_table[_i].tail);
-        many = seconds_to_refuse(head, part, 5u << 20, junk_table[_i].tail);
+        few = seconds_to_refuse(head, part, bytes, junk_table[_i].tail);
+        many = seconds_to_refuse(head, part, 4 * bytes, junk_table[_i].tail);
         if (many < 8 * few + 0.05)
             return;
     }

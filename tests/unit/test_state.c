@@ -19,6 +19,7 @@
 #include "model/state/state.h"
 #include "sim/random.h"
 #include "sim/require.h"
+#include "tests/common/sanitized.h"
 #include "tests/common/suite.h"
 #include "tests/exact/scatter.h"
 
@@ -164,7 +165,13 @@ static void cut_and_run_on(const struct scenario *scenario, const char *name, in
     world_free(other);
 }
 
-enum { RELAYS = 120, RELAY_TICKS = 400, THROWN = 150, CUTS_OF_THROWN = 6, CUTS_OF_WRITTEN = 12 };
+enum {
+    RELAYS = SANITIZED ? 40 : 120,
+    RELAY_TICKS = 400,
+    THROWN = SANITIZED ? 50 : 150,
+    CUTS_OF_THROWN = 6,
+    CUTS_OF_WRITTEN = SANITIZED ? 4 : 12
+};
 
 START_TEST(a_run_cut_at_every_tick_equals_the_unbroken_one) {
     for (uint64_t seed = 1; seed <= RELAYS; seed++) {
