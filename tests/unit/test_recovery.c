@@ -155,15 +155,13 @@ START_TEST(recovery_is_counted_from_the_end_of_each_disturbance) {
 }
 END_TEST
 
-int main(void) {
-    Suite *suite = suite_begin("recovery");
-    TCase *tests = tcase_create("recovery");
+static void add_tests(TCase *tests) {
     tcase_add_checked_fixture(tests, begin, end);
     tcase_add_test(tests, product_is_as_usual_with_nine_makings_in_ten_intervals);
     tcase_add_test(tests, product_has_ended_after_ten_intervals_without_a_making);
     tcase_add_test(tests, mean_interval_counts_from_the_warm_up);
     tcase_add_test(tests, items_are_asked_for_by_demands_that_run);
     tcase_add_test(tests, recovery_is_counted_from_the_end_of_each_disturbance);
-    suite_add_tcase(suite, tests);
-    return suite_end(suite);
 }
+
+int main(void) { return suite_main("recovery", add_tests); }

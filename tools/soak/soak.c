@@ -227,7 +227,7 @@ static char *scenario_words(const struct options *options) {
 
 static void tell_outcome(const struct soak_journal *book, const struct options *options) {
     char *scenario = scenario_words(options);
-    struct soak_words asked = {options->value[OPTION_OUT], scenario + strspn(scenario, " ")};
+    struct soak_words asked = {options->value[OPTION_OUT], scenario};
     if (options->given[OPTION_JSON])
         soak_json_print(book, stdout);
     else if (!options->given[OPTION_QUIET])
