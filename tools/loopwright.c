@@ -78,14 +78,15 @@ static const struct command {
      "  loopwright replay run-1/at-600.capsule --set arms.feeder.gate.below=12\n"},
     {"cause", "DIR|CAPSULE", "says why a run jammed or starved, and what prevents it",
      OPTION_BIT(OPTION_AT) | OPTION_BIT(OPTION_EVENT) | OPTION_BIT(OPTION_DOT) |
-         OPTION_BIT(OPTION_WRITE) | OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON),
+         OPTION_BIT(OPTION_WRITE) | OPTION_BIT(OPTION_PROVE) | OPTION_BIT(OPTION_QUIET) |
+         OPTION_BIT(OPTION_JSON),
      cause_command,
      "DIR is the directory of a run, CAPSULE a moment that a run kept, from which on\n"
      "things are explained. The scenario is run again; then it is told who\n"
      "waited for whom, since when, what let it happen, the last moment at which it\n"
-     "could still have been prevented by feeding no more, and which single changes\n"
-     "would have prevented it. Each change was tried by running again with it: at most\n"
-     "64 for one jam or starvation, 512 in all, on all processors.\n"
+     "could still have been prevented by feeding no more, and which changes would have\n"
+     "prevented it. Each was tried by running again with it, and what helped was run on\n"
+     "for a night (--prove) before it is called a cure.\n"
      "Without --event or --at it explains each jam, deadlock and clog, and each\n"
      "starvation that lasted. The status is 0 when it could answer.\n"
      "\n"

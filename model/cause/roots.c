@@ -619,6 +619,11 @@ void roots_free(struct roots *roots) {
     *roots = (struct roots){0};
 }
 
+bool root_is_same(const struct root *root, const struct root *other) {
+    return root->kind == other->kind && root->item == other->item &&
+           same_part(root->subject, other->subject);
+}
+
 /* ---- deeds ---- */
 
 uint32_t root_gate(const struct scenario *scenario, struct part subject) {

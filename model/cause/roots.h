@@ -52,6 +52,9 @@ struct roots {
                                     order of waiting; length 0: there is none */
 };
 
+/* Whether two roots are of one kind and about the same. */
+bool root_is_same(const struct root *root, const struct root *other);
+
 /* The gate of what a root is about; NO_INDEX: it has none. */
 uint32_t root_gate(const struct scenario *scenario, struct part subject);
 

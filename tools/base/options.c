@@ -103,6 +103,9 @@ static const struct option_row {
                     "into FILE, as a graph for Graphviz"},
     [OPTION_WRITE] = {"--write", "FILE", "a file, as in --write mended.yaml",
                       "write the scenario with the best change into FILE"},
+    [OPTION_PROVE] = {"--prove", "DURATION", "a duration, as in --prove 24h",
+                      "run what helps on so far before it is called a cure\n"
+                      "(12 h or ten times the run; 0: the run alone)"},
     [OPTION_QUIET] = {"--quiet", NULL, NULL, "print no text and no progress; --json still prints"},
     [OPTION_JSON] = {"--json", NULL, NULL, "print the same as data, JSON, in place of text"},
     [OPTION_HELP] = {"--help", NULL, NULL, "say how the command is used, and do nothing else"},

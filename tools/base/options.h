@@ -41,6 +41,7 @@ enum option {
     OPTION_EVENT,
     OPTION_DOT,
     OPTION_WRITE,
+    OPTION_PROVE,
     OPTION_QUIET,
     OPTION_JSON,
     OPTION_HELP,

@@ -15,9 +15,9 @@
 #include "tools/base/diagnostics.h"
 #include "tools/base/interrupt.h"
 #include "tools/base/status.h"
+#include "tools/cause/case_remedies.h"
 #include "tools/cause/cause_case.h"
 #include "tools/cause/cause_report.h"
-#include "tools/cause/remedy_search.h"
 #include "tools/checkpoint/capsule.h"
 
 static const char name[] = "cause";
@@ -93,12 +93,10 @@ static bool find_turning_points(struct cause_cases *cases) {
     return interrupt_signal() == 0;
 }
 
-static bool work_out(struct cause_cases *cases, struct remedies *remedies, bool told) {
-    if (!cause_cases_look(cases) || !find_turning_points(cases))
-        return false;
-    for (uint32_t i = 0; i < cases->count; i++)
-        remedies_think(remedies, &cases->one[i], i);
-    return remedies_try(remedies, cases, told);
+static bool work_out(struct cause_cases *cases, struct case_remedies *remedies,
+                     struct trial_book *book) {
+    return cause_cases_look(cases) && find_turning_points(cases) &&
+           case_remedies_find(remedies, book, cases);
 }
 
 /* ---- telling, writing ---- */
@@ -116,44 +114,54 @@ static int write_graph(const char *path, const struct cause_cases *cases) {
         fprintf(stderr, "loopwright cause: there is no graph to write to %s\n", path);
         return STATUS_FAILS;
     }
-    char *text = cause_report_dot(&cases->one[0]);
+    char *text = cause_report_dot(cause_cases_first(cases));
     bool written = write_file(path, text);
     free(text);
     return written ? STATUS_HOLDS : STATUS_FILE;
 }
 
+/* The cure of what is told first; NULL: there is none. */
 static const struct trial *best_cure(const struct cause_cases *cases,
-                                     const struct remedies *remedies) {
-    for (uint32_t i = 0; i < cases->count; i++) {
-        const struct remedy *remedy;
-        if (remedies_of(remedies, i, &remedy) > 0 && remedy->cures)
-            return &remedies->trial[remedy->trial];
-    }
-    return NULL;
+                                     const struct case_remedies *remedies) {
+    const struct cause_case *first = cause_cases_first(cases);
+    const struct remedy_list *list = first != NULL ? &remedies->list[first - cases->one] : NULL;
+    return list != NULL && list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES
+               ? &remedies->book->trial[list->remedy[0].trial]
+               : NULL;
+}
+
+/* The remedy as a comment, then the scenario with it. To be freed. */
+static char *mended_text(const struct case_remedies *remedies, const struct trial *cure) {
+    struct scenario *mended = trial_scenario(remedies->book, cure);
+    char *text = NULL;
+    size_t length = 0;
+    FILE *out = open_memstream(&text, &length);
+    require(mended != NULL && out != NULL);
+    fputs("# Mended by `loopwright cause`, with what cured it\n", out);
+    for (uint32_t i = 0; i < cure->set_count; i++)
+        fprintf(out, "#   --set '%s'\n", cure->set[i]);
+    fprintf(out, "\n%s", mended->text);
+    require(fclose(out) == 0);
+    scenario_free(mended);
+    return text;
 }
 
 static int write_mended(const char *path, const struct cause_cases *cases,
-                        const struct remedies *remedies) {
+                        const struct case_remedies *remedies) {
     const struct trial *cure = best_cure(cases, remedies);
     if (cure == NULL) {
-        fprintf(stderr, "loopwright cause: no change was found that helps; %s is not written\n",
+        fprintf(stderr, "loopwright cause: no change was found that cures; %s is not written\n",
                 path);
         return STATUS_FAILS;
     }
-    const char *text = cases->scenario->text;
-    struct faults faults = {0};
-    struct scenario *mended =
-        read_scenario(text, strlen(text), "scenario.yaml", (const char *const *)cure->set,
-                      cure->set_count, &faults);
-    faults_free(&faults);
-    require(mended != NULL);
-    bool written = write_file(path, mended->text);
-    scenario_free(mended);
+    char *text = mended_text(remedies, cure);
+    bool written = write_file(path, text);
+    free(text);
     return written ? STATUS_HOLDS : STATUS_FILE;
 }
 
 static int report(const struct options *options, const char *scenario_path,
-                  const struct cause_cases *cases, const struct remedies *remedies) {
+                  const struct cause_cases *cases, const struct case_remedies *remedies) {
     struct cause_report told = {.path = options->operand,
                                 .scenario_path = scenario_path,
                                 .event = options->value[OPTION_EVENT],
@@ -175,19 +183,36 @@ static int report(const struct options *options, const char *scenario_path,
     return status;
 }
 
+/* How far proofs go, in ticks; NOT_GIVEN: as far as usual. */
+static bool read_horizon(const struct options *options, const struct scenario *scenario,
+                         int64_t *ticks) {
+    *ticks = NOT_GIVEN;
+    if (!options_ticks(options, name, OPTION_PROVE, scenario->ticks_per_second, ticks))
+        return false;
+    if (*ticks > 0 && *ticks < scenario->run_ticks)
+        *ticks = scenario->run_ticks;
+    return true;
+}
+
 static int explain(const struct options *options, const char *scenario_path,
                    const struct scenario *scenario, const struct world *begin) {
     struct cause_cases cases;
-    struct remedies remedies = {0};
+    struct case_remedies remedies = {0};
+    struct trial_book book;
+    int64_t horizon;
+    if (!read_horizon(options, scenario, &horizon))
+        return STATUS_USAGE;
+    trial_book_init(&book, scenario, horizon, !options->given[OPTION_QUIET]);
     bool whole = cause_cases_find(&cases, scenario, begin);
     int status = whole ? choose(options, &cases) : STATUS_HOLDS;
     if (whole && status == STATUS_HOLDS)
-        whole = work_out(&cases, &remedies, !options->given[OPTION_QUIET]);
+        whole = work_out(&cases, &remedies, &book);
     if (!whole)
         status = STATUS_SIGNAL + interrupt_signal();
     else if (status == STATUS_HOLDS)
         status = report(options, scenario_path, &cases, &remedies);
-    remedies_free(&remedies);
+    case_remedies_free(&remedies);
+    trial_book_free(&book);
     cause_cases_free(&cases);
     return status;
 }

@@ -261,6 +261,33 @@ void cause_cases_keep_tick(struct cause_cases *cases, int64_t tick) { keep(cases
 
 void cause_cases_keep_lasting(struct cause_cases *cases) { keep(cases, counts, 0); }
 
+/* ---- which cases belong together ---- */
+
+static bool same_root(const struct cause_case *a, const struct cause_case *b) {
+    if (a->roots.count == 0 || b->roots.count == 0)
+        return a->roots.count == b->roots.count && a->index == b->index;
+    return root_is_same(&a->roots.root[0], &b->roots.root[0]);
+}
+
+bool cause_case_is_alike(const struct cause_case *self, const struct cause_case *other) {
+    return (self->kind == EVENT_STARVED) == (other->kind == EVENT_STARVED) &&
+           same_root(self, other);
+}
+
+/* ---- which is told first ---- */
+
+static int turn_of(const struct cause_case *self) {
+    return self->kind == EVENT_STARVED ? 2 : self->kind == EVENT_CLOGGED;
+}
+
+const struct cause_case *cause_cases_first(const struct cause_cases *cases) {
+    const struct cause_case *first = NULL;
+    for (uint32_t i = 0; i < cases->count; i++)
+        if (first == NULL || turn_of(&cases->one[i]) < turn_of(first))
+            first = &cases->one[i];
+    return first;
+}
+
 /* ---- looking ---- */
 
 uint32_t cause_case_vertex(const struct cause_case *self) {

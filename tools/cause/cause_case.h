@@ -57,6 +57,14 @@ void cause_cases_keep_lasting(struct cause_cases *cases);
 /* Fills in how things stood as each began. False: a signal stopped it. */
 bool cause_cases_look(struct cause_cases *cases);
 
+/* Whether two cases have the same cause, as far as the first root tells: both starvations, or
+ * neither. */
+bool cause_case_is_alike(const struct cause_case *self, const struct cause_case *other);
+
+/* The case that is told first: the first jam or deadlock, else the first clog, else the first;
+ * NULL: there is none. */
+const struct cause_case *cause_cases_first(const struct cause_cases *cases);
+
 /* Its vertex in the graph of waits. */
 uint32_t cause_case_vertex(const struct cause_case *self);
 static inline bool cause_case_is_starvation(const struct cause_case *self) {

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/cause/cause_json.c - an object of jansson, keys in the order in which they are put in. */
 
+#include <math.h>
+
 #include "tools/base/csv.h"
 #include "tools/base/json_text.h"
 #include "tools/cause/cause_report.h"
@@ -83,41 +85,56 @@ static json_t *roots_json(const struct cause_case *self) {
     return array;
 }
 
-static json_t *throughput_json(const struct cause_report *report, const struct trial *trial) {
-    const struct scenario *scenario = report->cases->scenario;
+static json_t *throughput_json(const struct trial_book *book, const struct trial *trial) {
     json_t *object = json_object();
-    double minutes = (double)(scenario->run_ticks - scenario->warm_up_ticks) /
-                     (60 * (double)scenario->ticks_per_second);
-    for (uint32_t i = 0; i < scenario->item_count; i++)
-        if (report->remedies->product[i])
-            json_text_put(object, scenario->item[i].name,
-                          minutes > 0 ? json_real((double)trial->made[i] / minutes) : json_null());
+    for (uint32_t i = 0; i < book->scenario->item_count; i++) {
+        double rate = book->product[i] ? trial_per_minute(book, trial, i) : NAN;
+        if (book->product[i])
+            json_text_put(object, book->scenario->item[i].name,
+                          isnan(rate) ? json_null() : json_real(rate));
+    }
     return object;
+}
+
+static json_t *growth_json(const struct trial_book *book, const struct trial *trial) {
+    json_t *array = json_array();
+    for (uint32_t i = 0; i < trial->growth_count; i++) {
+        json_t *object = json_object();
+        json_text_put(object, "place", json_string(trial->growth[i].name));
+        json_text_put(object, "item",
+                      json_string(book->scenario->item[trial->growth[i].item].name));
+        json_text_put(object, "per_min", json_real(trial->growth[i].per_minute));
+        json_text_append(array, object);
+    }
+    return array;
 }
 
 static json_t *remedy_json(const struct cause_report *report, const struct cause_case *self,
                            const struct remedy *remedy) {
-    const struct trial *trial = &report->remedies->trial[remedy->trial];
+    const struct trial_book *book = report->remedies->book;
+    const struct trial *trial = &book->trial[remedy->trial];
     json_t *object = json_object(), *set = json_array();
     for (uint32_t i = 0; i < trial->set_count; i++)
         json_text_append(set, json_string(trial->set[i]));
-    int64_t jam = remedies_jam_of(report->cases, self, trial);
+    int64_t failed = case_remedies_failed(report->cases, self, trial);
     json_text_put(object, "set", set);
-    json_text_put(object, "jam", json_boolean(jam != NOT_GIVEN));
-    json_text_put(object, "first_jam_s", seconds(report->cases->scenario, jam));
+    json_text_put(object, "jam", json_boolean(failed != NOT_GIVEN));
+    json_text_put(object, "first_jam_s", seconds(book->scenario, failed));
     json_text_put(object, "starved",
-                  json_boolean(self->kind == EVENT_STARVED ? trial->starved[self->index]
-                                                           : trial->some_starved));
-    json_text_put(object, "throughput", throughput_json(report, trial));
+                  json_boolean(case_remedies_starved(report->cases, self, trial)));
+    json_text_put(object, "proved_s", seconds(book->scenario, trial->proved_ticks));
+    json_text_put(object, "seeds", json_text_whole(trial->seeds));
+    json_text_put(object, "met", isnan(trial->met) ? json_null() : json_real(trial->met));
+    json_text_put(object, "grows", growth_json(book, trial));
+    json_text_put(object, "throughput", throughput_json(book, trial));
     return object;
 }
 
 static json_t *remedies_json(const struct cause_report *report, uint32_t index) {
-    const struct remedy *remedy;
-    uint32_t count = remedies_of(report->remedies, index, &remedy);
+    const struct remedy_list *list = &report->remedies->list[index];
     json_t *array = json_array();
-    for (uint32_t i = 0; i < count; i++)
-        json_text_append(array, remedy_json(report, &report->cases->one[index], &remedy[i]));
+    for (uint32_t i = 0; i < remedy_list_shown(list); i++)
+        json_text_append(array, remedy_json(report, &report->cases->one[index], &list->remedy[i]));
     return array;
 }
 

@@ -4,15 +4,15 @@
 
 #include <stdio.h>
 
+#include "tools/cause/case_remedies.h"
 #include "tools/cause/cause_case.h"
-#include "tools/cause/remedy_search.h"
 
 struct cause_report {
     const char *path;          /* as the user named it */
     const char *scenario_path; /* of the scenario that was run again */
     const char *event, *at;    /* the row or time asked for, as on the command line; NULL */
     const struct cause_cases *cases;
-    const struct remedies *remedies;
+    const struct case_remedies *remedies;
 };
 
 /* Sentences to read. */

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/cause/cause_text.c - what happened; why; who waits for whom; until when it could be saved;
  * what would have prevented it. Cases with the same first root are told together. */
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -18,7 +19,9 @@ enum {
     WAITS_BESIDE_MOST = 6,
     KINDS_MOST = 6,
     PLACERS_MOST = 4,
-    NAMED_MOST = 5
+    NAMED_MOST = 5,
+    RATES_MOST = 3,
+    GROWTHS_MOST = 2
 };
 
 struct telling {
@@ -37,21 +40,6 @@ static const char *clock_of(const struct telling *telling, int64_t tick,
 static const char *subject_of(const struct telling *telling, const struct cause_case *self) {
     return self->kind == EVENT_STARVED ? telling->scenario->station[self->index].name
                                        : telling->scenario->lane[self->index].full_name;
-}
-
-/* ---- which cases belong together ---- */
-
-static bool same_root(const struct cause_case *a, const struct cause_case *b) {
-    if (a->roots.count == 0 || b->roots.count == 0)
-        return a->roots.count == b->roots.count && a->index == b->index;
-    const struct root *x = &a->roots.root[0], *y = &b->roots.root[0];
-    return x->kind == y->kind && x->item == y->item && x->subject.kind == y->subject.kind &&
-           x->subject.index == y->subject.index;
-}
-
-static bool belongs(const struct cause_case *first, const struct cause_case *other) {
-    return (first->kind == EVENT_STARVED) == (other->kind == EVENT_STARVED) &&
-           same_root(first, other);
 }
 
 /* ---- what happened ---- */
@@ -76,7 +64,7 @@ static void tell_heads(struct telling *telling, uint32_t first) {
     const struct cause_cases *cases = telling->report->cases;
     uint32_t told = 0, more = 0;
     for (uint32_t i = first; i < cases->count; i++) {
-        if (telling->told[i] || !belongs(&cases->one[first], &cases->one[i]))
+        if (telling->told[i] || !cause_case_is_alike(&cases->one[first], &cases->one[i]))
             continue;
         telling->told[i] = true;
         if (told < HEADS_MOST)
@@ -248,52 +236,98 @@ static void tell_change(const struct telling *telling, const struct trial *trial
     fputc('\n', telling->out);
 }
 
-static void tell_gain(const struct telling *telling, const struct trial *trial) {
-    const struct scenario *scenario = telling->scenario;
-    double minutes = (double)(scenario->run_ticks - scenario->warm_up_ticks) /
-                     (60 * (double)scenario->ticks_per_second);
+static void tell_rates(const struct telling *telling, const struct trial *trial) {
+    const struct trial_book *book = telling->report->remedies->book;
     uint32_t told = 0;
-    for (uint32_t i = 0; i < scenario->item_count && minutes > 0 && told < 3; i++)
-        if (telling->report->remedies->product[i]) {
-            fprintf(telling->out, "%s %.1f %s", told > 0 ? "," : ";",
-                    (double)trial->made[i] / minutes, scenario->item[i].name);
-            told++;
-        }
-    fputs(told > 0 ? " a minute\n" : "\n", telling->out);
+    for (uint32_t i = 0; i < book->scenario->item_count && told < RATES_MOST; i++) {
+        double rate = book->product[i] ? trial_per_minute(book, trial, i) : NAN;
+        if (!isnan(rate))
+            fprintf(telling->out, "%s %.1f %s", told++ > 0 ? "," : ";", rate,
+                    book->scenario->item[i].name);
+    }
+    fputs(told > 0 ? " a minute" : "", telling->out);
+    if (!isnan(trial->met))
+        fprintf(telling->out, ", %.0f %% of what is asked for",
+                trial->met < 1 ? floor(100 * trial->met) : 100);
+}
+
+/* "12 h", "45 min", "0:30:05". */
+static const char *length_of(const struct telling *telling, int64_t ticks,
+                             char text[QUANTITY_TEXT_SIZE]) {
+    int64_t minute = 60 * telling->scenario->ticks_per_second;
+    if (ticks % (60 * minute) == 0)
+        snprintf(text, QUANTITY_TEXT_SIZE, "%lld h", (long long)(ticks / (60 * minute)));
+    else if (ticks % minute == 0)
+        snprintf(text, QUANTITY_TEXT_SIZE, "%lld min", (long long)(ticks / minute));
+    else
+        clock_of(telling, ticks, text);
+    return text;
+}
+
+/* Through what it came: "in 12 h", "in 8 nights of 12 h". */
+static void tell_proof(const struct telling *telling, const struct trial *trial) {
+    char text[QUANTITY_TEXT_SIZE];
+    length_of(telling, trial->proved_ticks, text);
+    if (trial->seeds == 1)
+        fprintf(telling->out, " in %s", text);
+    else
+        fprintf(telling->out, " in %u %s of %s", trial->seeds,
+                trial->proved_ticks == 12 * 3600 * telling->scenario->ticks_per_second ? "nights"
+                                                                                       : "runs",
+                text);
+}
+
+static void tell_growth(const struct telling *telling, const struct trial *trial) {
+    for (uint32_t i = 0; i < trial->growth_count && i < GROWTHS_MOST; i++)
+        fprintf(telling->out, "      %s goes on filling with %s, %.3g a minute\n",
+                trial->growth[i].name, telling->scenario->item[trial->growth[i].item].name,
+                trial->growth[i].per_minute);
+    if (trial->ran_out && trial->failed_tick == NOT_GIVEN)
+        fputs("      what lies there at the start runs out by then: proved as well with enough of "
+              "it\n",
+              telling->out);
 }
 
 static void tell_remedy(const struct telling *telling, const struct cause_case *self,
                         const struct remedy *remedy) {
-    const struct trial *trial = &telling->report->remedies->trial[remedy->trial];
+    const struct trial_book *book = telling->report->remedies->book;
+    const struct trial *trial = &book->trial[remedy->trial];
+    const struct cause_cases *cases = telling->report->cases;
     char text[QUANTITY_TEXT_SIZE];
-    int64_t jam = remedies_jam_of(telling->report->cases, self, trial);
-    bool clogged = self->kind == EVENT_CLOGGED;
+    int64_t failed = case_remedies_failed(cases, self, trial);
+    bool starves = case_remedies_starved(cases, self, trial);
     tell_change(telling, trial);
-    if (!remedy->cures && jam != NOT_GIVEN)
-        fprintf(telling->out, "      jams%s later, at %s", clogged ? " or clogs" : "",
-                clock_of(telling, jam, text));
-    else if (self->kind == EVENT_STARVED)
-        fputs("      starves no more", telling->out);
-    else
-        fprintf(telling->out, "      no jam%s%s", clogged ? " and no clog" : "",
-                trial->some_starved ? ", but a station starves" : "");
-    tell_gain(telling, trial);
+    if (failed != NOT_GIVEN) {
+        fprintf(telling->out, "      jams%s later, at %s",
+                failed == trial->run.first_jam ? "" : " or clogs", clock_of(telling, failed, text));
+    } else if (self->kind == EVENT_STARVED) {
+        fputs(starves ? "      starves later" : "      starves no more", telling->out);
+        tell_proof(telling, trial);
+    } else {
+        fputs("      no jam", telling->out);
+        tell_proof(telling, trial);
+        fputs(starves ? ", but a station starves" : "", telling->out);
+    }
+    if (remedy->worth.class == REMEDY_COSTS)
+        fputs(", but it keeps less than nine tenths of what could be had", telling->out);
+    tell_rates(telling, trial);
+    fputc('\n', telling->out);
+    tell_growth(telling, trial);
 }
 
 static void tell_remedies(const struct telling *telling, uint32_t index) {
-    const struct remedy *remedy;
-    uint32_t count = remedies_of(telling->report->remedies, index, &remedy);
+    const struct remedy_list *list = &telling->report->remedies->list[index];
+    uint32_t count = remedy_list_shown(list);
     if (count == 0 && telling->report->cases->one[index].roots.count == 0)
         return;
     if (count == 0) {
-        fputs("\nNone of the single changes that were tried would have prevented it.\n",
-              telling->out);
+        fputs("\nNone of the changes that were tried would have prevented it.\n", telling->out);
         return;
     }
     fputs("\nWhat would have prevented it, each tried by running again, the best first\n",
           telling->out);
     for (uint32_t i = 0; i < count; i++)
-        tell_remedy(telling, &telling->report->cases->one[index], &remedy[i]);
+        tell_remedy(telling, &telling->report->cases->one[index], &list->remedy[i]);
 }
 
 /* ---- all of it ---- */
@@ -327,18 +361,20 @@ static void tell_starvations(struct telling *telling, uint32_t count) {
     fputs(count > NAMED_MOST ? ", ...\n" : "\n", telling->out);
 }
 
-/* How to see it happen. */
+enum { BEFORE_SECONDS = 50, SHOWN_SECONDS = 60 };
+
+/* The minute in which it comes to what is told first. */
 static void tell_next(const struct telling *telling) {
-    const struct cause_cases *cases = telling->report->cases;
+    const struct cause_case *self = cause_cases_first(telling->report->cases);
     char text[QUANTITY_TEXT_SIZE];
-    if (cases->count == 0)
+    if (self == NULL)
         return;
-    const struct cause_case *self = &cases->one[0];
-    for (uint32_t i = 0; i < cases->count && self->kind == EVENT_STARVED; i++)
-        self = &cases->one[i];
-    int64_t tick = self->turning_tick != NOT_GIVEN ? self->turning_tick : self->since_tick;
-    fprintf(telling->out, "To see it happen: loopwright replay %s --from %s\n",
-            telling->report->path, clock_of(telling, tick, text));
+    int64_t begin =
+        telling->report->cases->begin != NULL ? world_tick(telling->report->cases->begin) : 0;
+    int64_t from = self->since_tick - BEFORE_SECONDS * telling->scenario->ticks_per_second;
+    fprintf(telling->out, "To see it happen: loopwright replay %s --from %s --for %d --show\n",
+            telling->report->path, clock_of(telling, from > begin ? from : begin, text),
+            SHOWN_SECONDS);
 }
 
 static void tell_nothing(const struct telling *telling) {

@@ -1,169 +1,516 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/cause_trial.c - runs of changed scenarios, one for each thread at a time. */
+/* tools/cause/cause_trial.c - a proof is cut into runs, one for each seed and for each way in which
+ * time may go on; threads take the next run of all proofs until there is none. */
 #include "tools/cause/cause_trial.h"
 
+#include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/engine/world.h"
+#include "model/budget/budget.h"
 #include "model/reader/read.h"
-#include "sim/array.h"
+#include "model/scenario/chance.h"
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
 #include "tools/base/pool.h"
 #include "tools/base/progress.h"
-#include "tools/record/drive.h"
 
-void trial_init(struct trial *trial, const char *text) {
-    *trial = (struct trial){.first_jam = NOT_GIVEN,
-                            .any_jam = NOT_GIVEN,
-                            .any_clog = NOT_GIVEN,
-                            .open_clog = NOT_GIVEN};
-    while (*text != '\0') {
-        size_t length = strcspn(text, "\n");
-        char *set = require_memory(length + 1, 1);
-        memcpy(set, text, length);
-        trial->set =
-            array_with_room(trial->set, trial->set_count, &trial->set_capacity, sizeof *trial->set);
-        trial->set[trial->set_count++] = set;
-        text += length + (text[length] == '\n');
-    }
+/* ---- the book ---- */
+
+/* Where something is demanded and nothing of it is made, what is demanded is the product. */
+static void mark_bought_in(struct trial_book *book) {
+    const struct scenario *scenario = book->scenario;
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        if (book->product[i])
+            return;
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        if (!scenario->demand[i].outlet)
+            book->product[scenario->demand[i].item] = book->bought_in[scenario->demand[i].item] =
+                true;
 }
 
-void trial_free(struct trial *trial) {
+/* Items a second of the supplies or demands of a scenario. */
+static double rate_of(const struct scenario *scenario, const struct scenario_stream *stream,
+                      uint32_t count, uint32_t item) {
+    double rate = 0;
+    for (uint32_t i = 0; i < count; i++)
+        if (stream[i].item == item && !stream[i].outlet && stream[i].every.mean_ticks > 0)
+            rate += (double)stream[i].batch * (double)scenario->ticks_per_second /
+                    (double)stream[i].every.mean_ticks;
+    return rate;
+}
+
+static double demanded_rate(const struct scenario *scenario, uint32_t item) {
+    return rate_of(scenario, scenario->demand, scenario->demand_count, item);
+}
+
+/* Of what is bought in no more can be had than is brought, if it is. */
+static void limit_bought_in(struct trial_book *book, uint32_t item) {
+    const struct scenario *scenario = book->scenario;
+    double brought = rate_of(scenario, scenario->supply, scenario->supply_count, item);
+    if (book->bought_in[item] && brought > 0 && brought < book->wanted[item])
+        book->wanted[item] = brought;
+}
+
+/* What is asked for, or can be made, whichever is less. */
+static void find_wanted(struct trial_book *book) {
+    const struct scenario *scenario = book->scenario;
+    for (uint32_t i = 0; i < scenario->item_count; i++) {
+        double asked = demanded_rate(scenario, i);
+        book->wanted[i] = asked > 0 ? asked : NAN;
+        book->has_demand |= book->product[i] && asked > 0;
+        limit_bought_in(book, i);
+    }
+    struct budget *budget = budget_new(scenario);
+    for (uint32_t i = 0; i < budget->product_count; i++) {
+        const struct budget_product *product = &budget->product[i];
+        double wanted = book->wanted[product->item];
+        if (product->is_known && !(wanted <= product->greatest))
+            book->wanted[product->item] = product->greatest;
+    }
+    budget_free(budget);
+}
+
+void trial_book_init(struct trial_book *book, const struct scenario *scenario, int64_t prove_ticks,
+                     bool show_progress) {
+    *book = (struct trial_book){.scenario = scenario,
+                                .prove_ticks = prove_ticks,
+                                .seeds = chance_is_drawn(scenario) ? TRIAL_SEEDS : 1,
+                                .show_progress = show_progress};
+    if (prove_ticks == NOT_GIVEN) {
+        int64_t least = TRIAL_PROVE_SECONDS * scenario->ticks_per_second;
+        book->prove_ticks = TRIAL_PROVE_RUNS * scenario->run_ticks;
+        book->prove_ticks = book->prove_ticks > least ? book->prove_ticks : least;
+    }
+    book->product = require_memory(scenario->item_count, sizeof *book->product);
+    book->bought_in = require_memory(scenario->item_count, sizeof *book->bought_in);
+    book->wanted = require_memory(scenario->item_count, sizeof *book->wanted);
+    layout_mark_products(scenario, book->product);
+    mark_bought_in(book);
+    find_wanted(book);
+}
+
+static void trial_free(struct trial *trial) {
     for (uint32_t i = 0; i < trial->set_count; i++)
         free(trial->set[i]);
     free(trial->set);
+    course_free(&trial->run);
     free(trial->starved);
-    free(trial->made);
-    *trial = (struct trial){0};
+    course_growth_free(trial->growth, trial->growth_count);
 }
 
-/* ---- one run ---- */
-
-struct course {
-    const struct scenario *scenario;
-    struct world *world;
-    struct starvation *starvation;
-    struct trial *trial;
-    bool last;
-};
-
-static void note_first(int64_t *first, int64_t tick) {
-    if (*first == NOT_GIVEN || tick < *first)
-        *first = tick;
+void trial_book_free(struct trial_book *book) {
+    for (uint32_t i = 0; i < book->count; i++)
+        trial_free(&book->trial[i]);
+    free(book->trial);
+    free(book->product);
+    free(book->bought_in);
+    free(book->wanted);
+    *book = (struct trial_book){0};
 }
 
-static void began(void *self, const struct event *event) {
-    struct course *course = self;
-    if (event->kind == EVENT_JAM)
-        note_first(&course->trial->any_jam, event->start_tick);
-    if (event->kind == EVENT_CLOGGED)
-        note_first(&course->trial->any_clog, event->start_tick);
-    if (event->kind == EVENT_STARVED)
-        starvation_began(course->starvation, event);
-}
-
-static void ended(void *self, const struct event *event) {
-    struct course *course = self;
-    if (event->kind == EVENT_JAM &&
-        (course->last || event->end_tick >= course->scenario->warm_up_ticks))
-        note_first(&course->trial->first_jam, event->start_tick);
-    if (event->kind == EVENT_CLOGGED && course->last)
-        note_first(&course->trial->open_clog, event->start_tick);
-    if (event->kind == EVENT_STARVED)
-        starvation_ended(course->starvation, event, course->last);
-}
-
-static void arm_changed(void *self, uint32_t arm) {
-    const struct course *course = self;
-    starvation_arm_changed(course->starvation, arm);
-}
-
-static void count_made(const struct course *course, int sign) {
-    for (uint32_t i = 0; i < course->scenario->item_count; i++)
-        course->trial->made[i] += sign * world_item_totals(course->world, i).made;
-}
-
-static void warm_up_ended(void *self) {
-    const struct course *course = self;
-    count_made(course, -1);
-}
-
-static void run_world(struct course *course) {
-    struct drive drive = {.scenario = course->scenario,
-                          .world = course->world,
-                          .starvation = course->starvation,
-                          .self = course,
-                          .warm_up_ended = warm_up_ended};
-    drive_until(&drive, course->scenario->run_ticks);
-    course->last = true;
-    world_report_open(course->world);
-    count_made(course, 1);
-}
-
-static void run_scenario(struct trial *trial, const struct scenario *scenario,
-                         const struct scenario *unchanged) {
-    struct world *world = world_new(scenario);
-    struct course course = {.scenario = scenario,
-                            .world = world,
-                            .starvation = starvation_new(scenario, world),
-                            .trial = trial};
-    struct listener listener = {
-        .self = &course, .began = began, .ended = ended, .arm_changed = arm_changed};
-    world_listen(world, &listener);
-    trial->made = require_memory(scenario->item_count, sizeof *trial->made);
-    trial->starved = require_memory(unchanged->station_count, sizeof *trial->starved);
-    run_world(&course);
-    for (uint32_t i = 0; i < unchanged->station_count && i < scenario->station_count; i++) {
-        trial->starved[i] = starvation_lasted(course.starvation, i);
-        trial->some_starved |= trial->starved[i];
+/* Whether the changes of a trial are the lines of `text`, from its change `from` on. */
+static bool are_lines_of(const struct trial *trial, uint32_t from, const char *text) {
+    for (uint32_t i = from; i < trial->set_count; i++) {
+        size_t length = strlen(trial->set[i]);
+        if (strncmp(text, trial->set[i], length) != 0 ||
+            text[length] != (i + 1 < trial->set_count ? '\n' : '\0'))
+            return false;
+        text += length + (text[length] == '\n');
     }
-    starvation_free(course.starvation);
-    world_free(world);
-    trial->done = interrupt_signal() == 0;
+    return *text == '\0';
 }
 
-/* A change that can't be read is no remedy: it was a guess. */
-static void run_one(const struct scenario *unchanged, struct trial *trial) {
-    struct faults faults = {0};
-    struct scenario *scenario =
-        read_scenario(unchanged->text, strlen(unchanged->text), "scenario.yaml",
-                      (const char *const *)trial->set, trial->set_count, &faults);
-    faults_free(&faults);
-    if (scenario != NULL && scenario->item_count == unchanged->item_count)
-        run_scenario(trial, scenario, unchanged);
-    scenario_free(scenario);
-}
-
-/* ---- many ---- */
-
-struct trials {
-    const struct scenario *scenario;
-    struct trial *trial;
-    _Atomic uint64_t done;
-    struct progress progress;
-};
-
-static bool run_piece(void *self, uint64_t piece) {
-    struct trials *trials = self;
-    run_one(trials->scenario, &trials->trial[piece]);
-    trials->done++;
+static bool begins_with(const struct trial *trial, const struct trial *first) {
+    if (trial->set_count < first->set_count)
+        return false;
+    for (uint32_t i = 0; i < first->set_count; i++)
+        if (strcmp(trial->set[i], first->set[i]) != 0)
+            return false;
     return true;
 }
 
-static void look(void *self) {
-    struct trials *trials = self;
-    progress_show(&trials->progress, (int64_t)trials->done * trials->scenario->run_ticks);
+static void add_set(struct trial *trial, const char *text, size_t length) {
+    char *set = require_memory(length + 1, 1);
+    memcpy(set, text, length);
+    trial->set = require_more_memory(trial->set, trial->set_count + 1, sizeof *trial->set);
+    trial->set[trial->set_count++] = set;
 }
 
-bool trial_run_all(const struct scenario *scenario, struct trial *trial, uint32_t count,
-                   bool show_progress) {
-    struct trials trials = {.scenario = scenario, .trial = trial};
-    progress_init(&trials.progress, (int64_t)count * scenario->run_ticks,
-                  scenario->ticks_per_second, show_progress);
-    struct pool_task task = {&trials, count, pool_processors(), run_piece, look};
-    pool_run(&task);
-    progress_end(&trials.progress);
+/* The trial of the changes of another one (NULL: none) and those in a text. */
+static uint32_t find_or_add(struct trial_book *book, const struct trial *first,
+                            const char *second) {
+    static const struct trial none;
+    struct trial trial = {.failed_tick = NOT_GIVEN, .met = NAN};
+    first = first != NULL ? first : &none;
+    for (uint32_t i = 0; i < book->count; i++)
+        if (begins_with(&book->trial[i], first) &&
+            are_lines_of(&book->trial[i], first->set_count, second))
+            return i;
+    for (uint32_t i = 0; i < first->set_count; i++)
+        add_set(&trial, first->set[i], strlen(first->set[i]));
+    while (*second != '\0') {
+        size_t length = strcspn(second, "\n");
+        add_set(&trial, second, length);
+        second += length + (second[length] == '\n');
+    }
+    if (book->count == book->capacity) {
+        book->capacity = 2 * book->capacity + 16;
+        book->trial = require_more_memory(book->trial, book->capacity, sizeof *book->trial);
+    }
+    book->trial[book->count] = trial;
+    return book->count++;
+}
+
+uint32_t trial_book_add(struct trial_book *book, const char *text) {
+    return find_or_add(book, NULL, text);
+}
+
+uint32_t trial_book_add_both(struct trial_book *book, uint32_t first, const char *second) {
+    return find_or_add(book, &book->trial[first], second);
+}
+
+uint32_t trial_book_add_without(struct trial_book *book, uint32_t trial, uint32_t set) {
+    char *text = NULL;
+    size_t length = 0;
+    FILE *out = open_memstream(&text, &length);
+    require(out != NULL);
+    for (uint32_t i = 0, put = 0; i < book->trial[trial].set_count; i++)
+        if (i != set)
+            fprintf(out, "%s%s", put++ > 0 ? "\n" : "", book->trial[trial].set[i]);
+    require(fclose(out) == 0);
+    uint32_t index = trial_book_add(book, text);
+    free(text);
+    return index;
+}
+
+/* ---- what came out ---- */
+
+int64_t trial_made(const struct trial_book *book, const struct trial *trial) {
+    int64_t made = 0;
+    for (uint32_t i = 0; i < book->scenario->item_count && trial->done; i++)
+        if (book->product[i])
+            made += book->bought_in[i] ? trial->run.taken[i] : trial->run.made[i];
+    return made;
+}
+
+double trial_per_minute(const struct trial_book *book, const struct trial *trial, uint32_t item) {
+    const struct scenario *scenario = book->scenario;
+    double minutes = (double)(scenario->run_ticks - scenario->warm_up_ticks) /
+                     (60 * (double)scenario->ticks_per_second);
+    int64_t count = book->bought_in[item] ? trial->run.taken[item] : trial->run.made[item];
+    return minutes > 0 ? (double)count / minutes : NAN;
+}
+
+/* The share of the demand for an item that was met; NAN: it is no product, or nobody asks for it.
+ * Where nothing was asked for after the warm-up, all of it was met. */
+static double share_met(const struct trial_book *book, const struct course *course, uint32_t item) {
+    if (!book->product[item] || demanded_rate(book->scenario, item) <= 0)
+        return NAN;
+    return course->asked[item] > 0 ? (double)course->met[item] / (double)course->asked[item] : 1;
+}
+
+/* What was had of a product, of what is asked for or can be made; NAN: it is none, or not known. */
+static double share_kept(const struct trial_book *book, const struct course *course, uint32_t item,
+                         int64_t ticks) {
+    double met = share_met(book, course, item), wanted = book->wanted[item];
+    double second = (double)book->scenario->ticks_per_second;
+    if (!book->product[item] || !(wanted > 0))
+        return NAN;
+    if (!isnan(met))
+        return met * demanded_rate(book->scenario, item) / wanted;
+    return ticks > 0 ? (double)course->made[item] * second / ((double)ticks * wanted) : NAN;
+}
+
+/* Where nothing is asked for, a halt by design may keep far less than could be made: the best trial
+ * is the measure. */
+static void note_best(struct trial_book *book, const struct trial *trial) {
+    double *best = &book->best_kept[trial->proved];
+    if (!book->has_demand && trial->kept > *best)
+        *best = trial->kept < 1 ? trial->kept : 1;
+}
+
+enum { KEPT_PERCENT = 90 };
+
+bool trial_keeps(const struct trial_book *book, const struct trial *trial, bool over_run) {
+    bool proved = trial->proved && !over_run;
+    double best = book->has_demand ? 1 : book->best_kept[proved];
+    return 100 * (proved ? trial->kept : trial->run_kept) >= KEPT_PERCENT * best;
+}
+
+static void judge_course(const struct trial_book *book, struct trial *trial,
+                         const struct course *course, int64_t end_tick) {
+    int64_t ticks = end_tick - book->scenario->warm_up_ticks;
+    for (uint32_t i = 0; i < book->scenario->item_count; i++) {
+        double met = share_met(book, course, i), kept = share_kept(book, course, i, ticks);
+        if (!(trial->met <= met) && !isnan(met))
+            trial->met = met;
+        if (kept < trial->kept)
+            trial->kept = kept;
+    }
+}
+
+/* ---- runs ---- */
+
+/* One run of a trial: of a proof, with a seed, as written or as if all went on. */
+struct piece {
+    uint32_t trial;
+    uint32_t seed; /* added to the scenario's */
+    bool proves, goes_on;
+    bool changed; /* it was made to go on: else it is nothing new */
+    struct course course;
+    struct proof *proof;
+};
+
+/* What the runs of one proof share. */
+struct proof {
+    uint32_t trial;
+    _Atomic int64_t earliest;
+    bool ran_out;
+};
+
+struct work {
+    const struct trial_book *book;
+    struct piece *piece;
+    uint32_t count;
+    struct progress progress;
+    atomic_uint done;
+};
+
+/* A change that can't be read is no remedy: it was a guess. */
+struct scenario *trial_scenario(const struct trial_book *book, const struct trial *trial) {
+    const char *text = book->scenario->text;
+    struct faults faults = {0};
+    struct scenario *scenario =
+        read_scenario(text, strlen(text), "scenario.yaml", (const char *const *)trial->set,
+                      trial->set_count, &faults);
+    faults_free(&faults);
+    if (scenario != NULL && scenario->item_count == book->scenario->item_count &&
+        scenario->station_count >= book->scenario->station_count)
+        return scenario;
+    scenario_free(scenario);
+    return NULL;
+}
+
+static bool do_piece(void *self, uint64_t number) {
+    struct work *work = self;
+    struct piece *piece = &work->piece[number];
+    const struct trial_book *book = work->book;
+    struct scenario *scenario = trial_scenario(book, &book->trial[piece->trial]);
+    if (scenario != NULL && piece->goes_on)
+        piece->changed = course_make_go_on(scenario, book->scenario->run_ticks);
+    if (scenario != NULL && (piece->changed || !piece->goes_on)) {
+        scenario->seed += piece->seed;
+        if (piece->proves)
+            scenario->run_ticks = book->prove_ticks;
+        course_run(&piece->course, scenario, piece->proves ? &piece->proof->earliest : NULL);
+    }
+    scenario_free(scenario);
+    atomic_fetch_add(&work->done, 1);
     return interrupt_signal() == 0;
+}
+
+static void show(void *self) {
+    struct work *work = self;
+    progress_show(&work->progress,
+                  (int64_t)atomic_load(&work->done) * work->progress.last_tick / work->count);
+}
+
+static bool do_all(const struct trial_book *book, struct piece *piece, uint32_t count) {
+    struct work work = {.book = book, .piece = piece, .count = count};
+    struct pool_task task = {
+        .self = &work, .count = count, .jobs = pool_processors(), .work = do_piece, .look = show};
+    if (count == 0)
+        return interrupt_signal() == 0;
+    progress_init(&work.progress, (int64_t)count * book->scenario->run_ticks,
+                  book->scenario->ticks_per_second, book->show_progress);
+    bool whole = pool_run(&task);
+    progress_end(&work.progress);
+    return whole;
+}
+
+/* ---- over the run ---- */
+
+static void take_run(struct trial_book *book, struct piece *piece) {
+    struct trial *trial = &book->trial[piece->trial];
+    trial->done = true;
+    trial->run = piece->course;
+    trial->proved_ticks = book->scenario->run_ticks;
+    trial->seeds = 1;
+    trial->kept = INFINITY;
+    trial->met = NAN;
+    judge_course(book, trial, &trial->run, book->scenario->run_ticks);
+    trial->run_kept = trial->kept;
+    if (trial->run.first_jam == NOT_GIVEN)
+        note_best(book, trial);
+}
+
+bool trial_book_run(struct trial_book *book, const uint32_t *index, uint32_t count) {
+    struct piece *piece = require_memory(count, sizeof *piece);
+    uint32_t pieces = 0;
+    for (uint32_t i = 0; i < count; i++)
+        if (!book->trial[index[i]].done)
+            piece[pieces++] = (struct piece){.trial = index[i]};
+    bool whole = do_all(book, piece, pieces);
+    for (uint32_t i = 0; i < pieces; i++)
+        if (whole && piece[i].course.whole && !book->trial[piece[i].trial].done)
+            take_run(book, &piece[i]);
+        else
+            course_free(&piece[i].course);
+    free(piece);
+    return whole;
+}
+
+/* ---- proofs ---- */
+
+static void note_failure(struct trial *trial, int64_t tick, const struct piece *piece) {
+    if (tick == NOT_GIVEN || (trial->failed_tick != NOT_GIVEN && tick >= trial->failed_tick))
+        return;
+    trial->failed_tick = tick;
+    trial->failed_seed = piece->seed;
+    trial->failed_going_on = piece->goes_on;
+}
+
+/* What a run of a proof says of how things go on. */
+static void take_rates(const struct trial_book *book, struct trial *trial, struct piece *piece) {
+    if (piece->seed == 0) {
+        trial->kept = INFINITY;
+        trial->met = NAN;
+        memset(trial->starved, 0, book->scenario->station_count * sizeof(bool));
+        course_growth_free(trial->growth, trial->growth_count);
+        trial->growth = piece->course.growth;
+        trial->growth_count = piece->course.growth_count;
+        piece->course.growth = NULL;
+        piece->course.growth_count = 0;
+    }
+    for (uint32_t i = 0; i < book->scenario->station_count; i++)
+        trial->starved[i] |= piece->course.starved[i];
+    judge_course(book, trial, &piece->course, book->prove_ticks);
+}
+
+/* The runs of all proofs in one of the two ways. */
+static bool go_one_way(struct trial_book *book, struct proof *proof, uint32_t count, bool goes_on,
+                       struct piece *piece) {
+    uint32_t pieces = 0;
+    for (uint32_t i = 0; i < count; i++)
+        for (uint32_t seed = 0; seed < book->seeds; seed++)
+            piece[pieces++] = (struct piece){.trial = proof[i].trial,
+                                             .seed = seed,
+                                             .proves = true,
+                                             .goes_on = goes_on,
+                                             .proof = &proof[i]};
+    return do_all(book, piece, pieces);
+}
+
+/* What is known after one of the two ways. */
+static void note_way(struct trial_book *book, struct piece *piece) {
+    struct trial *trial = &book->trial[piece->trial];
+    note_failure(trial, piece->course.first_jam, piece);
+    if (piece->course.whole)
+        note_failure(trial, piece->course.blamed_clog, piece);
+    trial->ran_out |= piece->course.ran_out;
+}
+
+/* Whether a scenario has something that ends within the run. */
+static bool has_ends(const struct scenario *scenario) {
+    for (uint32_t i = 0; i < scenario->supply_count; i++)
+        if (scenario->supply[i].until_tick <= scenario->run_ticks)
+            return true;
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        if (scenario->demand[i].until_tick <= scenario->run_ticks)
+            return true;
+    return false;
+}
+
+static void begin_proofs(struct trial_book *book, const uint32_t *index, uint32_t count,
+                         struct proof *proof, uint32_t *proofs) {
+    for (uint32_t i = 0; i < count; i++) {
+        struct trial *trial = &book->trial[index[i]];
+        if (!trial->done || trial->proved)
+            continue;
+        trial->proved = true;
+        trial->failed_tick = NOT_GIVEN;
+        trial->proved_ticks = book->prove_ticks;
+        trial->seeds = book->seeds;
+        trial->starved = require_memory(book->scenario->station_count + 1, sizeof(bool));
+        proof[(*proofs)++] = (struct proof){.trial = index[i], .earliest = INT64_MAX};
+    }
+}
+
+/* Takes over what came of the way that counts for rates: how things go on, where that is another
+ * way than the written one. */
+static void take_way(struct trial_book *book, struct piece *piece, uint32_t pieces) {
+    for (uint32_t i = 0; i < pieces; i++) {
+        struct trial *trial = &book->trial[piece[i].trial];
+        if (trial->failed_tick == NOT_GIVEN && piece[i].course.whole)
+            take_rates(book, trial, &piece[i]);
+    }
+}
+
+static void free_pieces(struct piece *piece, uint32_t pieces) {
+    for (uint32_t i = 0; i < pieces; i++)
+        course_free(&piece[i].course);
+    free(piece);
+}
+
+static uint32_t keep_open_proofs(const struct trial_book *book, struct proof *proof,
+                                 uint32_t count) {
+    uint32_t kept = 0;
+    for (uint32_t i = 0; i < count; i++) {
+        const struct trial *trial = &book->trial[proof[i].trial];
+        if (trial->failed_tick == NOT_GIVEN && (trial->ran_out || has_ends(book->scenario)))
+            proof[kept++] = (struct proof){.trial = proof[i].trial, .earliest = INT64_MAX};
+    }
+    return kept;
+}
+
+/* As written first; then, of what came through, as it would go on. */
+static bool prove_both_ways(struct trial_book *book, struct proof *proof, uint32_t count) {
+    bool whole = true;
+    for (int way = 0; way < 2 && count > 0 && whole; way++) {
+        uint32_t pieces = count * book->seeds;
+        struct piece *piece = require_memory(pieces, sizeof *piece);
+        whole = go_one_way(book, proof, count, way == 1, piece);
+        for (uint32_t i = 0; i < pieces && whole; i++)
+            note_way(book, &piece[i]);
+        if (whole)
+            take_way(book, piece, pieces);
+        free_pieces(piece, pieces);
+        count = keep_open_proofs(book, proof, count);
+    }
+    return whole;
+}
+
+/* Without proofs the run is all there is. */
+static void let_run_prove(struct trial *trial, struct trial_book *book) {
+    trial->proved = true;
+    trial->failed_tick = trial->run.first_jam;
+    note_failure(trial, trial->run.blamed_clog, &(struct piece){0});
+    trial->ran_out = trial->run.ran_out;
+    trial->starved = require_memory(book->scenario->station_count + 1, sizeof(bool));
+    memcpy(trial->starved, trial->run.starved, book->scenario->station_count * sizeof(bool));
+    if (trial->failed_tick == NOT_GIVEN)
+        note_best(book, trial);
+}
+
+bool trial_book_prove(struct trial_book *book, const uint32_t *index, uint32_t count) {
+    struct proof *proof = require_memory(count, sizeof *proof);
+    uint32_t proofs = 0, *all = require_memory(count, sizeof *all);
+    bool whole = true;
+    if (book->prove_ticks > 0)
+        begin_proofs(book, index, count, proof, &proofs);
+    for (uint32_t i = 0; i < count && book->prove_ticks == 0; i++)
+        if (book->trial[index[i]].done && !book->trial[index[i]].proved)
+            let_run_prove(&book->trial[index[i]], book);
+    for (uint32_t i = 0; i < proofs; i++)
+        all[i] = proof[i].trial;
+    whole = prove_both_ways(book, proof, proofs);
+    for (uint32_t i = 0; i < proofs && whole; i++)
+        if (book->trial[all[i]].failed_tick == NOT_GIVEN)
+            note_best(book, &book->trial[all[i]]);
+    free(proof);
+    free(all);
+    return whole;
 }

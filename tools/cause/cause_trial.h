@@ -1,32 +1,90 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/cause_trial.h - a run of the same scenario with a change, to see what the change is
- * good for. Many run side by side, a world each; what comes out hangs on nothing but the scenario
- * and the change. */
+/* tools/cause/cause_trial.h - changes of a scenario, each tried by running again: first over the
+ * run itself, then, if it is to be proved, on to a far horizon with several seeds, as written and
+ * as if what ended in the run had gone on. Many run side by side; what comes out hangs on nothing
+ * but the scenario and the change. */
 #pragma once
 
 #include <stdbool.h>
 #include <stdint.h>
 
 #include "model/scenario/scenario.h"
+#include "tools/cause/trial_course.h"
+
+/* Seeds of a proof where the scenario draws by chance: the run's and those after it. */
+enum { TRIAL_SEEDS = 8 };
+/* The least horizon of a proof, in seconds; and in runs. */
+enum { TRIAL_PROVE_SECONDS = 12 * 3600, TRIAL_PROVE_RUNS = 10 };
 
 struct trial {
-    char **set; /* as --set takes them */
-    uint32_t set_count, set_capacity;
-    bool done;         /* it could be read, and ran to its end */
-    int64_t first_jam; /* start of the first jam that the verdict counts; NOT_GIVEN: none */
-    int64_t any_jam;   /* the same of any jam */
-    int64_t any_clog;  /* of any clog */
-    int64_t open_clog; /* of one that lasts at the end */
-    bool *starved;     /* of each station of the unchanged scenario: a starvation lasted */
-    bool some_starved;
-    int64_t *made; /* of each item since the warm-up */
+    char **set; /* as --set takes them; none: the unchanged scenario */
+    uint32_t set_count;
+    bool done;         /* it could be read, and was run to the end of the run */
+    struct course run; /* over the run itself */
+    double run_kept;   /* as `kept`, of the run */
+
+    bool proved;          /* its proof was run, to the end or to the first jam */
+    int64_t proved_ticks; /* the horizon; without a proof the run's length */
+    uint32_t seeds;
+    int64_t failed_tick;  /* of a proof: first jam, deadlock or clog in all of it; NOT_GIVEN */
+    uint32_t failed_seed; /* of the run in which that came: added to the scenario's */
+    bool failed_going_on; /* that run was not as written, but as it would go on */
+    bool *starved;        /* [station] a starvation lasted in the proof */
+    bool ran_out; /* a stock that only lay there at the start ran out before the horizon: it was
+                     proved as well with one that lasts */
+    /* over the proof as it goes on; those of the run where there is no proof, or it failed */
+    double met;  /* least share of the demand met of any product; NAN: no demand */
+    double kept; /* least share of what can be made or is asked for, whichever is less;
+                    INFINITY: no product */
+    struct course_growth *growth; /* of the run's seed */
+    uint32_t growth_count;
 };
 
-/* A trial of the changes in `text`, one a line. */
-void trial_init(struct trial *trial, const char *text);
-void trial_free(struct trial *trial);
+/* All trials of a scenario. */
+struct trial_book {
+    const struct scenario *scenario;
+    int64_t prove_ticks; /* 0: no proofs */
+    uint32_t seeds;
+    bool show_progress;
+    bool *product;   /* [item] also one that is demanded and not made, if nothing else is */
+    bool *bought_in; /* [item] a product of that kind: counted as it is taken */
+    double *wanted;  /* [item] of a product: what is asked for or can be made, whichever is less,
+                        items a second; NAN: not known */
+    bool has_demand; /* some product is asked for */
+    double best_kept[2]; /* greatest `kept` of a trial that came through its run, its proof; at most
+                            1 */
+    struct trial *trial; /* moves as it grows: keep indices */
+    uint32_t count, capacity;
+};
 
-/* Runs them all, on as many threads as there are processors. `show_progress`: progress may be
- * drawn. False: a signal stopped it. */
-bool trial_run_all(const struct scenario *scenario, struct trial *trial, uint32_t count,
-                   bool show_progress);
+/* An empty book. `prove_ticks`: how far proofs go; NOT_GIVEN: 12 h or ten runs, whichever is
+ * longer; 0: no proofs. The scenario must outlive it. Freed with trial_book_free. */
+void trial_book_init(struct trial_book *book, const struct scenario *scenario, int64_t prove_ticks,
+                     bool show_progress);
+void trial_book_free(struct trial_book *book);
+
+/* The trial of the changes in `text`, one a line ("": none); a new one where there is none yet. */
+uint32_t trial_book_add(struct trial_book *book, const char *text);
+/* That of the changes of a trial and more. */
+uint32_t trial_book_add_both(struct trial_book *book, uint32_t first, const char *second);
+
+/* That of the changes of a trial but one. */
+uint32_t trial_book_add_without(struct trial_book *book, uint32_t trial, uint32_t set);
+
+/* The changed scenario of a trial, freed with scenario_free; NULL: it can't be read. */
+struct scenario *trial_scenario(const struct trial_book *book, const struct trial *trial);
+
+/* Runs those of a list that have not been run; proves those that have not been proved. Without
+ * proofs (prove_ticks 0) the run is the proof. False: a signal stopped it. */
+bool trial_book_run(struct trial_book *book, const uint32_t *index, uint32_t count);
+bool trial_book_prove(struct trial_book *book, const uint32_t *index, uint32_t count);
+
+/* What was made of a product in a minute after the warm-up, over the run (of one that is bought in:
+ * taken); NAN: the run is no longer than its warm-up. */
+double trial_per_minute(const struct trial_book *book, const struct trial *trial, uint32_t item);
+/* All products together, in items. */
+int64_t trial_made(const struct trial_book *book, const struct trial *trial);
+/* Whether nine tenths are kept of what is asked for or can be made, whichever is less; where
+ * nothing is asked for, of what the best trial makes, if that is less still. Over the run, or over
+ * the proof if there is one. */
+bool trial_keeps(const struct trial_book *book, const struct trial *trial, bool over_run);

@@ -16,6 +16,9 @@
 
 enum { TEXT_MOST = 4096, NAME_MOST = 160 };
 
+/* How a demand is told to take what there is and to owe nothing. */
+#define OUTLET "outlet: true"
+
 /* How much a change is: of a number, of a bound that goes, of a gate, of a new part. */
 enum { SIZE_NUMBER = 10, SIZE_KEY = 12, SIZE_GATE = 14, SIZE_REMOVAL = 16, SIZE_PART = 20 };
 
@@ -23,10 +26,19 @@ struct guessing {
     const struct cause_case *self;
     const struct scenario *scenario;
     const struct root *root;
+    uint32_t root_index;
+    enum remedy_rank rank;
     bool proves;
-    candidate_sink *take;
-    void *taker;
+    remedy_sink *add;
+    void *sink;
 };
+
+/* The same, for what is less, or more, than usual. */
+static struct guessing ranked(const struct guessing *guessing, enum remedy_rank rank) {
+    struct guessing other = *guessing;
+    other.rank = rank;
+    return other;
+}
 
 static void guess(const struct guessing *guessing, uint32_t size, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
@@ -37,7 +49,9 @@ static void guess(const struct guessing *guessing, uint32_t size, const char *fo
     int length = vsnprintf(text, sizeof text, format, arguments);
     va_end(arguments);
     if (length > 0 && (size_t)length < sizeof text)
-        guessing->take(guessing->taker, &(struct remedy_candidate){text, size, guessing->proves});
+        guessing->add(guessing->sink,
+                      &(struct remedy_candidate){text, size, guessing->rank, guessing->proves,
+                                                 guessing->root_index});
 }
 
 /* ---- words of a scenario ---- */
@@ -125,10 +139,6 @@ static int64_t swing_ticks(const struct scenario_arm *arm) {
     return arm->swing.kind == SPAN_FIXED ? arm->swing.ticks : arm->swing.mean_ticks;
 }
 
-static int64_t interval_ticks(const struct scenario_stream *stream) {
-    return stream->every.kind == SPAN_FIXED ? stream->every.ticks : stream->every.mean_ticks;
-}
-
 /* ---- incidents ---- */
 
 static bool gate_has(const struct scenario *scenario, uint32_t gate, uint32_t leaf) {
@@ -143,8 +153,18 @@ static bool gate_has(const struct scenario *scenario, uint32_t gate, uint32_t le
 
 static void take_incident_away(const struct guessing *guessing, uint32_t index) {
     char path[WAIT_WORDS_BYTES];
-    guess(guessing, SIZE_NUMBER, "%s=null",
+    struct guessing expert = ranked(guessing, REMEDY_EXPERT);
+    guess(&expert, SIZE_NUMBER, "%s=null",
           wait_words_incident_path(guessing->scenario, index, path));
+}
+
+/* Nobody drops an item there. */
+static void leave_lane_alone(const struct guessing *guessing, uint32_t track, uint32_t item) {
+    const struct scenario *scenario = guessing->scenario;
+    for (uint32_t i = 0; i < scenario->incident_count; i++)
+        if (scenario->incident[i].kind == INCIDENT_DROP && scenario->incident[i].item == item &&
+            is_on_track(scenario, scenario->incident[i].track, track))
+            take_incident_away(guessing, i);
 }
 
 /* Nobody changes the capacity of a chest. */
@@ -215,45 +235,44 @@ static void guess_more_room(const struct guessing *guessing, uint32_t chest, uin
     static const int64_t times[] = {2, 5, 20};
     const struct scenario_chest *self = &guessing->scenario->chest[chest];
     int64_t limit = item != NO_INDEX ? limit_of(guessing->scenario, chest, item) : NO_LIMIT;
+    struct guessing expert = ranked(guessing, REMEDY_EXPERT);
     for (int i = 0; i < 3; i++) {
         if (self->capacity != NO_LIMIT)
-            guess(guessing, SIZE_NUMBER, "chests.%s.capacity=%lld", self->name,
+            guess(&expert, SIZE_NUMBER, "chests.%s.capacity=%lld", self->name,
                   (long long)(times[i] * (self->capacity > 0 ? self->capacity : 1)));
         if (limit != NO_LIMIT)
-            guess(guessing, SIZE_NUMBER, "chests.%s.limits.%s=%lld", self->name,
+            guess(&expert, SIZE_NUMBER, "chests.%s.limits.%s=%lld", self->name,
                   item_name(guessing, item), (long long)(times[i] * (limit > 0 ? limit : 1)));
     }
     leave_room_alone(guessing, chest);
 }
 
-/* A demand that ends goes on; one that is slow comes more often; where there is none, somebody
- * comes once a minute and empties the chest. */
+static bool is_demanded_at(const struct scenario *scenario, uint32_t chest, uint32_t item) {
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        if (scenario->demand[i].chest == chest && scenario->demand[i].item == item)
+            return true;
+    return false;
+}
+
+/* Somebody comes once a minute and empties the chest. What is ordered stays as it is; where orders
+ * come for the same, that is not the first thing to do. */
 static void guess_outlet(const struct guessing *guessing, uint32_t chest, uint32_t item) {
     const struct scenario *scenario = guessing->scenario;
-    char text[QUANTITY_TEXT_SIZE + 4], name[NAME_MOST];
-    bool has_one = false;
-    for (uint32_t i = 0; i < scenario->demand_count; i++) {
-        const struct scenario_stream *demand = &scenario->demand[i];
-        if (demand->chest != chest || (item != NO_INDEX && demand->item != item))
-            continue;
-        has_one = true;
-        if (demand->until_tick != NO_LIMIT)
-            guess(guessing, SIZE_KEY, "demands.%s.until=null", demand->name);
-        for (int64_t by = 2; by <= 8 && demand->until_tick == NO_LIMIT; by *= 2)
-            guess(guessing, SIZE_NUMBER, "demands.%s.every=%s", demand->name,
-                  seconds(guessing, interval_ticks(demand) / by, text));
-    }
+    char name[NAME_MOST];
     int64_t batch = scenario->chest[chest].capacity;
-    if (!has_one && item != NO_INDEX)
-        guess(guessing, SIZE_PART,
-              "demands.%s={chest: %s, item: %s, every: 1 min, batch: %lld, when_short: lose}",
-              new_name(guessing, item_name(guessing, item), "carter", name),
-              scenario->chest[chest].name, item_name(guessing, item),
-              (long long)(batch != NO_LIMIT ? batch : 100));
+    if (item == NO_INDEX)
+        return;
+    struct guessing own =
+        ranked(guessing, is_demanded_at(scenario, chest, item) ? REMEDY_HAPPENS : REMEDY_EXPERT);
+    guess(
+        &own, SIZE_PART, "demands.%s={chest: %s, item: %s, every: 1 min, batch: %lld, " OUTLET "}",
+        new_name(guessing, item_name(guessing, item), "carter", name), scenario->chest[chest].name,
+        item_name(guessing, item), (long long)(batch != NO_LIMIT ? batch : 100));
 }
 
 /* What fills the chest from outside stops in time, so that room is left for what comes back. */
-static void guess_supply_gates(const struct guessing *guessing, uint32_t chest) {
+static void guess_supply_gates(const struct guessing *usual, uint32_t chest) {
+    struct guessing expert = ranked(usual, REMEDY_EXPERT), *guessing = &expert;
     const struct scenario *scenario = guessing->scenario;
     int64_t capacity = scenario->chest[chest].capacity;
     for (uint32_t i = 0; i < scenario->supply_count; i++) {
@@ -269,6 +288,33 @@ static void guess_supply_gates(const struct guessing *guessing, uint32_t chest) 
             guess(guessing, SIZE_NUMBER, "supplies.%s.gate.below=%lld", supply->name,
                   (long long)(scenario->gate[supply->gate].threshold / 2));
     }
+}
+
+/* Whether an arm brings an item to a chest: one that names few, since one that names all brings
+ * what happens to lie where it takes. */
+static bool is_brought_to(const struct scenario *scenario, uint32_t chest, uint32_t item) {
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (is_chest(scenario->arm[i].to, chest) && layout_may_carry(&scenario->arm[i], item))
+            return true;
+    return false;
+}
+
+/* A tray for several kinds that fills with one of them: each gets its share. */
+static void guess_shared_limits(const struct guessing *usual, uint32_t chest) {
+    const struct scenario *scenario = usual->scenario;
+    struct guessing guessing = ranked(usual, REMEDY_EXPERT);
+    char limits[TEXT_MOST / 2] = "";
+    int64_t kinds = 0, capacity = scenario->chest[chest].capacity;
+    if (capacity == NO_LIMIT || scenario->chest[chest].limits.count > 0)
+        return;
+    for (uint32_t item = 0; item < scenario->item_count; item++)
+        kinds += is_brought_to(scenario, chest, item);
+    for (uint32_t item = 0; item < scenario->item_count && kinds > 1; item++)
+        if (is_brought_to(scenario, chest, item))
+            append(limits, "%s%s: %lld", limits[0] != '\0' ? ", " : "", scenario->item[item].name,
+                   (long long)(capacity / kinds));
+    if (kinds > 1 && kinds <= 12 && capacity >= kinds)
+        guess(&guessing, SIZE_GATE, "chests.%s.limits={%s}", scenario->chest[chest].name, limits);
 }
 
 static void guess_for_chest(const struct guessing *guessing, uint32_t chest, uint32_t item) {
@@ -368,9 +414,10 @@ static void guess_clearer(const struct guessing *guessing, uint32_t track, uint3
     const struct scenario *scenario = guessing->scenario;
     char box[NAME_MOST], clearer[NAME_MOST], place[NAME_MOST], text[QUANTITY_TEXT_SIZE + 4];
     const char *name = item_name(guessing, item);
+    struct guessing expert = ranked(guessing, REMEDY_EXPERT);
     new_name(guessing, name, "box", box);
     new_name(guessing, name, "clearer", clearer);
-    guess(guessing, 2 * SIZE_PART,
+    guess(&expert, 2 * SIZE_PART,
           "chests.%s={}\narms.%s={from: %s, to: %s, items: [%s], swing: %s}", box, clearer,
           track_at(guessing, track, cell_behind_takers(scenario, track, item), place), box, name,
           seconds(guessing, quickest_swing(scenario, track), text));
@@ -388,7 +435,8 @@ static void append_items(const struct guessing *guessing, const struct scenario_
 }
 
 /* A taker that puts into a chest takes this one too; a feeder that brings it leaves it alone. */
-static void guess_items(const struct guessing *guessing, uint32_t track, uint32_t item) {
+static void guess_items(const struct guessing *usual, uint32_t track, uint32_t item) {
+    struct guessing expert = ranked(usual, REMEDY_EXPERT), *guessing = &expert;
     const struct scenario *scenario = guessing->scenario;
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         const struct scenario_arm *arm = &scenario->arm[i];
@@ -423,17 +471,71 @@ static bool is_gated_by(const struct scenario *scenario, uint32_t arm, enum read
            gate->item == item;
 }
 
-/* Writes gates that would hold a feeder of an item whose takers put it into `to`. */
-static void guess_gates_at_chest(const struct guessing *guessing, uint32_t feeder, uint32_t chest,
+/* The change that gives a feeder a gate, beside the one that it has, which holds it for a reason of
+ * its own. */
+static void append_gate_for(const struct scenario *scenario, uint32_t feeder, const char *gate,
+                            char *text) {
+    const struct scenario_arm *arm = &scenario->arm[feeder];
+    if (arm->gate == NO_INDEX) {
+        append(text, "arms.%s.gate=%s", arm->name, gate);
+        return;
+    }
+    append(text, "arms.%s.gate={all: [", arm->name);
+    append_gate(scenario, arm->gate, text);
+    append(text, ", %s]}", gate);
+}
+
+static void guess_gate(const struct guessing *guessing, uint32_t feeder, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+static void guess_gate(const struct guessing *guessing, uint32_t feeder, const char *format, ...) {
+    char gate[TEXT_MOST / 4], text[TEXT_MOST / 2] = "";
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(gate, sizeof gate, format, arguments);
+    va_end(arguments);
+    append_gate_for(guessing->scenario, feeder, gate, text);
+    guess(guessing, SIZE_GATE, "%s", text);
+}
+
+static bool brings(const struct guessing *guessing, uint32_t feeder, uint32_t item) {
+    return layout_may_carry(&guessing->scenario->arm[feeder], item);
+}
+
+/* Writes gates that would hold a feeder of an item whose takers put it into `to`. Of its own item
+ * that is what ends the trouble; of what is made of it, it halts in time at best. */
+static void guess_gates_at_chest(const struct guessing *usual, uint32_t feeder, uint32_t chest,
                                  uint32_t item) {
-    const struct scenario *scenario = guessing->scenario;
+    const struct scenario *scenario = usual->scenario;
+    struct guessing guessing =
+        ranked(usual, brings(usual, feeder, item) ? REMEDY_EXPERT : REMEDY_USUAL);
     int64_t below = threshold_for(scenario, chest);
     if (is_gated_by(scenario, feeder, READS_CHEST, chest, item))
         return;
     for (int64_t part = 1; part <= 2 && (part == 1 || below > 2); part++)
-        guess(guessing, SIZE_GATE, "arms.%s.gate={chest: %s, item: %s, below: %lld}",
-              scenario->arm[feeder].name, scenario->chest[chest].name, item_name(guessing, item),
-              (long long)(below / part));
+        guess_gate(&guessing, feeder, "{chest: %s, item: %s, below: %lld}",
+                   scenario->chest[chest].name, item_name(&guessing, item),
+                   (long long)(below / part));
+}
+
+/* A gate that counts the feeder's own item where it rides: so many that others find places. */
+static void guess_gates_on_track(const struct guessing *usual, uint32_t feeder, uint32_t track,
+                                 uint32_t item) {
+    const struct scenario *scenario = usual->scenario;
+    struct guessing guessing = ranked(usual, REMEDY_EXPERT);
+    bool is_line = track >= scenario->lane_count;
+    int64_t places = layout_track_cells(scenario, track) / scenario->item[item].length, kinds = 1;
+    if (is_gated_by(scenario, feeder, is_line ? READS_LINE : READS_LANE,
+                    is_line ? track - scenario->lane_count : track, item))
+        return;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        kinds += i != feeder && is_on_track(scenario, scenario->arm[i].to, track);
+    for (int64_t part = 2; part <= 8; part *= 4)
+        if (places / (part * kinds) > 0)
+            guess_gate(&guessing, feeder, "{%s: %s, item: %s, below: %lld}",
+                       is_line ? "line" : "lane",
+                       is_line ? scenario->line[track - scenario->lane_count].name
+                               : scenario->lane[track].full_name,
+                       item_name(&guessing, item), (long long)(places / (part * kinds)));
 }
 
 static int64_t taken_in_batch(const struct scenario_station *station, uint32_t item) {
@@ -443,16 +545,16 @@ static int64_t taken_in_batch(const struct scenario_station *station, uint32_t i
     return 0;
 }
 
-static void guess_gates_at_station(const struct guessing *guessing, uint32_t feeder,
-                                   uint32_t station, uint32_t item) {
+static void guess_gates_at_station(const struct guessing *usual, uint32_t feeder, uint32_t station,
+                                   uint32_t item) {
+    struct guessing expert = ranked(usual, REMEDY_EXPERT), *guessing = &expert;
     const struct scenario_station *self = &guessing->scenario->station[station];
     int64_t batch = taken_in_batch(self, item), most = batch * self->ahead;
     if (batch == 0 || is_gated_by(guessing->scenario, feeder, READS_STATION_INPUT, station, item))
         return;
     for (int64_t below = most; below > 0; below = below > batch ? batch : 0)
-        guess(guessing, SIZE_GATE, "arms.%s.gate={station: %s, input: %s, below: %lld}",
-              guessing->scenario->arm[feeder].name, self->name, item_name(guessing, item),
-              (long long)below);
+        guess_gate(guessing, feeder, "{station: %s, input: %s, below: %lld}", self->name,
+                   item_name(guessing, item), (long long)below);
 }
 
 /* The chests in which the products of a station end. */
@@ -489,13 +591,14 @@ static void guess_gates_towards(const struct guessing *guessing, uint32_t feeder
 static void guess_gates_of_others(const struct guessing *guessing, uint32_t feeder,
                                   uint32_t track) {
     const struct scenario *scenario = guessing->scenario;
+    struct guessing happens = ranked(guessing, REMEDY_HAPPENS);
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         const struct scenario_arm *arm = &scenario->arm[i];
         char gate[TEXT_MOST / 2] = "";
         if (i == feeder || arm->gate == NO_INDEX || !is_on_track(scenario, arm->to, track))
             continue;
         append_gate(scenario, arm->gate, gate);
-        guess(guessing, SIZE_GATE, "arms.%s.gate=%s", scenario->arm[feeder].name, gate);
+        guess_gate(&happens, feeder, "%s", gate);
     }
 }
 
@@ -522,8 +625,9 @@ static void guess_gates_for_all(const struct guessing *guessing, uint32_t track)
             break;
         }
     }
+    struct guessing expert = ranked(guessing, REMEDY_EXPERT);
     if (count > 1)
-        guess(guessing, count * SIZE_GATE, "%s", text);
+        guess(&expert, count * SIZE_GATE, "%s", text);
 }
 
 static void guess_below(const struct guessing *guessing, const char *feeder, int64_t below,
@@ -566,6 +670,7 @@ static void guess_for_feeder(const struct guessing *guessing, uint32_t feeder, u
         if (is_on_track(scenario, scenario->arm[i].from, track) &&
             layout_may_carry(&scenario->arm[i], item))
             guess_gates_towards(guessing, feeder, scenario->arm[i].to, item);
+    guess_gates_on_track(guessing, feeder, track, item);
     guess_gates_of_others(guessing, feeder, track);
     guess_clearer(&helps, track, item);
     guess_slower(guessing, feeder, 0);
@@ -579,7 +684,8 @@ static bool stops(const struct scenario_incident *incident, struct part part) {
            incident->actor.index == part.index;
 }
 
-static void guess_no_breaks(const struct guessing *guessing, struct part part) {
+static void guess_no_breaks(const struct guessing *usual, struct part part) {
+    struct guessing expert = ranked(usual, REMEDY_EXPERT), *guessing = &expert;
     const char *section = section_of(part.kind), *name = name_of(guessing, part);
     if (part.kind == PART_DEMAND || !scenario_part_breaks(guessing->scenario, part)->present)
         return;
@@ -616,7 +722,8 @@ static void guess_new_supply(const struct guessing *guessing, uint32_t chest, ui
               (long long)used_per_minute(guessing->scenario, item));
 }
 
-static void guess_supply(const struct guessing *guessing, struct part subject, uint32_t item) {
+static void guess_supply(const struct guessing *usual, struct part subject, uint32_t item) {
+    struct guessing expert = ranked(usual, REMEDY_EXPERT), *guessing = &expert;
     const struct scenario *scenario = guessing->scenario;
     if (subject.kind == PART_CHEST)
         guess_new_supply(guessing, subject.index, item);
@@ -654,6 +761,46 @@ static void guess_opening(const struct guessing *guessing, struct part subject) 
     guess(guessing, SIZE_REMOVAL, "%s.%s.gate=null", section, name);
 }
 
+/* ---- what is made, and has no room ---- */
+
+/* Whether an arm brings something from outside to a track that goes into a product. */
+static bool feeds_product(const struct scenario *scenario, uint32_t arm, uint32_t item) {
+    const struct scenario_arm *self = &scenario->arm[arm];
+    bool onto_track = self->to.kind == PLACE_LANE || self->to.kind == PLACE_LINE;
+    for (uint32_t i = 0; i < scenario->station_count; i++) {
+        const struct scenario_station *station = &scenario->station[i];
+        bool makes = false;
+        for (uint32_t j = 0; j < station->makes_count; j++)
+            makes |= station->makes[j].item == item;
+        for (uint32_t j = 0; j < station->takes.count && makes; j++)
+            if (onto_track && self->from.kind == PLACE_CHEST &&
+                layout_may_carry(self, station->takes.entry[j].item))
+                return true;
+    }
+    return false;
+}
+
+/* What stops the outputs stops the inputs: all feeders of what goes into an item wait while enough
+ * of it lies in the chest in which it ends. */
+static void guess_halt_of_inputs(const struct guessing *usual, uint32_t chest, uint32_t item) {
+    const struct scenario *scenario = usual->scenario;
+    struct guessing guessing = ranked(usual, REMEDY_EXPERT);
+    char text[TEXT_MOST / 2] = "", gate[TEXT_MOST / 4];
+    uint32_t count = 0;
+    if (item == NO_INDEX)
+        return;
+    snprintf(gate, sizeof gate, "{chest: %s, item: %s, below: %lld}", scenario->chest[chest].name,
+             item_name(usual, item), (long long)threshold_for(scenario, chest));
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (feeds_product(scenario, i, item) &&
+            !is_gated_by(scenario, i, READS_CHEST, chest, item)) {
+            append(text, "%s", count++ > 0 ? "\n" : "");
+            append_gate_for(scenario, i, gate, text);
+        }
+    if (count > 0)
+        guess(&guessing, count * SIZE_GATE, "%s", text);
+}
+
 /* ---- surplus ---- */
 
 /* The station halts in time: its gate reads where the item goes. */
@@ -669,7 +816,8 @@ static void guess_halt(const struct guessing *guessing, uint32_t station, uint32
                   (long long)threshold_for(scenario, scenario->arm[i].to.index));
 }
 
-static void guess_unloader(const struct guessing *guessing, uint32_t station, uint32_t item) {
+static void guess_unloader(const struct guessing *usual, uint32_t station, uint32_t item) {
+    struct guessing expert = ranked(usual, REMEDY_EXPERT), *guessing = &expert;
     const struct scenario *scenario = guessing->scenario;
     char box[NAME_MOST], arm[NAME_MOST];
     for (uint32_t i = 0; i < scenario->arm_count; i++)
@@ -719,21 +867,29 @@ static void guess_for_root(const struct guessing *guessing) {
         root->lane != NO_INDEX ? waits_thing(&guessing->self->waits, root->lane).index : 0;
     switch (root->kind) {
     case ROOT_FOREIGN_ITEM:
+        leave_lane_alone(guessing, track_of(guessing->scenario, root->subject), root->item);
+        guess_exit(guessing, track_of(guessing->scenario, root->subject), root->item);
+        break;
     case ROOT_NO_EXIT:
         guess_exit(guessing, track_of(guessing->scenario, root->subject), root->item);
         break;
     case ROOT_STOPPED: guess_start(guessing, root->subject); break;
     case ROOT_DEAD_SUPPLY: guess_supply(guessing, root->subject, root->item); break;
     case ROOT_GATE_SHUT: guess_opening(guessing, root->subject); break;
-    case ROOT_FULL_CHEST: guess_for_chest(guessing, index, root->item); break;
+    case ROOT_FULL_CHEST:
+        guess_for_chest(guessing, index, root->item);
+        guess_halt_of_inputs(guessing, index, root->item);
+        guess_shared_limits(guessing, index);
+        break;
     case ROOT_SURPLUS: guess_for_surplus(guessing, root); break;
     case ROOT_SLOW_TAKER: guess_for_slow_taker(guessing, index, root->item); break;
     case ROOT_UNGATED_FEEDER: guess_for_feeder(guessing, index, track, root->item); break;
     }
 }
 
-void remedy_candidates_find(const struct cause_case *self, const struct root *root,
-                            candidate_sink *take, void *taker) {
-    struct guessing guessing = {self, self->waits.scenario, root, true, take, taker};
+void remedy_candidates_find(const struct cause_case *self, uint32_t root, remedy_sink *add,
+                            void *sink) {
+    struct guessing guessing = {
+        self, self->waits.scenario, &self->roots.root[root], root, REMEDY_USUAL, true, add, sink};
     guess_for_root(&guessing);
 }

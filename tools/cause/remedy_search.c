@@ -1,220 +1,331 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/remedy_search.c - each change is run once, however many cases it is thought of for.
- */
+/* tools/cause/remedy_search.c - first all candidates over the run, then proofs of the best until
+ * enough have come through, then several changes together, then without what is not needed. */
 #include "tools/cause/remedy_search.h"
 
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/scenario/layout.h"
-#include "sim/array.h"
 #include "sim/require.h"
-#include "tools/cause/remedy_candidates.h"
+#include "tools/base/interrupt.h"
 
-/* ---- collecting ---- */
+/* Candidates of one question; proofs of one round; of those, how many at once. */
+enum { TRIED_MOST = 64, PROVED_MOST = 24, PROVED_AT_ONCE = 6 };
+/* Trials on which more changes are put, and single changes that are put on each. */
+enum { BASES_MOST = 3, PUT_ON_MOST = 8, TOGETHER_MOST = 3 };
 
-struct collector {
-    struct remedies *remedies;
-    uint32_t owner, root, first; /* first: remedy of this case */
-};
+/* ---- the list ---- */
 
-static bool is_text_of(const struct trial *trial, const char *text) {
-    for (uint32_t i = 0; i < trial->set_count; i++) {
-        size_t length = strlen(trial->set[i]);
-        if (strncmp(text, trial->set[i], length) != 0 ||
-            text[length] != (i + 1 < trial->set_count ? '\n' : '\0'))
-            return false;
-        text += length + 1;
+static struct remedy *append(struct remedy_list *list, const struct remedy *remedy) {
+    if (list->count == list->capacity) {
+        list->capacity = 2 * list->capacity + 16;
+        list->remedy = require_more_memory(list->remedy, list->capacity, sizeof *list->remedy);
     }
-    return true;
+    list->remedy[list->count] = *remedy;
+    return &list->remedy[list->count++];
 }
 
-/* The trial of a change, a new one where it was not thought of before; NO_INDEX: enough is enough.
- * */
-static uint32_t trial_of(struct remedies *remedies, const char *text) {
-    for (uint32_t i = 0; i < remedies->trial_count; i++)
-        if (is_text_of(&remedies->trial[i], text))
-            return i;
-    if (remedies->trial_count == REMEDIES_TRIED_IN_ALL)
-        return NO_INDEX;
-    remedies->trial = array_with_room(remedies->trial, remedies->trial_count,
-                                      &remedies->trial_capacity, sizeof *remedies->trial);
-    trial_init(&remedies->trial[remedies->trial_count], text);
-    return remedies->trial_count++;
-}
-
-static bool is_there(const struct collector *collector, uint32_t trial) {
-    for (uint32_t i = collector->first; i < collector->remedies->count; i++)
-        if (collector->remedies->one[i].trial == trial &&
-            collector->remedies->one[i].root == collector->root)
+static bool has(const struct remedy_list *list, uint32_t trial, uint32_t root) {
+    for (uint32_t i = 0; i < list->count; i++)
+        if (list->remedy[i].trial == trial && list->remedy[i].root == root)
             return true;
     return false;
 }
 
-static void take_guess(void *self, const struct remedy_candidate *guess) {
-    struct collector *collector = self;
-    struct remedies *remedies = collector->remedies;
-    bool enough = remedies->count - collector->first == REMEDIES_TRIED_MOST;
-    uint32_t trial = enough ? NO_INDEX : trial_of(remedies, guess->text);
-    if (trial == NO_INDEX) {
-        remedies->left_out++;
+void remedy_list_add(struct remedy_list *list, struct trial_book *book,
+                     const struct remedy_candidate *candidate) {
+    if (list->count >= TRIED_MOST) {
+        list->left_out++;
         return;
     }
-    if (is_there(collector, trial))
+    uint32_t trial = trial_book_add(book, candidate->text);
+    if (has(list, trial, candidate->root))
         return;
-    remedies->one =
-        array_with_room(remedies->one, remedies->count, &remedies->capacity, sizeof *remedies->one);
-    remedies->one[remedies->count++] = (struct remedy){.owner = collector->owner,
-                                                       .root = collector->root,
-                                                       .size = guess->size,
-                                                       .proves = guess->proves,
-                                                       .trial = trial};
+    append(list, &(struct remedy){.trial = trial,
+                                  .root = candidate->root,
+                                  .size = candidate->size,
+                                  .rank = candidate->rank,
+                                  .proves = candidate->proves,
+                                  .over_run = {REMEDY_USELESS, 0},
+                                  .worth = {REMEDY_USELESS, 0}});
 }
 
-void remedies_think(struct remedies *remedies, const struct cause_case *self, uint32_t owner) {
-    struct collector collector = {remedies, owner, 0, remedies->count};
-    for (uint32_t i = 0; i < self->roots.count; i++) {
-        collector.root = i;
-        remedy_candidates_find(self, &self->roots.root[i], take_guess, &collector);
-    }
+void remedy_list_free(struct remedy_list *list) {
+    free(list->remedy);
+    *list = (struct remedy_list){0};
 }
 
-void remedies_free(struct remedies *remedies) {
-    for (uint32_t i = 0; i < remedies->trial_count; i++)
-        trial_free(&remedies->trial[i]);
-    free(remedies->trial);
-    free(remedies->one);
-    free(remedies->product);
-    *remedies = (struct remedies){0};
-}
-
-/* ---- judging ---- */
-
-/* What comes a few seconds later has not been helped. */
-enum { DELAY_SECONDS = 60 };
-
-int64_t remedies_jam_of(const struct cause_cases *cases, const struct cause_case *self,
-                        const struct trial *trial) {
-    bool counts = self->kind == EVENT_STARVED || self->open ||
-                  self->end_tick >= cases->scenario->warm_up_ticks;
-    int64_t jam = counts ? trial->first_jam : trial->any_jam;
-    int64_t clog = self->open ? trial->open_clog : trial->any_clog;
-    if (self->kind == EVENT_CLOGGED && clog != NOT_GIVEN && (jam == NOT_GIVEN || clog < jam))
-        return clog;
-    return jam;
-}
-
-static void judge(struct remedies *remedies, const struct cause_cases *cases,
-                  struct remedy *remedy) {
-    const struct trial *trial = &remedies->trial[remedy->trial];
-    const struct cause_case *owner = &cases->one[remedy->owner];
-    if (!trial->done)
-        return;
-    for (uint32_t i = 0; i < cases->scenario->item_count; i++)
-        remedy->made += remedies->product[i] ? trial->made[i] : 0;
-    if (owner->kind == EVENT_STARVED) {
-        remedy->cures = !trial->starved[owner->index];
-        remedy->cures = remedy->cures && trial->first_jam == NOT_GIVEN;
-        return;
-    }
-    int64_t jam = remedies_jam_of(cases, owner, trial);
-    remedy->cures = jam == NOT_GIVEN;
-    remedy->helps = !remedy->cures &&
-                    jam - owner->start_tick >= DELAY_SECONDS * cases->scenario->ticks_per_second;
-}
-
-/* Best first, case by case; of two that are as good the one that was thought of earlier. */
-static bool is_better(const struct remedy *a, const struct remedy *b) {
-    if (a->owner != b->owner)
-        return a->owner < b->owner;
-    if (a->cures != b->cures)
-        return a->cures;
-    if (a->helps != b->helps)
-        return a->helps;
-    if (a->made != b->made)
-        return a->made > b->made;
-    return a->size < b->size;
-}
-
-static void sort_remedies(struct remedies *remedies) {
-    for (uint32_t i = 1; i < remedies->count; i++) {
-        struct remedy remedy = remedies->one[i];
-        uint32_t at = i;
-        for (; at > 0 && is_better(&remedy, &remedies->one[at - 1]); at--)
-            remedies->one[at] = remedies->one[at - 1];
-        remedies->one[at] = remedy;
-    }
-}
-
-/* A root whose remedy has cured it is proven: those stand first, in their order. */
-static void sort_roots(struct cause_case *self, uint32_t *new_place) {
-    struct root *sorted = require_memory(self->roots.count, sizeof *sorted);
-    bool *cures = require_memory(self->roots.count, sizeof *cures);
-    uint32_t next = 0;
-    for (int pass = 0; pass < 2; pass++)
-        for (uint32_t i = 0; i < self->roots.count; i++)
-            if (self->cures[i] == (pass == 0)) {
-                new_place[i] = next;
-                cures[next] = self->cures[i];
-                sorted[next++] = self->roots.root[i];
-            }
-    for (uint32_t i = 0; i < self->roots.count; i++) {
-        self->roots.root[i] = sorted[i];
-        self->cures[i] = cures[i];
-    }
-    free(sorted);
-    free(cures);
-}
-
-static void rank_roots(struct remedies *remedies, struct cause_case *self, uint32_t owner) {
-    uint32_t *new_place = require_memory(self->roots.count, sizeof *new_place);
-    for (uint32_t i = 0; i < remedies->count; i++)
-        if (remedies->one[i].owner == owner && remedies->one[i].cures && remedies->one[i].proves)
-            self->cures[remedies->one[i].root] = true;
-    sort_roots(self, new_place);
-    for (uint32_t i = 0; i < remedies->count; i++)
-        if (remedies->one[i].owner == owner)
-            remedies->one[i].root = new_place[remedies->one[i].root];
-    free(new_place);
-}
-
-/* A change that was thought of for two roots of a case is shown once. */
-static void drop_doubles(struct remedies *remedies) {
+void remedy_list_keep_once(struct remedy_list *list) {
     uint32_t kept = 0;
-    for (uint32_t i = 0; i < remedies->count; i++) {
+    for (uint32_t i = 0; i < list->count; i++) {
         bool seen = false;
         for (uint32_t j = 0; j < kept && !seen; j++)
-            seen = remedies->one[j].owner == remedies->one[i].owner &&
-                   remedies->one[j].trial == remedies->one[i].trial;
+            seen = list->remedy[j].trial == list->remedy[i].trial;
         if (!seen)
-            remedies->one[kept++] = remedies->one[i];
+            list->remedy[kept++] = list->remedy[i];
     }
-    remedies->count = kept;
+    list->count = kept;
 }
 
-bool remedies_try(struct remedies *remedies, struct cause_cases *cases, bool told) {
-    remedies->product = require_memory(cases->scenario->item_count, sizeof *remedies->product);
-    layout_mark_products(cases->scenario, remedies->product);
-    if (!trial_run_all(cases->scenario, remedies->trial, remedies->trial_count, told))
-        return false;
-    for (uint32_t i = 0; i < remedies->count; i++)
-        judge(remedies, cases, &remedies->one[i]);
-    for (uint32_t i = 0; i < cases->count; i++)
-        rank_roots(remedies, &cases->one[i], i);
-    drop_doubles(remedies);
-    sort_remedies(remedies);
-    return true;
-}
-
-uint32_t remedies_of(const struct remedies *remedies, uint32_t owner, const struct remedy **first) {
+uint32_t remedy_list_shown(const struct remedy_list *list) {
     uint32_t count = 0;
-    *first = NULL;
-    for (uint32_t i = 0; i < remedies->count && count < REMEDIES_SHOWN_MOST; i++) {
-        const struct remedy *remedy = &remedies->one[i];
-        if (remedy->owner != owner || (!remedy->cures && !remedy->helps))
-            continue;
-        *first = *first == NULL ? remedy : *first;
+    while (count < list->count && count < REMEDIES_SHOWN_MOST &&
+           list->remedy[count].worth.class != REMEDY_USELESS)
         count++;
-    }
     return count;
+}
+
+/* ---- order ---- */
+
+static int worth_order(const struct remedy_worth *a, const struct remedy_worth *b) {
+    if (a->class != b->class)
+        return a->class < b->class ? -1 : 1;
+    return (a->merit < b->merit) - (a->merit > b->merit);
+}
+
+/* Negative: a stands before b, by how they were judged over the run or at last. */
+static int remedy_order(const struct remedy *a, const struct remedy *b, bool over_run) {
+    int order =
+        over_run ? worth_order(&a->over_run, &b->over_run) : worth_order(&a->worth, &b->worth);
+    if (order != 0)
+        return order;
+    if (a->rank != b->rank)
+        return a->rank < b->rank ? -1 : 1;
+    if (a->made != b->made)
+        return a->made > b->made ? -1 : 1;
+    return (a->size > b->size) - (a->size < b->size);
+}
+
+/* Of two that are as good the one that was thought of earlier stays first. */
+static void sort(struct remedy_list *list, bool over_run) {
+    for (uint32_t i = 1; i < list->count; i++) {
+        struct remedy remedy = list->remedy[i];
+        uint32_t at = i;
+        for (; at > 0 && remedy_order(&remedy, &list->remedy[at - 1], over_run) < 0; at--)
+            list->remedy[at] = list->remedy[at - 1];
+        list->remedy[at] = remedy;
+    }
+}
+
+/* ---- one round: run, prove, judge ---- */
+
+struct search {
+    struct remedy_list *list;
+    struct trial_book *book;
+    const struct remedy_question *question;
+};
+
+static struct remedy_worth judge(const struct search *search, uint32_t trial, bool over_run) {
+    const struct trial *self = &search->book->trial[trial];
+    if (!self->done)
+        return (struct remedy_worth){REMEDY_USELESS, 0};
+    return search->question->judge(search->question->self, search->book, self, over_run);
+}
+
+static bool run_all(const struct search *search) {
+    struct remedy_list *list = search->list;
+    uint32_t *index = require_memory(list->count, sizeof *index);
+    for (uint32_t i = 0; i < list->count; i++)
+        index[i] = list->remedy[i].trial;
+    bool whole = trial_book_run(search->book, index, list->count);
+    for (uint32_t i = 0; i < list->count && whole; i++) {
+        struct remedy *remedy = &list->remedy[i];
+        remedy->worth = remedy->over_run = judge(search, remedy->trial, true);
+        remedy->made = trial_made(search->book, &search->book->trial[remedy->trial]);
+    }
+    free(index);
+    return whole;
+}
+
+static bool passes(const struct remedy_worth *worth) {
+    return worth->class == REMEDY_CURES || worth->class == REMEDY_COSTS;
+}
+
+/* What was proved may be worth less than its run promised; what was not is not shown as a cure. */
+static uint32_t judge_proofs(const struct search *search, uint32_t count) {
+    struct remedy_list *list = search->list;
+    uint32_t cures = 0;
+    for (uint32_t i = 0; i < count; i++) {
+        struct remedy *remedy = &list->remedy[i];
+        if (search->book->trial[remedy->trial].proved)
+            remedy->worth = judge(search, remedy->trial, false);
+        cures += remedy->worth.class == REMEDY_CURES;
+    }
+    return cures;
+}
+
+static bool prove_best(const struct search *search) {
+    struct remedy_list *list = search->list;
+    uint32_t *index = require_memory(list->count, sizeof *index), next = 0, cures = 0;
+    bool whole = true;
+    sort(list, true);
+    while (whole && next < list->count && next < PROVED_MOST && cures < REMEDIES_SHOWN_MOST &&
+           passes(&list->remedy[next].over_run)) {
+        uint32_t count = 0;
+        for (; next < list->count && count < PROVED_AT_ONCE; next++)
+            if (passes(&list->remedy[next].over_run))
+                index[count++] = list->remedy[next].trial;
+        whole = trial_book_prove(search->book, index, count);
+        cures = whole ? judge_proofs(search, next) : 0;
+    }
+    for (; next < list->count; next++)
+        if (passes(&list->remedy[next].over_run) &&
+            !search->book->trial[list->remedy[next].trial].proved) {
+            list->remedy[next].worth = (struct remedy_worth){REMEDY_USELESS, 0};
+            list->left_out++;
+        }
+    judge_proofs(search, list->count);
+    free(index);
+    sort(list, false);
+    return whole;
+}
+
+/* ---- several together ---- */
+
+struct together {
+    struct search more; /* its list: of what is put on the bases */
+    const struct remedy *base;
+    uint32_t count; /* on this base */
+};
+
+static void put_on(struct together *together, const char *text, uint32_t size,
+                   enum remedy_rank rank) {
+    uint32_t trial = trial_book_add_both(together->more.book, together->base->trial, text);
+    if (has(together->more.list, trial, together->base->root) ||
+        together->more.list->count >= TRIED_MOST)
+        return;
+    append(together->more.list,
+           &(struct remedy){.trial = trial,
+                            .root = together->base->root,
+                            .size = together->base->size + size,
+                            .rank = rank > together->base->rank ? rank : together->base->rank,
+                            .over_run = {REMEDY_USELESS, 0},
+                            .worth = {REMEDY_USELESS, 0}});
+}
+
+static void take_thought(void *taker, const struct remedy_candidate *candidate) {
+    put_on(taker, candidate->text, candidate->size, candidate->rank);
+}
+
+/* The changes of a trial as a text. To be freed. */
+static char *text_of(const struct trial *trial) {
+    size_t length = 1;
+    for (uint32_t i = 0; i < trial->set_count; i++)
+        length += strlen(trial->set[i]) + 1;
+    char *text = require_memory(length, 1);
+    for (uint32_t i = 0; i < trial->set_count; i++) {
+        strcat(text, i > 0 ? "\n" : "");
+        strcat(text, trial->set[i]);
+    }
+    return text;
+}
+
+/* What went best alone, put on what went best alone. */
+static void put_singles_on(struct together *together, const struct remedy_list *singles) {
+    for (uint32_t i = 0, put = 0; i < singles->count && put < PUT_ON_MOST; i++) {
+        const struct remedy *single = &singles->remedy[i];
+        if (single->trial == together->base->trial || single->worth.class == REMEDY_USELESS)
+            continue;
+        char *text = text_of(&together->more.book->trial[single->trial]);
+        put_on(together, text, single->size, single->rank);
+        free(text);
+        put++;
+    }
+}
+
+static void put_on_bases(struct together *together, const struct remedy_list *bases,
+                         const struct remedy_list *singles) {
+    const struct remedy_question *question = together->more.question;
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < bases->count && count < BASES_MOST; i++) {
+        if (bases->remedy[i].worth.class == REMEDY_USELESS)
+            break;
+        together->base = &bases->remedy[i];
+        count++;
+        if (question->think_on != NULL)
+            question->think_on(question->self, together->more.book, together->base->trial,
+                               take_thought, together);
+        put_singles_on(together, singles);
+    }
+}
+
+static bool has_cure(const struct remedy_list *list) {
+    return list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES;
+}
+
+/* Two, then three changes. What cures joins the list. */
+static bool put_together(const struct search *search) {
+    struct remedy_list found[TOGETHER_MOST + 1] = {{0}};
+    bool whole = true, cured = has_cure(search->list);
+    for (int changes = 2; changes <= TOGETHER_MOST && whole && !cured; changes++) {
+        const struct remedy_list *bases = changes == 2 ? search->list : &found[changes - 1];
+        struct together together = {.more = {&found[changes], search->book, search->question}};
+        put_on_bases(&together, bases, search->list);
+        whole = run_all(&together.more) && prove_best(&together.more);
+        cured = has_cure(&found[changes]);
+        for (uint32_t i = 0; i < found[changes].count && cured; i++)
+            if (passes(&found[changes].remedy[i].worth))
+                append(search->list, &found[changes].remedy[i]);
+    }
+    for (int changes = 2; changes <= TOGETHER_MOST; changes++)
+        remedy_list_free(&found[changes]);
+    return whole;
+}
+
+/* ---- nothing that is not needed ---- */
+
+/* The trial without one change of a remedy, if it is worth as much; NO_INDEX: all are needed. */
+static uint32_t without_needless(const struct search *search, const struct remedy *remedy) {
+    uint32_t sets = search->book->trial[remedy->trial].set_count;
+    for (uint32_t i = 0; i < sets && sets > 1; i++) {
+        uint32_t index = trial_book_add_without(search->book, remedy->trial, i);
+        if (trial_book_run(search->book, &index, 1) &&
+            judge(search, index, true).class <= remedy->worth.class &&
+            trial_book_prove(search->book, &index, 1) &&
+            judge(search, index, false).class <= remedy->worth.class)
+            return index;
+    }
+    return NO_INDEX;
+}
+
+static void leave_out_needless(const struct search *search) {
+    struct remedy_list *list = search->list;
+    for (uint32_t i = 0; i < list->count && i < REMEDIES_SHOWN_MOST; i++) {
+        struct remedy *remedy = &list->remedy[i];
+        uint32_t without = passes(&remedy->worth) ? without_needless(search, remedy) : NO_INDEX;
+        while (without != NO_INDEX) {
+            remedy->trial = without;
+            remedy->worth = judge(search, without, false);
+            remedy->made = trial_made(search->book, &search->book->trial[without]);
+            without = without_needless(search, remedy);
+        }
+    }
+    sort(list, false);
+}
+
+bool remedy_search(struct remedy_list *list, struct trial_book *book,
+                   const struct remedy_question *question) {
+    struct search search = {list, book, question};
+    if (!run_all(&search) || !prove_best(&search) || !put_together(&search))
+        return false;
+    judge_proofs(&search, list->count); /* what is best may have turned up late */
+    sort(list, false);
+    leave_out_needless(&search);
+    return interrupt_signal() == 0;
+}
+
+void remedy_list_judge_again(struct remedy_list *list, const struct remedy_list *other,
+                             struct trial_book *book, const struct remedy_question *question,
+                             uint32_t root) {
+    struct search search = {list, book, question};
+    for (uint32_t i = 0; i < other->count; i++) {
+        struct remedy remedy = other->remedy[i];
+        if (remedy.worth.class == REMEDY_USELESS || has(list, remedy.trial, root))
+            continue;
+        remedy.root = root;
+        remedy.proves = false;
+        remedy.worth = judge(&search, remedy.trial, false);
+        append(list, &remedy);
+    }
+    sort(list, false);
 }

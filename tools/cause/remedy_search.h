@@ -1,50 +1,96 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/remedy_search.h - single changes that may have prevented a jam or starvation: first
- * guessed, by the kind of each root, then tried by running again. Only what was tried is shown. */
+/* tools/cause/remedy_search.h - the best of many changes: each candidate is tried over the run, the
+ * best of those that let it pass are proved, and where no single one does, several together are
+ * tried. What "best" means is asked of a question, so that a jam and a shortage are mended by the
+ * same search. Only what was tried comes out. */
 #pragma once
 
 #include <stdbool.h>
 #include <stdint.h>
 
-#include "tools/cause/cause_case.h"
 #include "tools/cause/cause_trial.h"
 
-/* Runs that are spent on one case, and on all of them together. */
-enum { REMEDIES_TRIED_MOST = 64, REMEDIES_TRIED_IN_ALL = 512, REMEDIES_SHOWN_MOST = 8 };
+/* How a change comes to be thought of; among equals the first stands first. */
+enum remedy_rank {
+    REMEDY_EXPERT, /* what somebody who knows loops would do */
+    REMEDY_USUAL,
+    REMEDY_HAPPENS /* it has nothing to do with the root, but may happen to help */
+};
 
-/* A change that was thought of for a case. */
+/* A change, as it is thought of. */
+struct remedy_candidate {
+    const char *text; /* what would be given to --set, one a line */
+    uint32_t size;    /* how much is changed, for comparing */
+    enum remedy_rank rank;
+    bool proves;   /* if it cures, the root is shown to be one; else it may as well cure another */
+    uint32_t root; /* what it is meant for, whatever that is to the caller */
+};
+
+typedef void remedy_sink(void *self, const struct remedy_candidate *candidate);
+
+/* What a trial is worth. */
+enum remedy_class {
+    REMEDY_CURES, /* what was asked for is had */
+    REMEDY_COSTS, /* it is had, at the cost of products */
+    REMEDY_HELPS, /* it is had in part: a jam comes later, a shortage is less */
+    REMEDY_USELESS
+};
+struct remedy_worth {
+    enum remedy_class class;
+    double merit; /* among those of a class more is better, before anything else */
+};
+
+/* The question. `judge` is asked of a trial that was run, by its run alone (`over_run`) or by its
+ * proof as well, if it has been proved. */
+struct remedy_question {
+    const void *self;
+    struct remedy_worth (*judge)(const void *self, const struct trial_book *book,
+                                 const struct trial *trial, bool over_run);
+    /* Thinks of changes to be made beside those of a trial that is not good enough, and gives them
+     * to `add`; NULL: only candidates are put together. */
+    void (*think_on)(const void *self, const struct trial_book *book, uint32_t trial,
+                     remedy_sink *add, void *sink);
+};
+
 struct remedy {
-    uint32_t owner; /* index of the case */
-    uint32_t root;  /* of its roots */
-    uint32_t size;  /* how much is changed, for comparing */
-    uint32_t trial; /* index in remedies.trial */
-    bool proves;    /* if it cures: its root is one */
-    bool cures;     /* what it is meant for does not come any more */
-    bool helps;     /* it comes later at least, by a minute or more */
-    int64_t made;   /* products since the warm-up, of all kinds */
+    uint32_t trial; /* index in the book */
+    uint32_t root;
+    uint32_t size;
+    enum remedy_rank rank;
+    bool proves;
+    struct remedy_worth over_run; /* as it was judged over the run */
+    struct remedy_worth worth;    /* at last */
+    int64_t made;                 /* products over the run, of all kinds */
 };
 
-struct remedies {
-    struct remedy *one; /* case by case, best first, when they have been tried */
+enum { REMEDIES_SHOWN_MOST = 8 };
+
+/* What came out, best first; a change that was thought of for several roots stands there for each.
+ */
+struct remedy_list {
+    struct remedy *remedy;
     uint32_t count, capacity;
-    struct trial *trial; /* each change once, whoever thought of it */
-    uint32_t trial_count, trial_capacity;
-    uint32_t left_out; /* not tried, because enough had been */
-    bool *product;     /* of each item of the scenario */
+    uint32_t left_out; /* candidates that were not tried, because enough had been */
 };
 
-/* Thinks of changes for the case with index `owner`. `remedies` starts as {0}. */
-void remedies_think(struct remedies *remedies, const struct cause_case *self, uint32_t owner);
-/* Tries them all, and puts the roots that a remedy has cured first. False: a signal stopped it. */
-bool remedies_try(struct remedies *remedies, struct cause_cases *cases, bool told);
-void remedies_free(struct remedies *remedies);
+/* Adds a candidate to a list, once for each root. `list` starts as {0}. */
+void remedy_list_add(struct remedy_list *list, struct trial_book *book,
+                     const struct remedy_candidate *candidate);
+void remedy_list_free(struct remedy_list *list);
 
-/* The start of what a trial is judged by: of a jam that the verdict counts, unless the case itself
- * is none of those; for a clog also of a clog, one that lasts at the end if it does. NOT_GIVEN:
- * there is none. */
-int64_t remedies_jam_of(const struct cause_cases *cases, const struct cause_case *self,
-                        const struct trial *trial);
+/* Takes over what was found for another question and judges it by this one, without trying
+ * anything: for whoever asks nearly the same. Roots that it was meant for become `root`. */
+void remedy_list_judge_again(struct remedy_list *list, const struct remedy_list *other,
+                             struct trial_book *book, const struct remedy_question *question,
+                             uint32_t root);
 
-/* Those of a case that may be shown stand one behind the other; returns how many, at most
- * REMEDIES_SHOWN_MOST, and the first in *first. */
-uint32_t remedies_of(const struct remedies *remedies, uint32_t owner, const struct remedy **first);
+/* Tries the candidates of a list, proves the best, puts several together where none cures, and
+ * sorts. Then list->remedy[i] with a class above REMEDY_USELESS may be shown; all of those were
+ * proved, or failed over the run. False: a signal stopped it. */
+bool remedy_search(struct remedy_list *list, struct trial_book *book,
+                   const struct remedy_question *question);
+
+/* Keeps of each change the best place alone. */
+void remedy_list_keep_once(struct remedy_list *list);
+/* How many stand at the beginning of such a list that may be shown, REMEDIES_SHOWN_MOST at most. */
+uint32_t remedy_list_shown(const struct remedy_list *list);

@@ -1,0 +1,243 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/cause/case_remedies.c - one search for all cases that have the same first root; the others
+ * judge its trials for themselves. */
+#include "tools/cause/case_remedies.h"
+
+#include <stdlib.h>
+
+#include "sim/require.h"
+#include "tools/base/interrupt.h"
+#include "tools/cause/remedy_candidates.h"
+
+/* ---- judging ---- */
+
+/* What comes a few seconds later has not been helped. */
+enum { DELAY_SECONDS = 60 };
+
+static int64_t failed_over_run(const struct cause_cases *cases, const struct cause_case *self,
+                               const struct course *run) {
+    bool counts = self->kind == EVENT_STARVED || self->open ||
+                  self->end_tick >= cases->scenario->warm_up_ticks;
+    int64_t jam = counts ? run->first_jam : run->any_jam;
+    int64_t clog = self->open ? run->open_clog : run->any_clog;
+    if (self->kind == EVENT_CLOGGED && clog != NOT_GIVEN && (jam == NOT_GIVEN || clog < jam))
+        return clog;
+    return jam;
+}
+
+int64_t case_remedies_failed(const struct cause_cases *cases, const struct cause_case *self,
+                             const struct trial *trial) {
+    int64_t over_run = failed_over_run(cases, self, &trial->run);
+    return over_run != NOT_GIVEN || !trial->proved ? over_run : trial->failed_tick;
+}
+
+bool case_remedies_starved(const struct cause_cases *cases, const struct cause_case *self,
+                           const struct trial *trial) {
+    bool starved = false;
+    for (uint32_t i = 0; i < cases->scenario->station_count; i++)
+        if (self->kind != EVENT_STARVED || i == self->index)
+            starved |= trial->run.starved[i] || (trial->proved && trial->starved[i]);
+    return starved;
+}
+
+/* A chest with a bound that fills on and on is full one day. */
+static bool fills_up(const struct trial_book *book, const struct trial *trial) {
+    for (uint32_t i = 0; i < trial->growth_count; i++) {
+        struct place place = trial->growth[i].place;
+        bool added = place.kind == PLACE_CHEST && place.index >= book->scenario->chest_count;
+        if (place.kind != PLACE_CHEST ||
+            (!added && book->scenario->chest[place.index].capacity != NO_LIMIT))
+            return true;
+    }
+    return false;
+}
+
+/* What a search asks: of which case. */
+struct case_question {
+    const struct cause_cases *cases;
+    const struct cause_case *self;
+};
+
+static struct remedy_worth judge_case(const void *self, const struct trial_book *book,
+                                      const struct trial *trial, bool over_run) {
+    const struct case_question *question = self;
+    int64_t failed = over_run ? failed_over_run(question->cases, question->self, &trial->run)
+                              : case_remedies_failed(question->cases, question->self, trial);
+    int64_t delay = DELAY_SECONDS * book->scenario->ticks_per_second;
+    bool starves = question->self->kind == EVENT_STARVED;
+    if (starves && trial->run.starved[question->self->index])
+        return (struct remedy_worth){REMEDY_USELESS, 0};
+    if (failed != NOT_GIVEN) {
+        bool later = failed - question->self->start_tick >= delay;
+        return (struct remedy_worth){later ? REMEDY_HELPS : REMEDY_USELESS, (double)failed};
+    }
+    if (starves && !over_run && case_remedies_starved(question->cases, question->self, trial))
+        return (struct remedy_worth){REMEDY_HELPS, (double)book->scenario->run_ticks};
+    return (struct remedy_worth){trial_keeps(book, trial, over_run) ? REMEDY_CURES : REMEDY_COSTS,
+                                 !over_run && fills_up(book, trial) ? -1 : 0};
+}
+
+/* ---- what is wrong with what is not good enough ---- */
+
+/* Of a changed scenario that fails, how it fails: run so far that it does. */
+static struct scenario *failing_scenario(const struct trial_book *book, const struct trial *trial) {
+    struct scenario *scenario = trial_scenario(book, trial);
+    if (scenario == NULL || !trial->proved || trial->failed_tick < scenario->run_ticks)
+        return scenario;
+    int64_t run_ticks = scenario->run_ticks;
+    scenario->run_ticks = trial->failed_tick + 1;
+    scenario->seed += trial->failed_seed;
+    if (trial->failed_going_on)
+        course_make_go_on(scenario, run_ticks);
+    return scenario;
+}
+
+static bool is_trouble(const struct cause_case *self) { return self->kind != EVENT_STARVED; }
+
+/* The first that is not a starvation; where there are only those, the first. */
+static void keep_first_trouble(struct cause_cases *cases) {
+    for (uint32_t i = 0; i < cases->count; i++)
+        if (is_trouble(&cases->one[i])) {
+            cause_cases_keep_row(cases, cases->one[i].row);
+            return;
+        }
+    if (cases->count > 0)
+        cause_cases_keep_row(cases, cases->one[0].row);
+}
+
+static void think_on(const void *self, const struct trial_book *book, uint32_t trial,
+                     remedy_sink *add, void *sink) {
+    (void)self;
+    struct scenario *scenario = failing_scenario(book, &book->trial[trial]);
+    struct cause_cases cases;
+    if (scenario == NULL)
+        return;
+    bool whole = cause_cases_find(&cases, scenario, NULL);
+    cause_cases_keep_lasting(&cases);
+    keep_first_trouble(&cases);
+    if (whole && cause_cases_look(&cases))
+        for (uint32_t i = 0; i < cases.count; i++)
+            for (uint32_t j = 0; j < cases.one[i].roots.count; j++)
+                remedy_candidates_find(&cases.one[i], j, add, sink);
+    cause_cases_free(&cases);
+    scenario_free(scenario);
+}
+
+/* ---- roots ---- */
+
+/* A root whose remedy has cured it, and not by a halt, is proven: those stand first, in their
+ * order. */
+static void sort_roots(struct cause_case *self, uint32_t *new_place) {
+    struct root *sorted = require_memory(self->roots.count, sizeof *sorted);
+    bool *cures = require_memory(self->roots.count, sizeof *cures);
+    uint32_t next = 0;
+    for (int pass = 0; pass < 2; pass++)
+        for (uint32_t i = 0; i < self->roots.count; i++)
+            if (self->cures[i] == (pass == 0)) {
+                new_place[i] = next;
+                cures[next] = self->cures[i];
+                sorted[next++] = self->roots.root[i];
+            }
+    for (uint32_t i = 0; i < self->roots.count; i++) {
+        self->roots.root[i] = sorted[i];
+        self->cures[i] = cures[i];
+    }
+    free(sorted);
+    free(cures);
+}
+
+static void rank_roots(struct remedy_list *list, struct cause_case *self) {
+    uint32_t *new_place = require_memory(self->roots.count, sizeof *new_place);
+    for (uint32_t i = 0; i < list->count; i++)
+        if (list->remedy[i].proves && (list->remedy[i].over_run.class == REMEDY_CURES ||
+                                       list->remedy[i].worth.class == REMEDY_CURES))
+            self->cures[list->remedy[i].root] = true;
+    sort_roots(self, new_place);
+    for (uint32_t i = 0; i < list->count; i++)
+        list->remedy[i].root = new_place[list->remedy[i].root];
+    free(new_place);
+}
+
+/* ---- all cases ---- */
+
+struct adding {
+    struct remedy_list *list;
+    struct trial_book *book;
+};
+
+static void add_candidate(void *self, const struct remedy_candidate *candidate) {
+    struct adding *adding = self;
+    remedy_list_add(adding->list, adding->book, candidate);
+}
+
+/* The case before this one, of the same kind and with the same first root; itself: there is none.
+ */
+static uint32_t first_alike(const struct cause_cases *cases, uint32_t index) {
+    for (uint32_t i = 0; i < index; i++)
+        if (cause_case_is_alike(&cases->one[i], &cases->one[index]))
+            return i;
+    return index;
+}
+
+/* What is proven of one case's roots is so of the other's. */
+static void share_proofs(struct cause_case *self, const struct cause_case *from) {
+    uint32_t *new_place = require_memory(self->roots.count, sizeof *new_place);
+    for (uint32_t i = 0; i < self->roots.count; i++)
+        for (uint32_t j = 0; j < from->roots.count; j++)
+            self->cures[i] |=
+                from->cures[j] && root_is_same(&self->roots.root[i], &from->roots.root[j]);
+    sort_roots(self, new_place);
+    free(new_place);
+}
+
+/* What helped against the first of those with the same root; false: it does not help here. */
+static bool take_over(struct case_remedies *remedies, struct cause_cases *cases, uint32_t index,
+                      uint32_t from) {
+    struct case_question asked = {cases, &cases->one[index]};
+    struct remedy_question question = {&asked, judge_case, NULL};
+    struct remedy_list *list = &remedies->list[index];
+    remedy_list_judge_again(list, &remedies->list[from], remedies->book, &question, 0);
+    if (list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES) {
+        share_proofs(&cases->one[index], &cases->one[from]);
+        return true;
+    }
+    remedy_list_free(list);
+    return false;
+}
+
+static bool find_for(struct case_remedies *remedies, struct cause_cases *cases, uint32_t index) {
+    struct cause_case *self = &cases->one[index];
+    struct case_question asked = {cases, self};
+    struct remedy_question question = {&asked, judge_case, think_on};
+    struct adding adding = {&remedies->list[index], remedies->book};
+    for (uint32_t i = 0; i < self->roots.count; i++)
+        remedy_candidates_find(self, i, add_candidate, &adding);
+    return remedy_search(&remedies->list[index], remedies->book, &question);
+}
+
+bool case_remedies_find(struct case_remedies *remedies, struct trial_book *book,
+                        struct cause_cases *cases) {
+    *remedies = (struct case_remedies){.book = book, .count = cases->count};
+    remedies->list = require_memory(cases->count, sizeof *remedies->list);
+    uint32_t *alike = require_memory(cases->count, sizeof *alike);
+    bool whole = true;
+    for (uint32_t i = 0; i < cases->count; i++)
+        alike[i] = first_alike(cases, i);
+    for (uint32_t i = 0; i < cases->count && whole; i++) {
+        if (alike[i] != i && take_over(remedies, cases, i, alike[i]))
+            continue;
+        whole = find_for(remedies, cases, i);
+        remedies->left_out += remedies->list[i].left_out;
+        rank_roots(&remedies->list[i], &cases->one[i]);
+        remedy_list_keep_once(&remedies->list[i]);
+    }
+    free(alike);
+    return whole;
+}
+
+void case_remedies_free(struct case_remedies *remedies) {
+    for (uint32_t i = 0; i < remedies->count; i++)
+        remedy_list_free(&remedies->list[i]);
+    free(remedies->list);
+    *remedies = (struct case_remedies){0};
+}

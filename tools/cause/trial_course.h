@@ -1,0 +1,51 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/cause/trial_course.h - one run of a changed scenario, watched for what a change is judged
+ * by: jams and clogs, starvations that lasted, what was made, asked for and taken, and which counts
+ * rise without end. */
+#pragma once
+
+#include <stdatomic.h>
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "model/scenario/scenario.h"
+
+/* A count that rose through the last half of a run. */
+struct course_growth {
+    struct place place; /* a chest, lane or line */
+    char *name;         /* of the place, which a change may have added */
+    uint32_t item;
+    double per_minute;
+};
+
+/* Times are ticks; NOT_GIVEN: there was none. */
+struct course {
+    bool whole;          /* it came to its end; false: it was stopped, and the rest says little */
+    int64_t first_jam;   /* start of the first jam that the verdict counts */
+    int64_t any_jam;     /* of any jam */
+    int64_t any_clog;    /* of any clog */
+    int64_t open_clog;   /* of one that lasts at the end */
+    int64_t blamed_clog; /* the same, unless all demands had ended before, or a stock that only lay
+                            there at the start had run out */
+    bool *starved;       /* [station] a starvation lasted */
+    bool some_starved;
+    bool ran_out; /* a stock that only lay there at the start is used up at the end */
+    /* [item] since the warm-up: what stations made, orders asked for, they got of what they had
+     * asked for, and what all demands took, outlets included */
+    int64_t *made, *asked, *met, *taken;
+    struct course_growth *growth;
+    uint32_t growth_count;
+};
+
+/* Runs a scenario to its run_ticks. `earliest` (NULL: nobody else) is shared with runs that ask the
+ * same question: a jam that counts lowers it to its start, and a run that has come so far stops.
+ * Freed with course_free. */
+void course_run(struct course *course, const struct scenario *scenario, _Atomic int64_t *earliest);
+void course_free(struct course *course);
+/* Gives back a list of growths. */
+void course_growth_free(struct course_growth *growth, uint32_t count);
+
+/* Makes a scenario go on as it did in its first `ticks`: a supply or demand with an `until` within
+ * them has none, and a stock that only lies there at the start is filled up again. False: it is as
+ * it was. */
+bool course_make_go_on(struct scenario *scenario, int64_t ticks);
