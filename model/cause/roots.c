@@ -154,6 +154,22 @@ static int64_t drop_on(const struct hunt *hunt, uint32_t track, uint32_t item) {
     return drops_lasting(hunt->drops, layout_track_as_place(hunt->scenario, index), item);
 }
 
+/* What holds less than so much of what holds most of a track has little to do with its being full.
+ */
+enum { CROWD_PART = 8 };
+
+static bool crowds(const struct hunt *hunt, uint32_t track, uint32_t item) {
+    const struct track_plan *self = &hunt->world->track[track].plan;
+    uint64_t most = 0, held = 0;
+    for (uint32_t i = 0; i < self->kind_count; i++) {
+        const struct track_kind *kind = &hunt->world->kind[self->first_kind + i];
+        uint64_t cells = (uint64_t)kind->count * kind->length;
+        most = cells > most ? cells : most;
+        held = kind->item == item ? cells : held;
+    }
+    return CROWD_PART * held >= most;
+}
+
 static void leave_track(struct hunt *hunt, const struct stop *at) {
     const struct waits *waits = hunt->waits;
     bool room = wants_room(at->why);
@@ -172,8 +188,10 @@ static void leave_track(struct hunt *hunt, const struct stop *at) {
         struct stop here = *at;
         here.since = edge->since;
         here.edge = number_of(hunt, edge);
-        if (edge->to != WAITS_NOBODY)
+        if (edge->to != WAITS_NOBODY && (!room || crowds(hunt, track, edge->item)))
             follow(hunt, at, edge, NO_INDEX);
+        else if (edge->to != WAITS_NOBODY)
+            continue;
         else if (!room)
             found(hunt, ROOT_DEAD_SUPPLY, at->vertex, edge->item, &here);
         else if (drop_on(hunt, at->vertex, edge->item) == NOT_GIVEN)
@@ -207,7 +225,8 @@ static void leave_arm(struct hunt *hunt, const struct stop *at) {
     if (waits->standing[at->vertex] == WAITS_STOPPED)
         found(hunt, ROOT_STOPPED, at->vertex, NO_INDEX, at);
     if (waits->standing[at->vertex] == WAITS_MOVES && at->why == WAITS_TO_TAKE &&
-        takes_off_track(hunt, arm))
+        takes_off_track(hunt, arm) &&
+        crowds(hunt, layout_track(hunt->scenario, hunt->scenario->arm[arm].from), at->item))
         found(hunt, ROOT_SLOW_TAKER, at->vertex, at->item, at);
     bool followed = false;
     for (uint32_t i = waits->first[at->vertex]; i < waits->first[at->vertex + 1]; i++)
@@ -468,8 +487,10 @@ static void find_fillers(struct hunt *hunt, uint32_t vertex, uint32_t steps) {
         if (kind->count == 0)
             continue;
         int64_t drop = drop_on(hunt, vertex, kind->item);
-        find_feeders(hunt, vertex, kind->item, &at);
-        find_slow_taker(hunt, kind, vertex, &at);
+        if (crowds(hunt, index, kind->item)) {
+            find_feeders(hunt, vertex, kind->item, &at);
+            find_slow_taker(hunt, kind, vertex, &at);
+        }
         if (drop != NOT_GIVEN) {
             at.since = drop;
             found_on_lane(hunt, ROOT_FOREIGN_ITEM, vertex, kind->item, vertex, &at);
@@ -586,6 +607,20 @@ static void find_ring(struct hunt *hunt) {
     graph_free(&graph);
 }
 
+/* The walk, and whoever waits for a cell where it began. */
+static void mark_walked(const struct hunt *hunt) {
+    const struct waits *waits = hunt->waits;
+    hunt->roots->walked = require_memory(waits_vertices(waits), sizeof *hunt->roots->walked);
+    for (uint32_t i = 0; i < hunt->stop_count; i++)
+        hunt->roots->walked[hunt->stop[i].vertex] = true;
+    for (uint32_t i = 0; i < waits->edge_count; i++)
+        if (waits->edge[i].why == WAITS_FOR_CELL && waits->edge[i].to == hunt->stop[0].vertex)
+            hunt->roots->walked[waits->edge[i].from] = true;
+}
+
+/* Roots that are kept: beyond, they are far away and the same again. */
+enum { ROOTS_MOST = 32 };
+
 void roots_find(struct roots *roots, const struct waits *waits, const struct world *world,
                 const struct drops *drops, uint32_t vertex) {
     struct hunt hunt = {.roots = roots,
@@ -605,7 +640,9 @@ void roots_find(struct roots *roots, const struct waits *waits, const struct wor
             find_fillers(&hunt, at.vertex, at.steps);
     }
     find_ring(&hunt);
+    mark_walked(&hunt);
     sort_roots(&hunt);
+    roots->count = roots->count < ROOTS_MOST ? roots->count : ROOTS_MOST;
     rate_roots(&hunt);
     free(hunt.stop);
     free(hunt.link);
@@ -616,6 +653,7 @@ void roots_free(struct roots *roots) {
     free(roots->root);
     free(roots->chain);
     free(roots->ring);
+    free(roots->walked);
     *roots = (struct roots){0};
 }
 

@@ -50,6 +50,8 @@ struct roots {
                                                       near ones first */
     uint32_t *ring, ring_length; /* vertices of a circular wait that nobody in it can end, in the
                                     order of waiting; length 0: there is none */
+    bool
+        *walked; /* vertices that the walk came by, and those that wait for a cell where it began */
 };
 
 /* Whether two roots are of one kind and about the same. */

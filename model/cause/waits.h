@@ -109,6 +109,3 @@ static inline uint32_t waits_vertices(const struct waits *waits) {
 
 /* The place of an arm or gate as a vertex. */
 uint32_t waits_vertex_of_place(const struct waits *waits, struct place place);
-
-/* Marks whom `vertex` waits for, directly or through others, and who waits for it; itself too. */
-void waits_mark_around(const struct waits *waits, uint32_t vertex, bool *marked);

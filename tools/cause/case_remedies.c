@@ -40,7 +40,7 @@ bool case_remedies_starved(const struct cause_cases *cases, const struct cause_c
     return starved;
 }
 
-/* A chest with a bound that fills on and on is full one day. */
+/* A chest with a bound that fills on and on is full one day, and so is a lane. */
 static bool fills_up(const struct trial_book *book, const struct trial *trial) {
     for (uint32_t i = 0; i < trial->growth_count; i++) {
         struct place place = trial->growth[i].place;
@@ -49,6 +49,15 @@ static bool fills_up(const struct trial_book *book, const struct trial *trial) {
             (!added && book->scenario->chest[place.index].capacity != NO_LIMIT))
             return true;
     }
+    return false;
+}
+
+/* A box that was added and fills on and on has to be emptied by somebody. */
+static bool fills_box(const struct trial_book *book, const struct trial *trial) {
+    for (uint32_t i = 0; i < trial->growth_count; i++)
+        if (trial->growth[i].place.kind == PLACE_CHEST &&
+            trial->growth[i].place.index >= book->scenario->chest_count)
+            return true;
     return false;
 }
 
@@ -66,15 +75,16 @@ static struct remedy_worth judge_case(const void *self, const struct trial_book 
     int64_t delay = DELAY_SECONDS * book->scenario->ticks_per_second;
     bool starves = question->self->kind == EVENT_STARVED;
     if (starves && trial->run.starved[question->self->index])
-        return (struct remedy_worth){REMEDY_USELESS, 0};
+        return (struct remedy_worth){REMEDY_USELESS, 0, 0};
     if (failed != NOT_GIVEN) {
         bool later = failed - question->self->start_tick >= delay;
-        return (struct remedy_worth){later ? REMEDY_HELPS : REMEDY_USELESS, (double)failed};
+        return (struct remedy_worth){later ? REMEDY_HELPS : REMEDY_USELESS, (double)failed, 0};
     }
     if (starves && !over_run && case_remedies_starved(question->cases, question->self, trial))
-        return (struct remedy_worth){REMEDY_HELPS, (double)book->scenario->run_ticks};
+        return (struct remedy_worth){REMEDY_HELPS, (double)book->scenario->run_ticks, 0};
     return (struct remedy_worth){trial_keeps(book, trial, over_run) ? REMEDY_CURES : REMEDY_COSTS,
-                                 !over_run && fills_up(book, trial) ? -1 : 0};
+                                 !over_run && fills_up(book, trial) ? -1 : 0,
+                                 !over_run && fills_box(book, trial)};
 }
 
 /* ---- what is wrong with what is not good enough ---- */
@@ -125,37 +135,29 @@ static void think_on(const void *self, const struct trial_book *book, uint32_t t
 
 /* ---- roots ---- */
 
-/* A root whose remedy has cured it, and not by a halt, is proven: those stand first, in their
- * order. */
-static void sort_roots(struct cause_case *self, uint32_t *new_place) {
+/* Proven roots stand first, in their order. */
+static void sort_roots(struct cause_case *self) {
     struct root *sorted = require_memory(self->roots.count, sizeof *sorted);
-    bool *cures = require_memory(self->roots.count, sizeof *cures);
-    uint32_t next = 0;
-    for (int pass = 0; pass < 2; pass++)
+    uint32_t next = 0, proven = 0;
+    for (int pass = 0; pass < 2; pass++) {
         for (uint32_t i = 0; i < self->roots.count; i++)
-            if (self->cures[i] == (pass == 0)) {
-                new_place[i] = next;
-                cures[next] = self->cures[i];
+            if (self->cures[i] == (pass == 0))
                 sorted[next++] = self->roots.root[i];
-            }
+        proven = pass == 0 ? next : proven;
+    }
     for (uint32_t i = 0; i < self->roots.count; i++) {
         self->roots.root[i] = sorted[i];
-        self->cures[i] = cures[i];
+        self->cures[i] = i < proven;
     }
     free(sorted);
-    free(cures);
 }
 
-static void rank_roots(struct remedy_list *list, struct cause_case *self) {
-    uint32_t *new_place = require_memory(self->roots.count, sizeof *new_place);
+/* A root whose remedy has cured it, and not by a halt, is proven. */
+static void prove_roots(const struct remedy_list *list, struct cause_case *self) {
     for (uint32_t i = 0; i < list->count; i++)
         if (list->remedy[i].proves && (list->remedy[i].over_run.class == REMEDY_CURES ||
                                        list->remedy[i].worth.class == REMEDY_CURES))
             self->cures[list->remedy[i].root] = true;
-    sort_roots(self, new_place);
-    for (uint32_t i = 0; i < list->count; i++)
-        list->remedy[i].root = new_place[list->remedy[i].root];
-    free(new_place);
 }
 
 /* ---- all cases ---- */
@@ -170,69 +172,79 @@ static void add_candidate(void *self, const struct remedy_candidate *candidate) 
     remedy_list_add(adding->list, adding->book, candidate);
 }
 
-/* The case before this one, of the same kind and with the same first root; itself: there is none.
- */
-static uint32_t first_alike(const struct cause_cases *cases, uint32_t index) {
-    for (uint32_t i = 0; i < index; i++)
-        if (cause_case_is_alike(&cases->one[i], &cases->one[index]))
-            return i;
-    return index;
-}
-
-/* What is proven of one case's roots is so of the other's. */
-static void share_proofs(struct cause_case *self, const struct cause_case *from) {
-    uint32_t *new_place = require_memory(self->roots.count, sizeof *new_place);
+/* What is proven of another case's roots is so of this one's. */
+static void share_proofs(struct cause_case *self, const struct cause_case *other) {
     for (uint32_t i = 0; i < self->roots.count; i++)
-        for (uint32_t j = 0; j < from->roots.count; j++)
+        for (uint32_t j = 0; j < other->roots.count; j++)
             self->cures[i] |=
-                from->cures[j] && root_is_same(&self->roots.root[i], &from->roots.root[j]);
-    sort_roots(self, new_place);
-    free(new_place);
+                other->cures[j] && root_is_same(&self->roots.root[i], &other->roots.root[j]);
 }
 
-/* What helped against the first of those with the same root; false: it does not help here. */
-static bool take_over(struct case_remedies *remedies, struct cause_cases *cases, uint32_t index,
-                      uint32_t from) {
+/* What has helped against other cases, judged for this one; false: none of it cures. */
+static bool take_over(struct case_remedies *remedies, struct cause_cases *cases, uint32_t index) {
     struct case_question asked = {cases, &cases->one[index]};
     struct remedy_question question = {&asked, judge_case, NULL};
     struct remedy_list *list = &remedies->list[index];
-    remedy_list_judge_again(list, &remedies->list[from], remedies->book, &question, 0);
-    if (list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES) {
-        share_proofs(&cases->one[index], &cases->one[from]);
-        return true;
-    }
-    remedy_list_free(list);
-    return false;
+    for (uint32_t i = 0; i < cases->count; i++)
+        if (i != index)
+            remedy_list_judge_again(list, &remedies->list[i], remedies->book, &question, 0);
+    return list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES;
 }
 
-static bool find_for(struct case_remedies *remedies, struct cause_cases *cases, uint32_t index) {
+/* Searches of their own for one answer: what else there is is judged by what they have found. */
+enum { SEARCHES_MOST = 8 };
+
+static bool search_for(struct case_remedies *remedies, struct cause_cases *cases, uint32_t index) {
     struct cause_case *self = &cases->one[index];
+    struct remedy_list *list = &remedies->list[index];
     struct case_question asked = {cases, self};
     struct remedy_question question = {&asked, judge_case, think_on};
-    struct adding adding = {&remedies->list[index], remedies->book};
+    struct adding adding = {list, remedies->book};
+    remedy_list_free(list);
     for (uint32_t i = 0; i < self->roots.count; i++)
         remedy_candidates_find(self, i, add_candidate, &adding);
-    return remedy_search(&remedies->list[index], remedies->book, &question);
+    bool whole = remedy_search(list, remedies->book, &question);
+    remedies->left_out += list->left_out;
+    prove_roots(list, self);
+    remedy_list_keep_once(list);
+    return whole;
+}
+
+/* In the order in which they are told. */
+static bool find_all(struct case_remedies *remedies, struct cause_cases *cases) {
+    uint32_t searches = 0;
+    for (int turn = 0; turn < CAUSE_CASE_TURNS; turn++)
+        for (uint32_t i = 0; i < cases->count; i++) {
+            if (cause_case_turn(&cases->one[i]) != turn || take_over(remedies, cases, i))
+                continue;
+            bool may = searches == 0 || !trial_book_has_spent(remedies->book, REMEDY_RUNS);
+            if (may && searches < SEARCHES_MOST && !search_for(remedies, cases, i))
+                return false;
+            searches += cases->one[i].roots.count > 0;
+        }
+    return true;
+}
+
+/* What cures another case of the same trouble may cure one for which nothing was found. */
+static void share(struct case_remedies *remedies, struct cause_cases *cases) {
+    for (uint32_t i = 0; i < cases->count; i++)
+        if (remedies->list[i].count == 0 || remedies->list[i].remedy[0].worth.class != REMEDY_CURES)
+            take_over(remedies, cases, i);
+    for (uint32_t i = 0; i < cases->count; i++)
+        for (uint32_t j = 0; j < cases->count; j++)
+            share_proofs(&cases->one[i], &cases->one[j]);
+    for (uint32_t i = 0; i < cases->count; i++)
+        sort_roots(&cases->one[i]);
 }
 
 bool case_remedies_find(struct case_remedies *remedies, struct trial_book *book,
                         struct cause_cases *cases) {
     *remedies = (struct case_remedies){.book = book, .count = cases->count};
     remedies->list = require_memory(cases->count, sizeof *remedies->list);
-    uint32_t *alike = require_memory(cases->count, sizeof *alike);
-    bool whole = true;
-    for (uint32_t i = 0; i < cases->count; i++)
-        alike[i] = first_alike(cases, i);
-    for (uint32_t i = 0; i < cases->count && whole; i++) {
-        if (alike[i] != i && take_over(remedies, cases, i, alike[i]))
-            continue;
-        whole = find_for(remedies, cases, i);
-        remedies->left_out += remedies->list[i].left_out;
-        rank_roots(&remedies->list[i], &cases->one[i]);
-        remedy_list_keep_once(&remedies->list[i]);
-    }
-    free(alike);
-    return whole;
+    if (!find_all(remedies, cases))
+        return false;
+    share(remedies, cases);
+    return true;
 }
 
 void case_remedies_free(struct case_remedies *remedies) {

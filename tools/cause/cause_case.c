@@ -219,7 +219,6 @@ bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario
 static void case_free(struct cause_case *self) {
     waits_free(&self->waits);
     roots_free(&self->roots);
-    free(self->around);
     free(self->held.entry);
     free(self->cures);
 }
@@ -276,14 +275,14 @@ bool cause_case_is_alike(const struct cause_case *self, const struct cause_case 
 
 /* ---- which is told first ---- */
 
-static int turn_of(const struct cause_case *self) {
+int cause_case_turn(const struct cause_case *self) {
     return self->kind == EVENT_STARVED ? 2 : self->kind == EVENT_CLOGGED;
 }
 
 const struct cause_case *cause_cases_first(const struct cause_cases *cases) {
     const struct cause_case *first = NULL;
     for (uint32_t i = 0; i < cases->count; i++)
-        if (first == NULL || turn_of(&cases->one[i]) < turn_of(first))
+        if (first == NULL || cause_case_turn(&cases->one[i]) < cause_case_turn(first))
             first = &cases->one[i];
     return first;
 }
@@ -332,9 +331,7 @@ static void look_at_case(struct cause_case *self, const struct scenario *scenari
     if (self->kind == EVENT_CLOGGED)
         self->index = fullest_lane(scenario, world);
     waits_copy(&self->waits, waits);
-    uint32_t vertex = cause_case_vertex(self), vertices = waits_vertices(waits);
-    self->around = require_memory(vertices, sizeof *self->around);
-    waits_mark_around(waits, vertex, self->around);
+    uint32_t vertex = cause_case_vertex(self);
     if (self->kind != EVENT_STARVED)
         look_at_lane(self, scenario, world);
     roots_find(&self->roots, waits, world, &past->drops, vertex);
@@ -352,7 +349,7 @@ static uint32_t list_rough(const struct cause_cases *cases, int64_t **list) {
         const struct cause_case *self = &cases->one[i];
         for (uint32_t j = 0; j < self->waits.edge_count; j++) {
             const struct waits_edge *edge = &self->waits.edge[j];
-            if (!edge->rough || !self->around[edge->from])
+            if (!edge->rough || !self->roots.walked[edge->from])
                 continue;
             *list = array_with_room(*list, count, &capacity, sizeof **list);
             (*list)[count++] = edge->since;

@@ -25,7 +25,6 @@ struct cause_case {
 
     /* as it begins */
     struct waits waits;
-    bool *around;            /* vertices that it waits for, or that wait for it */
     struct item_counts held; /* on the lane, in the scenario's order */
     int64_t cells_held;
     struct roots roots;
@@ -61,6 +60,9 @@ bool cause_cases_look(struct cause_cases *cases);
  * neither. */
 bool cause_case_is_alike(const struct cause_case *self, const struct cause_case *other);
 
+/* When a case is told: jams and deadlocks 0, clogs 1, starvations 2. */
+enum { CAUSE_CASE_TURNS = 3 };
+int cause_case_turn(const struct cause_case *self);
 /* The case that is told first: the first jam or deadlock, else the first clog, else the first;
  * NULL: there is none. */
 const struct cause_case *cause_cases_first(const struct cause_cases *cases);

@@ -43,14 +43,15 @@ static bool is_in_ring(const struct cause_case *self, uint32_t vertex) {
 }
 
 static bool is_shown(const struct cause_case *self, const struct waits_edge *edge) {
-    return edge->to != WAITS_NOBODY && self->around[edge->from] && self->around[edge->to];
+    return edge->to != WAITS_NOBODY && self->roots.walked[edge->from] &&
+           self->roots.walked[edge->to];
 }
 
 static void print_vertices(const struct cause_case *self, FILE *out) {
     const struct waits *waits = &self->waits;
     char name[WAIT_WORDS_BYTES];
     for (uint32_t vertex = 0; vertex < waits_vertices(waits); vertex++) {
-        if (!self->around[vertex])
+        if (!self->roots.walked[vertex])
             continue;
         fprintf(out, "  v%u [label=\"%s\", shape=%s", vertex, wait_words_name(waits, vertex, name),
                 shape_of(waits_thing(waits, vertex).kind));

@@ -39,7 +39,8 @@ static json_t *waits_json(const struct cause_case *self) {
     char text[WAIT_WORDS_BYTES];
     for (uint32_t i = 0; i < waits->edge_count; i++) {
         const struct waits_edge *edge = &waits->edge[i];
-        if (edge->to == WAITS_NOBODY || !self->around[edge->from] || !self->around[edge->to])
+        if (edge->to == WAITS_NOBODY || !self->roots.walked[edge->from] ||
+            !self->roots.walked[edge->to])
             continue;
         json_t *object = json_object();
         json_text_put(object, "who", json_string(wait_words_name(waits, edge->from, text)));

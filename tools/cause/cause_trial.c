@@ -337,6 +337,8 @@ static void take_run(struct trial_book *book, struct piece *piece) {
     struct trial *trial = &book->trial[piece->trial];
     trial->done = true;
     trial->run = piece->course;
+    book->spent += trial->run.moves;
+    book->dearest = trial->run.moves > book->dearest ? trial->run.moves : book->dearest;
     trial->proved_ticks = book->scenario->run_ticks;
     trial->seeds = 1;
     trial->kept = INFINITY;
@@ -361,6 +363,13 @@ bool trial_book_run(struct trial_book *book, const uint32_t *index, uint32_t cou
             course_free(&piece[i].course);
     free(piece);
     return whole;
+}
+
+/* Moves that are made in a moment. */
+enum { MOVES_LEAST = 1000000 };
+
+bool trial_book_has_spent(const struct trial_book *book, uint32_t runs) {
+    return book->spent > runs * book->dearest && book->spent > MOVES_LEAST;
 }
 
 /* ---- proofs ---- */

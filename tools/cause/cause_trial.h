@@ -53,7 +53,8 @@ struct trial_book {
     bool has_demand; /* some product is asked for */
     double best_kept[2]; /* greatest `kept` of a trial that came through its run, its proof; at most
                             1 */
-    struct trial *trial; /* moves as it grows: keep indices */
+    uint64_t spent, dearest; /* moves of all trials over the run; of the one that made most */
+    struct trial *trial;     /* moves as it grows: keep indices */
     uint32_t count, capacity;
 };
 
@@ -78,6 +79,8 @@ struct scenario *trial_scenario(const struct trial_book *book, const struct tria
  * proofs (prove_ticks 0) the run is the proof. False: a signal stopped it. */
 bool trial_book_run(struct trial_book *book, const uint32_t *index, uint32_t count);
 bool trial_book_prove(struct trial_book *book, const uint32_t *index, uint32_t count);
+/* Whether trials over the run have cost as much as so many runs, and more than takes a moment. */
+bool trial_book_has_spent(const struct trial_book *book, uint32_t runs);
 
 /* What was made of a product in a minute after the warm-up, over the run (of one that is bought in:
  * taken); NAN: the run is no longer than its warm-up. */

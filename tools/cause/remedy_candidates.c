@@ -751,7 +751,8 @@ static void guess_threshold(const struct guessing *guessing, const char *section
         guess_outlet(guessing, gate->subject, gate->item);
 }
 
-static void guess_opening(const struct guessing *guessing, struct part subject) {
+static void guess_opening(const struct guessing *usual, struct part subject) {
+    struct guessing expert = ranked(usual, REMEDY_EXPERT), *guessing = &expert;
     const struct scenario *scenario = guessing->scenario;
     const char *section = section_of(subject.kind), *name = name_of(guessing, subject);
     uint32_t gate = root_gate(scenario, subject);
@@ -849,10 +850,11 @@ static void guess_for_surplus(const struct guessing *guessing, const struct root
 /* ---- slow takers ---- */
 
 /* A slower feeder may help, but that does not show that the taker is to blame. */
-static void guess_for_slow_taker(const struct guessing *guessing, uint32_t arm, uint32_t item) {
+static void guess_for_slow_taker(const struct guessing *usual, uint32_t arm, uint32_t item) {
+    struct guessing expert = ranked(usual, REMEDY_EXPERT), *guessing = &expert;
     const struct scenario *scenario = guessing->scenario;
     uint32_t track = layout_track(scenario, scenario->arm[arm].from);
-    struct guessing helps = *guessing;
+    struct guessing helps = *usual;
     helps.proves = false;
     guess_faster(guessing, arm, guessing->root->fed);
     guess_slower_feeders(&helps, track, item, root_rate_of_arm(scenario, arm));

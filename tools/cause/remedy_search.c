@@ -11,8 +11,12 @@
 
 /* Candidates of one question; proofs of one round; of those, how many at once. */
 enum { TRIED_MOST = 64, PROVED_MOST = 24, PROVED_AT_ONCE = 6 };
+/* Candidates are tried so many at a time, until so many cure. */
+enum { TRIED_AT_ONCE = 16, CURES_ENOUGH = 4 };
 /* Trials on which more changes are put, and single changes that are put on each. */
-enum { BASES_MOST = 3, PUT_ON_MOST = 8, TOGETHER_MOST = 3 };
+enum { BASES_MOST = 3, PUT_ON_MOST = 8 };
+
+#define REMEDY_UNTRIED ((struct remedy_worth){REMEDY_USELESS, 0, 0})
 
 /* ---- the list ---- */
 
@@ -38,16 +42,19 @@ void remedy_list_add(struct remedy_list *list, struct trial_book *book,
         list->left_out++;
         return;
     }
-    uint32_t trial = trial_book_add(book, candidate->text);
+    uint32_t trial = trial_book_add(book, candidate->text), turn = 0;
     if (has(list, trial, candidate->root))
         return;
+    for (uint32_t i = 0; i < list->count; i++)
+        turn += list->remedy[i].root == candidate->root;
     append(list, &(struct remedy){.trial = trial,
                                   .root = candidate->root,
                                   .size = candidate->size,
+                                  .turn = turn,
                                   .rank = candidate->rank,
                                   .proves = candidate->proves,
-                                  .over_run = {REMEDY_USELESS, 0},
-                                  .worth = {REMEDY_USELESS, 0}});
+                                  .over_run = REMEDY_UNTRIED,
+                                  .worth = REMEDY_UNTRIED});
 }
 
 void remedy_list_free(struct remedy_list *list) {
@@ -91,6 +98,8 @@ static int remedy_order(const struct remedy *a, const struct remedy *b, bool ove
         return order;
     if (a->rank != b->rank)
         return a->rank < b->rank ? -1 : 1;
+    if (a->worth.burden != b->worth.burden)
+        return a->worth.burden < b->worth.burden ? -1 : 1;
     if (a->made != b->made)
         return a->made > b->made ? -1 : 1;
     return (a->size > b->size) - (a->size < b->size);
@@ -118,7 +127,7 @@ struct search {
 static struct remedy_worth judge(const struct search *search, uint32_t trial, bool over_run) {
     const struct trial *self = &search->book->trial[trial];
     if (!self->done)
-        return (struct remedy_worth){REMEDY_USELESS, 0};
+        return REMEDY_UNTRIED;
     return search->question->judge(search->question->self, search->book, self, over_run);
 }
 
@@ -171,12 +180,55 @@ static bool prove_best(const struct search *search) {
     for (; next < list->count; next++)
         if (passes(&list->remedy[next].over_run) &&
             !search->book->trial[list->remedy[next].trial].proved) {
-            list->remedy[next].worth = (struct remedy_worth){REMEDY_USELESS, 0};
-            list->left_out++;
+            list->remedy[next].worth = REMEDY_UNTRIED;
         }
     judge_proofs(search, list->count);
     free(index);
     sort(list, false);
+    return whole;
+}
+
+/* ---- some at a time ---- */
+
+/* What an expert would do first, and of that the first for each root before the second. */
+static int turn_order(const struct remedy *a, const struct remedy *b) {
+    if (a->rank != b->rank)
+        return a->rank < b->rank ? -1 : 1;
+    return (a->turn > b->turn) - (a->turn < b->turn);
+}
+
+static void sort_by_turn(struct remedy_list *list) {
+    for (uint32_t i = 1; i < list->count; i++) {
+        struct remedy remedy = list->remedy[i];
+        uint32_t at = i;
+        for (; at > 0 && turn_order(&remedy, &list->remedy[at - 1]) < 0; at--)
+            list->remedy[at] = list->remedy[at - 1];
+        list->remedy[at] = remedy;
+    }
+}
+
+static uint32_t cures_in(const struct remedy_list *list) {
+    uint32_t cures = 0;
+    while (cures < list->count && list->remedy[cures].worth.class == REMEDY_CURES)
+        cures++;
+    return cures;
+}
+
+/* Some at a time, until `enough` cure; what is not tried any more is left out of the list. */
+static bool try_list(const struct search *search, uint32_t enough, uint32_t runs_most) {
+    struct remedy_list all = *search->list;
+    bool whole = true;
+    uint32_t next = 0;
+    *search->list = (struct remedy_list){.left_out = all.left_out};
+    sort_by_turn(&all);
+    while (whole && next < all.count && cures_in(search->list) < enough &&
+           (next == 0 || !trial_book_has_spent(search->book, runs_most))) {
+        for (uint32_t i = 0; i < TRIED_AT_ONCE && next < all.count; i++)
+            append(search->list, &all.remedy[next++]);
+        whole = run_all(search) && prove_best(search);
+    }
+    search->list->left_out += all.count - next;
+    remedy_list_free(&all);
     return whole;
 }
 
@@ -199,8 +251,8 @@ static void put_on(struct together *together, const char *text, uint32_t size,
                             .root = together->base->root,
                             .size = together->base->size + size,
                             .rank = rank > together->base->rank ? rank : together->base->rank,
-                            .over_run = {REMEDY_USELESS, 0},
-                            .worth = {REMEDY_USELESS, 0}});
+                            .over_run = REMEDY_UNTRIED,
+                            .worth = REMEDY_UNTRIED});
 }
 
 static void take_thought(void *taker, const struct remedy_candidate *candidate) {
@@ -233,42 +285,56 @@ static void put_singles_on(struct together *together, const struct remedy_list *
     }
 }
 
-static void put_on_bases(struct together *together, const struct remedy_list *bases,
-                         const struct remedy_list *singles) {
+/* What is put on one base: what would be done about what is wrong with it, then what else helps. */
+static bool try_on_base(struct together *together, const struct remedy *base,
+                        const struct remedy_list *singles) {
     const struct remedy_question *question = together->more.question;
-    uint32_t count = 0;
-    for (uint32_t i = 0; i < bases->count && count < BASES_MOST; i++) {
-        if (bases->remedy[i].worth.class == REMEDY_USELESS)
-            break;
-        together->base = &bases->remedy[i];
-        count++;
-        if (question->think_on != NULL)
-            question->think_on(question->self, together->more.book, together->base->trial,
-                               take_thought, together);
-        put_singles_on(together, singles);
-    }
+    together->base = base;
+    if (question->think_on != NULL)
+        question->think_on(question->self, together->more.book, base->trial, take_thought,
+                           together);
+    put_singles_on(together, singles);
+    return try_list(&together->more, 1, REMEDY_RUNS);
 }
 
-static bool has_cure(const struct remedy_list *list) {
-    return list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES;
+static bool has_cure(const struct remedy_list *list) { return cures_in(list) > 0; }
+
+static void move_all(struct remedy_list *from, struct remedy_list *to) {
+    for (uint32_t i = 0; i < from->count; i++)
+        append(to, &from->remedy[i]);
+    to->left_out += from->left_out;
+    remedy_list_free(from);
+}
+
+/* One more change on the best of those with one less; what is tried comes into `found`. */
+static bool put_on_bases(const struct search *search, const struct remedy_list *bases,
+                         struct remedy_list *found) {
+    bool whole = true;
+    for (uint32_t i = 0; i < bases->count && i < BASES_MOST && whole && !has_cure(found); i++) {
+        struct remedy_list list = {0};
+        struct together together = {.more = {&list, search->book, search->question}};
+        if (bases->remedy[i].worth.class == REMEDY_USELESS ||
+            trial_book_has_spent(search->book, REMEDY_RUNS))
+            break;
+        whole = try_on_base(&together, &bases->remedy[i], search->list);
+        move_all(&list, found);
+        sort(found, false);
+    }
+    return whole;
 }
 
 /* Two, then three changes. What cures joins the list. */
 static bool put_together(const struct search *search) {
-    struct remedy_list found[TOGETHER_MOST + 1] = {{0}};
-    bool whole = true, cured = has_cure(search->list);
-    for (int changes = 2; changes <= TOGETHER_MOST && whole && !cured; changes++) {
-        const struct remedy_list *bases = changes == 2 ? search->list : &found[changes - 1];
-        struct together together = {.more = {&found[changes], search->book, search->question}};
-        put_on_bases(&together, bases, search->list);
-        whole = run_all(&together.more) && prove_best(&together.more);
-        cured = has_cure(&found[changes]);
-        for (uint32_t i = 0; i < found[changes].count && cured; i++)
-            if (passes(&found[changes].remedy[i].worth))
-                append(search->list, &found[changes].remedy[i]);
-    }
-    for (int changes = 2; changes <= TOGETHER_MOST; changes++)
-        remedy_list_free(&found[changes]);
+    struct remedy_list two = {0}, three = {0};
+    bool whole = has_cure(search->list) || put_on_bases(search, search->list, &two);
+    if (whole && !has_cure(search->list) && !has_cure(&two))
+        whole = put_on_bases(search, &two, &three);
+    struct remedy_list *cured = has_cure(&two) ? &two : &three;
+    for (uint32_t i = 0; i < cured->count && has_cure(cured); i++)
+        if (passes(&cured->remedy[i].worth))
+            append(search->list, &cured->remedy[i]);
+    remedy_list_free(&two);
+    remedy_list_free(&three);
     return whole;
 }
 
@@ -303,10 +369,12 @@ static void leave_out_needless(const struct search *search) {
     sort(list, false);
 }
 
+/* ---- all of it ---- */
+
 bool remedy_search(struct remedy_list *list, struct trial_book *book,
                    const struct remedy_question *question) {
     struct search search = {list, book, question};
-    if (!run_all(&search) || !prove_best(&search) || !put_together(&search))
+    if (!try_list(&search, CURES_ENOUGH, REMEDY_SINGLES_RUNS) || !put_together(&search))
         return false;
     judge_proofs(&search, list->count); /* what is best may have turned up late */
     sort(list, false);

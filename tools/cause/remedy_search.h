@@ -38,6 +38,7 @@ enum remedy_class {
 struct remedy_worth {
     enum remedy_class class;
     double merit; /* among those of a class more is better, before anything else */
+    int burden;   /* among equals, after the rank: less is better */
 };
 
 /* The question. `judge` is asked of a trial that was run, by its run alone (`over_run`) or by its
@@ -56,6 +57,7 @@ struct remedy {
     uint32_t trial; /* index in the book */
     uint32_t root;
     uint32_t size;
+    uint32_t turn; /* it was thought of as the n-th for its root */
     enum remedy_rank rank;
     bool proves;
     struct remedy_worth over_run; /* as it was judged over the run */
@@ -64,6 +66,8 @@ struct remedy {
 };
 
 enum { REMEDIES_SHOWN_MOST = 8 };
+/* In runs, what all searches of a book may cost: single changes, and several together. */
+enum { REMEDY_SINGLES_RUNS = 10, REMEDY_RUNS = 24 };
 
 /* What came out, best first; a change that was thought of for several roots stands there for each.
  */

@@ -431,6 +431,7 @@ void course_run(struct course *course, const struct scenario *scenario, _Atomic 
     world_listen(watch.world, &listener);
     go_through(&watch);
     watch.last = true;
+    course->moves = world_moves(watch.world);
     if (course->whole) {
         world_report_open(watch.world);
         course->ran_out = has_run_out(&watch);

@@ -20,6 +20,7 @@ struct course_growth {
 
 /* Times are ticks; NOT_GIVEN: there was none. */
 struct course {
+    uint64_t moves;      /* picks and places: what it has cost */
     bool whole;          /* it came to its end; false: it was stopped, and the rest says little */
     int64_t first_jam;   /* start of the first jam that the verdict counts */
     int64_t any_jam;     /* of any jam */
