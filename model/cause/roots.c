@@ -683,14 +683,20 @@ static struct lasting_effect deed_behind(const struct root *root, const struct s
     uint32_t gate = NO_INDEX;
     switch (root->kind) {
     case ROOT_STOPPED: return incident_log_stop(deeds, root->subject);
+    case ROOT_SMALL_ROOM:
     case ROOT_FULL_CHEST: return deeds->room[root->subject.index];
+    case ROOT_LOW_THRESHOLD:
     case ROOT_GATE_SHUT:
     case ROOT_UNGATED_FEEDER: gate = root_gate(scenario, root->subject); break;
     case ROOT_FOREIGN_ITEM:
     case ROOT_DEAD_SUPPLY:
     case ROOT_NO_EXIT:
     case ROOT_SURPLUS:
-    case ROOT_SLOW_TAKER: break;
+    case ROOT_SLOW_TAKER:
+    case ROOT_SLOW_ARM:
+    case ROOT_SLOW_STATION:
+    case ROOT_SHORT_SUPPLY:
+    case ROOT_FULL_LANE: break;
     }
     if (gate == NO_INDEX || deeds->gate[gate].tick != NOT_GIVEN)
         return gate != NO_INDEX ? deeds->gate[gate] : NO_EFFECT;

@@ -25,9 +25,16 @@ enum root_kind {
     ROOT_FULL_CHEST,
     ROOT_SURPLUS,
     ROOT_SLOW_TAKER,
-    ROOT_UNGATED_FEEDER
+    ROOT_UNGATED_FEEDER,
+    /* why less comes than is wanted, found by shortage.h alone: */
+    ROOT_SLOW_ARM,
+    ROOT_SLOW_STATION,
+    ROOT_SHORT_SUPPLY,
+    ROOT_LOW_THRESHOLD,
+    ROOT_SMALL_ROOM,
+    ROOT_FULL_LANE
 };
-enum { ROOT_KINDS = ROOT_UNGATED_FEEDER + 1 };
+enum { ROOT_KINDS = ROOT_FULL_LANE + 1 };
 
 struct root {
     enum root_kind kind;

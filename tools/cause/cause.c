@@ -93,10 +93,13 @@ static bool find_turning_points(struct cause_cases *cases) {
     return interrupt_signal() == 0;
 }
 
-static bool work_out(struct cause_cases *cases, struct case_remedies *remedies,
+static bool work_out(struct cause_cases *cases, struct short_cases *shorts,
+                     struct case_remedies *remedies, struct short_remedies *short_remedies,
                      struct trial_book *book) {
     return cause_cases_look(cases) && find_turning_points(cases) &&
-           case_remedies_find(remedies, book, cases);
+           short_cases_find(shorts, cases->scenario, cases->begin, cases) &&
+           case_remedies_find(remedies, book, cases) &&
+           short_remedies_find(short_remedies, book, shorts, cases, remedies);
 }
 
 /* ---- telling, writing ---- */
@@ -120,14 +123,23 @@ static int write_graph(const char *path, const struct cause_cases *cases) {
     return written ? STATUS_HOLDS : STATUS_FILE;
 }
 
-/* The cure of what is told first; NULL: there is none. */
-static const struct trial *best_cure(const struct cause_cases *cases,
-                                     const struct case_remedies *remedies) {
-    const struct cause_case *first = cause_cases_first(cases);
-    const struct remedy_list *list = first != NULL ? &remedies->list[first - cases->one] : NULL;
-    return list != NULL && list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES
-               ? &remedies->book->trial[list->remedy[0].trial]
+static const struct trial *cure_of(const struct trial_book *book, const struct remedy_list *list) {
+    return list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES
+               ? &book->trial[list->remedy[0].trial]
                : NULL;
+}
+
+/* The cure of what is told first, or of the first product that is short; NULL: there is none. */
+static const struct trial *best_cure(const struct cause_report *report) {
+    const struct cause_cases *cases = report->cases;
+    const struct case_remedies *remedies = report->remedies;
+    const struct cause_case *first = cause_cases_first(cases);
+    const struct trial *cure = NULL;
+    if (first != NULL)
+        cure = cure_of(remedies->book, &remedies->list[first - cases->one]);
+    for (uint32_t i = 0; i < report->shorts->count && cure == NULL; i++)
+        cure = cure_of(remedies->book, &report->short_remedies->list[i]);
+    return cure;
 }
 
 /* The remedy as a comment, then the scenario with it. To be freed. */
@@ -146,33 +158,35 @@ static char *mended_text(const struct case_remedies *remedies, const struct tria
     return text;
 }
 
-static int write_mended(const char *path, const struct cause_cases *cases,
-                        const struct case_remedies *remedies) {
-    const struct trial *cure = best_cure(cases, remedies);
+static int write_mended(const char *path, const struct cause_report *report) {
+    const struct trial *cure = best_cure(report);
     if (cure == NULL) {
         fprintf(stderr, "loopwright cause: no change was found that cures; %s is not written\n",
                 path);
         return STATUS_FAILS;
     }
-    char *text = mended_text(remedies, cure);
+    char *text = mended_text(report->remedies, cure);
     bool written = write_file(path, text);
     free(text);
     return written ? STATUS_HOLDS : STATUS_FILE;
 }
 
 static int report(const struct options *options, const char *scenario_path,
-                  const struct cause_cases *cases, const struct case_remedies *remedies) {
+                  const struct cause_cases *cases, const struct case_remedies *remedies,
+                  const struct short_cases *shorts, const struct short_remedies *short_remedies) {
     struct cause_report told = {.path = options->operand,
                                 .scenario_path = scenario_path,
                                 .event = options->value[OPTION_EVENT],
                                 .at = options->value[OPTION_AT],
                                 .cases = cases,
-                                .remedies = remedies};
+                                .remedies = remedies,
+                                .shorts = shorts,
+                                .short_remedies = short_remedies};
     int status = STATUS_HOLDS;
     if (options->value[OPTION_DOT] != NULL)
         status = write_graph(options->value[OPTION_DOT], cases);
     if (status == STATUS_HOLDS && options->value[OPTION_WRITE] != NULL)
-        status = write_mended(options->value[OPTION_WRITE], cases, remedies);
+        status = write_mended(options->value[OPTION_WRITE], &told);
     if (options->given[OPTION_JSON]) {
         char *text = cause_report_json(&told);
         fputs(text, stdout);
@@ -199,6 +213,8 @@ static int explain(const struct options *options, const char *scenario_path,
     struct cause_cases cases;
     struct case_remedies remedies = {0};
     struct trial_book book;
+    struct short_cases shorts = {0};
+    struct short_remedies short_remedies = {0};
     int64_t horizon;
     if (!read_horizon(options, scenario, &horizon))
         return STATUS_USAGE;
@@ -206,11 +222,13 @@ static int explain(const struct options *options, const char *scenario_path,
     bool whole = cause_cases_find(&cases, scenario, begin);
     int status = whole ? choose(options, &cases) : STATUS_HOLDS;
     if (whole && status == STATUS_HOLDS)
-        whole = work_out(&cases, &remedies, &book);
+        whole = work_out(&cases, &shorts, &remedies, &short_remedies, &book);
     if (!whole)
         status = STATUS_SIGNAL + interrupt_signal();
     else if (status == STATUS_HOLDS)
-        status = report(options, scenario_path, &cases, &remedies);
+        status = report(options, scenario_path, &cases, &remedies, &shorts, &short_remedies);
+    short_remedies_free(&short_remedies);
+    short_cases_free(&shorts);
     case_remedies_free(&remedies);
     trial_book_free(&book);
     cause_cases_free(&cases);

@@ -6,6 +6,8 @@
 
 #include "tools/cause/case_remedies.h"
 #include "tools/cause/cause_case.h"
+#include "tools/cause/short_case.h"
+#include "tools/cause/short_remedies.h"
 
 struct cause_report {
     const char *path;          /* as the user named it */
@@ -13,6 +15,8 @@ struct cause_report {
     const char *event, *at;    /* the row or time asked for, as on the command line; NULL */
     const struct cause_cases *cases;
     const struct case_remedies *remedies;
+    const struct short_cases *shorts; /* products that are short */
+    const struct short_remedies *short_remedies;
 };
 
 /* Sentences to read. */

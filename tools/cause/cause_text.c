@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/cause/cause_text.c - what happened; why; who waits for whom; until when it could be saved;
  * what would have prevented it. Cases with the same first root are told together. */
-#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -9,6 +8,8 @@
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
 #include "tools/cause/cause_report.h"
+#include "tools/cause/remedy_words.h"
+#include "tools/cause/short_report.h"
 #include "tools/cause/wait_words.h"
 #include "tools/record/event_kinds.h"
 
@@ -20,8 +21,7 @@ enum {
     KINDS_MOST = 6,
     PLACERS_MOST = 4,
     NAMED_MOST = 5,
-    RATES_MOST = 3,
-    GROWTHS_MOST = 2
+    SHORTS_LINES_MOST = 8
 };
 
 struct telling {
@@ -223,71 +223,6 @@ static void tell_turning(const struct telling *telling, const struct cause_case 
             text, subject_of(telling, self));
 }
 
-static bool needs_quotes(const char *text) {
-    return strpbrk(text, " {}[]*?$&;|<>()`\"\\!#~") != NULL;
-}
-
-static void tell_change(const struct telling *telling, const struct trial *trial) {
-    fputs("  ", telling->out);
-    for (uint32_t i = 0; i < trial->set_count; i++) {
-        const char *quote = needs_quotes(trial->set[i]) ? "'" : "";
-        fprintf(telling->out, "%s--set %s%s%s", i > 0 ? " " : "", quote, trial->set[i], quote);
-    }
-    fputc('\n', telling->out);
-}
-
-static void tell_rates(const struct telling *telling, const struct trial *trial) {
-    const struct trial_book *book = telling->report->remedies->book;
-    uint32_t told = 0;
-    for (uint32_t i = 0; i < book->scenario->item_count && told < RATES_MOST; i++) {
-        double rate = book->product[i] ? trial_per_minute(book, trial, i) : NAN;
-        if (!isnan(rate))
-            fprintf(telling->out, "%s %.1f %s", told++ > 0 ? "," : ";", rate,
-                    book->scenario->item[i].name);
-    }
-    fputs(told > 0 ? " a minute" : "", telling->out);
-    if (!isnan(trial->met))
-        fprintf(telling->out, ", %.0f %% of what is asked for",
-                trial->met < 1 ? floor(100 * trial->met) : 100);
-}
-
-/* "12 h", "45 min", "0:30:05". */
-static const char *length_of(const struct telling *telling, int64_t ticks,
-                             char text[QUANTITY_TEXT_SIZE]) {
-    int64_t minute = 60 * telling->scenario->ticks_per_second;
-    if (ticks % (60 * minute) == 0)
-        snprintf(text, QUANTITY_TEXT_SIZE, "%lld h", (long long)(ticks / (60 * minute)));
-    else if (ticks % minute == 0)
-        snprintf(text, QUANTITY_TEXT_SIZE, "%lld min", (long long)(ticks / minute));
-    else
-        clock_of(telling, ticks, text);
-    return text;
-}
-
-/* Through what it came: "in 12 h", "in 8 nights of 12 h". */
-static void tell_proof(const struct telling *telling, const struct trial *trial) {
-    char text[QUANTITY_TEXT_SIZE];
-    length_of(telling, trial->proved_ticks, text);
-    if (trial->seeds == 1)
-        fprintf(telling->out, " in %s", text);
-    else
-        fprintf(telling->out, " in %u %s of %s", trial->seeds,
-                trial->proved_ticks == 12 * 3600 * telling->scenario->ticks_per_second ? "nights"
-                                                                                       : "runs",
-                text);
-}
-
-static void tell_growth(const struct telling *telling, const struct trial *trial) {
-    for (uint32_t i = 0; i < trial->growth_count && i < GROWTHS_MOST; i++)
-        fprintf(telling->out, "      %s goes on filling with %s, %.3g a minute\n",
-                trial->growth[i].name, telling->scenario->item[trial->growth[i].item].name,
-                trial->growth[i].per_minute);
-    if (trial->ran_out && trial->failed_tick == NOT_GIVEN)
-        fputs("      what lies there at the start runs out by then: proved as well with enough of "
-              "it\n",
-              telling->out);
-}
-
 static void tell_remedy(const struct telling *telling, const struct cause_case *self,
                         const struct remedy *remedy) {
     const struct trial_book *book = telling->report->remedies->book;
@@ -296,23 +231,23 @@ static void tell_remedy(const struct telling *telling, const struct cause_case *
     char text[QUANTITY_TEXT_SIZE];
     int64_t failed = case_remedies_failed(cases, self, trial);
     bool starves = case_remedies_starved(cases, self, trial);
-    tell_change(telling, trial);
+    remedy_words_change(trial, telling->out);
     if (failed != NOT_GIVEN) {
         fprintf(telling->out, "      jams%s later, at %s",
                 failed == trial->run.first_jam ? "" : " or clogs", clock_of(telling, failed, text));
     } else if (self->kind == EVENT_STARVED) {
         fputs(starves ? "      starves later" : "      starves no more", telling->out);
-        tell_proof(telling, trial);
+        remedy_words_proof(book, trial, telling->out);
     } else {
         fputs("      no jam", telling->out);
-        tell_proof(telling, trial);
+        remedy_words_proof(book, trial, telling->out);
         fputs(starves ? ", but a station starves" : "", telling->out);
     }
     if (remedy->worth.class == REMEDY_COSTS)
         fputs(", but it keeps less than nine tenths of what could be had", telling->out);
-    tell_rates(telling, trial);
+    remedy_words_rates(book, trial, telling->out);
     fputc('\n', telling->out);
-    tell_growth(telling, trial);
+    remedy_words_growth(book, trial, telling->out);
 }
 
 static void tell_remedies(const struct telling *telling, uint32_t index) {
@@ -396,6 +331,46 @@ static void tell_nothing(const struct telling *telling) {
     fputs("no jam, no clog, and no starvation that lasted.\n", telling->out);
 }
 
+/* A jam, or what lasts, that has been told and has the same first root; NULL: there is none. */
+static const struct cause_case *same_cause(const struct telling *telling,
+                                           const struct short_case *one) {
+    const struct cause_cases *cases = telling->report->cases;
+    for (uint32_t i = 0; i < cases->count && one->shortage.roots.count > 0; i++)
+        if (telling->told[i] && cases->one[i].roots.count > 0 &&
+            root_is_same(&cases->one[i].roots.root[0], &one->shortage.roots.root[0]))
+            return &cases->one[i];
+    return NULL;
+}
+
+static void tell_shorts(const struct telling *telling) {
+    const struct cause_report *report = telling->report;
+    for (uint32_t i = 0; i < report->shorts->count; i++) {
+        const struct cause_case *other = same_cause(telling, &report->shorts->one[i]);
+        if (i >= SHORTS_LINES_MOST)
+            break;
+        else if (i >= SHORT_REMEDIES_SEARCHED)
+            short_report_line(report->shorts, i, telling->out);
+        else if (other == NULL)
+            short_report_text(report->shorts, report->short_remedies, i, telling->out);
+        else
+            short_report_same(report->shorts, i, subject_of(telling, other), telling->out);
+    }
+    if (report->shorts->count > SHORTS_LINES_MOST)
+        fprintf(telling->out, "and %u more products are short: --json tells all\n",
+                report->shorts->count - SHORTS_LINES_MOST);
+    if (report->shorts->count > SHORT_REMEDIES_SEARCHED)
+        fputc('\n', telling->out);
+}
+
+/* A jam, or what lasts to the end, is told before what is short for want of something else. */
+static bool is_serious(const struct cause_cases *cases) {
+    for (uint32_t i = 0; i < cases->count; i++)
+        if (cases->one[i].kind == EVENT_JAM || cases->one[i].kind == EVENT_DEADLOCK ||
+            (cases->one[i].kind == EVENT_CLOGGED && cases->one[i].open))
+            return true;
+    return false;
+}
+
 void cause_report_text(const struct cause_report *report, FILE *out) {
     const struct cause_cases *cases = report->cases;
     uint32_t starvations = 0;
@@ -403,14 +378,20 @@ void cause_report_text(const struct cause_report *report, FILE *out) {
     telling.told = require_memory(cases->count, sizeof *telling.told);
     for (uint32_t i = 0; i < cases->count; i++)
         starvations += cases->one[i].kind == EVENT_STARVED;
-    if (cases->count == 0)
+    bool chosen = report->event != NULL || report->at != NULL;
+    bool shorts_first = !chosen && !is_serious(cases);
+    if (cases->count == 0 && (chosen || report->shorts->count == 0))
         tell_nothing(&telling);
+    if (shorts_first)
+        tell_shorts(&telling);
     tell_kinds(&telling, EVENT_JAM, EVENT_DEADLOCK);
     tell_kinds(&telling, EVENT_CLOGGED, EVENT_CLOGGED);
     if (starvations == cases->count)
         tell_kinds(&telling, EVENT_STARVED, EVENT_STARVED);
     else if (starvations > 0)
         tell_starvations(&telling, starvations);
+    if (!shorts_first && !chosen)
+        tell_shorts(&telling);
     tell_next(&telling);
     if (report->remedies->left_out > 0)
         fprintf(out, "%u more changes were thought of and not tried.\n",

@@ -12,6 +12,7 @@
 #include "model/scenario/layout.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
+#include "tools/cause/short_candidates.h"
 #include "tools/cause/wait_words.h"
 
 enum { TEXT_MOST = 4096, NAME_MOST = 160 };
@@ -862,7 +863,14 @@ static void guess_for_slow_taker(const struct guessing *usual, uint32_t arm, uin
 
 /* ---- all kinds ---- */
 
-static void guess_for_root(const struct guessing *guessing) {
+enum { UNKNOWN_FACTOR = 2 };
+
+static void take_short(void *self, const struct short_candidate *candidate) {
+    const struct guessing *guessing = self;
+    guess(guessing, candidate->size, "%s", candidate->text);
+}
+
+static void guess_for_root(struct guessing *guessing) {
     const struct root *root = guessing->root;
     uint32_t index = root->subject.index;
     uint32_t track =
@@ -886,6 +894,8 @@ static void guess_for_root(const struct guessing *guessing) {
     case ROOT_SURPLUS: guess_for_surplus(guessing, root); break;
     case ROOT_SLOW_TAKER: guess_for_slow_taker(guessing, index, root->item); break;
     case ROOT_UNGATED_FEEDER: guess_for_feeder(guessing, index, track, root->item); break;
+    default: /* those of a shortage; how much more is wanted nobody knows here */
+        short_candidates_find(guessing->scenario, root, UNKNOWN_FACTOR, take_short, guessing);
     }
 }
 

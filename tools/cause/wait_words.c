@@ -14,7 +14,13 @@ const char *wait_words_root_word(enum root_kind kind) {
                                                  [ROOT_FULL_CHEST] = "full_chest",
                                                  [ROOT_SURPLUS] = "surplus",
                                                  [ROOT_SLOW_TAKER] = "slow_taker",
-                                                 [ROOT_UNGATED_FEEDER] = "ungated_feeder"};
+                                                 [ROOT_UNGATED_FEEDER] = "ungated_feeder",
+                                                 [ROOT_SLOW_ARM] = "slow_arm",
+                                                 [ROOT_SLOW_STATION] = "slow_station",
+                                                 [ROOT_SHORT_SUPPLY] = "short_supply",
+                                                 [ROOT_LOW_THRESHOLD] = "low_threshold",
+                                                 [ROOT_SMALL_ROOM] = "small_room",
+                                                 [ROOT_FULL_LANE] = "full_lane"};
     return word[kind];
 }
 
@@ -153,6 +159,24 @@ char *wait_words_root_sentence(const struct waits *waits, const struct root *roo
                  "%.140s goes on putting %s on, which can no longer leave, and %s", name, item,
                  root_gate(waits->scenario, root->subject) == NO_INDEX ? "no gate holds it"
                                                                        : "its gate lets it");
+        break;
+    case ROOT_SLOW_ARM:
+        snprintf(text, WAIT_WORDS_BYTES, "%.140s cannot carry more %s", name, item);
+        break;
+    case ROOT_SLOW_STATION:
+        snprintf(text, WAIT_WORDS_BYTES, "%.140s cannot work faster", name);
+        break;
+    case ROOT_SHORT_SUPPLY:
+        snprintf(text, WAIT_WORDS_BYTES, "%.140s delivers less %s than is used", name, item);
+        break;
+    case ROOT_LOW_THRESHOLD:
+        snprintf(text, WAIT_WORDS_BYTES, "the gate of %.140s holds it back too soon", name);
+        break;
+    case ROOT_SMALL_ROOM:
+        snprintf(text, WAIT_WORDS_BYTES, "%.140s has too little room for %s", name, item);
+        break;
+    case ROOT_FULL_LANE:
+        snprintf(text, WAIT_WORDS_BYTES, "%.140s has too few free cells", name);
         break;
     }
     return text;
