@@ -47,28 +47,26 @@ static double demanded_rate(const struct scenario *scenario, uint32_t item) {
 }
 
 /* Of what is bought in no more can be had than is brought, if it is. */
-static void limit_bought_in(struct trial_book *book, uint32_t item) {
+static double share_brought(const struct trial_book *book, uint32_t item, double asked) {
     const struct scenario *scenario = book->scenario;
     double brought = rate_of(scenario, scenario->supply, scenario->supply_count, item);
-    if (book->bought_in[item] && brought > 0 && brought < book->wanted[item])
-        book->wanted[item] = brought;
+    return book->bought_in[item] && brought > 0 && brought < asked ? brought / asked : 1;
 }
 
-/* What is asked for, or can be made, whichever is less. */
+/* What can be made, as a share of what is asked for; without a demand, as a rate. */
 static void find_wanted(struct trial_book *book) {
     const struct scenario *scenario = book->scenario;
     for (uint32_t i = 0; i < scenario->item_count; i++) {
         double asked = demanded_rate(scenario, i);
-        book->wanted[i] = asked > 0 ? asked : NAN;
-        book->has_demand |= book->product[i] && asked > 0;
-        limit_bought_in(book, i);
+        book->wanted[i] = asked > 0 ? share_brought(book, i, asked) : NAN;
     }
     struct budget *budget = budget_new(scenario);
     for (uint32_t i = 0; i < budget->product_count; i++) {
         const struct budget_product *product = &budget->product[i];
-        double wanted = book->wanted[product->item];
-        if (product->is_known && !(wanted <= product->greatest))
-            book->wanted[product->item] = product->greatest;
+        double asked = demanded_rate(scenario, product->item);
+        double greatest = asked > 0 ? product->greatest / asked : product->greatest;
+        if (product->is_known && !(book->wanted[product->item] <= greatest))
+            book->wanted[product->item] = greatest;
     }
     budget_free(budget);
 }
@@ -87,6 +85,8 @@ void trial_book_init(struct trial_book *book, const struct scenario *scenario, i
     book->product = require_memory(scenario->item_count, sizeof *book->product);
     book->bought_in = require_memory(scenario->item_count, sizeof *book->bought_in);
     book->wanted = require_memory(scenario->item_count, sizeof *book->wanted);
+    for (int i = 0; i < 2; i++)
+        book->best[i] = require_memory(scenario->item_count, sizeof *book->best[i]);
     layout_mark_products(scenario, book->product);
     mark_bought_in(book);
     find_wanted(book);
@@ -97,6 +97,8 @@ static void trial_free(struct trial *trial) {
         free(trial->set[i]);
     free(trial->set);
     course_free(&trial->run);
+    free(trial->run_kept);
+    free(trial->kept);
     free(trial->starved);
     course_growth_free(trial->growth, trial->growth_count);
 }
@@ -108,6 +110,8 @@ void trial_book_free(struct trial_book *book) {
     free(book->product);
     free(book->bought_in);
     free(book->wanted);
+    free(book->best[0]);
+    free(book->best[1]);
     *book = (struct trial_book){0};
 }
 
@@ -212,44 +216,51 @@ static double share_met(const struct trial_book *book, const struct course *cour
     return course->asked[item] > 0 ? (double)course->met[item] / (double)course->asked[item] : 1;
 }
 
-/* What was had of a product, of what is asked for or can be made; NAN: it is none, or not known. */
-static double share_kept(const struct trial_book *book, const struct course *course, uint32_t item,
-                         int64_t ticks) {
-    double met = share_met(book, course, item), wanted = book->wanted[item];
-    double second = (double)book->scenario->ticks_per_second;
-    if (!book->product[item] || !(wanted > 0))
-        return NAN;
-    if (!isnan(met))
-        return met * demanded_rate(book->scenario, item) / wanted;
-    return ticks > 0 ? (double)course->made[item] * second / ((double)ticks * wanted) : NAN;
+/* What was had of a product: of what was asked for, or a second; NAN: it is none. */
+static double kept_of(const struct trial_book *book, const struct course *course, uint32_t item,
+                      int64_t ticks) {
+    double met = share_met(book, course, item);
+    if (!book->product[item] || !isnan(met) || ticks <= 0)
+        return met;
+    return (double)course->made[item] * (double)book->scenario->ticks_per_second / (double)ticks;
 }
 
-/* Where nothing is asked for, a halt by design may keep far less than could be made: the best trial
- * is the measure. */
-static void note_best(struct trial_book *book, const struct trial *trial) {
-    double *best = &book->best_kept[trial->proved];
-    if (!book->has_demand && trial->kept > *best)
-        *best = trial->kept < 1 ? trial->kept : 1;
+/* The least of several runs. */
+static void judge_course(const struct trial_book *book, struct trial *trial, double *kept,
+                         const struct course *course, int64_t end_tick) {
+    int64_t ticks = end_tick - book->scenario->warm_up_ticks;
+    for (uint32_t i = 0; i < book->scenario->item_count; i++) {
+        double met = share_met(book, course, i), had = kept_of(book, course, i, ticks);
+        if (!isnan(met) && !(trial->met <= met))
+            trial->met = met;
+        if (!(kept[i] <= had))
+            kept[i] = had;
+    }
+}
+
+static void note_best(struct trial_book *book, bool proved, const double *kept) {
+    for (uint32_t i = 0; i < book->scenario->item_count; i++)
+        if (kept[i] > book->best[proved][i])
+            book->best[proved][i] = kept[i];
 }
 
 enum { KEPT_PERCENT = 90 };
 
-bool trial_keeps(const struct trial_book *book, const struct trial *trial, bool over_run) {
-    bool proved = trial->proved && !over_run;
-    double best = book->has_demand ? 1 : book->best_kept[proved];
-    return 100 * (proved ? trial->kept : trial->run_kept) >= KEPT_PERCENT * best;
+/* What there is to be kept of a product. */
+static double to_keep(const struct trial_book *book, uint32_t item, bool proved) {
+    double wanted = book->wanted[item], best = book->best[proved][item];
+    if (demanded_rate(book->scenario, item) > 0)
+        return wanted >= best ? wanted : best;
+    return wanted <= best ? wanted : best;
 }
 
-static void judge_course(const struct trial_book *book, struct trial *trial,
-                         const struct course *course, int64_t end_tick) {
-    int64_t ticks = end_tick - book->scenario->warm_up_ticks;
-    for (uint32_t i = 0; i < book->scenario->item_count; i++) {
-        double met = share_met(book, course, i), kept = share_kept(book, course, i, ticks);
-        if (!(trial->met <= met) && !isnan(met))
-            trial->met = met;
-        if (kept < trial->kept)
-            trial->kept = kept;
-    }
+bool trial_keeps(const struct trial_book *book, const struct trial *trial, bool over_run) {
+    bool proved = trial->proved && !over_run;
+    const double *kept = proved ? trial->kept : trial->run_kept;
+    for (uint32_t i = 0; i < book->scenario->item_count; i++)
+        if (100 * kept[i] < KEPT_PERCENT * to_keep(book, i, proved))
+            return false;
+    return true;
 }
 
 /* ---- runs ---- */
@@ -333,6 +344,13 @@ static bool do_all(const struct trial_book *book, struct piece *piece, uint32_t 
 
 /* ---- over the run ---- */
 
+static double *no_rates(const struct trial_book *book) {
+    double *rate = require_memory(book->scenario->item_count, sizeof *rate);
+    for (uint32_t i = 0; i < book->scenario->item_count; i++)
+        rate[i] = NAN;
+    return rate;
+}
+
 static void take_run(struct trial_book *book, struct piece *piece) {
     struct trial *trial = &book->trial[piece->trial];
     trial->done = true;
@@ -341,12 +359,12 @@ static void take_run(struct trial_book *book, struct piece *piece) {
     book->dearest = trial->run.moves > book->dearest ? trial->run.moves : book->dearest;
     trial->proved_ticks = book->scenario->run_ticks;
     trial->seeds = 1;
-    trial->kept = INFINITY;
     trial->met = NAN;
-    judge_course(book, trial, &trial->run, book->scenario->run_ticks);
-    trial->run_kept = trial->kept;
+    trial->run_kept = no_rates(book);
+    trial->kept = no_rates(book);
+    judge_course(book, trial, trial->run_kept, &trial->run, book->scenario->run_ticks);
     if (trial->run.first_jam == NOT_GIVEN)
-        note_best(book, trial);
+        note_best(book, false, trial->run_kept);
 }
 
 bool trial_book_run(struct trial_book *book, const uint32_t *index, uint32_t count) {
@@ -385,7 +403,8 @@ static void note_failure(struct trial *trial, int64_t tick, const struct piece *
 /* What a run of a proof says of how things go on. */
 static void take_rates(const struct trial_book *book, struct trial *trial, struct piece *piece) {
     if (piece->seed == 0) {
-        trial->kept = INFINITY;
+        for (uint32_t i = 0; i < book->scenario->item_count; i++)
+            trial->kept[i] = NAN;
         trial->met = NAN;
         memset(trial->starved, 0, book->scenario->station_count * sizeof(bool));
         course_growth_free(trial->growth, trial->growth_count);
@@ -396,7 +415,7 @@ static void take_rates(const struct trial_book *book, struct trial *trial, struc
     }
     for (uint32_t i = 0; i < book->scenario->station_count; i++)
         trial->starved[i] |= piece->course.starved[i];
-    judge_course(book, trial, &piece->course, book->prove_ticks);
+    judge_course(book, trial, trial->kept, &piece->course, book->prove_ticks);
 }
 
 /* The runs of all proofs in one of the two ways. */
@@ -500,8 +519,9 @@ static void let_run_prove(struct trial *trial, struct trial_book *book) {
     trial->ran_out = trial->run.ran_out;
     trial->starved = require_memory(book->scenario->station_count + 1, sizeof(bool));
     memcpy(trial->starved, trial->run.starved, book->scenario->station_count * sizeof(bool));
+    memcpy(trial->kept, trial->run_kept, book->scenario->item_count * sizeof *trial->kept);
     if (trial->failed_tick == NOT_GIVEN)
-        note_best(book, trial);
+        note_best(book, true, trial->kept);
 }
 
 bool trial_book_prove(struct trial_book *book, const uint32_t *index, uint32_t count) {
@@ -518,7 +538,7 @@ bool trial_book_prove(struct trial_book *book, const uint32_t *index, uint32_t c
     whole = prove_both_ways(book, proof, proofs);
     for (uint32_t i = 0; i < proofs && whole; i++)
         if (book->trial[all[i]].failed_tick == NOT_GIVEN)
-            note_best(book, &book->trial[all[i]]);
+            note_best(book, true, book->trial[all[i]].kept);
     free(proof);
     free(all);
     return whole;

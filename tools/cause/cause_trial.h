@@ -21,7 +21,7 @@ struct trial {
     uint32_t set_count;
     bool done;         /* it could be read, and was run to the end of the run */
     struct course run; /* over the run itself */
-    double run_kept;   /* as `kept`, of the run */
+    double *run_kept;  /* as `kept`, of the run */
 
     bool proved;          /* its proof was run, to the end or to the first jam */
     int64_t proved_ticks; /* the horizon; without a proof the run's length */
@@ -33,9 +33,9 @@ struct trial {
     bool ran_out; /* a stock that only lay there at the start ran out before the horizon: it was
                      proved as well with one that lasts */
     /* over the proof as it goes on; those of the run where there is no proof, or it failed */
-    double met;  /* least share of the demand met of any product; NAN: no demand */
-    double kept; /* least share of what can be made or is asked for, whichever is less;
-                    INFINITY: no product */
+    double met;   /* least share of the demand met of any product; NAN: no demand */
+    double *kept; /* [item] of a product: the share of its demand that was met; without a demand
+                     what was made, items a second; NAN: no product */
     struct course_growth *growth; /* of the run's seed */
     uint32_t growth_count;
 };
@@ -48,11 +48,9 @@ struct trial_book {
     bool show_progress;
     bool *product;   /* [item] also one that is demanded and not made, if nothing else is */
     bool *bought_in; /* [item] a product of that kind: counted as it is taken */
-    double *wanted;  /* [item] of a product: what is asked for or can be made, whichever is less,
-                        items a second; NAN: not known */
-    bool has_demand; /* some product is asked for */
-    double best_kept[2]; /* greatest `kept` of a trial that came through its run, its proof; at most
-                            1 */
+    double *wanted;  /* [item] what can be made of a product by the budget, as `kept`; NAN: not
+                        known */
+    double *best[2]; /* [item] greatest `kept` of trials that came through their run, their proof */
     uint64_t spent, dearest; /* moves of all trials over the run; of the one that made most */
     struct trial *trial;     /* moves as it grows: keep indices */
     uint32_t count, capacity;
@@ -87,7 +85,8 @@ bool trial_book_has_spent(const struct trial_book *book, uint32_t runs);
 double trial_per_minute(const struct trial_book *book, const struct trial *trial, uint32_t item);
 /* All products together, in items. */
 int64_t trial_made(const struct trial_book *book, const struct trial *trial);
-/* Whether nine tenths are kept of what is asked for or can be made, whichever is less; where
- * nothing is asked for, of what the best trial makes, if that is less still. Over the run, or over
- * the proof if there is one. */
+/* Whether nine tenths are kept of each product: of what is asked for or can be made, whichever is
+ * less. Where the budget or another trial shows that more can be made, that counts; where nothing
+ * is asked for, no more than what the best trial makes. Over the run, or over the proof if there is
+ * one. */
 bool trial_keeps(const struct trial_book *book, const struct trial *trial, bool over_run);
