@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* sim/agenda.c - keeps these promises:
- *  1. An entry hangs in exactly one row when its due is still to come, else in none.
+ *  1. An entry is in exactly one row when its due is still to come, else in none.
  *  2. Level 0 holds what is due in [position, position + rows); a row there is one tick. A row of
  *     level l is a block of rows^l ticks, and holds what is due too late for the levels below.
  *  3. A row's bit is set exactly when the row is not empty.
- *  4. In the tick at work only bits behind the cursor are set.
+ *  4. In the current tick only bits after the cursor are set.
  * 5. The summary bit of a word is set when the word is not empty; it may stay longer, until
  * somebody
  *     looks there. */
@@ -16,7 +16,7 @@
 
 enum { ROW_BITS_LEAST = 10, ROW_BITS_MOST = 13, TICK_BITS = 56, WORD_BITS = AGENDA_WORD_BITS };
 
-/* The due of who hangs nowhere: before any tick. */
+/* The due of an actor that is not scheduled: before any tick. */
 static const int64_t NONE = -1;
 
 static uint32_t words_for(uint32_t bit_count) { return (bit_count + WORD_BITS - 1) / WORD_BITS; }
@@ -254,7 +254,7 @@ bool agenda_turn(struct agenda *agenda, int64_t limit) {
     return true;
 }
 
-/* The first word of this tick's actors behind `word` that is not empty; AGENDA_NOBODY: none is. */
+/* The first word of this tick's actors after `word` that is not empty; AGENDA_NOBODY: none is. */
 static uint32_t word_behind(struct agenda *agenda, uint32_t word) {
     uint32_t middle = word / WORD_BITS;
     agenda->bits[1][middle] &= ~bit_of(word);

@@ -6,11 +6,11 @@
  * for the tick at work acts in it when its turn is still to come, else in the next tick. Waking
  * somebody in vain is never wrong, only a waste.
  *
- * Wake-ups hang in timing wheels (G. Varghese, T. Lauck, "Hashed and hierarchical timing wheels",
- * IEEE/ACM Transactions on Networking 5 (1997) 824-834): rows of one tick each for the near future,
- * coarser wheels above, from which rows trickle down as their time comes. The actors of the tick at
- * work are a set of bits with summaries above it, so that they come out in order without sorting.
- * Costs are constant in the number of actors and in the ticks between wake-ups. */
+ * Wake-ups are kept in timing wheels (G. Varghese, T. Lauck, "Hashed and hierarchical timing
+ * wheels", IEEE/ACM Transactions on Networking 5 (1997) 824-834): rows of one tick each for the
+ * near future, coarser wheels above, from which rows trickle down as their time comes. The actors
+ * of the tick at work are a set of bits with summaries above it, so that they come out in order
+ * without sorting. Costs are constant in the number of actors and in the ticks between wake-ups. */
 #pragma once
 
 #include <stdbool.h>
@@ -25,7 +25,7 @@
 enum { AGENDA_WORD_BITS = 64 };
 
 struct agenda_entry {
-    int64_t due;         /* tick; before the next one: it hangs nowhere */
+    int64_t due;         /* tick; in the past: it is in no row */
     uint32_t next, prev; /* in its row; prev of the first names the row */
 };
 
@@ -55,7 +55,7 @@ void agenda_free(struct agenda *agenda);
 void agenda_empty(struct agenda *agenda, int64_t tick);
 
 /* Wakes `actor` at `tick`, or as soon as its turn comes when that is past, unless it is to be woken
- * before anyway; AGENDA_NEVER wakes nobody. */
+ * before anyway; AGENDA_NEVER wakes no actor. */
 void agenda_wake(struct agenda *agenda, uint32_t actor, int64_t tick);
 
 /* True when a wake-up of the actor is outstanding. */
@@ -63,7 +63,7 @@ static inline bool agenda_is_scheduled(const struct agenda *agenda, uint32_t act
     return agenda->entry[actor].due > agenda->now;
 }
 
-/* Puts an actor that hangs nowhere at the front of a row; a row of a coarse wheel. For
+/* Puts an actor that is in no row at the front of one; a row of a coarse wheel. For
  * agenda_schedule. */
 static inline void agenda_schedule_in_row(struct agenda *agenda, uint32_t row, uint32_t actor,
                                           int64_t tick) {
@@ -81,7 +81,7 @@ static inline void agenda_schedule_in_row(struct agenda *agenda, uint32_t row, u
 }
 void agenda_schedule_far(struct agenda *agenda, uint32_t actor, int64_t tick);
 
-/* Hangs the wake-up of an actor that has none; tick > now. */
+/* Schedules the wake-up of an actor that has none; tick > now. */
 static inline void agenda_schedule(struct agenda *agenda, uint32_t actor, int64_t tick) {
     if (tick - agenda->position <= agenda->row_mask)
         agenda_schedule_in_row(agenda, (uint32_t)tick & agenda->row_mask, actor, tick);

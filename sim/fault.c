@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* sim/fault.c - keeps what was found wrong until somebody shows it.
+/* sim/fault.c - keeps what was found wrong until it is shown.
  *
  * A hostile file can be wrong millions of times: the first FAULTS_KEPT_MAX faults are kept whole,
  * of the others only the newest, and all are counted. */

@@ -3,8 +3,9 @@
  *
  * A stream is 24 bytes of plain data: it saves, compares and copies like any number. Its generator
  * is GSL's taus2 (P. L'Ecuyer, "Maximally equidistributed combined Tausworthe generators",
- * Mathematics of Computation 65 (1996) 203-213, with the seeding of 1999). Where it starts hangs on
- * the run's seed and the element's name alone, so that adding an element moves nobody else's luck.
+ * Mathematics of Computation 65 (1996) 203-213, with the seeding of 1999). Its start depends on the
+ * run's seed and the element's name alone, so that adding an element leaves the draws of the others
+ * alone.
  *
  * Distributions are computed from integers and + - * / sqrt alone: the mathematics library of the
  * machine is not asked, because the last bit of its log and exp differs from processor to

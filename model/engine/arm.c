@@ -2,8 +2,8 @@
 /* model/engine/arm.c - acting, and planning when to act next.
  *
  * A returning arm is not woken when it is back: what it does next is planned when it starts back,
- * from the tick at which it will be ready, and the books tell returning from reaching by its due
- * tick. */
+ * from the tick at which it will be ready, and its due tick distinguishes returning from reaching.
+ */
 #include "model/engine/arm.h"
 
 #include "model/engine/announce.h"

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/engine/arm.h - an arm: reaching, carrying, placing, returning (rules 4). It acts when it is
  * woken, does all that the rules let it do in that tick, and plans when to act next: at a tick that
- * it knows, when what it waits for reaches its cell, or when it hears that a count or gate has
- * changed. Acting in vain is never wrong, because by the rules every arm may act in every tick. */
+ * it knows, when what it waits for reaches its cell, or when wake.h wakes it because a count or
+ * gate has changed. An act that does nothing is never wrong, because by the rules every arm may act
+ * in every tick. */
 #pragma once
 
 #include <stdint.h>

@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/belt.c - where a belt stands is worked out once a tick at most, and only when asked.
+/* model/engine/belt.c - the position of a belt is computed at most once a tick, and only when it is
+ * needed.
  */
 #include "model/engine/belt.h"
 
-/* Notes where the belt stands, `step` being the steps made by the tick at work. */
+/* Sets the position of a belt that has made `step` steps by the current tick. */
 static void note_step(struct world *world, uint32_t index, int64_t step) {
     struct belt_position *belt = &world->belt[index].position;
     uint32_t cells = world->belt[index].plan.cell_count;

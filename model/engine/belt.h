@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/belt.h - a loop or line as something that moves, stops and starts. */
+/* model/engine/belt.h - the motion of a loop or line: its position in steps, and stopping and
+ * starting it. */
 #pragma once
 
 #include <stdbool.h>
@@ -8,7 +9,7 @@
 #include "model/engine/parts.h"
 #include "sim/require.h"
 
-/* Works out anew where a belt stands in the tick at work. */
+/* Brings the position of a belt up to date with the current tick. */
 void belt_catch_up(struct world *world, uint32_t belt);
 
 /* Steps that a belt has made by the tick at work. */

@@ -27,7 +27,7 @@ void belt_clock_init(struct belt_clock *clock, struct ratio rate, int64_t ticks_
 int64_t belt_clock_step_at(const struct belt_clock *clock, int64_t tick);
 
 /* The tick of the run's step number `step` (from 1): BELT_CLOCK_NEVER while stopped unless it is
- * made. For a step made before the last start the tick of that start stands in. */
+ * made. For a step made before the last start the result is the tick of that start. */
 int64_t belt_clock_tick_of(const struct belt_clock *clock, int64_t step);
 
 /* Stops after phase 1 of `tick`; starts a new grid at `tick`. */

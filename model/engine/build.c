@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/engine/build.c - in this order: belts and tracks, counts, gates, arms, what acts from
- * outside, the agenda. Lists that belong to one thing stand one behind the other in a flat array.
+ * outside, the agenda. Lists of one kind are stored one after another in a flat array.
  */
 #include "model/engine/build.h"
 
@@ -170,7 +170,7 @@ static bool may_come(const struct world *world, const struct scenario_arm *arm, 
            track_kind_of(world, track_of_place(world, arm->from), item) != NO_INDEX;
 }
 
-/* Every item that can ever be in a chest, or that somebody asks for there. */
+/* Every item that can ever be in a chest, or that a gate, limit or demand names there. */
 static struct pairs chest_pairs(const struct world *world) {
     const struct scenario *scenario = world->scenario;
     struct pairs pairs = {0};
@@ -370,7 +370,7 @@ static void make_gates(struct world *world) {
             world->gate_plan[child].parent = i;
 }
 
-/* Who counts a move need not look for gates where nobody reads. */
+/* Marks the kinds that some gate reads, so that a move of others skips the gates. */
 static void mark_read_kinds(struct world *world) {
     for (uint32_t i = 0; i < world->track_count; i++) {
         const struct track_plan *track = &world->track[i].plan;
@@ -411,7 +411,7 @@ static uint32_t chance_for_span(struct world *world, const struct span *span, co
     return span_is_random(span) ? add_chance(world, owner, purpose) : NO_INDEX;
 }
 
-/* The streams of chances of a station's outputs, one behind the other. */
+/* The streams of chances of a station's outputs, one after another. */
 static void make_output_chances(struct world *world, uint32_t index) {
     const struct scenario_station *fixed = &world->scenario->station[index];
     world->station_plan[index].first_output_chance = world->chance_count;
@@ -475,8 +475,7 @@ static struct arm_item arm_item_of(const struct world *world, const struct scena
 }
 
 /* What never comes to its source is left out; but an arm that gathers a hand from a loop or line
- * has to know of all its items whether they would be accepted, so there it stands behind the
- * others. */
+ * has to know of all its items whether they would be accepted, so there they follow the others. */
 static void make_arm_items(struct world *world, uint32_t index) {
     const struct scenario_arm *fixed = &world->scenario->arm[index];
     struct arm_plan *arm = &world->arm[index].plan;
@@ -575,7 +574,7 @@ static void make_arms(struct world *world) {
         make_kind_map(world, &world->arm[i].plan, &next_kind);
 }
 
-/* ---- who stands where along a track ---- */
+/* ---- arms in the order of their cells along a track ---- */
 
 static int cell_order(const void *a, const void *b) {
     const struct arm_at_cell *x = a, *y = b;

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/build.h - makes the parts of a world from its scenario: counts, lists, who stands
- * where. */
+/* model/engine/build.h - makes the parts of a world from its scenario: plans, initial state, lists.
+ */
 #pragma once
 
 struct world;

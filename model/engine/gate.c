@@ -12,7 +12,7 @@ bool gate_is_open(const struct world *world, uint32_t gate) {
     return gate == NO_INDEX || world->gate[gate].open;
 }
 
-/* What a leaf says to a count, its latch considered. */
+/* Whether a leaf is open at a count, its latch considered. */
 static bool leaf_is_open(enum gate_kind kind, const struct gate *gate, int64_t count) {
     if (kind == GATE_AT_LEAST)
         return count >= gate->threshold;

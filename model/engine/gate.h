@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/engine/gate.h - gates: kept up to date at every change of the counts that they read, within
- * a tick too, because a latch remembers. Each tally knows the range in which nothing happens to its
- * gates, so that a gate costs nothing while its count stays on one side of its threshold. */
+ * a tick too, because a latch remembers. Each tally stores the range in which none of its gates
+ * changes, so that a gate costs nothing while its count stays on one side of its threshold. */
 #pragma once
 
 #include <stdbool.h>
@@ -9,18 +9,18 @@
 
 struct world;
 
-/* Brings the gates that read `tally` up to date and tells the owners of those that open or close.
+/* Updates the gates that read `tally`, and wakes the owners of those that open or close.
  */
 void gate_update(struct world *world, uint32_t tally);
 
 /* True when the gate is open; NO_INDEX (no gate) always is. */
 bool gate_is_open(const struct world *world, uint32_t gate);
 
-/* Fresh state of all gates at tick 0, from the counts; tells nobody. */
+/* Initial state of all gates at tick 0, from the counts; wakes no actor. */
 void gate_init_all(struct world *world);
 
-/* Brings what combines gates, and the range in which nothing happens to any, in line with the
- * leaves as they are; tells nobody. */
+/* Recomputes combined gates, and the range of each count in which no gate changes, from the leaves
+ * as they are; wakes no actor. */
 void gate_update_all(struct world *world);
 
 /* Stops the program when a gate is not what its counts make it (invariant 4 of world.h). */

@@ -65,8 +65,7 @@ static void set_stops(struct world *world, struct part actor, uint8_t stops) {
     }
 }
 
-/* Sets or clears one reason; a thing that goes on being stopped, or running, hears nothing of
- * it. */
+/* Sets or clears one reason for which a thing is stopped. */
 static void give_reason(struct world *world, struct part actor, uint8_t reason, bool stop) {
     uint8_t before = stops_of(world, actor);
     uint8_t after = stop ? before | reason : before & (uint8_t)~reason;

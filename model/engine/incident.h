@@ -8,7 +8,8 @@
 struct world;
 
 /* Phase 2 of the tick at work: the incident happens, and its next time is set if it repeats; the
- * thing breaks down or is repaired. Whoever listens is told, of vain ones too. */
+ * thing breaks down or is repaired. It is reported to the listener even where it changes nothing.
+ */
 void incident_act(struct world *world, uint32_t incident);
 void incident_break(struct world *world, uint32_t breakdown);
 

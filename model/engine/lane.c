@@ -34,7 +34,7 @@ uint32_t lane_slot(const struct lane *lane, int64_t steps, uint32_t cell) {
     return turned >= cell ? turned - cell : turned + lane->slot_count - cell;
 }
 
-/* Flips bit `slot` of a set of words that stand `stride` apart, and its images behind the end. */
+/* Flips bit `slot` of a set of words that stand `stride` apart, and its copies after the end. */
 static inline void flip(const struct lane *lane, uint64_t *set, uint32_t stride, uint32_t slot) {
     set[(size_t)(slot / WORD_BITS) * stride] ^= UINT64_C(1) << (slot % WORD_BITS);
     if (slot >= LANE_WINDOW)

@@ -7,9 +7,9 @@
  * the slots q, q+1, ... q+length-1 (its tail comes by later).
  *
  * Kinds are spread over LANE_CLASSES classes; a bit set for each class says where heads of its
- * kinds are, and one more which slots are held. The sets repeat themselves behind the end, so that
- * a window of LANE_WINDOW slots from any slot never wraps. Which kind it really is stands beside
- * the slot. */
+ * kinds are, and one more which slots are held. The sets are continued with a copy of their
+ * beginning, so that a window of LANE_WINDOW slots from any slot never wraps. The exact kind is
+ * stored for each slot. */
 #pragma once
 
 #include <stdbool.h>

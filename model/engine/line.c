@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/line.c - keeps this promise: items stand in order from the head end, none overlaps
- * the next, none leaves the line, and roll_until is the last step that moves any of them if nobody
- * interferes. */
+/* model/engine/line.c - invariant: items are in order from the head end, none overlaps
+ * the next, none leaves the line, and roll_until is the last step that moves any of them if no arm
+ * or incident interferes. */
 #include "model/engine/line.h"
 
 #include <string.h>
@@ -159,7 +159,7 @@ int64_t line_step_to_room(struct world *world, uint32_t index, uint32_t cell, ui
     for (uint32_t i = 0; i < line->item_count; i++) {
         int64_t own = length_of(world, index, item[i].kind);
         int64_t at = cell_at(line, &item[i], stop, step);
-        if (at + length <= cell) /* not there yet, nor is any behind it */
+        if (at + length <= cell) /* not there yet, nor is any upstream of it */
             return step;
         if (at - own < cell) { /* over the room: when is its tail past? */
             if (stop < cell + own)

@@ -1,8 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/listener.h - what somebody who listens to a world is told, as it happens.
+/* model/engine/listener.h - what a world reports to a listener, as it happens: moves, and events
+ * that happen, begin and end.
  *
  * A listener is called from inside a tick and must not touch the world. Structs passed to it live
- * only during the call. Both engines, the fast one and the literal one of the tests, tell the
+ * only during the call. Both engines, the fast one and the literal one of the tests, report the
  * same. */
 #pragma once
 
@@ -66,7 +67,7 @@ struct event {
                              the hand; blocked station: outputs without room; clogged: on loops;
                              drop: the item; clear: the kinds that were taken off */
     uint32_t item_count;
-    /* In `ended` items are not told again: item_count is 0. */
+    /* In `ended` the items are not repeated: item_count is 0. */
     int64_t count;       /* drop, clear: how many appeared or went; else NOT_GIVEN */
     int64_t short_count; /* drop: how many did not fit; else 0 */
     int64_t value;       /* set: the new value */

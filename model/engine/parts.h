@@ -42,7 +42,7 @@ enum rank {
 /* Why something does not run: a bit each. */
 enum { STOPPED_BY_INCIDENT = 1, STOPPED_BY_BREAKDOWN = 2 };
 
-/* A count that somebody waits for or a gate reads. A chest or station side also has one for all its
+/* A count that actors wait for or gates read. A chest or station side also has one for all its
  * items together; that of a station's side serves only those who wait. Not split, so that a change
  * touches one cache line: state is `count` of a single item and `limit` of a chest's total (which
  * an incident may set), other limits and first_leaf are fixed, all else is derived. */
@@ -92,7 +92,7 @@ struct belt {
     int64_t still_step[2]; /* steps made by the anchors of struct standstill */
 };
 
-/* Derived: where a belt stands, worked out when somebody asks. */
+/* Derived: the position of a belt, computed when it is needed. */
 struct belt_position {
     int64_t step, next_tick; /* steps made before next_tick, when the next one comes */
     uint32_t turn;           /* step mod cell_count */
@@ -207,7 +207,8 @@ struct arm_plan {
     uint32_t gate, station; /* station: that it puts to, or NO_INDEX */
     uint32_t kind_map;      /* in world.kind_map, item index by kind; NO_INDEX: search the items */
     int64_t linger_ticks;
-    uint32_t first_feeder; /* among those of its source, whom a slot freed by it reaches first */
+    uint32_t first_feeder; /* in world.feeder: the first feeder of its source that a slot freed by
+                              it reaches */
     uint32_t feeder_rank;  /* among the feeders of the track that it places on */
     uint32_t swing_chance, choice_chance; /* in world.random */
 };
@@ -317,7 +318,7 @@ struct standstill {
     int64_t rest_since, rest_start;
 };
 
-/* Derived: what a standstill is looked for with. */
+/* Derived, for finding a standstill. */
 struct standstill_watch {
     int64_t before[STANDSTILLS]; /* as phase 6 before an incident saw it, NOT_GIVEN: not still;
                                     used only within a tick */

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/standstill.c - see the head of standstill.h for why looking once is enough. */
+/* model/engine/standstill.c - finds a standstill from the parts as they are (see standstill.h). */
 #include "model/engine/standstill.h"
 
 #include "model/engine/belt.h"
@@ -7,15 +7,15 @@
 #include "model/engine/stream.h"
 #include "sim/require.h"
 
-/* While a look collects: the latest begin so far, or until when, whatever moves, somebody is
- * busy. */
+/* While actors are collected: the latest begin so far, or until when some actor is busy at least.
+ */
 struct collector {
     enum standstill_kind kind;
     int64_t tick; /* the phase 6 that is looked at */
     int64_t since;
     bool busy;
     int64_t busy_until;
-    bool rolling;    /* something will roll along a line, if nobody takes or stops it */
+    bool rolling;    /* something will roll along a line, unless it is taken or stopped */
     bool rolled_now; /* something has, in this tick */
 };
 
@@ -109,8 +109,8 @@ static int64_t steps_wanted(const struct world *world, uint32_t belt) {
     return belt < world->scenario->loop_count ? world->belt[belt].plan.cell_count : 1;
 }
 
-/* Steps that a belt had made in phase 6 of `tick`, which is the anchor or behind the last
- * change. */
+/* Steps that a belt had made in phase 6 of `tick`, which is the anchor or later than the last
+ * change from outside. */
 static int64_t step_of(const struct world *world, enum standstill_kind kind, uint32_t belt,
                        int64_t tick) {
     if (tick == world->standstill.anchor[kind])
@@ -133,7 +133,7 @@ static int64_t long_enough_at(const struct world *world, enum standstill_kind ki
     return latest;
 }
 
-/* The same if it begins in `tick`, behind the last change from outside. */
+/* The same if it begins in `tick`, after the last change from outside. */
 static int64_t long_enough_from(const struct world *world, int64_t tick) {
     int64_t latest = tick;
     for (uint32_t i = 0; i < world->belt_count; i++) {

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/standstill.h - a standstill of the whole workshop: from when on nothing has moved
- * and nobody was at work, in the sense of `rest` and in that of `deadlock` (rules 11). Nothing is
- * kept while things move; the question is answered from the parts as they are. It works because
- * between two moves nothing can change from outside but by an incident or breakdown, and these are
- * told to it. */
+/* model/engine/standstill.h - a standstill of the whole workshop: since when nothing has moved and
+ * no actor was at work, in the sense of `rest` and in that of `deadlock` (rules 11). Nothing is
+ * kept while things move; the question is answered from the parts as they are. That is enough
+ * because between two moves only incidents and breakdowns change anything from outside, and these
+ * call the two functions below. */
 #pragma once
 
 #include <stdbool.h>
@@ -11,17 +11,17 @@
 
 #include "model/engine/parts.h"
 
-/* What a look at the standstill found. */
+/* What was found. */
 struct standstill_finding {
     int64_t since;    /* from when it has been still, NOT_GIVEN: it is not */
     int64_t retry;    /* if not, or not long enough: the tick of the next look that can find more */
     bool long_enough; /* every belt that runs has made its revolution or step since */
 };
 
-/* Looks in phase 6 of the tick at work. */
+/* Finds out, in phase 6 of the current tick, since when the workshop has been still. */
 struct standstill_finding standstill_find(struct world *world, enum standstill_kind kind);
 
-/* Before the first incident or breakdown of a tick changes anything; and behind all of them, in
+/* Before the first incident or breakdown of a tick changes anything; and after all of them, in
  * phase 6: carries over what has been still in between, and forgets what has not. */
 void standstill_before_outside(struct world *world);
 void standstill_after_outside(struct world *world);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/station.c - the state in the books is the one that the last phase 6 saw; only the
- * start of a batch is booked at once, because nothing later in the tick can undo it. */
+/* model/engine/station.c - the recorded state is the one that the last phase 6 saw; only the start
+ * of a batch is recorded at once, because nothing later in the tick can undo it. */
 #include "model/engine/station.h"
 
 #include "model/engine/gate.h"
@@ -108,7 +108,7 @@ void station_start_batch(struct world *world, uint32_t index) {
             wake_station_check(world, index);
         return;
     }
-    station->working = true; /* before its inputs go: nobody need tell it of them */
+    station->working = true; /* before its inputs go, so that it is not woken for them */
     wake_checks_of_move(world);
     consume(world, index);
     station->end_tick = world_now(world) + batch_ticks(world, index);

@@ -10,7 +10,7 @@
 
 struct world;
 
-/* Phase 4: the batch ends. Phase 5, behind the arms: a batch starts if it can. */
+/* Phase 4: the batch ends. Phase 5, after the arms: a batch starts if it can. */
 void station_end_batch(struct world *world, uint32_t station);
 void station_start_batch(struct world *world, uint32_t station);
 
@@ -19,7 +19,7 @@ void station_set_stops(struct world *world, uint32_t station, uint8_t stops);
 
 /* The state that the rules give it as things stand. */
 enum station_state station_state_now(const struct world *world, uint32_t station);
-/* Books a new state from the tick at work on. */
+/* Records a new state from the current tick on. */
 void station_enter(struct world *world, uint32_t station, enum station_state state);
 
 struct station_totals station_totals_at(const struct world *world, uint32_t station, int64_t tick);

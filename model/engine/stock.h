@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/engine/stock.h - counts of items in chests and stations, what is promised to them, and who
- * is told when they change. Nobody polls: an arm, supply or demand that waits for a count hangs in
- * a list of it, a gate that reads it stands beside it, and both hear of a change at once. */
+ * is woken when they change. An arm, supply or demand that waits for a count is in a list of that
+ * count, as are the gates that read it; a change wakes the former and updates the latter at once.
+ */
 #pragma once
 
 #include <stdbool.h>
@@ -10,10 +11,11 @@
 #include "model/engine/parts.h"
 #include "sim/require.h"
 
-/* Tells gates and waiters that the count of a tally has just changed by `change`. */
+/* Updates gates and wakes waiters after the count of a tally has changed by `change`. */
 void stock_notify(struct world *world, uint32_t tally, int64_t change);
 
-/* Changes the count of a tally by `change`; whom it concerns is told. */
+/* Changes the count of a tally by `change`, updates its gates and wakes its waiters. The count must
+ * not become negative. */
 __attribute__((always_inline)) static inline void stock_change(struct world *world, uint32_t tally,
                                                                int64_t change) {
     struct tally *stock = &world->tally[tally];
@@ -52,14 +54,15 @@ static inline int64_t stock_room(const struct world *world, uint32_t tally, uint
     return room > 0 ? room : 0;
 }
 
-/* Sets the limit of a tally and tells those who wait for room. */
+/* Sets the limit of a tally and wakes those who wait for room. */
 void stock_set_limit(struct world *world, uint32_t tally, int64_t limit);
 
-/* Hangs waiter `waiter` on a tally: it is woken at each change upward (for more) or whenever there
- * may be more room (for room; an arm that has promised something there hears of less room, too). */
+/* Puts a waiter, which must not be in a list, into one of a tally: it is woken at each change
+ * upward (for more) or whenever there may be more room (for room; an arm that has promised
+ * something there is woken for less room, too). */
 void stock_wait_for_more(struct world *world, uint32_t waiter, uint32_t tally);
 void stock_wait_for_room(struct world *world, uint32_t waiter, uint32_t tally);
-/* Takes it off whatever it hangs on. */
+/* Takes it out of the list that it is in. */
 void stock_leave_list(struct world *world, uint32_t waiter);
 static inline void stock_stop_waiting(struct world *world, uint32_t waiter) {
     if (world->waiter[waiter].tally != NO_INDEX)

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/track.c - wakes only whom it concerns: what is put on a lane can bring forward only
- * arms that want it and stand within a window downstream (those further on look again before it
- * reaches them); what is taken off can bring forward only arms that are placing there. On a line,
- * where everything behind a gap begins to move, all who wait look again. */
+/* model/engine/track.c - wakes only those whom a change concerns: what is put on a lane can bring
+ * forward only arms that want it and stand within a window downstream (those further on look again
+ * before it reaches them); what is taken off can bring forward only arms that are placing there. On
+ * a line, where everything upstream of a gap begins to move, all who wait are woken. */
 #include "model/engine/track.h"
 
 #include "model/engine/belt.h"
@@ -80,7 +80,7 @@ static inline void count_move(struct world *world, uint32_t index, struct track_
         wake_checks_of_track(world, index);
 }
 
-/* Index of the first of `count` arms, sorted by cell, at or behind `cell`, going round. */
+/* Index of the first of `count` arms, sorted by cell, at or after `cell`, going round. */
 static uint32_t first_from(const struct arm_at_cell *arm, uint32_t count, uint32_t cell) {
     uint32_t low = 0, high = count;
     while (low < high) {

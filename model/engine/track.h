@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/track.h - a lane or a line as arms see it: what stands at a cell, what can be put
- * there, who is told of it, what lies on it, who is placing onto it. Kinds are numbered within a
- * track. */
+/* model/engine/track.h - a lane or a line as arms use it: finding, putting and taking items at a
+ * cell, the counts of what lies there, and the list of arms that are placing onto it. Kinds are
+ * numbered within a track. */
 #pragma once
 
 #include <stdbool.h>
@@ -27,15 +27,15 @@ static inline uint32_t track_spot(struct world *world, uint32_t index, uint32_t 
 /* The kind whose head is at a spot in the tick at work, NO_INDEX: none. */
 uint32_t track_kind_at(struct world *world, uint32_t track, uint32_t spot);
 
-/* Among the takers of a kind (world.taker), the first at or behind `cell`, going round; among those
- * who place on the track, the first whom room freed at `cell` may concern. */
+/* Among the takers of a kind (world.taker), the first at or after `cell`, going round; among the
+ * arms that place on the track, the first that room freed at `cell` may concern. */
 uint32_t track_first_taker(const struct world *world, uint32_t track, uint32_t kind, uint32_t cell);
 uint32_t track_first_feeder(const struct world *world, uint32_t track, uint32_t cell);
 
 /* Puts an item of `kind` with its head at `cell`, if there is room in the tick at work; takes the
- * one of `kind` that is at `cell`, in `spot`. Counts, gates, watchers and the arms that may have
- * waited for it hear of it. first_taker and first_feeder are what the functions above say of the
- * cell. */
+ * one of `kind` that is at `cell`, in `spot`. Counts and gates are updated, checks and arms that
+ * may wait for it are woken. first_taker and first_feeder are the results of the functions above
+ * for the cell. */
 bool track_put(struct world *world, uint32_t track, uint32_t cell, uint32_t kind,
                uint32_t first_taker);
 void track_take(struct world *world, uint32_t track, uint32_t cell, uint32_t spot, uint32_t kind,

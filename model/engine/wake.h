@@ -37,7 +37,7 @@ void wake_track_arms(struct world *world, uint32_t track);
 void wake_arm_when_room(struct world *world, uint32_t arm, int64_t tick);
 
 /* The step in which an arm at a lane has to act: `step`, or the step a window from now when that is
- * earlier, because who is further upstream than a window wakes nobody. */
+ * earlier, because a change further upstream than a window does not wake it. */
 static inline int64_t wake_step_in_window(struct world *world, uint32_t belt, int64_t step) {
     int64_t again = belt_step(world, belt) + LANE_WINDOW;
     return step < again ? step : again;

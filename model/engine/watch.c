@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/watch.c - conditions are compared as phase 6 sees them: what flickers within a tick
- * has not changed. The agenda entry of a look is never later than the first tick in which it has to
- * speak. */
+/* model/engine/watch.c - conditions are compared as phase 6 sees them: what changes and changes
+ * back within a tick has not changed. A check is scheduled no later than the first tick in which it
+ * has something to report. */
 #include "model/engine/watch.h"
 
 #include "model/engine/announce.h"
@@ -68,8 +68,8 @@ static int64_t blocked_due(const struct world *world, uint32_t belt, uint32_t in
     return revolution_from(world, belt, arm->placing_since_step);
 }
 
-/* They stand in the list by how long they have waited, so the first untold is the next to be
- * told. */
+/* The list is in the order of waiting times, so that the first unreported arm is the next to
+ * report. */
 static void check_blocked(struct world *world, uint32_t index) {
     struct track_load *load = &world->track[index].load;
     load->awaits_blocked = false;

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/world.c - lets time pass, and answers. */
+/* model/engine/world.c - executes ticks, and answers queries. */
 #include "model/engine/world.h"
 
 #include <stdlib.h>
@@ -48,7 +48,7 @@ void world_ignore_arm(struct world *world, uint32_t arm) {
     world->arm[arm].wait.observers--;
 }
 
-/* Whoever is not an arm. */
+/* Actors other than arms. */
 static void act_of_rank(struct world *world, enum rank rank, uint32_t index) {
     switch (rank) {
     case RANK_INCIDENT: incident_act(world, index); break;

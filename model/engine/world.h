@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/engine/world.h - a scenario at work: the one way to make time pass, and what can be asked
- * of it.
+/* model/engine/world.h - a scenario at work: the one way to make time pass, and queries.
  *
- * A world is a value: many may live side by side, one a thread, and none knows of another. It keeps
+ * A world is a value: many may live side by side, one a thread, independent of each other. It keeps
  * the rules of docs/rules.md to the tick. It borrows the scenario, which must outlive it and must
  * not change. After world_new nothing is allocated, read or written.
  *
@@ -13,17 +12,17 @@
  * a track is what lies there; what is promised to a place is what arms hold on the way to it.
  *     Nothing is negative.
  *  3. The bits of a lane agree with its items, the items of a line neither overlap nor leave it,
- * and the counts of tracks and loops are those of the items on them. A belt stands where its clock
- *     can have brought it, and its clock runs when nothing stops the belt.
+ * and the counts of tracks and loops are those of the items on them. The position of a belt is one
+ * that its clock has reached, and the clock runs exactly when nothing stops the belt.
  *  4. A gate is open exactly when its counts, and the latch, say so; a latch reopens at its
  *     threshold or below.
  *  5. A hand holds what its runs say, not more than it can, and only in the states in which an arm
  *     holds something. The ticks of an arm's or station's states add up to the run.
- *  6. Lists of those who wait name each other both ways, and everybody who waits is in the list of
- *     what he waits for. An arm that is placing onto a track is in the track's list, those that
- * have waited longest first, and those whose `blocked` is open before all others.
- *  7. Nobody is due at a tick that has passed, and everybody who knows when to act next is woken
- *     then or earlier.
+ *  6. Lists of waiting actors are linked both ways, and every waiting actor is in the list of what
+ * it waits for. An arm that is placing onto a track is in the track's list, those that have waited
+ * longest first, and those whose `blocked` is open before all others.
+ *  7. No actor is due at a tick that has passed, and every actor whose next act is at a known tick
+ * is scheduled then or earlier.
  *  8. Only a lane is congested or jams, only a jammed lane is deadlocked, only a rest is clogged,
  *     only an arm that is placing is blocked; counts of open events are right.
  *  9. What is owed of an item is what its demands still want. */
@@ -39,7 +38,7 @@ struct world;
 struct world *world_new(const struct scenario *scenario);
 void world_free(struct world *world);
 
-/* Who is told from now on what happens; copied. NULL: nobody. */
+/* Sets the listener, which is copied; NULL: none. */
 void world_listen(struct world *world, const struct listener *listener);
 
 /* From now on the listener is told when an arm changes (listener.h), and no more, as often as it
@@ -52,20 +51,21 @@ void world_ignore_arm(struct world *world, uint32_t arm);
  * nothing. Durations of watchers are measured on as if the run had no end. */
 void world_advance(struct world *world, int64_t tick);
 
-/* Executes the next tick in which something is due, if it is not behind `limit`: true. Else nothing
+/* Executes the next tick in which something is due, if it is not after `limit`: true. Else nothing
  * happens up to and including `limit`, which counts as executed: false. */
 bool world_step(struct world *world, int64_t limit);
 
 /* Stops the program (status 5, sim/require.h) when an invariant does not hold. Between ticks only,
- * not from a listener. Looks at every cell and actor: for tests, and for who suspects the program.
+ * not from a listener. Looks at every cell and actor: for tests, and for users who suspect the
+ * program.
  */
 void world_audit(const struct world *world);
 
 /* The last tick that was executed; -1 before tick 0. */
 int64_t world_tick(const struct world *world);
 
-/* Tells the listener the end of all that still lasts, as of the last tick executed (end_tick is
- * that tick). Call once, at the end of a run; the world is not changed. */
+/* Reports to the listener the end of all that still lasts, as of the last tick executed (end_tick
+ * is that tick). Call once, at the end of a run; the world is not changed. */
 void world_report_open(struct world *world);
 
 /* Picks and places so far, as rows of moves.csv would count them. */
@@ -87,7 +87,7 @@ int64_t world_hand_count(const struct world *world, uint32_t arm, uint32_t item)
 int64_t world_track_count(const struct world *world, struct place track, uint32_t item);
 /* Cells of a lane or line that are held. */
 int64_t world_track_cells(const struct world *world, struct place track);
-/* The item whose head stands at a cell, NO_INDEX: none. */
+/* The item whose head is at a cell, NO_INDEX: none. */
 uint32_t world_track_item(const struct world *world, struct place track, uint32_t cell);
 
 /* ---- totals over the ticks before the last one executed (world_tick) ---- */

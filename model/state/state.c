@@ -51,7 +51,7 @@ static uint64_t upper_half_of(const union row *row, const struct state_field *fi
     return (uint64_t)(wide >> 64);
 }
 
-/* The parts one after another; NULL behind the last. */
+/* The parts one after another; NULL after the last. */
 static const struct state_part *part_at(uint32_t index) {
     for (int group = 0; group < STATE_GROUPS; group++) {
         if (index < state_table[group]->count)
@@ -240,7 +240,7 @@ struct world *state_copy(const struct world *world, const struct scenario *scena
 
 enum { DIFFERENCE_BYTES = 256 };
 
-/* Where a walk through two worlds at once stands. */
+/* The position of a walk through two worlds at once. */
 struct place_of_row {
     const struct state_part *part;
     uint32_t owner, row;

@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/state/state.h - all that a world has become, as bytes: saved, put back, compared, copied.
+/* model/state/state.h - the state of a world as bytes: saved, restored, compared, copied.
  *
  * One table (model/state/state_table.h) names every field that is state; save, restore, hash and
- * diff walk it. A state is told in the scenario's own terms (which item lies in which slot, who
+ * diff walk it. A state is saved in the scenario's own terms (which item lies in which slot, who
  * holds what, how far a draw stream has come), field by field, so that no padding and no pointer
  * gets in. What follows from that is not in it: who waits for what and when it is woken, sums,
- * gates' quiet ranges. Whoever is put back acts once in vain in the next tick and plans anew, which
+ * gates' quiet ranges. After a restore every actor acts once in the next tick and plans anew, which
  * by the rules changes nothing.
  *
  * A state is that between two ticks, after world_advance. It can be put into any world of the same
@@ -40,18 +40,19 @@ enum { STATE_FORMAT = 1 };
 /* Adds the state of a world to `bytes`. The world is not changed. */
 void state_save(const struct world *world, struct bytes *bytes);
 
-/* Makes a world what state_save told, as if it had come there by itself; its listener stays. False:
- * the bytes are not such a state, or do not fit the world's scenario; the world is untouched then.
+/* Gives a world the state that state_save saved, as if it had reached it by itself; its listener
+ * stays. False: the bytes are not such a state, or do not fit the world's scenario; the world is
+ * untouched then.
  */
 bool state_restore(struct world *world, const void *bytes, size_t length);
 
-/* A number for all that state_save tells, the same on every machine. */
+/* A checksum of what state_save saves, the same on every machine. */
 uint64_t state_hash(const struct world *world);
 
 /* The first field in which two worlds of one scenario differ, as "arm[3].due: 120 is 118", freed
  * with free(); NULL: none. */
 char *state_diff(const struct world *a, const struct world *b);
 
-/* A new world of `scenario` in the state of `world`, nobody listening; NULL: it does not fit. Freed
- * with world_free. */
+/* A new world of `scenario` in the state of `world`, without a listener; NULL: it does not fit.
+ * Freed with world_free. */
 struct world *state_copy(const struct world *world, const struct scenario *scenario);

@@ -5,8 +5,8 @@
 #include "model/state/state_table.h"
 
 /* ---- arms ----
- * The hand is told run by run below, as is the order of those who are placing. One that is back by
- * now is told as reaching. */
+ * The runs of the hand follow below, as does the order of the arms that are placing. An arm whose
+ * return is over is saved as reaching. */
 
 _Static_assert(sizeof(struct arm) == 144, "struct arm is in arm_field");
 
@@ -42,7 +42,7 @@ _Static_assert(sizeof(struct arm_row) <= STATE_ROW_BYTES, "the longest row");
 
 static uint32_t arms(const struct world *world) { return world->scenario->arm_count; }
 
-/* Times that matter no more are told as 0. */
+/* Times that no longer matter are saved as 0. */
 static void clear_times(const struct world *world, uint32_t index, struct arm *arm) {
     bool listed = world->arm[index].wait.waits & ARM_WAITS_TO_PLACE;
     if (arm->state != ARM_CARRYING && arm->state != ARM_RETURNING)

@@ -33,7 +33,7 @@ static bool put_world(struct state_filling *filling, uint32_t owner, const void 
     return filling->world->progress.tick == filling->tick;
 }
 
-/* ---- what has become of each item ---- */
+/* ---- totals of each item ---- */
 
 _Static_assert(sizeof(struct item_totals) == 72, "struct item_totals is in item_field");
 /* But `owed`, which is derived (state_finish.c). */
@@ -62,7 +62,7 @@ static bool put_item(struct state_filling *filling, uint32_t item, const void *r
 
 /* ---- loops and lines ----
  * The rate of the clock is fixed, but a what-if may change it; then the steps made go on from the
- * number told here, which else follows. */
+ * number saved here, which otherwise follows from the clock. */
 
 _Static_assert(sizeof(struct belt_clock) == 40, "struct belt_clock is in belt_field");
 _Static_assert(sizeof(struct belt) == 88, "struct belt is in belt_field");
@@ -138,7 +138,7 @@ static bool put_belt(struct state_filling *filling, uint32_t index, const void *
     return position->step == row->step;
 }
 
-/* ---- what lies on lanes and lines: the kind of each track is told as its item ---- */
+/* ---- what lies on lanes and lines: the kind of each track is saved as its item ---- */
 
 struct lying_row {
     uint32_t where; /* the slot of a lane, the cell of a line */
@@ -199,7 +199,7 @@ static bool put_on_lane(struct state_filling *filling, uint32_t index, const voi
     return true;
 }
 
-/* Items are told with the cells where they are now. */
+/* Items are saved with the cells where they are now. */
 _Static_assert(sizeof(struct line_item) == 8, "struct line_item is in struct lying_row");
 _Static_assert(sizeof(struct line) == 32, "struct line is in line_field and lying_field");
 
@@ -229,7 +229,7 @@ static void get_on_line(const struct world *world, uint32_t line, struct state_c
         .item = item_of_kind(world, track_of_line(world, line), kind)};
 }
 
-/* The first cell behind what was put last. */
+/* The first free cell upstream of what was put last. */
 static int64_t room_behind(const struct world *world, uint32_t index) {
     const struct line *line = &world->line[index];
     const struct track_plan *track = &world->track[track_of_line(world, index)].plan;
@@ -279,7 +279,7 @@ static bool put_line(struct state_filling *filling, uint32_t line, const void *r
 }
 
 /* ---- tracks ----
- * The books are told as of now. */
+ * Totals are saved up to now. */
 
 _Static_assert(sizeof(struct track) == 128, "struct track is in track_field");
 

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/state/state_finish.c - what follows from the rows of a state: what is promised, what gates
- * say, who is to be woken. Everybody who may have something to do is woken for the next tick; in
- * vain costs a little, and by the rules changes nothing. */
+/* model/state/state_finish.c - what follows from the rows of a state: what is promised, whether
+ * gates are open, who is scheduled. Every actor that may have something to do is scheduled for the
+ * next tick; where it has nothing to do that changes nothing by the rules. */
 #include "model/engine/gate.h"
 #include "model/engine/lane.h"
 #include "model/engine/stock.h"
@@ -146,7 +146,7 @@ bool state_finish(struct state_filling *filling) {
     struct world *world = filling->world;
     if (!settle_hands(world) || !jams_fit(world))
         return false;
-    agenda_empty(&world->agenda, world->progress.tick); /* before a gate may wake somebody */
+    agenda_empty(&world->agenda, world->progress.tick); /* before a gate may wake an actor */
     settle_track_counts(world);
     settle_gates(filling);
     settle_standstill(world);

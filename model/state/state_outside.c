@@ -69,7 +69,7 @@ static bool put_demand(struct state_filling *filling, uint32_t index, const void
            state_put_words(filling, world->demand_plan[index].chance, row->interval);
 }
 
-/* ---- incidents: told by their labels, since a what-if may add one or take one away ----
+/* ---- incidents: identified by their labels, since a what-if may add one or take one away ----
  * One that does not repeat has no state: it is to come as long as its tick is. */
 
 _Static_assert(sizeof(struct incident) == 8, "struct incident is in incident_field");
@@ -102,7 +102,7 @@ static void get_incident(const struct world *world, uint32_t index, struct state
                               .interval = state_words_of(world, world->incident_chance[index])};
 }
 
-/* Looks for number `index` from where the last one was found on, going round: as a rule it stands
+/* Looks for number `index` from where the last one was found on, going round: as a rule it is
  * there. `key_of` is asked for each; NO_INDEX: none has the key. */
 static uint32_t find_key(struct state_filling *filling, uint32_t count, uint64_t key,
                          uint64_t (*key_of)(const struct world *world, uint32_t index)) {
@@ -162,8 +162,8 @@ static bool put_breakdown(struct state_filling *filling, uint32_t index, const v
            state_put_words(filling, plan->repair_chance, row->repair);
 }
 
-/* ---- gates: each node is told by what it reads and whose it is ----
- * Thresholds are told where an incident has set them. */
+/* ---- gates: each node is identified by what it reads and by its owner ----
+ * Thresholds are saved where an incident has set them. */
 
 _Static_assert(sizeof(struct gate) == 24, "struct gate is in gate_field");
 

@@ -36,7 +36,7 @@ struct state_field {
 /* Most bytes of a row in memory. */
 enum { STATE_ROW_BYTES = 256 };
 
-/* Where a walk through the rows of one owner stands; all 0 before the first. */
+/* The position of a walk through the rows of one owner; all 0 before the first. */
 struct state_cursor {
     uint32_t index;
     int64_t cell;
@@ -54,10 +54,10 @@ struct state_filling {
 struct state_part {
     const char *name;
     const char *rows_name; /* NULL: an owner has one row, called as the part */
-    bool keyed;            /* rows name whom they are of: another number of owners is no fault */
+    bool keyed;            /* rows name their owner: another number of owners is no fault */
     uint32_t (*owners)(const struct world *world);
     uint32_t (*rows)(const struct world *world, uint32_t owner); /* NULL: one */
-    /* Tells the next row of an owner. */
+    /* Fills the next row of an owner. */
     void (*get)(const struct world *world, uint32_t owner, struct state_cursor *cursor, void *row);
     /* Puts a row back, whose fields are within what their kinds say. False: it cannot be. */
     bool (*put)(struct state_filling *filling, uint32_t owner, const void *row);
@@ -85,7 +85,7 @@ static inline int64_t state_passed(const struct world *world) {
     return world->progress.tick > 0 ? world->progress.tick : 0;
 }
 
-/* A draw stream, told with whom it is of. */
+/* The state of a draw stream, saved with its owner. */
 struct stream_words {
     bool random; /* it draws at all */
     uint32_t first, second, third;

@@ -3,7 +3,7 @@
 #include "model/engine/stock.h"
 #include "model/state/state_table.h"
 
-/* ---- what lies in chests and stocks: each count is told with its item ----
+/* ---- what lies in chests and stocks: each count is saved with its item ----
  * derived: counts of a whole chest or side and of tracks, promised, low, high, who waits; fixed:
  * first_leaf, limits but that of a whole chest */
 
@@ -67,7 +67,8 @@ static void get_chest(const struct world *world, uint32_t chest, struct state_cu
         *(struct chest_row *)row = (struct chest_row){.is_set = true, .capacity = capacity};
 }
 
-/* A new world's chest is filled as at the start; what lies in it now comes behind. */
+/* A new world's chest is filled as at the start; what lies in it now comes in the rows that follow.
+ */
 static bool put_chest(struct state_filling *filling, uint32_t chest, const void *from) {
     const struct chest_row *row = from;
     struct tally *all = &filling->world->tally[filling->world->chest_total[chest]];
@@ -116,7 +117,7 @@ static uint32_t outputs(const struct world *world, uint32_t station) {
     return world->station_plan[station].output_count;
 }
 
-/* The stream of an output's chance; those of a station stand one behind the other. */
+/* The stream of an output's chance; those of a station follow each other. */
 static uint32_t chance_of_output(const struct world *world, uint32_t station, uint32_t output) {
     const struct station_output *makes = world->scenario->station[station].makes;
     uint32_t chance = world->station_plan[station].first_output_chance;
@@ -148,7 +149,7 @@ static bool put_output(struct state_filling *filling, uint32_t index, const void
 }
 
 /* ---- stations ----
- * What a batch has left is told while it runs, or while it is held. */
+ * What a batch has left is saved while it runs, or while it is stopped. */
 
 _Static_assert(sizeof(struct station) == 88, "struct station is in station_field");
 
