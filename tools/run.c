@@ -16,7 +16,7 @@
 
 static const char name[] = "run";
 
-static void audit(void *world) { world_audit(world); }
+static void audit(void *record) { record_audit(record); }
 
 /* From the first tick to the last, then the end of it. */
 static int run_record(const struct options *options, struct record *record,
@@ -25,7 +25,7 @@ static int run_record(const struct options *options, struct record *record,
     struct progress progress;
     progress_init(&progress, scenario->run_ticks, scenario->ticks_per_second,
                   !options->given[OPTION_QUIET]);
-    const struct record_onlooker auditor = {record->world, audit};
+    const struct record_onlooker auditor = {record, audit};
     record_run_until(record, &progress, options->given[OPTION_AUDIT] ? &auditor : NULL,
                      scenario->run_ticks);
     progress_end(&progress);

@@ -38,6 +38,10 @@ void world_listen(struct world *world, const struct listener *listener) {
     world->listener = listener == NULL ? (struct listener){0} : *listener;
 }
 
+struct listener world_listener(const struct world *world) {
+    return world->listener;
+}
+
 void world_observe_arm(struct world *world, uint32_t arm) {
     require(world->arm[arm].wait.observers < UINT16_MAX);
     world->arm[arm].wait.observers++;

@@ -329,7 +329,7 @@ static bool restore_slot(struct events *events, struct bytes_reader *reader) {
 
 /* Compares what a log holds open with what a world says is. */
 struct roll_call {
-    struct events *events;
+    const struct events *events;
     uint32_t open; /* that the world has named */
     bool fits;
 };
@@ -370,6 +370,54 @@ bool events_restore(struct events *events, struct world *world, struct bytes_rea
         if (!restore_slot(events, reader))
             return false;
     return !reader->failed && open_ones_fit(events, world);
+}
+
+/* ---- the audit ---- */
+
+/* An open event as the world tells it, against the log. */
+static void check_open(void *self, const struct event *event) {
+    struct roll_call *call = self;
+    const struct slot *slot = slot_of(call->events, event);
+    call->open++;
+    require(slot->lasting != NULL);
+    require(slot->lasting->record.event.kind == event->kind);
+    require(slot->tally.last_start_tick == event->start_tick);
+    require(slot->lasting->record.event.since_tick == event->since_tick);
+}
+
+static void check_tally(const struct slot *slot, int64_t now) {
+    const struct event_tally *tally = &slot->tally;
+    require((tally->count == 0) == (tally->first_start_tick == NOT_GIVEN));
+    require(tally->first_start_tick <= tally->last_start_tick && tally->last_start_tick <= now);
+    if (slot->lasting != NULL)
+        require(tally->count > 0 && tally->last_end_tick == NOT_GIVEN);
+    else
+        require(tally->count == 0 ||
+                (tally->last_end_tick >= tally->last_start_tick && tally->last_end_tick <= now));
+}
+
+static void check_kind(const struct events *events, enum event_kind kind) {
+    uint64_t count = 0;
+    for (uint32_t i = events->slots.first[kind]; i < events->slots.first[kind + 1]; i++)
+        count += events->slot[i].tally.count;
+    require(!event_kind_is_watched(kind) || count == events->count[kind]);
+    require(events->counted[kind] <= events->count[kind]);
+}
+
+void events_audit(const struct events *events, struct world *world) {
+    struct roll_call call = {.events = events};
+    struct listener listener = world_listener(world);
+    uint32_t open = 0;
+    for (int kind = 0; kind < EVENT_KINDS; kind++)
+        check_kind(events, (enum event_kind)kind);
+    for (uint32_t i = 0; i < event_slots_count(&events->slots); i++) {
+        check_tally(&events->slot[i], world_tick(world));
+        open += events->slot[i].lasting != NULL;
+    }
+    world_listen(world, &(struct listener){.self = &call, .ended = check_open});
+    world_report_open(world);
+    world_listen(world, &listener);
+    require(call.open == open);
 }
 
 /* ---- rows ---- */

@@ -57,6 +57,10 @@ const struct event_tally *events_tally(const struct events *events, enum event_k
 void events_save(const struct events *events, struct bytes *bytes);
 bool events_restore(struct events *events, struct world *world, struct bytes_reader *reader);
 
+/* Checks the log against itself and against what `world` says is open, between ticks; ends the
+ * program where they do not agree (record.h, 2 to 4). The world's listener is left as it was. */
+void events_audit(const struct events *events, struct world *world);
+
 /* True when an event could not be kept so far: going on is in vain. */
 bool events_failed(const struct events *events);
 /* Writes events.csv, after the run. False: told. */

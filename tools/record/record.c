@@ -4,6 +4,7 @@
 
 #include <string.h>
 
+#include "sim/require.h"
 #include "tools/record/drive.h"
 
 static void moved(void *self, const struct move *move) {
@@ -196,6 +197,21 @@ bool record_failed(const struct record *record) {
     return record->samples != NULL &&
            (samples_failed(record->samples) || events_failed(record->events) ||
             (record->moves != NULL && moves_failed(record->moves)));
+}
+
+/* ---- the audit ---- */
+
+static void check_levels(const struct chest_levels *levels) {
+    for (uint32_t i = 0; i < levels->count; i++)
+        require(levels->level[i].lowest <= levels->level[i].highest);
+}
+
+void record_audit(struct record *record) {
+    world_audit(record->world);
+    events_audit(record->events, record->world);
+    starvation_audit(record->starvation);
+    totals_audit(&record->window);
+    check_levels(&record->levels);
 }
 
 void record_end(struct record *record) {

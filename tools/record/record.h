@@ -1,7 +1,20 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/record/record.h - all that is kept of a run while it goes: its events, its tables, the
  * totals at the end of its warm-up; and the files that come of it. Without a directory there are no
- * files, but the same numbers. */
+ * files, but the same numbers.
+ *
+ * What comes in: a world that is run (model/engine/world.h), which reports to the record, and ticks
+ * in which samples are taken. What goes out: an outcome (summary.h) and the tables of a directory.
+ *
+ * Between ticks, when all that drive.h does at the last tick is done:
+ *  1. the world is sound (world_audit);
+ *  2. an event is open in the log exactly when it is open in the world, since the same tick;
+ *  3. of each kind that is watched the log has counted as many events as its subjects together have
+ *     had, and no more count for the verdict than there were;
+ *  4. of each subject no event ended before it started, and none lies in the future;
+ *  5. a starvation is marked as unwanted exactly as long as it is (starvation.h);
+ *  6. totals begin at the end of the warm-up, and no total has fallen since;
+ *  7. of a count of a chest that was looked at, the lowest is not above the highest. */
 #pragma once
 
 #include <stdbool.h>
@@ -89,6 +102,9 @@ bool record_run_until(struct record *record, struct progress *progress,
  * it has executed the last tick of its warm-up. */
 void record_sample(struct record *record);
 void record_warm(struct record *record);
+
+/* Checks the invariants above, between ticks; ends the program where one does not hold. */
+void record_audit(struct record *record);
 
 /* True when a file could not be written so far: going on is in vain, record_write will tell. */
 bool record_failed(const struct record *record);

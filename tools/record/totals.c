@@ -112,6 +112,36 @@ bool totals_restore(struct measured_totals *window, struct bytes_reader *reader)
            window->start_tick <= world_tick(window->world);
 }
 
+/* ---- the audit ---- */
+
+static void check_numbers(const int64_t *before, const int64_t *now, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        require(before[i] <= now[i]);
+}
+
+/* What is owed rises and falls; all else that is told of an item only rises. */
+static void check_item(const struct item_totals *before, struct item_totals now) {
+    now.owed = before->owed;
+    check_numbers(&before->made, &now.made, ITEM_NUMBERS);
+}
+
+void totals_audit(const struct measured_totals *window) {
+    const struct scenario *scenario = window->scenario;
+    if (!window->open)
+        return;
+    require(window->start_tick >= 0 && window->start_tick <= world_tick(window->world));
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        struct arm_totals now = world_arm_totals(window->world, i);
+        check_numbers(&window->arm[i].swings, &now.swings, ARM_NUMBERS);
+    }
+    for (uint32_t i = 0; i < scenario->station_count; i++) {
+        struct station_totals now = world_station_totals(window->world, i);
+        check_numbers(&window->station[i].batches, &now.batches, STATION_NUMBERS);
+    }
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        check_item(&window->item[i], world_item_totals(window->world, i));
+}
+
 /* ---- what came of it ---- */
 
 int64_t totals_ticks(const struct measured_totals *window) {

@@ -34,6 +34,10 @@ void totals_open(struct measured_totals *window);
 void totals_save(const struct measured_totals *window, struct bytes *bytes);
 bool totals_restore(struct measured_totals *window, struct bytes_reader *reader);
 
+/* Checks that the totals began when the warm-up was over and that none has fallen since, between
+ * ticks; ends the program where one has. */
+void totals_audit(const struct measured_totals *window);
+
 /* Ticks since; 0 where the run is no longer than its warm-up: then shares and rates are NAN. */
 int64_t totals_ticks(const struct measured_totals *window);
 double totals_seconds(const struct measured_totals *window);
