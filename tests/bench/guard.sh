@@ -21,9 +21,9 @@ within "$(instructions_a_move --sectors 8 $restless)" $((best * 3 / 2)) \
 few=$(instructions_a_move --sectors 8 --for 10min $restless)
 many=$(instructions_a_move --sectors 64 --for 10min $restless)
 within "$(ratio "$many" "$few" 3)" 1.2 'growth from 8 to 64 sectors'
-# A workshop at rest costs little: of eight sectors one works, with what `run` looks at besides. Of a
-# move more is left than in a busy workshop, because supplies and arms at the loop go on.
+# A workshop at rest costs little: of eight sectors one works, with all that `run` looks at. A move
+# costs more than in a busy workshop because supplies, and arms at the loop, go on in the others.
 busy=$(run_instructions_a_move --sectors 8 $restless)
 idle=$(run_instructions_a_move --sectors 8 --busy 1 $restless)
-within "$(ratio "$idle" "$busy" 3)" 1.6 'a move with seven of eight sectors at rest, to one with none'
+within "$(ratio "$idle" "$busy" 3)" 1.6 'a move with 7 of 8 sectors at rest, to one with none'
 exit $bad
