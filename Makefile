@@ -73,8 +73,8 @@ shared = $(filter-out $O/$1test_%,$(call objects,$1*.c))
 $(TESTS): $O/%: $O/%.o $(PARTS) $(call objects,tests/common/*.c) $$(call shared,$$(dir $$*))
 	$(Q)$(CC) $(FLAGS) -fno-lto $(LDFLAGS) $^ $(LIBS) $(CHECK_LIBS) -o $@
 $O/tests/unit/test_literal: $(LITERAL)
-SCATTERED := unit/test_state unit/test_world_audit unit/test_record unit/test_capsule \
-	unit/test_identities unit/test_certificate story/test_replay
+SCATTERED := unit/test_state unit/test_world_audit unit/test_record unit/test_soak_audit \
+	unit/test_capsule unit/test_identities unit/test_certificate story/test_replay
 $(SCATTERED:%=$O/tests/%): $O/tests/exact/scatter.o
 $O/tests/unit/test_long: $O/tests/bench/ring.o $O/tests/exact/scatter.o $(LITERAL)
 # A test needs more than the program: what it needs is installed first, too.

@@ -97,8 +97,8 @@ START_TEST(invariants_hold_on_written_scenarios) {
     for (size_t i = 0; i < paths.gl_pathc; i++) {
         struct faults faults = {0};
         bool unreadable;
-        audit_run(checked(
-            read_scenario_file(paths.gl_pathv[i], change, 1, &faults, &unreadable), &faults));
+        audit_run(checked(read_scenario_file(paths.gl_pathv[i], change, 1, &faults, &unreadable),
+                          &faults));
     }
     globfree(&paths);
 }
@@ -191,9 +191,9 @@ static void lose_swings(struct trial *trial) { trial->record.window.arm[0].swing
 static void lose_batches(struct trial *trial) { trial->record.window.station[0].batches += 9999; }
 static void cross_levels(struct trial *trial) { trial->record.levels.level[0].lowest = 10; }
 
-static void (*const breaks[])(struct trial *trial) = {
-    begin_nothing, end_what_lasts, want_nobody,  begin_later,
-    lose_items,    lose_swings,    lose_batches, cross_levels};
+static void (*const breaks[])(struct trial *trial) = {begin_nothing, end_what_lasts, want_nobody,
+                                                      begin_later,   lose_items,     lose_swings,
+                                                      lose_batches,  cross_levels};
 
 START_TEST(broken_invariant_ends_the_program) {
     struct trial trial;

@@ -114,6 +114,7 @@ static int read_back(enum soak_reading *reading, int64_t *good) {
     struct soak_journal book;
     soak_journal_init(&book, &plan);
     *reading = soak_journal_read(&book, directory, "book", good);
+    soak_journal_audit(&book);
     int count = 0;
     for (uint64_t run = 0; run < RUNS; run++) {
         if (!book.result[run].done)
@@ -214,7 +215,9 @@ START_TEST(first_jammed_runs_are_kept) {
     for (uint64_t run = RUNS; run > 0; run--) {
         struct soak_result result = result_of(&book, run - 1);
         result.jams = 1;
+        result.first_jam_tick = 1000;
         soak_journal_add(&book, run - 1, &result);
+        soak_journal_audit(&book);
         ck_assert(soak_journal_keeps(&book, run - 1));
     }
     ck_assert(soak_journal_keeps(&book, 0) && soak_journal_keeps(&book, 1) &&

@@ -64,6 +64,45 @@ static void take(struct soak_journal *book, uint64_t unit, const struct soak_res
         note_jammed(book, unit / book->plan->variant_count);
 }
 
+/* ---- the audit ---- */
+
+static bool has_jam(const struct soak_journal *book, uint64_t run) {
+    const struct soak_result *result = &book->result[run * book->plan->variant_count];
+    return result->done && result->jams > 0;
+}
+
+static void check_jammed(const struct soak_journal *book) {
+    uint64_t found = 0;
+    for (uint64_t run = 0; run < book->plan->run_count && found < book->plan->keep; run++)
+        if (has_jam(book, run)) {
+            require(found < book->jammed_count && book->jammed[found] == run);
+            found++;
+        }
+    require(found == book->jammed_count);
+}
+
+static void check_result(const struct soak_result *result, const struct soak_measures *measures) {
+    uint32_t width = result->series_width;
+    require(result->value != NULL && result->series != NULL);
+    require(width == 0 || width == 1 || width == measures->count);
+    require(result->window_count <= SOAK_WINDOWS_MAX);
+    require(result->jams == 0 || result->first_jam_tick != NOT_GIVEN);
+    require(result->first_jam_tick >= NOT_GIVEN && result->first_jam_tick <= result->ticks);
+    require(result->jammed_ticks >= 0 && result->jammed_ticks <= result->ticks);
+    require(result->starved_ticks >= 0);
+}
+
+void soak_journal_audit(const struct soak_journal *book) {
+    check_jammed(book);
+    for (uint64_t unit = 0; unit < soak_plan_units(book->plan); unit++) {
+        const struct soak_result *result = &book->result[unit];
+        if (result->done)
+            check_result(result, &book->measures[unit % book->plan->variant_count]);
+        else
+            require(result->value == NULL && result->series == NULL);
+    }
+}
+
 /* ---- pieces ---- */
 
 static void add_piece(struct bytes *bytes, const void *data, size_t length) {

@@ -6,7 +6,17 @@
  * The file begins with "LWsoak2\n"; pieces follow, each its length and its bytes and a checksum of
  * both, all numbers little-endian. The first piece is the text of the plan, the others are results
  * in any order; an empty one says that all are there. A piece that is cut short or damaged ends
- * what is read; what is behind it is written over. */
+ * what is read; what is behind it is written over.
+ *
+ * What comes in: a plan (soak_plan.h), and the result of each run as it is over. What goes out: the
+ * results for statistics and reports, and the runs of which capsules are kept.
+ *
+ *  1. The runs of which capsules are kept are the first ones, plan->keep at most, of the runs of
+ * the first variant that are done and have a jam; each once, ascending.
+ *  2. A result that is done has a value for each measure, a series of as many windows as it says,
+ *     SOAK_WINDOWS_MAX at most, and times within the run; where jams count, the first one has a
+ *     time.
+ *  3. A result that is not done owns nothing. */
 #pragma once
 
 #include <stdbool.h>
@@ -54,6 +64,9 @@ int soak_journal_sync(struct soak_journal *book);
 
 /* True when capsules of this run are among those to keep, as far as is known yet. */
 bool soak_journal_keeps(const struct soak_journal *book, uint64_t run);
+
+/* Checks the invariants above; ends the program where one does not hold. */
+void soak_journal_audit(const struct soak_journal *book);
 
 /* The bytes of a whole file, results in order; of one shard, or of all (SOAK_NO_SHARD). */
 struct bytes soak_journal_bytes(const struct soak_journal *book, uint64_t shard);
