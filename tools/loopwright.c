@@ -39,23 +39,22 @@ static const struct command {
      "  moves.csv       each pick and place (--moves)\n"
      "  summary.json    the verdict and the numbers of the run\n"
      "  scenario.yaml   the scenario as it was run, changes applied\n"
-     "  *.capsule       moments to go on from: the start, every ten minutes, before\n"
+     "  *.capsule       saved moments: the start, every ten minutes, before\n"
      "                  each jam\n"
      "The directory appears when all of them are complete; a run that is stopped or\n"
-     "fails leaves nothing, and an earlier run as it was.\n"
+     "fails leaves no files and does not change an earlier run.\n"
      "\n"
      "Examples:\n"
      "  loopwright run ring.yaml\n"
      "  loopwright run ring.yaml --out run-1 --for 12h --seed 7\n"
      "  loopwright run ring.yaml --set chests.shelf.capacity=30 --json\n"},
-    {"budget", "SCENARIO", "says what everything must carry, and which rules it breaks",
+    {"budget", "SCENARIO", "works out what must be carried, and which rules are broken",
      OPTION_BIT(OPTION_SET) | OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON), budget_command,
-     "Nothing is run. What is demanded is taken back through the recipes; then it is\n"
-     "told what each lane, arm and station must carry against what it can, the\n"
-     "greatest rate of each product and what limits it, which of eight rules of the\n"
-     "trade are broken and what would mend them, and which lanes are proven never to\n"
-     "fill.\n"
-     "The status is 1 if a rule is broken or what is demanded can't be made.\n"
+     "Nothing is run. Demand is traced back through the recipes. The result is what\n"
+     "each lane, arm and station must carry against what it can, the greatest rate of\n"
+     "each product and what limits it, which of eight rules of the trade are broken\n"
+     "and what would mend them, and which lanes are proven never to fill.\n"
+     "The status is 1 if a rule is broken or demand cannot be met.\n"
      "\n"
      "Examples:\n"
      "  loopwright budget ring.yaml\n"
@@ -66,11 +65,11 @@ static const struct command {
          OPTION_BIT(OPTION_SHOW) | OPTION_BIT(OPTION_SET) | OPTION_BIT(OPTION_SEED) |
          OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON),
      replay_command,
-     "CAPSULE is a file that a run has kept, DIR the directory of a run: of its\n"
-     "capsules the one before --from serves, or else the one before the first jam, or\n"
-     "the start. Rows of the tables begin at --from; totals and the summary are those\n"
-     "of the whole run. With --set or --seed it goes on otherwise than it did: the\n"
-     "parts must stay.\n"
+     "CAPSULE is a file that a run has kept, DIR the directory of a run. Given DIR, it\n"
+     "starts from the last capsule before --from; without --from, from the one before\n"
+     "the first jam or, if there was none, from the start. Rows of the tables begin at\n"
+     "--from; totals and the summary are those of the whole run. With --set or --seed\n"
+     "the run goes on differently; the parts of the workshop must stay the same.\n"
      "\n"
      "Examples:\n"
      "  loopwright replay run-1 --show\n"
@@ -81,14 +80,20 @@ static const struct command {
          OPTION_BIT(OPTION_WRITE) | OPTION_BIT(OPTION_PROVE) | OPTION_BIT(OPTION_QUIET) |
          OPTION_BIT(OPTION_JSON),
      cause_command,
-     "DIR is the directory of a run, CAPSULE a moment that a run kept, from which on\n"
-     "things are explained. The scenario is run again; then it is told who\n"
-     "waited for whom, since when, what let it happen, the last moment at which it\n"
-     "could still have been prevented by feeding no more, and which changes would have\n"
-     "prevented it. Each was tried by running again with it, and what helped was run on\n"
-     "for a night (--prove) before it is called a cure.\n"
+     "DIR is the directory of a run, CAPSULE a saved moment of a run, from which on
+"
+     "things are explained. The scenario is run again. The answer is who waited for
+"
+     "whom, since when, what let it happen, the last moment at which stopping the
+"
+     "feeders could still have prevented it, and which changes would have prevented
+"
+     "it. Each was tried by running again with it, and what helped was run on for a
+"
+     "night (--prove) before it is called a cure.
+"
      "Without --event or --at it explains each jam, deadlock and clog, and each\n"
-     "starvation that lasted. The status is 0 when it could answer.\n"
+     "starvation that lasted. The status is 0 when there is an answer.\n"
      "\n"
      "Examples:\n"
      "  loopwright run ring.yaml --out run-1; loopwright cause run-1\n"
@@ -102,9 +107,10 @@ static const struct command {
          OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON),
      drain_command,
      "It runs the scenario up to --after, stops all demands, and runs on until nothing\n"
-     "moves and nothing more is to come: drained, if every loop is empty then. If not,\n"
-     "it says what is left, where, and why it can't leave. With --out, the run itself\n"
-     "is written too, with drain.json, and `loopwright cause DIR` explains it.\n"
+     "moves and no delivery or repair is still to come. The scenario is drained if\n"
+     "every loop is empty then. If not, it says what is left, where, and why it cannot\n"
+     "leave. With --out, the run itself is written too, with drain.json, and\n"
+     "`loopwright cause DIR` explains it.\n"
      "\n"
      "Examples:\n"
      "  loopwright drain ring.yaml\n"
@@ -119,8 +125,8 @@ static const struct command {
          OPTION_BIT(OPTION_PLAN) | OPTION_BIT(OPTION_SHARDS) | OPTION_BIT(OPTION_FROM_PLAN) |
          OPTION_BIT(OPTION_SHARD) | OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON),
      soak_command,
-     "Run k has the seed of the scenario plus k. What comes out hangs on nothing else:\n"
-     "not on --jobs, nor on how often the soak was stopped and taken up again.\n"
+     "Run k has the seed of the scenario plus k. Its result depends on nothing else:\n"
+     "not on --jobs, nor on how often the soak was stopped and resumed.\n"
      "\n"
      "Files (--out):\n"
      "  runs.csv        a row for each run\n"
@@ -141,7 +147,7 @@ static const struct command {
     {"merge", "DIR", "puts the shards of a soak together",
      OPTION_BIT(OPTION_OUT) | OPTION_BIT(OPTION_QUIET) | OPTION_BIT(OPTION_JSON), merge_command,
      "DIR is the directory of the plan. runs.csv, soak.json and the capsules are\n"
-     "written there, or into --out: the same bytes as of a soak in one piece.\n"},
+     "written there, or into --out: the same bytes as those of a soak in one piece.\n"},
 };
 enum { COMMANDS = sizeof command_row / sizeof *command_row };
 
@@ -153,7 +159,7 @@ static const char statuses[] =
 
 static void print_help(FILE *out) {
     fputs("Usage: loopwright COMMAND [OPTION ...]\n"
-          "Works out on a model how a loop of belt with many kinds of parts will run: what\n"
+          "Works out on a model how a conveyor loop with many kinds of parts will run: what\n"
           "it carries, where it starves, why it jams.\n\nCommands:\n",
           out);
     for (int i = 0; i < COMMANDS; i++)
@@ -169,7 +175,7 @@ static void print_command_help(const struct command *command, FILE *out) {
     fprintf(out, "Usage: loopwright %s %s [OPTION ...]\nThis %s.\n\n", command->name,
             command->operand, command->summary);
     fputs(command->about, out);
-    fputs("\nOptions (a value may also stand behind =):\n", out);
+    fputs("\nOptions (a value may also follow an =):\n", out);
     options_print(command->options, out);
     fputc('\n', out);
     fputs(statuses, out);

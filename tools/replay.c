@@ -95,8 +95,9 @@ static int read_capsule(struct stretch *stretch) {
     faults = (struct faults){0};
     stretch->scenario = capsule_scenario(&stretch->capsule, stretch->path, NULL, 0, &faults);
     faults_free(&faults); /* warnings were given when it was run */
-    return stretch->scenario != NULL ? STATUS_HOLDS
-                                     : refuse(stretch->path, "damaged: its scenario does not read");
+    return stretch->scenario != NULL
+               ? STATUS_HOLDS
+               : refuse(stretch->path, "damaged: its scenario cannot be read");
 }
 
 /* ---- from where to where ---- */
@@ -123,10 +124,10 @@ static int find_ticks(const struct options *options, struct stretch *stretch) {
     if (stretch->until < stretch->from)
         return refuse_time(stretch->until == stretch->scenario->run_ticks
                                ? "the run ends before the stretch begins\n"
-                                 "    help: with --until or --for it goes on behind the end"
+                                 "    help: with --until or --for it goes on after the end"
                                : "the stretch ends before it begins");
     if (stretch->until > LIMIT_TICKS)
-        return refuse_time("the stretch ends later than any run may");
+        return refuse_time("the stretch ends later than any run can");
     stretch->is_part = stretch->until < stretch->scenario->run_ticks;
     return STATUS_HOLDS;
 }
@@ -322,7 +323,7 @@ static int replay_stretch(const struct options *options, struct stretch *stretch
 static bool options_fit(const struct options *options) {
     if (!options->given[OPTION_SHOW] || !options->given[OPTION_JSON])
         return finish_may_write(options, name);
-    fputs("loopwright replay: `--show` and `--json` do not go together: one is to be read\n",
+    fputs("loopwright replay: `--show` and `--json` cannot be combined: `--show` is for people\n",
           stderr);
     return false;
 }

@@ -220,7 +220,7 @@ static struct candidate by_stock(struct prover *prover, uint32_t item) {
     }
     found.at_most = stock_of(prover);
     snprintf(found.why, sizeof found.why,
-             "nothing brings or makes more: %lld at the start and in drops",
+             "nothing delivers or makes more: %lld at the start and in drops",
              (long long)found.at_most);
     return found.at_most < endless ? found : none;
 }

@@ -857,7 +857,7 @@ static void judge_bulk_item(struct judge *judge, uint32_t lane, uint32_t item) {
     budget_texts_add(&judge->rule->whys,
                      known ? "%s needs %.4g of the %.4g cells a second of %s, which it shares"
                            : "%s may use %.4g of the %.4g cells a second of %s; without a demand "
-                             "it is not said how much it needs",
+                             "it is not known how much it needs",
                      item_name(judge, item), needs, rate, lane_name(judge, lane));
     budget_texts_add(&judge->rule->advice, "a lane or line of its own for %s",
                      item_name(judge, item));
@@ -881,13 +881,13 @@ static const struct rule_row {
     const char *holds; /* why, when it does */
 } rule_row[BUDGET_RULES] = {
     [RULE_FEEDERS_WITHIN_LANE] = {judge_feeders,
-                                  "on no stretch can the feeders put on more than passes"},
+                                  "on no stretch can the feeders put on more than the lane carries"},
     [RULE_TAKERS_OUTPACE_FEEDERS] = {judge_takers,
                                      "every item's takers are faster than its feeders"},
-    [RULE_EXIT_STAYS_OPEN] = {judge_exits, "every item on a loop has a way off that stays open"},
+    [RULE_EXIT_STAYS_OPEN] = {judge_exits, "every item on a loop has an exit that stays open"},
     [RULE_GATE_WATCHES_END_CHEST] = {judge_end_gates,
                                      "every feeder stops when enough lies where its items end, or "
-                                     "there is room without end"},
+                                     "there is unlimited room"},
     [RULE_OUTPUTS_HAVE_EXIT] = {judge_outputs, "every output goes where it is used, or has room"},
     [RULE_INPUTS_GATED_ON_OUTPUTS] = {judge_input_gates, "what stops the outputs stops the inputs"},
     [RULE_SUPPLIED_BIN_KEEPS_ROOM] = {judge_bins, "no supply can fill a chest that others need"},

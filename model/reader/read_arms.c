@@ -86,7 +86,7 @@ static void count_items(struct reading *reading, struct arm_defaults *defaults,
     char limit[QUANTITY_TEXT_SIZE];
     defaults->told_too_many = true;
     fault_note(reading_error(reading, node, "the lists of what arms may carry are too long"),
-               "at most %s entries together", quantity_grouped(LIMIT_ARM_ITEMS, limit));
+               "at most %s entries in all", quantity_grouped(LIMIT_ARM_ITEMS, limit));
 }
 
 /* All items that are not too long, in the scenario's order; shared. */
@@ -193,7 +193,7 @@ static void count_hand(struct reading *reading, struct arm_defaults *defaults,
     defaults->told_hands = true;
     fault_note(reading_error(reading, node,
                              "the hands of arms that pick from loops and lines are too large"),
-               "at most %s items together", quantity_grouped(LIMIT_HANDS, limit));
+               "at most %s items in all", quantity_grouped(LIMIT_HANDS, limit));
 }
 
 static void read_arm_times(struct reading *reading, const struct fields *fields,

@@ -26,9 +26,11 @@ static void read_drop(struct reading *reading, struct node *node,
     uint32_t cells = read_place_cells(reading->scenario, incident->track);
     uint32_t length = reading->scenario->item[incident->item].length;
     if (cells > 0 && length > cells)
-        fault_note(reading_warning(reading, item,
-                                   "`%s` is longer than where it drops: none appears", item->text),
-                   "it is %" PRIu32 " cells long, there are %" PRIu32, length, cells);
+        fault_note(
+            reading_warning(reading, item,
+                            "`%s` is longer than the lane or line it is dropped on: none appears",
+                            item->text),
+            "it is %" PRIu32 " cells long, there are %" PRIu32, length, cells);
 }
 
 static void read_clear(struct reading *reading, struct node *node,
@@ -117,7 +119,8 @@ static uint32_t gate_of(struct reading *reading, const struct node *node,
         return NO_INDEX;
     if (scenario->gate[gate].kind == GATE_BELOW || scenario->gate[gate].kind == GATE_AT_LEAST)
         return gate;
-    reading_error(reading, node, "the gate of `%s` is made of several: its thresholds can't be set",
+    reading_error(reading, node,
+                  "the gate of `%s` is made of several gates: its thresholds cannot be set",
                   owner->name);
     return NO_INDEX;
 }

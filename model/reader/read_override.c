@@ -69,8 +69,8 @@ static bool read_change(struct reading *reading, const char *override, struct ch
         !split_path(reading, source, override, path_length, change))
         return false;
     if (value == NULL || (value->plain && value->count == 0)) {
-        fault_help(reading_error(reading, &all, "there is no value behind `=`"),
-                   "`null` takes away what the path names");
+        fault_help(reading_error(reading, &all, "there is no value after `=`"),
+                   "`null` removes what the path names");
         return false;
     }
     change->value = yaml_tree_is_null(value) ? NULL : value;
@@ -128,7 +128,7 @@ static uint32_t find_member(struct reading *reading, const struct node *list,
 
 static bool tell_nothing_there(struct reading *reading, const struct node *map,
                                const struct node *piece) {
-    struct fault *fault = reading_error(reading, piece, "there is no `%s` to take away",
+    struct fault *fault = reading_error(reading, piece, "there is no `%s` to remove",
                                         yaml_tree_shown(piece->text).text);
     reading_suggest(reading, fault, piece->text, key_of_map, map, map->count);
     return false;

@@ -71,7 +71,7 @@ static bool is_new_name(struct reading *reading, const struct node *list, uint32
     const char *name = list->child[i]->text;
     for (uint32_t before = 0; before < i; before++)
         if (strcmp(list->child[before]->text, name) == 0) {
-            reading_error(reading, list->child[i], "a lane `%s` is there already", name);
+            reading_error(reading, list->child[i], "there is already a lane `%s`", name);
             return false;
         }
     return true;

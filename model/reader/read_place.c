@@ -97,7 +97,7 @@ bool read_place_lane(struct reading *reading, const struct node *node, const cha
     bool good = false;
     const struct thing *loop = NULL;
     if (written.cell != NULL)
-        reading_error(reading, node, "a whole lane is meant here, without `@%s`",
+        reading_error(reading, node, "this must be a whole lane, without `@%s`",
                       yaml_tree_shown(written.cell).text);
     else
         loop = reading_thing_named(reading, node, written.name, THING_SET(THING_LOOP),
@@ -149,7 +149,7 @@ static bool read_track_place(struct reading *reading, const struct node *node,
     if (written->cell == NULL) {
         fault_help(
             reading_error(reading, node, "which cell of `%s`?", yaml_tree_shown(node->text).text),
-            "write the cell behind an @, as `%s@0`", yaml_tree_shown(node->text).text);
+            "write the cell after an @, as in `%s@0`", yaml_tree_shown(node->text).text);
         return false;
     }
     return read_cell(reading, node, written, place);

@@ -76,7 +76,7 @@ static void read_run(struct reading *reading, struct node *node) {
         read_value_count(reading, reading_get(&fields, "seed"), "seed", 0, LIMIT_SEED, &seed);
         if (scenario->warm_up_ticks > 0 && scenario->warm_up_ticks >= scenario->run_ticks)
             reading_warning(reading, reading_get(&fields, "warm_up"),
-                            "`warm_up` leaves nothing of the run to be summed up");
+                            "`warm_up` is not shorter than the run: nothing is left to sum up");
     }
     scenario->seed = (uint64_t)seed;
 }

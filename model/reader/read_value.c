@@ -19,7 +19,7 @@ static void tell_wrong_type(struct reading *reading, const struct node *node, co
     if (node->kind != NODE_SCALAR)
         return;
     if (!node->plain && quantity_decimal(node->text, &number) == QUANTITY_FITS)
-        fault_help(fault, "take the quotes away");
+        fault_help(fault, "remove the quotes");
     else if (node->plain && strpbrk(node->text, "0123456789") != NULL &&
              quantity_decimal(node->text, &number) == QUANTITY_NO_NUMBER)
         fault_note(fault, "a number is written with digits and at most one point between them");

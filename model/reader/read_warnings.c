@@ -55,7 +55,7 @@ static void warn_of_cell(struct reading *reading, const struct visit *visit, uin
         return;
     const struct node *node = arm_node(reading, visit[second].arm, visit[second].key);
     struct fault *fault =
-        reading_warning(reading, node, "arms `%s` and `%s` work at one cell, `%s`",
+        reading_warning(reading, node, "arms `%s` and `%s` work at the same cell, `%s`",
                         arm[visit[0].arm].name, arm[visit[second].arm].name, node->text);
     if (arms > 2)
         fault_note(fault, "and %u more", arms - 2);

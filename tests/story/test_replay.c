@@ -574,7 +574,7 @@ START_TEST(a_stretch_behind_the_end_needs_an_end) {
     ck_assert_int_eq(loopwright("run scenarios/first.yaml --out %s --quiet", in_place("run")), 0);
     ck_assert_int_eq(loopwright("replay %s --from 11min", in_place("run")), 2);
     assert_says("err", "the run ends before the stretch begins");
-    assert_says("err", "help: with --until or --for it goes on behind the end");
+    assert_says("err", "help: with --until or --for it goes on after the end");
     ck_assert_int_eq(loopwright("replay %s --from 11min --for 1min", in_place("run")), 0);
     remove_place();
 }
@@ -627,7 +627,7 @@ START_TEST(a_wrong_command_line_is_told) {
                {"--from 300 --until 200", "before it begins"},
                {"--from x", "a time of the run"},
                {"--until x", "a time of the run"},
-               {"--show --json", "do not go together"},
+               {"--show --json", "cannot be combined"},
                {"--moves", "--out"},
                {"--keep-every 60", "--out"},
                {"--after 3", "unknown option"}};

@@ -110,7 +110,7 @@ START_TEST(signal_ends_it_and_says_how_to_go_on) {
     kill(child, SIGTERM);
     ck_assert_int_eq(errand_wait(child), 128 + SIGTERM);
     ck_assert(errand_says("err", " of 3000 runs are done and kept"));
-    ck_assert(errand_says("err", "go on with: loopwright soak clocks.yaml --runs 3000 --for 4h "
+    ck_assert(errand_says("err", "continue with: loopwright soak clocks.yaml --runs 3000 --for 4h "
                                  "--out stopped --resume\n"));
     ck_assert(!errand_exists("stopped"));
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 20 --for 4h --out stopped --resume"), 4);
@@ -130,7 +130,7 @@ START_TEST(full_disk_ends_it_and_it_goes_on_when_there_is_room) {
             ck_assert_int_eq(status, 4);
             ck_assert(!errand_exists("full"));
             ck_assert(errand_says("err", "File too large"));
-            ck_assert(blocks < 15 || errand_says("err", "go on with: loopwright soak"));
+            ck_assert(blocks < 15 || errand_says("err", "continue with: loopwright soak"));
         }
         ck_assert_int_eq(errand_run("%s --out full --resume", words), 1);
         ck_assert(errand_same_directory("whole", "full"));

@@ -123,7 +123,8 @@ END_TEST
 
 START_TEST(warnings_are_called_so) {
     check_complaint("run: {for: 1, warm_up: 2}\n", NULL,
-                    "ring.yaml:1:24: warning: `warm_up` leaves nothing of the run to be summed up\n"
+                    "ring.yaml:1:24: warning: `warm_up` is not shorter than the run: nothing is "
+                    "left to sum up\n"
                     "     1 | run: {for: 1, warm_up: 2}\n"
                     "                                ^\n");
 }

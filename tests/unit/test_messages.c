@@ -209,8 +209,8 @@ static const struct message_case numbers_and_times[] = {
     {"clock: {ticks_per_second: 1.5}\n", NULL,
      "1:27+3 error: `ticks_per_second` wants a whole number, not the number 1.5"},
     {"clock: {ticks_per_second: '5'}\n", NULL,
-     "1:27+3 error: `ticks_per_second` wants a whole number, not the text `5` | help: take the "
-     "quotes away"},
+     "1:27+3 error: `ticks_per_second` wants a whole number, not the text `5` | help: remove the "
+     "quotes"},
     {"clock: {ticks_per_second: 012}\n", NULL,
      "1:27+3 error: `ticks_per_second` wants a whole number, not the text `012` | a number is "
      "written with digits and at most one point between them"},
@@ -251,7 +251,7 @@ static const struct message_case numbers_and_times[] = {
      "1:12+21 warning: `for` has more than 18 digits after the point | it is rounded to whole "
      "ticks, exactly as written"},
     {"run: {for: 1 min, warm_up: 60}\n", NULL,
-     "1:28+2 warning: `warm_up` leaves nothing of the run to be summed up"},
+     "1:28+2 warning: `warm_up` is not shorter than the run: nothing is left to sum up"},
     {"watch: {every: 0}\n", NULL, "1:16+1 error: `every` must be more than 0"},
     {"watch: {congested_at: 0}\n", NULL,
      "1:23+1 error: `congested_at` is out of range: 0 | allowed: more than 0, at most 1"},
@@ -429,7 +429,7 @@ static const struct message_case items_loops_and_lines[] = {
     {"loops: [{name: ring, cells: 5, rate: 1, lanes: [a, b, c, d, e, f, g, h, i]}]\n", NULL,
      "1:48+1 error: a loop has 1 to 8 lanes, not 9"},
     {"loops: [{name: ring, cells: 5, rate: 1, lanes: [a, a]}]\n", NULL,
-     "1:52+1 error: a lane `a` is there already"},
+     "1:52+1 error: there is already a lane `a`"},
     {"lines: [{name: queue, cells: 5, rate: 1, lanes: [a]}]\n", NULL,
      "1:42+5 error: unknown key `lanes` in a line | keys of a line: name, cells, rate, breaks"},
     {"loops: [{name: ring, cells: 5, rate: 1, breaks: {after: 0}}]\n", NULL,
@@ -537,10 +537,10 @@ static const struct message_case arms_and_places[] = {
     {"+- {name: a, from: mono/outer@3, to: shelf, swing: 1}\n", NULL,
      "9:19+12 error: loop `mono` has no lane `outer` | known: lane"},
     {"+- {name: a, from: ring/outer, to: shelf, swing: 1}\n", NULL,
-     "9:19+10 error: which cell of `ring/outer`? | help: write the cell behind an @, as "
+     "9:19+10 error: which cell of `ring/outer`? | help: write the cell after an @, as in "
      "`ring/outer@0`"},
     {"+- {name: a, from: queue, to: shelf, swing: 1}\n", NULL,
-     "9:19+5 error: which cell of `queue`? | help: write the cell behind an @, as `queue@0`"},
+     "9:19+5 error: which cell of `queue`? | help: write the cell after an @, as in `queue@0`"},
     {"+- {name: a, from: queue/a@1, to: shelf, swing: 1}\n", NULL,
      "9:19+9 error: line `queue` has no lanes"},
     {"+- {name: a, from: ring/outer@10, to: shelf, swing: 1}\n", NULL,
@@ -642,7 +642,7 @@ static const struct message_case gates[] = {
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {lane: queue, below: 3}}\n", NULL,
      "9:58+5 error: `queue` is a line; wanted is a lane, LOOP/LANE"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {lane: ring/outer@3, below: 3}}\n", NULL,
-     "9:58+12 error: a whole lane is meant here, without `@3`"},
+     "9:58+12 error: this must be a whole lane, without `@3`"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {loop: ring/outer, below: 3}}\n", NULL,
      "9:58+10 error: there is no `ring/outer`; wanted is a loop | known: ring, mono"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {line: queue, item: comd, below: 3}}\n",
@@ -784,7 +784,8 @@ static const struct message_case incidents[] = {
      "- {name: plain, from: bin, to: shelf, swing: 1, gate: {chest: bin, at_least: 9}}\n"
      "incidents:\n"
      "- {at: 1, set: {gate: both, below: 3}}\n",
-     NULL, "13:23+4 error: the gate of `both` is made of several: its thresholds can't be set"},
+     NULL,
+     "13:23+4 error: the gate of `both` is made of several gates: its thresholds cannot be set"},
     {"+- {name: latch, from: bin, to: shelf, swing: 1, gate: {chest: bin, below: 9, "
      "reopen_below: 4}}\n"
      "- {name: both, from: bin, to: shelf, swing: 1, gate: {all: [{chest: bin, below: 9}]}}\n"
@@ -872,7 +873,8 @@ static const struct message_case incidents[] = {
      "chests: [{name: bin}]\n"
      "arms: [{name: a, from: mono@1, to: bin, items: [case], swing: 1}]\n",
      NULL,
-     "3:34+4 warning: `case` is longer than where it drops: none appears | it is 6 cells long, "
+     "3:34+4 warning: `case` is longer than the lane or line it is dropped on: none appears | it "
+     "is 6 cells long, "
      "there are 5\n"
      "5:49+4 error: `case` is too long for where the arm works | it is 6 cells long, and at "
      "most 5 fit"},
@@ -919,12 +921,12 @@ static const struct message_case what_is_useless[] = {
     {"+- {name: a, from: bin, to: mono@1, items: [comb], swing: 1}\n"
      "- {name: b, from: mono@1, to: shelf, swing: 1}\n",
      NULL,
-     "10:19+6 warning: arms `a` and `b` work at one cell, `mono@1` | the one that is declared "
+     "10:19+6 warning: arms `a` and `b` work at the same cell, `mono@1` | the one that is declared "
      "first acts first"},
     {"+- {name: a, from: bin, to: mono@1, items: [comb], swing: 1}\n"
      "- {name: b, from: mono@1, to: shelf, swing: 1}\n"
      "- {name: d, from: mono@1, to: shelf, swing: 1}\n",
-     NULL, "10:19+6 warning: arms `a` and `b` work at one cell, `mono@1` | and 1 more"},
+     NULL, "10:19+6 warning: arms `a` and `b` work at the same cell, `mono@1` | and 1 more"},
     {"+- {name: a, from: bin, to: mono@1, items: [comb], swing: 1}\n", NULL,
      "9:28+6 warning: nothing takes anything off `mono/lane`"},
     {"+- {name: a, from: bin, to: mono@1, items: [comb], swing: 1}\n"
@@ -1010,7 +1012,7 @@ static const struct message_case overrides[] = {
     {"+", "run..seed=5",
      "--set run..seed=5 5+1 error: a path is section.name.key, with no piece left empty"},
     {"+", "run.seed=",
-     "--set run.seed= 1+9 error: there is no value behind `=` | help: `null` takes away what "
+     "--set run.seed= 1+9 error: there is no value after `=` | help: `null` removes what "
      "the path names"},
     {"+", "run.seed=[",
      "--set run.seed=[ 11+1 error: not YAML: did not find expected node content | while "
@@ -1023,7 +1025,7 @@ static const struct message_case overrides[] = {
     {"+", "run.seed=-5",
      "--set run.seed=-5 10+2 error: `seed` is out of range: -5 | allowed: 0 to "
      "9,007,199,254,740,991"},
-    {"+", "run.seed=null", "--set run.seed=null 5+4 error: there is no `seed` to take away"},
+    {"+", "run.seed=null", "--set run.seed=null 5+4 error: there is no `seed` to remove"},
     {"+", "run.for.x=5",
      "--set run.for.x=5 5+3 error: `for` wants a duration, not a map | a duration is a number "
      "of seconds, a number with ms, s, min, h or d, or a clock time H:MM:SS"},

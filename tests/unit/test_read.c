@@ -696,7 +696,7 @@ START_TEST(lists_of_what_arms_may_carry_are_limited) {
     char *text = repeated(items, "- {name: a#, from: bin, to: queue@1#, swing: 1}\n", 10000, "");
     free(items);
     check_limit(text, "the lists of what arms may carry are too long",
-                "at most 20,000,000 entries together");
+                "at most 20,000,000 entries in all");
 }
 END_TEST
 
@@ -707,7 +707,7 @@ START_TEST(hands_are_limited) {
     static const char arm[] = "- {name: a#, from: queue@5, to: bin, hand: 10000, swing: 1}\n";
     check_limit(repeated(floor, arm, 1001, ""),
                 "the hands of arms that pick from loops and lines are too large",
-                "at most 10,000,000 items together");
+                "at most 10,000,000 items in all");
     struct faults faults = {0};
     char *good = repeated(floor, arm, 1000, "");
     struct scenario *scenario = read_scenario(good, strlen(good), "", NULL, 0, &faults);

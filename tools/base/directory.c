@@ -280,8 +280,8 @@ static bool open_parent(struct directory *directory, char *plain) {
     directory->parent = open(parent, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (directory->parent >= 0)
         return true;
-    fprintf(stderr, "loopwright: %s: the directory that is to hold it, %s: %s\n", directory->path,
-            parent, strerror(errno));
+    fprintf(stderr, "loopwright: %s: the directory that should contain it, %s: %s\n",
+            directory->path, parent, strerror(errno));
     return false;
 }
 
@@ -344,7 +344,7 @@ bool directory_add(const struct directory *directory, const char *name, const ch
 static void remove_earlier(const struct directory *directory, const char *name) {
     int error = remove_directory(directory->parent, name, false);
     if (error != 0)
-        fprintf(stderr, "loopwright: %s/%s: what stood at %s before is kept here in part: %s\n",
+        fprintf(stderr, "loopwright: %s/%s: part of what was at %s before is kept here: %s\n",
                 directory->within, name, directory->path, strerror(error));
 }
 
@@ -398,10 +398,11 @@ static int into_place(struct directory *directory) {
 /* The last step could not be made: says where the finished files are. */
 static void tell_where_it_is(const struct directory *directory, int error) {
     if (error == ESTALE) {
-        fprintf(stderr,
-                "loopwright: %s/%s: was moved or removed meanwhile; its files are complete where "
-                "they are now\n",
-                directory->within, directory->unfinished);
+        fprintf(
+            stderr,
+            "loopwright: %s/%s: was moved or removed in the meantime; its files are complete where "
+            "they are now\n",
+            directory->within, directory->unfinished);
         return;
     }
     if (error != 0)

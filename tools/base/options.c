@@ -17,7 +17,7 @@ static const struct option_row {
     const char *name;
     const char *value; /* what its value is called; NULL: it takes none */
     const char *needs; /* what is said when there is none, or a wrong one */
-    const char *help;  /* lines behind the first are set in by the printer */
+    const char *help;  /* lines after the first are indented by the printer */
 } option_row[OPTIONS] = {
     [OPTION_OUT] = {"--out", "DIR", "a directory, as in --out run-1",
                     "write the files of the run into DIR, which must be new,\n"
@@ -29,7 +29,7 @@ static const struct option_row {
                     "or H:MM:SS"},
     [OPTION_SET] = {"--set", "PATH=VALUE", "a change, as in --set chests.shelf.capacity=30",
                     "change the scenario in one place, for this run; null\n"
-                    "takes a key or part away; may be given many times"},
+                    "removes a key or part; may be given many times"},
     [OPTION_MOVES] = {"--moves", NULL, NULL,
                       "with --out: also write moves.csv, a row for each pick\n"
                       "and place"},
@@ -40,10 +40,10 @@ static const struct option_row {
                       "check the program's own state after each tick, which\n"
                       "takes long; where it is wrong the run ends with status 5"},
     [OPTION_FROM_TIME] = {"--from", "TIME", "a time of the run, as in --from 1:30:00",
-                          "where to begin (the capsule; of a directory, the one\n"
-                          "before its first jam)"},
+                          "where to begin (at the capsule; for a directory, at\n"
+                          "the one before its first jam)"},
     [OPTION_UNTIL] = {"--until", "TIME", "a time of the run, as in --until 2h",
-                      "where to end (the end of the run)"},
+                      "where to end (at the end of the run)"},
     [OPTION_SHOW] = {"--show", NULL, NULL,
                      "print what happens, and how the loops look, in place of\n"
                      "the summary"},
@@ -54,7 +54,7 @@ static const struct option_row {
     [OPTION_SUPPLIES_TOO] = {"--supplies-too", NULL, NULL, "stop the supplies as well"},
     [OPTION_RESTART] = {"--restart", NULL, NULL,
                         "then start the demands again, and say when the products\n"
-                        "come as often as before"},
+                        "are made as fast as before"},
     [OPTION_FLOOD] = {"--flood", "HEAP",
                       "ITEM=N or a share, as in --flood spring=40, --flood 0.5 or\n"
                       "--flood ring/outer:0.8",
@@ -69,17 +69,17 @@ static const struct option_row {
                      "how many runs, each with a seed of its own"},
     [OPTION_JOBS] = {"--jobs", "N", "a whole number from 1 to 1024, as in --jobs 4",
                      "how many runs at once (as many as there are processors);\n"
-                     "results do not hang on it"},
+                     "results do not depend on it"},
     [OPTION_UNTIL_JAM] = {"--until-jam", NULL, NULL, "end each run with its first jam"},
     [OPTION_DISTURB] = {"--disturb", NULL, NULL,
-                        "add disturbances by chance: takers that stop, supplies\n"
+                        "add random disturbances: takers that stop, supplies\n"
                         "that fail and come back with a rush, heaps, pauses of all\n"
                         "demands"},
     [OPTION_KEEP] = {"--keep", "N", "a whole number from 0 to 1000, as in --keep 50",
                      "of how many jammed runs to keep a capsule and events (20)"},
-    [OPTION_RESUME] = {"--resume", NULL, NULL, "go on where the same command line was stopped"},
+    [OPTION_RESUME] = {"--resume", NULL, NULL, "continue where the same command line was stopped"},
     [OPTION_AGAINST] = {"--against", "SCENARIO", "a scenario, as in --against b.yaml",
-                        "run this one with the same seeds too, and tell the\n"
+                        "run this one with the same seeds too, and report the\n"
                         "differences"},
     [OPTION_AGAINST_SET] = {"--against-set", "PATH=VALUE",
                             "a change, as in --against-set chests.shelf.capacity=30",
@@ -89,18 +89,18 @@ static const struct option_row {
                      "run nothing, but write a plan into DIR, to be run in\n"
                      "shards; needs --shards"},
     [OPTION_SHARDS] = {"--shards", "N", "a whole number from 1 to 100000, as in --shards 16",
-                       "into how many shards the plan is cut"},
+                       "into how many shards the plan is divided"},
     [OPTION_FROM_PLAN] = {"--from", "DIR", "the directory of a plan, as in --from night",
                           "run a shard of the plan in DIR; no SCENARIO then"},
     [OPTION_SHARD] = {"--shard", "K", "a whole number from 0 on, as in --shard 3",
                       "which shard, from 0 (else SLURM_ARRAY_TASK_ID says it)"},
     [OPTION_AT] = {"--at", "TIME", "a time, as in --at 41min or --at 0:41:00",
-                   "explain what lasts at that time"},
+                   "explain what was going on at that time"},
     [OPTION_EVENT] = {"--event", "N", "the number of a row of events.csv, from 1, as in --event 12",
                       "explain that row of events.csv"},
     [OPTION_DOT] = {"--dot", "FILE", "a file, as in --dot waits.dot",
-                    "write who waits for whom, in the first that is explained,\n"
-                    "into FILE, as a graph for Graphviz"},
+                    "write who waits for whom, for the first trouble that is\n"
+                    "explained, into FILE, as a graph for Graphviz"},
     [OPTION_WRITE] = {"--write", "FILE", "a file, as in --write mended.yaml",
                       "write the scenario with the best change into FILE"},
     [OPTION_PROVE] = {"--prove", "DURATION", "a duration, as in --prove 24h",
@@ -233,8 +233,8 @@ void options_free(struct options *options) {
 /* ---- overrides ---- */
 
 static bool wrong_value(const char *command, const struct options *options, enum option option) {
-    fprintf(stderr, "loopwright %s: `%s` needs %s; `%s` is none\n", command,
-            option_row[option].name, option_row[option].needs, options->value[option]);
+    fprintf(stderr, "loopwright %s: `%s` needs %s; `%s` is not\n", command, option_row[option].name,
+            option_row[option].needs, options->value[option]);
     return false;
 }
 

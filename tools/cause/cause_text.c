@@ -74,7 +74,7 @@ static void tell_heads(struct telling *telling, uint32_t first) {
         told++;
     }
     if (more > 0)
-        fprintf(telling->out, "and %u more of the same kind: --json tells all\n", more);
+        fprintf(telling->out, "and %u more of the same kind: --json lists them all\n", more);
 }
 
 /* ---- why ---- */
@@ -109,8 +109,9 @@ static void tell_roots(const struct telling *telling, const struct cause_case *s
     for (uint32_t i = 0; i < self->roots.count && i < ROOTS_MOST; i++)
         tell_root(telling, self, i);
     if (self->roots.count == 0)
-        fputs("  Nobody waits for ever: the waits end with what is under way or still to come.\n",
-              telling->out);
+        fputs(
+            "  Nobody waits for ever: each wait ends with something under way or still to come.\n",
+            telling->out);
     if (self->roots.count > 0 && self->cures[0])
         fputs("  Proven: with a change against it alone, the run has no such trouble.\n",
               telling->out);
@@ -394,7 +395,6 @@ void cause_report_text(const struct cause_report *report, FILE *out) {
         tell_shorts(&telling);
     tell_next(&telling);
     if (report->remedies->left_out > 0)
-        fprintf(out, "%u more changes were thought of and not tried.\n",
-                report->remedies->left_out);
+        fprintf(out, "%u more possible changes were not tried.\n", report->remedies->left_out);
     free(telling.told);
 }

@@ -110,9 +110,9 @@ static void tell_arm(const struct teller *teller, uint32_t arm, uint32_t item) {
     else if (edge != NULL)
         tell_wait(teller, edge);
     else if (teller->waits->standing[vertex] == WAITS_MOVES)
-        fputs("it is at work, but was not done in time", teller->out);
+        fputs("it is busy, but was not done in time", teller->out);
     else
-        fputs("it did not come by there", teller->out);
+        fputs("it did not come past there", teller->out);
 }
 
 /* ---- all together ---- */
@@ -150,7 +150,7 @@ static void tell_track(const struct teller *teller, struct place track, uint32_t
     if (takers == 0)
         fprintf(teller->out, "nothing takes it off %s", layout_place_name(scenario, track));
     if (takers > REASONS_MOST)
-        fprintf(teller->out, "; and %" PRIu32 " takers more", takers - REASONS_MOST);
+        fprintf(teller->out, "; and %" PRIu32 " more takers", takers - REASONS_MOST);
 }
 
 char *drain_why_on_track(const struct waits *waits, const struct world *world, struct place track,

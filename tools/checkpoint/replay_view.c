@@ -54,8 +54,8 @@ void replay_view_legend(const struct replay_view *show) {
             column = fprintf(show->out, "\n      ") - 1;
         column += fprintf(show->out, "  %c %s", show->letter[i], name);
     }
-    fputs("\nCells run with the belt from left to right. v puts there (V: waits to, now),\n"
-          "^ picks there; a long item's cells behind its letter are -.\n",
+    fputs("\nThe belt runs from left to right. v: an arm puts here (V: it waits to);\n"
+          "^: an arm picks here; -: further cells of a long item, after its letter.\n",
           show->out);
 }
 
@@ -107,7 +107,7 @@ static void happened(void *self, const struct event *event) {
     if (event->count != NOT_GIVEN)
         fprintf(show->out, ", %lld", (long long)event->count);
     if (event->short_count > 0)
-        fprintf(show->out, ", %lld more found no place", (long long)event->short_count);
+        fprintf(show->out, ", no place for %lld more", (long long)event->short_count);
     if (event->kind == EVENT_SET && event->value == NO_LIMIT)
         fputs(" to no limit", show->out);
     else if (event->kind == EVENT_SET)

@@ -79,7 +79,7 @@ static int read_wish(const struct options *options, const struct scenario *scena
     int64_t longest = wish->after_ticks + minutes(scenario, SPREAD_MINUTES);
     if (wish->after_ticks > LIMIT_TICKS / 4 || wish->order.within_ticks > LIMIT_TICKS / 4 ||
         longest > LIMIT_TICKS / 4)
-        return usage("so long no run may be");
+        return usage("no run can be that long");
     return read_flood(options, scenario, &wish->order.flood);
 }
 

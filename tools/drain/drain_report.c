@@ -194,7 +194,7 @@ static void print_end(const struct drain_order *order, const struct drain_found 
                 clock_of(order, found->end_tick, at));
     print_left(found, out);
     if (found->rest_tick != NOT_GIVEN)
-        fprintf(out, "Nothing moves any more since %s.\n", clock_of(order, found->rest_tick, at));
+        fprintf(out, "Nothing has moved since %s.\n", clock_of(order, found->rest_tick, at));
     else
         fputs(found->deadlocked ? "It is a deadlock: nothing can ever move again by itself.\n"
                                 : "It has not come to rest.\n",
@@ -207,10 +207,10 @@ static void print_restart(const struct drain_order *order, const struct drain_fo
     if (!order->restart)
         return;
     if (found->restarted)
-        fprintf(out, "Started again, every product comes as often as before after %s.\n",
+        fprintf(out, "Started again, every product is made as fast as before after %s.\n",
                 clock_of(order, found->restart_ticks, took));
     else
-        fprintf(out, "Started again, not every product comes as often as before within %s.\n",
+        fprintf(out, "Started again, not every product is made as fast as before within %s.\n",
                 clock_of(order, order->within_ticks, took));
 }
 

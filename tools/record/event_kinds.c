@@ -19,7 +19,7 @@ static const struct event_kind_row row[] = {
      ": only help from outside can end it", false},
     {EVENT_REST, "rest", SUBJECTS_WORKSHOP, 0, false, false, "", "", false},
     {EVENT_CLOGGED, "clogged", SUBJECTS_WORKSHOP, 4, false, true,
-     "clogged: all rests, and items lie on ", "", true},
+     "clogged: nothing moves, and items have lain on ", "", true},
     {EVENT_EMPTIED, "emptied", SUBJECTS_LOOPS, 0, false, false, "", "", false},
 };
 _Static_assert(sizeof row / sizeof *row == EVENT_KINDS, "each kind has a row, in its place");

@@ -59,7 +59,7 @@ static const char *contradiction(const struct options *options) {
     if (options->given[OPTION_PLAN] != options->given[OPTION_SHARDS])
         return "`--plan DIR` and `--shards N` go together";
     if (options->given[OPTION_PLAN] && options->given[OPTION_OUT])
-        return "a plan runs nothing: leave --out away";
+        return "a plan runs nothing: leave out --out";
     if (options->given[OPTION_RESUME] && !from && !options->given[OPTION_OUT])
         return "`--resume` needs the directory of the soak: add --out DIR";
     return NULL;
@@ -78,7 +78,7 @@ static void warn_of_idle_hours(const struct scenario *scenario) {
     char end[QUANTITY_TEXT_SIZE], run[QUANTITY_TEXT_SIZE];
     fprintf(stderr,
             "loopwright soak: warning: all demands end by %s, but a run goes on to %s: idle hours "
-            "would count as good ones\n    help: take `until` away, or end the runs with --for\n",
+            "would count as good ones\n    help: remove `until`, or end the runs with --for\n",
             quantity_clock(last, scenario->ticks_per_second, end),
             quantity_clock(scenario->run_ticks, scenario->ticks_per_second, run));
 }
@@ -270,7 +270,7 @@ static int read_shard(const struct options *options, uint64_t count, uint64_t *s
         return STATUS_USAGE;
     if ((uint64_t)number >= count) {
         fprintf(stderr,
-                "loopwright soak: shard %" PRId64 " is none of this plan: its shards are 0 "
+                "loopwright soak: there is no shard %" PRId64 " in this plan: its shards are 0 "
                 "to %" PRIu64 "\n",
                 number, count - 1);
         return STATUS_USAGE;

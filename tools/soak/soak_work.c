@@ -204,7 +204,7 @@ static bool take_up(struct work *work) {
     reading = soak_journal_read(work->book, directory, journal_name, &length);
     if (reading == SOAK_FOREIGN)
         return refuse(work->order->path, "was begun with another command line or version, so there "
-                                         "is nothing to go on with");
+                                         "is nothing to continue");
     int error = reading == SOAK_UNREADABLE
                     ? errno
                     : soak_journal_keep(work->book, directory, journal_name, length);
@@ -234,9 +234,8 @@ static void tell_kept(const struct work *work, const char *why) {
         fputs("nothing is kept of a soak without --out\n", stderr);
         return;
     }
-    fprintf(stderr,
-            "%" PRIu64 " of %" PRIu64 " runs are done and kept\n    go on with: ", work->state.done,
-            work->progress.run_count);
+    fprintf(stderr, "%" PRIu64 " of %" PRIu64 " runs are done and kept\n    continue with: ",
+            work->state.done, work->progress.run_count);
     work->order->tell_resume(work->order->self);
 }
 
