@@ -309,11 +309,11 @@ const struct thing *reading_thing_named(struct reading *reading, const struct no
     if (thing != NULL && (set & THING_SET(thing->kind)) != 0)
         return thing;
     if (thing != NULL) {
-        reading_error(reading, node, "`%s` is %s; wanted is %s", thing->name,
+        reading_error(reading, node, "`%s` is %s; expected %s", thing->name,
                       reading_kind_name(thing->kind), wanted);
         return NULL;
     }
-    struct fault *fault = reading_error(reading, node, "there is no `%s`; wanted is %s",
+    struct fault *fault = reading_error(reading, node, "there is no `%s`; expected %s",
                                         yaml_tree_shown(name).text, wanted);
     suggest_thing(reading, fault, name, set);
     return NULL;

@@ -158,7 +158,7 @@ static void book_examples(void) {
     ledger_group(
         "Closed networks of the books",
         "Exponential servers one after another, each with the time that a job spends there in "
-        "all (visits times service): rates and numbers hang on these products alone (F. Baskett "
+        "all (visits times service): rates and numbers depend on these products alone (F. Baskett "
         "et al., Journal of the ACM 22 (1975) 248-260). A delay is a ride over a belt. 20 runs.");
     for (size_t i = 0; i < LENGTH(example); i++) {
         double value[RING_FOUND][RUNS];

@@ -168,15 +168,15 @@ static const struct message_case names[] = {
      "1:17+4 error: `name` wants a name, not null | help: as a name it is written with quotes, "
      "\"null\""},
     {"+supplies: [{name: s, chest: bni, item: combs, every: 1}]\n", NULL,
-     "9:29+3 error: there is no `bni`; wanted is a chest | known: bin, shelf | help: did you "
+     "9:29+3 error: there is no `bni`; expected a chest | known: bin, shelf | help: did you "
      "mean `bin`?\n"
      "9:40+5 error: unknown item `combs` | known: comb, spring, tray | help: did you mean "
      "`comb`?"},
     {"+supplies: [{name: s, chest: bench, item: bin, every: 1}]\n", NULL,
-     "9:29+5 error: `bench` is a station; wanted is a chest\n"
+     "9:29+5 error: `bench` is a station; expected a chest\n"
      "9:42+3 error: unknown item `bin` | known: comb, spring, tray"},
     {"+supplies: [{name: s, chest: SHELF, item: Tray, every: 1}]\n", NULL,
-     "9:29+5 error: there is no `SHELF`; wanted is a chest | known: bin, shelf | help: did you "
+     "9:29+5 error: there is no `SHELF`; expected a chest | known: bin, shelf | help: did you "
      "mean `shelf`?\n"
      "9:42+4 error: unknown item `Tray` | known: comb, spring, tray | help: did you mean "
      "`tray`?"},
@@ -554,8 +554,8 @@ static const struct message_case arms_and_places[] = {
     {"+- {name: a, from: bin/a, to: shelf, swing: 1}\n", NULL,
      "9:19+5 error: `bin` is a chest: it has no lanes or cells"},
     {"+- {name: a, from: in, to: shelff, swing: 1}\n", NULL,
-     "9:19+2 error: `in` is an arm; wanted is a chest, a station, or a cell of a loop or line\n"
-     "9:27+6 error: there is no `shelff`; wanted is a chest, a station, or a cell of a loop or "
+     "9:19+2 error: `in` is an arm; expected a chest, a station, or a cell of a loop or line\n"
+     "9:27+6 error: there is no `shelff`; expected a chest, a station, or a cell of a loop or "
      "line | known: ring, mono, queue, bin, shelf, bench | help: did you mean `shelf`?"},
     {"+- {name: a, from: 5, to: [shelf], swing: 1}\n", NULL,
      "9:19+1 error: `from` wants a name, not the number 5\n"
@@ -640,11 +640,11 @@ static const struct message_case gates[] = {
      "9:58+4 error: loop `ring` has 2 lanes: which one? | help: write `ring/outer` or "
      "`ring/inner`"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {lane: queue, below: 3}}\n", NULL,
-     "9:58+5 error: `queue` is a line; wanted is a lane, LOOP/LANE"},
+     "9:58+5 error: `queue` is a line; expected a lane, LOOP/LANE"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {lane: ring/outer@3, below: 3}}\n", NULL,
      "9:58+12 error: this must be a whole lane, without `@3`"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {loop: ring/outer, below: 3}}\n", NULL,
-     "9:58+10 error: there is no `ring/outer`; wanted is a loop | known: ring, mono"},
+     "9:58+10 error: there is no `ring/outer`; expected a loop | known: ring, mono"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {line: queue, item: comd, below: 3}}\n",
      NULL,
      "9:71+4 error: unknown item `comd` | known: comb, spring, tray | help: did you mean "
@@ -730,11 +730,11 @@ static const struct message_case incidents[] = {
     {"+incidents:\n"
      "- {at: 1, stop: bin}\n",
      NULL,
-     "10:17+3 error: `bin` is a chest; wanted is an arm, station, supply, demand, loop or line"},
+     "10:17+3 error: `bin` is a chest; expected an arm, station, supply, demand, loop or line"},
     {"+incidents:\n"
      "- {at: 1, stop: inn}\n",
      NULL,
-     "10:17+3 error: there is no `inn`; wanted is an arm, station, supply, demand, loop or "
+     "10:17+3 error: there is no `inn`; expected an arm, station, supply, demand, loop or "
      "line | known: ring, mono, queue, bench, in, out | help: did you mean `in`?"},
     {"+incidents:\n"
      "- {at: 1, drop: {item: comb, lane: ring/outer}}\n",
@@ -750,7 +750,7 @@ static const struct message_case incidents[] = {
      "`ring/inner`"},
     {"+incidents:\n"
      "- {at: 1, drop: {item: comb, count: 3, line: mono}}\n",
-     NULL, "10:46+4 error: `mono` is a loop; wanted is a line"},
+     NULL, "10:46+4 error: `mono` is a loop; expected a line"},
     {"+incidents:\n"
      "- {at: 1, clear: ring/outer}\n",
      NULL, "10:18+10 error: `clear` is written as a map, not the text `ring/outer`"},
@@ -774,7 +774,7 @@ static const struct message_case incidents[] = {
      NULL, "10:23+2 error: `in` has no gate"},
     {"+incidents:\n"
      "- {at: 1, set: {gate: bin, below: 3}}\n",
-     NULL, "10:23+3 error: `bin` is a chest; wanted is an arm, station or supply with a gate"},
+     NULL, "10:23+3 error: `bin` is a chest; expected an arm, station or supply with a gate"},
     {"+incidents:\n"
      "- {at: 1, set: {gate: in}}\n",
      NULL, "10:16+1 error: `set` lacks a threshold: `below`, `at_least` or `reopen_below`"},
@@ -890,7 +890,7 @@ static const struct message_case expectations[] = {
      "written [bench]"},
     {"+expect: {starved: [bench, bench, bin]}\n", NULL,
      "9:27+5 error: `bench` is in the list already\n"
-     "9:34+3 error: `bin` is a chest; wanted is a station"},
+     "9:34+3 error: `bin` is a chest; expected a station"},
     {"+expect: {made: [tray]}\n", NULL,
      "9:16+1 error: `made` wants a map, not a list | ITEM: {at_least: x, at_most: y}, either "
      "or both"},
@@ -910,7 +910,7 @@ static const struct message_case expectations[] = {
     {"+expect: {on_lane: {mono: {at_most: 3}, mono/lane: {at_most: 3}}}\n", NULL,
      "9:40+9 error: lane `mono/lane` has a bound already"},
     {"+expect: {on_lane: {queue: {at_most: 3}}}\n", NULL,
-     "9:20+5 error: `queue` is a line; wanted is a lane, LOOP/LANE"},
+     "9:20+5 error: `queue` is a line; expected a lane, LOOP/LANE"},
     {"+expect: {emptied: true}\n", NULL,
      "9:10+7 error: unknown key `emptied` in `expect` | keys of `expect`: jam, deadlock, "
      "drained, rest, clogged, starved, made, demand_met, on_lane"},
@@ -1040,7 +1040,7 @@ static const struct message_case overrides[] = {
     {"+", "chests.shelf=5",
      "--set chests.shelf=5 14+1 error: a part is written as a map, not the number 5"},
     {"+", "chests.shelf=null",
-     "8:32+5 error: there is no `shelf`; wanted is a chest, a station, or a cell of a loop or "
+     "8:32+5 error: there is no `shelf`; expected a chest, a station, or a cell of a loop or "
      "line | known: ring, mono, queue, bin, bench"},
     {"+", "chests.nothing=null",
      "--set chests.nothing=null 8+7 error: there is no `nothing` in `chests` | known: bin, "
@@ -1052,7 +1052,7 @@ static const struct message_case overrides[] = {
      "letters, digits, - and _, and starts with a letter"},
     {"+", "arms.new={from: bin, to: shelff, swing: 1}",
      "--set arms.new={from: bin, to: shelff, swing: 1} 26+6 error: there is no `shelff`; "
-     "wanted is a chest, a station, or a cell of a loop or line | known: ring, mono, queue, "
+     "expected a chest, a station, or a cell of a loop or line | known: ring, mono, queue, "
      "bin, shelf, bench | help: did you mean `shelf`?"},
     {"+", "arms.in.items.1=tray",
      "--set arms.in.items.1=tray 9+5 error: `items` wants a list, not a map"},

@@ -233,7 +233,7 @@ void options_free(struct options *options) {
 /* ---- overrides ---- */
 
 static bool wrong_value(const char *command, const struct options *options, enum option option) {
-    fprintf(stderr, "loopwright %s: `%s` needs %s; `%s` is not\n", command, option_row[option].name,
+    fprintf(stderr, "loopwright %s: `%s` needs %s, not `%s`\n", command, option_row[option].name,
             option_row[option].needs, options->value[option]);
     return false;
 }
