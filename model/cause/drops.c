@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/cause/drops.c - of each drop the least that has been left of it. */
+/* model/cause/drops.c - keeps, for each item of each lane and line, the least count that has
+ * been left of a drop. */
 #include "model/cause/drops.h"
 
 #include <stdlib.h>

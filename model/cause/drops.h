@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/cause/drops.h - what incidents have dropped onto lanes and lines, and whether it lies there
- * still. */
+/* model/cause/drops.h - which items incidents have dropped onto lanes and lines, and how many of
+ * them may still lie there. */
 #pragma once
 
 #include <stdint.h>

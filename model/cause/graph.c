@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/cause/graph.c - walks without recursion, because a wait may be as long as the workshop is
- * large.
- * */
+/* model/cause/graph.c - algorithms on wait-for graphs. They do not recurse, because a chain of
+ * waits may be as long as the workshop has parts. */
 #include "model/cause/graph.h"
 
 #include <stdlib.h>

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/cause/incident_log.c - one record for each thing to which something can be done. */
+/* model/cause/incident_log.c - one record for each element of the scenario that incidents and
+ * breakdowns can change. */
 #include "model/cause/incident_log.h"
 
 #include <stdlib.h>

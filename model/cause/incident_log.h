@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/cause/incident_log.h - what incidents and breakdowns have done that lasts: what stands
- * because of them, and which capacities and thresholds are theirs.
+/* model/cause/incident_log.h - the lasting effects of incidents and breakdowns: what is stopped
+ * because of them, and which capacities and thresholds they have set.
  *
- * A thing may be stopped by both at once; it stands from the first stop to the start after which
- * none is left. What was done before the listening began is not known. */
+ * An element may be stopped by both at once; it stays stopped from the first stop until both
+ * have ended. What was done before the log began to listen is not known. */
 #pragma once
 
 #include <stdbool.h>

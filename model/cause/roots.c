@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/cause/roots.c - a walk in breadth, so that what is near is found first. */
+/* model/cause/roots.c - finds roots by a breadth-first search from the lane or station, so that
+ * near ones come first. */
 #include "model/cause/roots.h"
 
 #include <math.h>

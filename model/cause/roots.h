@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/cause/roots.h - where a chain of waits ends, or what closes it: what let a lane jam or a
- * station starve.
+/* model/cause/roots.h - finds the roots of a jam or a starvation: where a chain of waits ends, or
+ * what closes it to a circle.
  *
- * From the lane or station the waits are followed, always for what the one before waits for: a lane
- * in which room is wanted leads to those who take things off, a chest in which a spring is wanted
- * to those who bring springs. Where nobody is left to wait for is an end. Where the chain comes
- * back to a lane, whoever has filled it has closed it. */
+ * The search follows the waits from the lane or station, always for what was waited for: from a
+ * lane in which room is wanted to those who take items off, from a chest in which a spring is
+ * wanted to those who bring springs. A chain ends where there is nobody left to wait for. Where
+ * it comes back to a lane, whoever has filled that lane has closed it. */
 #pragma once
 
 #include <stdbool.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/cause/turning_point.c - a stretch is repeated from the nearest world that was kept, up to
- * the tick before the stop; from there on in a copy whose scenario has the stop, and no start that
- * undoes it. */
+/* model/cause/turning_point.c - repeats the run from the nearest copy of the world that was
+ * kept, up to the tick before the stop, and goes on from there in a copy whose scenario has the
+ * stop and no start that would undo it. */
 #include "model/cause/turning_point.h"
 
 #include <stdlib.h>

@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/cause/turning_point.h - the last moment at which a lane could still have been saved by
- * feeding it no more. The run is repeated, with all arms that place on the lane stopped from some
- * second on, and it is seen whether the lane holds nothing ten minutes after the end of the run. */
+ * stopping its feeders. The run is repeated with all arms that place on the lane stopped from
+ * some second on; the lane counts as saved when it is empty ten minutes after the end of the
+ * run. */
 #pragma once
 
 #include <stdbool.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/cause/waits.c - first everybody who acts says for whom or for which place he waits; then
- * the places that are waited for say whom they wait for in turn. */
+/* model/cause/waits.c - builds the wait-for graph: first the waits of all arms, stations,
+ * supplies and demands, then those of the places that are waited for. */
 #include "model/cause/waits.h"
 
 #include <stdlib.h>

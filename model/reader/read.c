@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read.c - the way from a file to a scenario: bytes, tree, overrides, names, sections.
- */
+/* model/reader/read.c - reads a scenario: bytes, YAML tree, overrides, names, then the sections. */
 #include "model/reader/read.h"
 
 #include <errno.h>

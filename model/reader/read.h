@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read.h - from YAML text to a checked scenario, or to a list of all that is wrong
- * with it. */
+/* model/reader/read.h - reads a scenario from YAML text and checks it; gives either the scenario
+ * or a list of all that is wrong with it. */
 #pragma once
 
 #include <stddef.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read_arms.c - arms, and what each may carry when it does not say so: equal defaults
- * are one list in memory, because ten thousand arms that may carry ten thousand items are no rare
- * thing. */
+/* model/reader/read_arms.c - reads arms, and works out which items each may carry where the
+ * scenario does not say so. Equal defaults share one list in memory, because a large scenario
+ * may have ten thousand arms that may each carry ten thousand items. */
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read_expect.c - what should come out of a run. */
+/* model/reader/read_expect.c - reads the section `expect`: what should come out of a run. */
 #include <stdlib.h>
 #include <string.h>
 

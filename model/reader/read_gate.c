@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read_gate.c - gates, flattened into one list; children of a node are linked. */
+/* model/reader/read_gate.c - reads gates. A tree of gates is flattened into one list in which
+ * the children of a node are linked. */
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>

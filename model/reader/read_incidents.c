@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read_incidents.c - what happens from outside, and to what. */
+/* model/reader/read_incidents.c - reads incidents: what is done to the workshop from outside,
+ * and to which part of it. */
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>

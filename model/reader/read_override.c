@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read_override.c - one change of a scenario, "section.name.key.key=VALUE", made on
- * the tree before anything is checked, so that what it sets is checked like the rest. */
+/* model/reader/read_override.c - applies one change to a scenario, "section.name.key.key=VALUE".
+ * It changes the tree before anything is checked, so that what it sets is checked like the rest. */
 #include <stdlib.h>
 #include <string.h>
 

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read_parts.c - items, and what stands on the floor: loops, lines, chests, stations.
- */
+/* model/reader/read_parts.c - reads items, loops, lines, chests and stations. */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read_place.c - "ring/outer@4": a thing, on a loop its lane, on a belt its cell. */
+/* model/reader/read_place.c - reads a place such as "ring/outer@4": a part of the scenario, with
+ * the lane of a loop and the cell of a belt. */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read_settings.c - title, clock, run and watch. The clock comes first of all: every
- * duration is rounded to its ticks. */
+/* model/reader/read_settings.c - reads title, clock, run and watch. The clock is read before
+ * everything else, because every duration is rounded to its ticks. */
 #include <string.h>
 
 #include "model/reader/reading.h"

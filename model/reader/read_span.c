@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read_span.c - durations, distributions in their place, and breakdowns. */
+/* model/reader/read_span.c - reads durations, the distributions that may stand in their place,
+ * and breakdowns. */
 #include <string.h>
 
 #include "model/reader/reading.h"

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read_streams.c - supplies and demands: alike but for what happens to what does not
- * fit. */
+/* model/reader/read_streams.c - reads supplies and demands, which have most of their keys in
+ * common. */
 #include "model/reader/reading.h"
 #include "model/scenario/limits.h"
 #include "sim/require.h"

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read_value.c - numbers, words, lists and counts, each strictly of its type. */
+/* model/reader/read_value.c - reads numbers, words, lists and counts, each strictly of its type. */
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read_warnings.c - what a scenario without errors has in it that can be of no use. */
+/* model/reader/read_warnings.c - warns of what is useless in a scenario that has no errors. */
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>

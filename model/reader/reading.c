@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/reading.c - what all readers of sections share: faults, maps, names. */
+/* model/reader/reading.c - what the readers of all sections share: faults, maps and names. */
 #include "model/reader/reading.h"
 
 #include <stdarg.h>

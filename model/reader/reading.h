@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/reading.h - one reading of a scenario at work. Private to model/read*.c.
+/* model/reader/reading.h - the state of reading one scenario. Private to model/reader.
  *
  * Names are declared first, so that sections may refer to each other in any order; then the
- * sections are read one by one, each adding what it finds wrong. A mistake is told once: a node
- * that is missing (NULL) or NODE_BROKEN was told before, and readers pass over it in silence. */
+ * sections are read one by one, each adding what it finds wrong. A mistake is reported once: a
+ * node that is missing (NULL) or NODE_BROKEN has been reported already, and readers pass over it
+ * in silence. */
 #pragma once
 
 #include "model/reader/yaml_tree.h"

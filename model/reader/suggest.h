@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/suggest.h - the word that somebody probably meant. */
+/* model/reader/suggest.h - finds the known word that is nearest to an unknown one, for "did you
+ * mean". */
 #pragma once
 
 #include <stdbool.h>

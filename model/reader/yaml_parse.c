@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/yaml_parse.c - from the events of libyaml's parser to a tree.
+/* model/reader/yaml_parse.c - builds a tree from the events of libyaml's parser.
  *
- * The parser keeps no bound on nesting, and in flow style its time grows with the square of the
- * depth; it is stopped at LIMIT_DEPTH, before that can hurt (it looks ahead 1024 characters).
- * The bytes are looked over beforehand, so that its own reader never has to refuse any. */
+ * The parser does not limit nesting, and in flow style its time grows with the square of the
+ * depth; it is stopped at LIMIT_DEPTH, before that matters (it looks ahead 1024 characters). The
+ * bytes are checked beforehand, so that its own reader never has to refuse any. */
 #include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/yaml_tree.c - the memory of a tree, its places, and changes to it. */
+/* model/reader/yaml_tree.c - allocates a YAML tree, records the places of its nodes, and changes
+ * it. */
 #include "model/reader/yaml_tree.h"
 
 #include <stdlib.h>

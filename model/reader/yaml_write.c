@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/yaml_write.c - a tree as YAML that reads back to an equal tree: a block for each
- * section, one flow map for each of its parts. Comments and layout of the source are gone. */
+/* model/reader/yaml_write.c - writes a tree as YAML that reads back to an equal tree: a block
+ * for each section, one flow map for each of its parts. Comments and layout of the source are
+ * lost. */
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>

@@ -1,16 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/bench/probe.c - runs the benchmark scenario once and says what it took, one number a line.
+/* tests/bench/probe.c - runs the benchmark scenario once and prints what it took, one number a
+ * line.
  *
- *   probe ring [OPTION...]          writes the scenario
- *   probe moves [OPTION...]         runs it: moves, and the processor's time for each; to be run
- * under callgrind, too, counting in probe_advance alone probe engines [OPTION...]       runs it in
- * both engines: what one's time is to the other's probe read [OPTION...]          reads it: the
- * time of a byte probe memory [OPTION...]        bytes of scenario and world, and what is added
- * while it runs probe rows DIR [OPTION...]      runs it without and with all tables, which go to
- * DIR: the time of a row
+ *   probe ring [OPTION...]      writes the scenario
+ *   probe moves [OPTION...]     runs it: moves, and the processor time of each; also run under
+ *                               callgrind, which then counts in probe_advance alone
+ *   probe engines [OPTION...]   runs it in both engines: the ratio of their times
+ *   probe read [OPTION...]      reads it: the time of a byte
+ *   probe memory [OPTION...]    bytes of scenario and world, and what is added while it runs
+ *   probe rows DIR [OPTION...]  runs it without and with all tables, which go to DIR: the time of
+ *                               a row
  *
- * OPTIONs are those of tests/bench/ring.h. Times are of the processor, not of the clock on the
- * wall. */
+ * OPTIONs are those of tests/bench/ring.h. Times are processor times, not wall times. */
 #include <inttypes.h>
 #include <malloc.h>
 #include <stdlib.h>

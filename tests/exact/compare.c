@@ -1,15 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tests/exact/compare.c - compares the engine with the literal one, move by move.
  *
- *   compare FILE...                                    on written scenarios
- *   compare --random COUNT [--seed S] [--chance-every K] on thrown ones; scenario S + i for each i,
- * with chance where K divides its number (0: never) compare --print S [--chance-every K] writes
- * scenario S and compares nothing
+ *   compare FILE...                   compares on written scenarios
+ *   compare --random COUNT [--seed S] [--chance-every K]
+ *                                     compares on random scenarios; scenario S + i for each i, with
+ *                                     chance where K divides its number (0: never)
+ *   compare --print S [--chance-every K]
+ *                                     writes scenario S and compares nothing
  *
- * Status 0: they agree on all. 1: they don't; the first difference is printed, then the scenario is
- * made smaller and printed with its first difference. 2: the command line is wrong, or a file can't
- * be read. Each comparison runs in a process of its own, so that one that dies or hangs is a
- * difference like any other. */
+ * Status 0: they agree on all. 1: they do not; the first difference is printed, then the
+ * scenario is made smaller and printed with its first difference. 2: the command line is wrong,
+ * or a file cannot be read. Each comparison runs in a process of its own, so that one that
+ * crashes or hangs counts as a difference. */
 #include <errno.h>
 #include <inttypes.h>
 #include <signal.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/exact/duel.c - both engines run from checkpoint to checkpoint and keep what they tell in a
- * record; then the records, and all that can be asked, are laid side by side. */
+/* tests/exact/duel.c - runs both engines from checkpoint to checkpoint, records what they
+ * report, and compares the records and everything else that can be asked of them. */
 #include "tests/exact/duel.h"
 
 #include <inttypes.h>

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/exact/literal.c - the literal engine put together: making it, its ticks, its answers. */
+/* tests/exact/literal.c - makes the literal engine, advances it tick by tick, and answers
+ * questions about it. */
 #include "tests/exact/literal.h"
 
 #include <stdlib.h>

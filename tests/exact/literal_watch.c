@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/exact/literal_watch.c - what the watchers see in phase 6 (section 11). */
+/* tests/exact/literal_watch.c - the literal engine's checks for events in phase 6 (section 11). */
 #include <stdlib.h>
 #include <string.h>
 

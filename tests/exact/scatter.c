@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/exact/scatter.c - throws the dice section by section. What later sections must know of
- * earlier ones (names, sizes, lengths) is kept in struct scatter; all times are thrown in ticks and
- * written in seconds such that they read back to the same number of ticks. */
+/* tests/exact/scatter.c - draws a random scenario section by section. What later sections must
+ * know of earlier ones (names, sizes, lengths) is kept in struct scatter; all times are drawn in
+ * ticks and written in seconds such that they read back to the same number of ticks. */
 #include "tests/exact/scatter.h"
 
 #include <inttypes.h>

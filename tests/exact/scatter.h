@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/exact/scatter.h - random scenarios, small, lively and odd on purpose: all kinds of arms,
- * gates, stations, supplies, demands, incidents and breakdowns thrown together. */
+/* tests/exact/scatter.h - random scenarios that are small, busy and unusual on purpose: all
+ * kinds of arms, gates, stations, supplies, demands, incidents and breakdowns mixed. */
 #pragma once
 
 #include <stdbool.h>

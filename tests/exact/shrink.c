@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/exact/shrink.c - tries one change after the other, each written as an override, and keeps
- * those after which it still goes wrong, until none is left that helps. */
+/* tests/exact/shrink.c - tries one change after the other, each written as an override, and
+ * keeps those with which the comparison still fails, until no further change does. */
 #include "tests/exact/shrink.h"
 
 #include <inttypes.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/exact/shrink.h - makes a scenario on which something goes wrong smaller, as long as it
- * still goes wrong: a short run, few parts, plain numbers. */
+/* tests/exact/shrink.h - makes a scenario for which something fails smaller while it still
+ * fails: a shorter run, fewer parts, plainer numbers. */
 #pragma once
 
 #include <stdbool.h>

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/outside/ledger.h - the table of what should come out and what came out: a row for each
- * value from outside, printed in Markdown as it is found. docs/checks.md is made of these tables.
+/* tests/outside/ledger.h - a table of expected and found values: a row for each value from outside,
+ * printed in Markdown. docs/checks.md is made of these tables.
  *
- * Rows stand in groups. A group says how its values were set up; under its table stand the sources
- * of its rows. One ledger a program. */
+ * Rows belong to groups. A group says how its values were set up; under its table its sources
+ * are listed. There is one ledger in a program. */
 #pragma once
 
 #include <stddef.h>

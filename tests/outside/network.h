@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/outside/network.h - servers of a queueing network, out of the parts of a scenario.
+/* tests/outside/network.h - builds servers of a queueing network from the parts of a scenario.
  *
- * A station with `ahead: 1` still has a place for the next batch's input. Where a server must hold
- * one job and no other, a token stands for its being free: it lies in the chest `free-NAME`, goes
- * into the station behind the job, and comes back when the job has left. All transfers are swings
- * of 0 within one tick, by arms in the order out, back, feed, key; so add the server that is last
- * in the flow first. The shop needs the items `job` and `token`. */
+ * A station with `ahead: 1` still has a place for the next batch's input. Where a server must
+ * hold one job and no other, a token represents that it is free: it lies in the chest
+ * `free-NAME`, goes into the station after the job, and comes back when the job has left. All
+ * transfers are swings of 0 within one tick, by arms in the order out, back, feed, key; so add
+ * the server that is last in the flow first. The shop needs the items `job` and `token`. */
 #pragma once
 
 #include "tests/outside/shop.h"

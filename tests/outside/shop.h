@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/outside/shop.h - a scenario put together part by part, as YAML text that the real reader
- * reads. What is wrong with it ends the program: it is the test that is wrong then. */
+/* tests/outside/shop.h - builds a scenario part by part as YAML text, which the real reader
+ * reads. An error in it ends the program, because then the test is wrong. */
 #pragma once
 
 #include <stddef.h>

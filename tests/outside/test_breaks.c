@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/outside/test_breaks.c - availability of what breaks and is repaired. */
+/* tests/outside/test_breaks.c - availability of parts that break down and are repaired. */
 #include <stdio.h>
 
 #include "tests/outside/ledger.h"

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/outside/test_moments.c - numbers about numbers: what sim/estimate says of certified data,
- * and how far the mean of a run varies, against processes for which that is known. The unit tests
- * of sim/estimate and sim/chance go further into each; here stand the values from outside. */
+/* tests/outside/test_moments.c - tests of estimates: what sim/estimate gives for certified data,
+ * and how far the mean of a run varies, against processes for which that is known. The unit
+ * tests of sim/estimate and sim/random go further into each; these are the values from outside. */
 #include <gsl/gsl_rng.h>
 #include <math.h>
 #include <stdio.h>

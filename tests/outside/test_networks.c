@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/outside/test_networks.c - closed networks: jobs that go round. */
+/* tests/outside/test_networks.c - closed queueing networks, in which a fixed number of jobs goes
+ * round. */
 #include <stdio.h>
 
 #include "tests/outside/ledger.h"

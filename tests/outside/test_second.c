@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/outside/test_second.c - other programs on the same workshops: SimPy (python3-simpy) for
- * every single move, octave-queueing for rates. A program that is not installed is skipped, and
- * said so. */
+/* tests/outside/test_second.c - compares with other programs on the same workshops: SimPy
+ * (python3-simpy) for every single move, octave-queueing for rates. A program that is not
+ * installed is skipped, which is reported. */
 #include <stdbool.h>
 #include <stdio.h>
 #include <stdlib.h>

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/outside/trial.h - runs of one scenario with many seeds, and what is seen in each. */
+/* tests/outside/trial.h - runs one scenario with many seeds and observes each run. */
 #pragma once
 
 #include "model/engine/world.h"

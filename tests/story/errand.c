@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/story/errand.c - a shell does the running, so that what is tried is what one would type. */
+/* tests/story/errand.c - runs the program through a shell, so that what is tested is what a user
+ * would type. */
 #define _DEFAULT_SOURCE /* P_tmpdir */
 #include "tests/story/errand.h"
 

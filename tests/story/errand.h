@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/story/errand.h - sends the program on errands in a directory of its own, as a shell would,
- * and looks at what it brings back. The program is the one that the variable LOOPWRIGHT names.
+/* tests/story/errand.h - runs the program with a command line in a temporary directory and
+ * examines its output and files. The program is the one that the variable LOOPWRIGHT names.
  * Whatever should be there and is not fails the test at once. */
 #pragma once
 

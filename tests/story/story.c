@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/story/story.c - a child process, a directory, and three tables. */
+/* tests/story/story.c - runs the program in a child process and reads its three tables. */
 #include "tests/story/story.h"
 
 #include <check.h>

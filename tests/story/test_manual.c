@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/story/test_manual.c - docs/scenario.md tells of every key that the reader knows, in the
- * section of its map, and of no other. */
+/* tests/story/test_manual.c - checks that docs/scenario.md has a row for every key that the
+ * reader knows, in the section of its map, and for no other. */
 #include <check.h>
 #include <stdio.h>
 #include <stdlib.h>

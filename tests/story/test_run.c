@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tests/story/test_run.c - `loopwright run` as its user meets it: the command line, the files to
- * the byte, exit status, and what is left behind when a disk is full or somebody pulls the plug. */
+ * the byte, exit status, and what is left when the disk is full or the program is killed. */
 #include <check.h>
 #include <dirent.h>
 #include <fcntl.h>

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/certain.c - one loop, one to four kinds, each kind with a feeder or two and a taker;
- * what keeps the lane from filling (gates on the belt, a stock that goes round, slow feeders, fast
- * takers, or nothing) is thrown anew for each, and so is what disturbs it. Times are in ticks, of
- * which there is one a second. */
+/* tests/unit/certain.c - draws one loop with one to four kinds, each with a feeder or two and a
+ * taker; what keeps the lane from filling (gates on the belt, a stock that goes round, slow
+ * feeders, fast takers, or nothing) is drawn anew for each, and so are the disturbances. Times
+ * are in ticks, of which there is one a second. */
 #include "tests/unit/certain.h"
 
 #include <inttypes.h>

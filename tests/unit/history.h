@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/history.h - all that an engine tells in a run, as text, so that two runs that should
- * be alike can be compared though places have been turned or all happens later. */
+/* tests/unit/history.h - everything that an engine reports in a run, as text, so that two runs
+ * can be compared that should be alike except that places are shifted or everything happens
+ * later. */
 #pragma once
 
 #include <stdbool.h>

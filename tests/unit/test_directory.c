@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/test_directory.c - a run's directory is whole, or as it was, whatever happens in
- * between. */
+/* tests/unit/test_directory.c - a run's directory is either complete or as it was before,
+ * whatever interrupts the writing. */
 #include <check.h>
 #include <dirent.h>
 #include <fcntl.h>

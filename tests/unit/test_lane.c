@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/test_lane.c - bits that turn against plain cells that are carried on one by one, cell
- * N-1 to cell 0. Fixed seeds, all comparisons exact. */
+/* tests/unit/test_lane.c - compares lanes, whose bits turn, with plain cells that are carried on
+ * one by one from cell N-1 to cell 0. Fixed seeds, all comparisons exact. */
 #include "model/engine/lane.h"
 
 #include <check.h>

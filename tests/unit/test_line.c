@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/test_line.c - a line that works out where its items are, against one that moves them
- * cell by cell as docs/rules.md says. Fixed seeds, all comparisons exact. */
+/* tests/unit/test_line.c - compares a line that works out where its items are with one that
+ * moves them cell by cell as docs/rules.md says. Fixed seeds, all comparisons exact. */
 #include "model/engine/line.h"
 
 #include <check.h>

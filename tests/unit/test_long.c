@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/test_long.c - long runs: nothing is added to memory while one goes on, and a clock
- * that is far ahead counts as well as one that is not. */
+/* tests/unit/test_long.c - long runs: memory does not grow while one goes on, and times late in
+ * a run are as exact as early ones. */
 #include <check.h>
 #include <inttypes.h>
 #include <malloc.h>

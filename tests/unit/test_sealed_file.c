@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/test_sealed_file.c - sealed files harmed in every way that a byte or a disk can harm
- * them. */
+/* tests/unit/test_sealed_file.c - sealed files with every kind of damage that a wrong byte or a
+ * failing disk can do. */
 #define _DEFAULT_SOURCE /* syscall(), P_tmpdir */
 #include "sim/sealed_file.h"
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/test_soak_journal.c - whatever a kill or a bad disk makes of the file of a soak, what
- * is read from it is what was written, or less. */
+/* tests/unit/test_soak_journal.c - whatever a kill or a failing disk does to the journal of a
+ * soak, what is read from it is what was written, or less. */
 #include <check.h>
 #include <fcntl.h>
 #include <math.h>

@@ -1,10 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/test_state.c - the ladder of replay, as far as a world alone goes: a run that is cut
- * at any tick, saved, put into a new world and run on equals the unbroken one, field by field, and
- * tells the same; states that do not fit are refused and leave the world as it was; every scenario
- * comes to the state whose hash stands in tests/unit/state_hashes.txt, whatever built the program.
+/* tests/unit/test_state.c - saving and restoring a world: a run that is interrupted at any tick,
+ * saved, put into a new world and continued equals the uninterrupted one, field by field, and
+ * reports the same; states that do not fit are refused and leave the world as it was; every
+ * scenario comes to the state whose hash is in tests/unit/state_hashes.txt, whatever built the
+ * program.
  *
- *   test_state --hashes >tests/unit/state_hashes.txt     renews that file, when a change is wanted
+ *   test_state --hashes >tests/unit/state_hashes.txt     renews that file after an intended change
  *
  * Run from the top of the tree. */
 #include <check.h>

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/test_suggest.c - the word that was meant, or none when that is not clear. */
+/* tests/unit/test_suggest.c - the suggestion for an unknown word, or none when that is not
+ * clear. */
 #include "model/reader/suggest.h"
 
 #include <check.h>

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/cause_case.c - listens once, looks once. */
+/* tools/cause/cause_case.c - repeats the run twice: once to find the cases, once to record how
+ * things stood when each began. */
 #include "tools/cause/cause_case.h"
 
 #include <stdlib.h>

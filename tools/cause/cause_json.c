@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/cause_json.c - an object of jansson, keys in the order in which they are put in. */
+/* tools/cause/cause_json.c - prints the report of `loopwright cause` as JSON, keys in the order
+ * of the manual. */
 
 #include <math.h>
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/cause_report.h - what was found about the cases of a run, told in three ways. */
+/* tools/cause/cause_report.h - prints what was found about the cases of a run: as text, as JSON,
+ * and as a graph for Graphviz. */
 #pragma once
 
 #include <stdio.h>

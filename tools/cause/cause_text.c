@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/cause_text.c - what happened; why; who waits for whom; until when it could be saved;
- * what would have prevented it. Cases with the same first root are told together. */
+/* tools/cause/cause_text.c - prints the report of `loopwright cause` as text: what happened,
+ * why, who waits for whom, until when it could have been saved, and what would have prevented
+ * it. Cases with the same first root are reported together. */
 #include <stdlib.h>
 #include <string.h>
 

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/cause/cause_trial.h - changes of a scenario, each tried by running again: first over the
  * run itself, then, if it is to be proved, on to a far horizon with several seeds, as written and
- * as if what ended in the run had gone on. Many run side by side; what comes out hangs on nothing
+ * as if what ended in the run had gone on. Many run side by side; what comes out depends on nothing
  * but the scenario and the change. */
 #pragma once
 

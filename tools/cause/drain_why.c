@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/drain_why.c - looks at each taker, and from it one wait further. */
+/* tools/cause/drain_why.c - says why an item was not taken: looks at each taker, and one wait
+ * further than that. */
 #include "tools/cause/drain_why.h"
 
 #include <inttypes.h>

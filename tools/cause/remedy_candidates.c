@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/remedy_candidates.c - what people change when a loop jams, by the kind of root. A
- * guess costs a run, no more: it need not be right, but what is likely comes first. */
+/* tools/cause/remedy_candidates.c - proposes what people usually change when a loop jams, by the
+ * kind of root. A candidate only costs a run: it need not be right, but the likely ones come
+ * first. */
 #include "tools/cause/remedy_candidates.h"
 
 #include <stdarg.h>

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/wait_words.h - how waits and roots are called, in the user's names. */
+/* tools/cause/wait_words.h - how waits and roots are named and described in text, with the names
+ * of the scenario. */
 #pragma once
 
 #include "model/cause/roots.h"

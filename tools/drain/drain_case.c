@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/drain/drain_case.c - runs from tick to tick in which something is due, and looks after
- * each. */
+/* tools/drain/drain_case.c - advances from one tick in which something is due to the next, and
+ * checks after each whether the drain has ended. */
 #include "tools/drain/drain_case.h"
 
 #include <inttypes.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/drain/drain_flood.c - deals out items, shuffles them, writes neighbours of a kind as one
- * drop. */
+/* tools/drain/drain_flood.c - makes the heap: draws the items, shuffles them, and writes
+ * neighbours of one kind as one drop. */
 #include "tools/drain/drain_flood.h"
 
 #include <inttypes.h>

@@ -3,9 +3,9 @@
  * gaps. It falls where it can lie: of all kinds, on lanes on which arms place any; of an item, on
  * lanes to which arms bring it, or on the one that is named.
  *
- * A drop fills the first free cells. So cells that are to stay free are filled too, with an item of
- * their own that the scenario gets for that, and this item is cleared in the same tick: nobody ever
- * meets it. */
+ * A drop fills the first free cells. So cells that should stay free are filled too, with an item
+ * that the scenario gets only for this, and which is cleared in the same tick, before anything
+ * can pick it. */
 #pragma once
 
 #include <stdbool.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/drain/drain_report.c - keys in the order of the manual; words in the order of what matters.
- */
+/* tools/drain/drain_report.c - prints the result of a drain, as JSON with the keys in the order
+ * of the manual, and as text with the most important first. */
 #include "tools/drain/drain_report.h"
 
 #include <inttypes.h>

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/drain/drain_report.h - what came of drains, as data and in words. */
+/* tools/drain/drain_report.h - the result of one or more drains, as JSON and as text. */
 #pragma once
 
 #include <stdbool.h>

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/disturb.c - episodes drawn from one stream, with quiet between them. */
+/* tools/soak/disturb.c - draws the episodes of disturbance from one random stream, with quiet
+ * times between them. */
 #include "tools/soak/disturb.h"
 
 #include <inttypes.h>

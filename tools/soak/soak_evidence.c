@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/soak_evidence.c - the run is done once more: where its jam begins is known only now,
- * and keeping moments of every run for the few that jam would cost more. */
+/* tools/soak/soak_evidence.c - repeats a run that jammed to write its capsule and events. Where
+ * the jam begins is known only after the run, and saving moments of every run for the few that
+ * jam would cost more than repeating those. */
 #include "tools/soak/soak_evidence.h"
 
 #include <stdlib.h>

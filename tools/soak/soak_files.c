@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/soak_files.c - what is in them is the report's. */
+/* tools/soak/soak_files.c - writes the files of a finished soak; their contents come from
+ * soak_report. */
 #include "tools/soak/soak_files.h"
 
 #include <stdlib.h>

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/soak_files.h - the files of a finished soak, one after another. */
+/* tools/soak/soak_files.h - the files of a finished soak, written one after another. */
 #pragma once
 
 #include <stdbool.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/soak_journal.c - appends and reads back; what a kill leaves half written is cut off.
- */
+/* tools/soak/soak_journal.c - appends results to the journal and reads them back; an incomplete
+ * end, as a kill may leave it, is cut off. */
 #include "tools/soak/soak_journal.h"
 
 #include <errno.h>

@@ -1,12 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/soak_journal.h - the results of a soak: in memory, and in a file to which each is
- * added as soon as its run is over, so that a soak that is stopped in any way loses only the runs
- * at work.
+/* tools/soak/soak_journal.h - the results of a soak: in memory, and in a file to which each result
+ * is appended as soon as its run has ended, so that a soak that is stopped in any way loses only
+ * the unfinished runs.
  *
  * The file begins with "LWsoak2\n"; pieces follow, each its length and its bytes and a checksum of
  * both, all numbers little-endian. The first piece is the text of the plan, the others are results
  * in any order; an empty one says that all are there. A piece that is cut short or damaged ends
- * what is read; what is behind it is written over.
+ * what is read; what follows it is overwritten.
  *
  * What comes in: a plan (soak_plan.h), and the result of each run as it is over. What goes out: the
  * results for statistics and reports, and the runs of which capsules are kept.

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/soak_measures.c - results as rows of 64-bit words. */
+/* tools/soak/soak_measures.c - packs the result of a run into a row of 64-bit words, and unpacks
+ * it. */
 #include "tools/soak/soak_measures.h"
 
 #include <stdlib.h>

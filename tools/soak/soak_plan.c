@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/soak_plan.c - a plan as JSON: the scenarios as they were read, overrides applied, so
- * that nothing outside the plan matters. */
+/* tools/soak/soak_plan.c - writes and reads a plan as JSON. It holds the scenarios as they were
+ * read, with overrides applied, so that the result depends on nothing outside the plan. */
 #include "tools/soak/soak_plan.h"
 
 #include <inttypes.h>

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/soak_progress.c - measured against the clock on the wall, which nothing else here
- * knows. */
+/* tools/soak/soak_progress.c - the only part of a soak that reads the wall clock. */
 #include "tools/soak/soak_progress.h"
 
 #include <inttypes.h>

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/soak_run.c - runs as `run` does, sample by sample, and adds up while it goes. */
+/* tools/soak/soak_run.c - runs as `run` does, from sample to sample, and adds up the measures on
+ * the way. */
 #include "tools/soak/soak_run.h"
 
 #include <math.h>

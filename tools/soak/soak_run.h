@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/soak_run.h - one run of a soak, from its first tick to its last, and what came of it.
- * What it gives hangs on the plan and the number of the run alone. */
+/* tools/soak/soak_run.h - one run of a soak, from its first tick to its last, and its result,
+ * which depends only on the plan and the number of the run. */
 #pragma once
 
 #include <stdbool.h>

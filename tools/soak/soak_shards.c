@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/soak_shards.c - plans on the disk. */
+/* tools/soak/soak_shards.c - writes and reads the directory of a plan. */
 #include "tools/soak/soak_shards.h"
 
 #include <dirent.h>

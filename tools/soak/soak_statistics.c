@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/soak_statistics.c - gathers columns of results for sim/estimate. */
+/* tools/soak/soak_statistics.c - collects the results of all runs for the estimates of
+ * sim/estimate. */
 #include "tools/soak/soak_statistics.h"
 
 #include <math.h>

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/soak/soak_work.c - until a soak is whole it lives in a hidden directory
- * (tools/base/directory.h), where `soak.journal` grows by a result for each run that is over. */
+/* tools/soak/soak_work.c - runs the plan. Until a soak is complete its files are in a hidden
+ * directory (tools/base/directory.h), where `soak.journal` grows by a result for each finished
+ * run. */
 #include "tools/soak/soak_work.h"
 
 #include <dirent.h>
