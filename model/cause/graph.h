@@ -5,7 +5,7 @@
  * is worth, each vertex how much it needs. To need nothing is to move by itself; to need 1 with
  * edges worth 1 is to wait for any of several; to need as much as there are edges is to wait for
  * all of them. With single resources a circular wait is a deadlock; with several units it need not
- * be one, and graph_stuck tells.
+ * be one, and graph_stuck finds out.
  *
  * Sources: E. G. Coffman, M. J. Elphick, A. Shoshani, "System Deadlocks", Computing Surveys 3
  * (1971) 67-78; R. Tarjan, "Depth-first search and linear graph algorithms", SIAM J. Computing 1
@@ -23,7 +23,7 @@ struct graph_edge {
 struct graph {
     uint32_t vertex_count;
     int64_t *need;
-    struct graph_edge *edge; /* behind graph_sort: those of vertex v are first[v] .. first[v + 1] */
+    struct graph_edge *edge; /* after graph_sort: those of vertex v are first[v] .. first[v + 1] */
     uint32_t *first;
     uint32_t edge_count, edge_capacity;
 };

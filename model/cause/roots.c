@@ -90,7 +90,7 @@ static void go(struct hunt *hunt, struct stop next) {
     hunt->stop[hunt->stop_count++] = next;
 }
 
-/* Keeps an edge of the chain, each once: they are told in this order. */
+/* Keeps an edge of the chain, each once: they are reported in this order. */
 static void note_edge(struct roots *roots, uint32_t edge) {
     for (uint32_t i = 0; i < roots->chain_length; i++)
         if (roots->chain[i] == edge)

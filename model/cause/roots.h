@@ -15,7 +15,7 @@
 #include "model/cause/incident_log.h"
 #include "model/cause/waits.h"
 
-/* In the order in which they are told where several fit one thing. */
+/* In the order in which they are reported where several fit one thing. */
 enum root_kind {
     ROOT_FOREIGN_ITEM,
     ROOT_STOPPED,
@@ -40,7 +40,7 @@ struct root {
     enum root_kind kind;
     struct part subject; /* what it is about */
     uint32_t item;       /* NO_INDEX: none in particular */
-    int64_t since;       /* from when it has been so, as far as it can be told; NOT_GIVEN */
+    int64_t since;       /* from when it has been so, as far as it is known; NOT_GIVEN */
     uint32_t edge;       /* the wait of which that is the beginning; NO_INDEX: of none */
     uint32_t steps;      /* waits between the jam and it */
     uint32_t lane;       /* of what closes a chain: the track that it fills; NO_INDEX */
@@ -72,10 +72,10 @@ uint32_t root_gate(const struct scenario *scenario, struct part subject);
 void roots_find(struct roots *roots, const struct waits *waits, const struct world *world,
                 const struct drops *drops, uint32_t vertex);
 void roots_free(struct roots *roots);
-/* Finds the deeds behind them: what has stopped what is stopped, which is dated by it, as the waits
- * tell only since when somebody has missed it; what has set the capacity of a full chest; what has
- * set the threshold of a gate that is shut or lets go on, else the capacity of the chest that it
- * reads. */
+/* Finds the deeds that led to them: what has stopped what is stopped, which is dated by it, as the
+ * waits tell only since when somebody has missed it; what has set the capacity of a full chest;
+ * what has set the threshold of a gate that is shut or lets go on, else the capacity of the chest
+ * that it reads. */
 void roots_find_deeds(struct roots *roots, const struct scenario *scenario,
                       const struct incident_log *deeds);
 

@@ -35,5 +35,5 @@ void turning_free(struct turning *turning);
 bool turning_empties(const struct turning *turning, uint32_t lane, int64_t tick);
 
 /* The last whole second, as a tick, at which it is; looked for between 0 and `start_tick`, which is
- * not behind `until_tick`. NOT_GIVEN where it is not at 0, or still is at start_tick. */
+ * not after `until_tick`. NOT_GIVEN where it is not at 0, or still is at start_tick. */
 int64_t turning_point(struct turning *turning, uint32_t lane, int64_t start_tick);

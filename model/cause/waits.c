@@ -754,7 +754,7 @@ static void drop_doubles(struct waits *waits) {
     waits->edge_count = waits->first[vertices] = kept;
 }
 
-/* The beginning of a wait that was not there at the last look lies behind that look. */
+/* The beginning of a wait that was not there at the last look lies after that look. */
 static void date_edge(const struct waits *waits, int64_t old_tick, struct waits_edge *edge) {
     const struct waits_maker *maker = waits->maker;
     bool by_track =
@@ -781,7 +781,7 @@ static void date_edges(struct waits *waits, int64_t old_tick) {
 
 /* What a place or station waits for falls apart: room in a chest is another thing than a comb in
  * it, and a station needs each of its inputs. So there is a helper vertex for each such group of
- * edges that stand one behind the other; the helpers stand behind the vertices, by their first
+ * edges that stand one after the other; the helpers stand after the vertices, by their first
  * edge. */
 static bool begins_group(const struct waits *waits, uint32_t edge) {
     const struct waits_edge *self = &waits->edge[edge];

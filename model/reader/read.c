@@ -211,7 +211,7 @@ static bool build_tree(struct reading *reading, const char *text, size_t length,
     return true;
 }
 
-/* A file that is wrong a million times is told so without a million searches for nearest words. */
+/* A file that is wrong a million times is refused without a million searches for nearest words. */
 enum { WORDS_LOOKED_AT_MAX = 3000000 };
 
 /* Bytes of a UTF-8 byte order mark at the start of a text, as some editors write it: 0 or 3. It is

@@ -75,7 +75,7 @@ static void read_actor(struct reading *reading, const struct node *node, const c
 
 /* ---- set ---- */
 
-/* True when keys are there that mean nothing beside another, told. */
+/* True when keys are there that mean nothing beside another, reported. */
 static bool refuse_keys(struct reading *reading, const struct fields *fields,
                         const char *const *key, size_t count, const char *beside) {
     bool refused = false;
@@ -105,7 +105,7 @@ static void read_set_capacity(struct reading *reading, const struct fields *fiel
         read_value_count(reading, capacity, "capacity", 0, LIMIT_COUNT, &incident->value);
 }
 
-/* The one gate of an arm, station or supply; NO_INDEX, told, when it has none or several. */
+/* The one gate of an arm, station or supply; NO_INDEX, reported, when it has none or several. */
 static uint32_t gate_of(struct reading *reading, const struct node *node,
                         const struct thing *owner) {
     const struct scenario *scenario = reading->scenario;
@@ -214,7 +214,7 @@ static struct threshold read_threshold(struct reading *reading, const struct fie
     return read;
 }
 
-/* The threshold that is set, `below` where it is set with `reopen_below`; NULL, told: none, or
+/* The threshold that is set, `below` where it is set with `reopen_below`; NULL, reported: none, or
  * several. */
 static const char *threshold_key(struct reading *reading, const struct fields *fields) {
     static const char *const keys[] = {"below", "at_least", "reopen_below"};

@@ -109,7 +109,8 @@ static uint32_t find_key(const struct node *map, const char *key) {
     return NO_INDEX;
 }
 
-/* The member of a list that a piece of a path means by its number; NO_INDEX, told, when none. */
+/* The member of a list that a piece of a path means by its number; NO_INDEX, reported, when none.
+ */
 static uint32_t find_member(struct reading *reading, const struct node *list,
                             const struct node *piece) {
     struct decimal decimal;
@@ -302,8 +303,8 @@ static bool change_items(struct reading *reading, struct node *items, const stru
 
 /* ---- sections ---- */
 
-/* The node of a section, made when it is missing; NULL when it is not of its kind, which is told
- * when the sections are read. */
+/* The node of a section, made when it is missing; NULL when it is not of its kind, which is
+ * reported when the sections are read. */
 static struct node *section_node(struct reading *reading, struct node *piece, bool list) {
     struct node *root = reading->tree.root;
     uint32_t index = find_key(root, piece->text);

@@ -72,7 +72,7 @@ static bool find_lane(struct reading *reading, const struct node *node, uint32_t
     const struct scenario_loop *loop = &reading->scenario->loop[loop_index];
     const struct scenario_lane *lanes = &reading->scenario->lane[loop->first_lane];
     if (loop->lane_count == 0)
-        return false; /* its lanes are wrong, and told */
+        return false; /* its lanes are wrong, and reported */
     if (name == NULL && loop->lane_count > 1) {
         tell_which_lane(reading, node, loop);
         return false;
@@ -122,7 +122,7 @@ static bool read_cell(struct reading *reading, const struct node *node,
     }
     uint32_t cells = read_place_cells(reading->scenario, *place);
     if (cells == 0)
-        return false; /* its cells are wrong, and told */
+        return false; /* its cells are wrong, and reported */
     if (cell < 0 || cell >= (int64_t)cells) {
         fault_note(reading_error(reading, node, "there is no cell %lld on `%s`", (long long)cell,
                                  written->name),

@@ -293,7 +293,7 @@ static bool read_distribution(struct reading *reading, struct node *node, const 
         if (parameters != NULL)
             return read_written_span(reading, &form_table[i], parameters, key, least, span);
     }
-    return false; /* an unknown key, told */
+    return false; /* an unknown key, reported */
 }
 
 /* Reads a span; *fixed is the duration when it is always the same, and its unit 0 else. */

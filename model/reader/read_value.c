@@ -36,7 +36,7 @@ static void tell_range(struct reading *reading, const struct node *node, const c
         fault_note(fault, "allowed: %s to %s", GROUPED(least), GROUPED(most));
 }
 
-/* Reads a plain number; what can't be kept is told. */
+/* Reads a plain number; what can't be kept is reported. */
 static bool read_number(struct reading *reading, const struct node *node, const char *key,
                         const char *wanted, int64_t most, struct decimal *decimal) {
     if (reading_told(node))

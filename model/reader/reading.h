@@ -99,24 +99,25 @@ struct node *reading_get(const struct fields *fields, const char *key);
 /* The node of the key itself, NULL when it is not there. */
 const struct node *reading_key(const struct fields *fields, const char *key);
 
-/* The one of `count` keys that is there. None: NULL, told with `wanted` ("one of `at`, `every`").
- * Several: the first, the second told. */
+/* The one of `count` keys that is there. None: NULL, reported with `wanted` ("one of `at`,
+ * `every`"). Several: the first, the second reported. */
 const char *reading_one_of(struct reading *reading, const struct fields *fields,
                            const char *const *key, uint32_t count, const char *wanted);
 
 /* ---- names ---- */
-/* True for a text that may be a name; what is wrong with it is told, with `what` as its subject. */
+/* True for a text that may be a name; what is wrong with it is reported, with `what` as its
+ * subject. */
 bool reading_check_name(struct reading *reading, const struct node *node, const char *what);
-/* The text of a scalar that names something; NULL, told, when it is none. */
+/* The text of a scalar that names something; NULL, reported, when it is none. */
 const char *reading_name(struct reading *reading, const struct node *node, const char *key);
 
-/* An item by name; NO_INDEX, told, when there is none. */
+/* An item by name; NO_INDEX, reported, when there is none. */
 uint32_t reading_item(struct reading *reading, const struct node *node, const char *key);
 
 /* Kinds of things as a set: bit 1 << kind. */
 #define THING_SET(kind) (1u << (kind))
-/* A thing of one of the kinds of `set` by name; NULL, told, when there is none. `wanted` says what
- * is wanted, with its article: "a chest". */
+/* A thing of one of the kinds of `set` by name; NULL, reported, when there is none. `wanted` says
+ * what is wanted, with its article: "a chest". */
 const struct thing *reading_thing(struct reading *reading, const struct node *node, const char *key,
                                   unsigned set, const char *wanted);
 /* The same for a name that stands in a text (of a place), at `node`. */
@@ -208,5 +209,5 @@ void read_incidents(struct reading *reading);
 void read_expect(struct reading *reading, struct node *node);
 /* What is valid but of no use: warnings, of a scenario without errors. */
 void read_sense(struct reading *reading);
-/* Applies one "PATH=VALUE" to the tree; false when an error was told. */
+/* Applies one "PATH=VALUE" to the tree; false when an error was reported. */
 bool read_override(struct reading *reading, const char *override);

@@ -169,7 +169,7 @@ static bool expects_key(const struct parse *parse) {
     return frame->node->kind == NODE_MAP && (parse->pending_count - frame->first) % 2 == 0;
 }
 
-/* A key that can be looked up; anything else becomes a key that nobody knows, already told. */
+/* A key that can be looked up; anything else becomes a key that nobody knows, already reported. */
 static void check_key(struct parse *parse, struct node *node) {
     if (node->kind != NODE_BROKEN && node->kind != NODE_SCALAR)
         error_at(parse, node, "a key must be a word, not a list or a map");
@@ -208,7 +208,7 @@ static uint32_t same_key_before(struct node *const *child, struct names *names, 
     return NO_INDEX;
 }
 
-/* Takes pairs with a broken or repeated key out of a map; the latter are told. */
+/* Takes pairs with a broken or repeated key out of a map; the latter are reported. */
 static void drop_bad_pairs(struct parse *parse, struct node *map) {
     struct names names = {0};
     bool many = map->count > FEW_KEYS;

@@ -95,7 +95,7 @@ static size_t byte_of(struct yaml_tree_source *source, uint32_t line, uint32_t c
     return source->cursor_byte;
 }
 
-/* The byte behind the last of a line, its CR and LF left out. */
+/* The byte after the last of a line, its CR and LF left out. */
 static size_t line_end(const struct yaml_tree_source *source, uint32_t line) {
     size_t start = source->line_start[line - 1];
     size_t end = line < source->line_count ? source->line_start[line] - 1 : source->length;

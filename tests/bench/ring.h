@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tests/bench/ring.h - the scenario on which speed is measured: one loop of one lane, K equal
- * sectors one behind the other.
+ * sectors one after the other.
  *
  * A sector has seven items in seven bins, seven feeders that put them on the loop, three benches
  * that take three, two and two of the kinds and make a product each, three shelvers to three

@@ -115,7 +115,7 @@ static const char *const told_name[] = {"happened", "began", "ended"};
 
 struct told_event {
     enum told told;
-    size_t number; /* in the record, as it was told */
+    size_t number; /* in the record, as it was reported */
     struct event event;
     uint32_t *item; /* a copy of event.item */
 };
@@ -250,7 +250,7 @@ static bool moves_agree(struct duel *duel) {
 
 static int order(int64_t a, int64_t b) { return (a > b) - (a < b); }
 
-/* When it was told. */
+/* When it was reported. */
 static int64_t told_tick(const struct told_event *told) {
     return told->told == ENDED ? told->event.end_tick : told->event.start_tick;
 }

@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tests/exact/literal.h - the rules of docs/rules.md done literally: in each tick, phases 1 to 6
  * over all elements, on plain arrays. Slow and plain on purpose. It shares nothing with the engine
- * but the scenario, what listeners are told, and the streams of chance, so that the two can check
- * each other. Each function has the meaning of its namesake in model/engine/world.h. */
+ * but the scenario, what listeners are given, and the streams of chance, so that the two can
+ * check each other. Each function has the meaning of its namesake in model/engine/world.h. */
 #pragma once
 
 #include "model/engine/listener.h"

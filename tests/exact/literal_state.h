@@ -93,7 +93,7 @@ struct literal_stretch {
     int64_t from_steps; /* of the belt concerned, in that phase 6 */
 };
 
-/* A watcher's event: told when it begins, kept to be told again when it ends. */
+/* A watcher's event: reported when it begins, kept to be reported again when it ends. */
 struct literal_spell {
     bool open;
     struct event event;

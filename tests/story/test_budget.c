@@ -191,7 +191,7 @@ START_TEST(places_that_send_to_each_other) {
 }
 END_TEST
 
-/* ---- what is told ---- */
+/* ---- what is reported ---- */
 
 START_TEST(status_says_whether_it_fits) {
     ck_assert_int_eq(errand_run("budget shop.yaml"), 0);

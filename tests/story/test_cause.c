@@ -258,7 +258,7 @@ START_TEST(the_gallery_has_every_kind) {
 }
 END_TEST
 
-/* ---- what is told agrees with the files of the run ---- */
+/* ---- what is reported agrees with the files of the run ---- */
 
 static bool has_wait(const json_t *one, const char *who, const char *what, const char *on,
                      double since) {
@@ -603,7 +603,7 @@ START_TEST(threads_change_nothing) {
 }
 END_TEST
 
-/* From a capsule on it is the same story; what began before it is told from there. */
+/* From a capsule on it is the same story; what began before it is reported from there. */
 START_TEST(a_capsule_tells_the_same) {
     run("tests/story/gallery/full-shelf.yaml");
     ck_assert_int_eq(loopwright("cause %s/run --json", place), 0);

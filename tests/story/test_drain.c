@@ -240,7 +240,7 @@ START_TEST(restart_is_when_products_come_as_before) {
     ck_assert(took_s > 8 * 4 && took_s < 50);
     double rest_s = errand_number(drain, "rest_s", NULL);
     json_decref(drain);
-    /* a rest is told one revolution after it began, 5 s; then the start */
+    /* a rest is reported one revolution after it began, 5 s; then the start */
     double before = batches_at(floor(rest_s + 5)), until = batches_at(floor(rest_s + 5 + took_s));
     ck_assert(until - before >= 8 && until - before <= 9);
     ck_assert(errand_says("again/events.csv", ",start,orders,"));

@@ -642,8 +642,8 @@ START_TEST(shard_that_is_killed_goes_on_by_itself) {
 }
 END_TEST
 
-/* A shard that was done and has lost a file cannot be run again as it is: the way out is told, and
- * is one. */
+/* A shard that was done and has lost a file cannot be run again as it is: the way out is reported,
+ * and is one. */
 START_TEST(shard_that_lost_a_file_is_mended_as_told) {
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 40 --plan night --shards 2"), 0);
     ck_assert_int_eq(errand_run("soak --from night --shard 0"), 0);

@@ -190,7 +190,7 @@ static void write_arms(struct maker *maker) {
     }
 }
 
-/* Now and then at one cell, or one behind the other, where a fresh item may pass or not. */
+/* Now and then at one cell, or one after the other, where a fresh item may pass or not. */
 static void choose_cells(struct maker *maker) {
     for (uint32_t i = 0; i < maker->kinds; i++) {
         maker->fed_at[i] = between(maker, 0, maker->cells - 1);

@@ -16,7 +16,7 @@ struct history {
     const uint32_t *turn; /* [loop] cells by which it was turned, to be turned back; NULL: none */
     int64_t late_ticks;   /* all happens so much later; told as if it did not */
     uint32_t unheard_incidents; /* the first so many incidents are not told */
-    const char *unheard_arms;   /* nor moves of arms whose names begin so; NULL: all are told */
+    const char *unheard_arms;   /* nor moves of arms whose names begin so; NULL: all are reported */
     bool moves_only;
     /* what came of it: */
     char *text;

@@ -24,7 +24,7 @@ static void make_place(void) {
     strcpy(place, "/tmp/test_directory_XXXXXX");
     ck_assert_ptr_nonnull(mkdtemp(place));
     ck_assert_int_eq(chdir(place), 0);
-    int quiet = open("/dev/null", O_WRONLY); /* what is told to a user is not looked at here */
+    int quiet = open("/dev/null", O_WRONLY); /* what is reported to a user is not looked at here */
     dup2(quiet, STDERR_FILENO);
     close(quiet);
 }

@@ -197,7 +197,7 @@ END_TEST
 
 struct stays {
     const struct scenario *scenario;
-    int64_t *count;      /* [track][item] on it by what was told */
+    int64_t *count;      /* [track][item] on it by what was reported */
     int64_t *put, *took; /* [track] ticks at which cells were put and taken, summed over cells */
 };
 

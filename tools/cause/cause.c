@@ -241,7 +241,7 @@ static int explain_run(const struct options *options, const char *path) {
     struct faults faults = {0};
     bool unreadable = false;
     struct scenario *scenario = read_scenario_file(path, NULL, 0, &faults, &unreadable);
-    if (scenario == NULL) /* warnings were told by the run */
+    if (scenario == NULL) /* warnings were reported by the run */
         diagnostics_print(stderr, &faults);
     faults_free(&faults);
     int status = unreadable ? STATUS_FILE : STATUS_SCENARIO;

@@ -9,7 +9,7 @@
 #include "tools/cause/cause_report.h"
 #include "tools/cause/wait_words.h"
 
-/* Okabe and Ito's vermillion: it is told from black in grey, too, and by its width. */
+/* Okabe and Ito's vermillion: it stands out from black in grey, too, and by its width. */
 static const char ring_colour[] = "#d55e00";
 
 static const char *shape_of(enum waits_kind kind) {

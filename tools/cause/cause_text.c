@@ -30,7 +30,7 @@ struct telling {
     const struct scenario *scenario;
     FILE *out;
     bool *told; /* of each case */
-    bool *said; /* edges of the case at work, as told */
+    bool *said; /* edges of the case at work, as printed */
 };
 
 static const char *clock_of(const struct telling *telling, int64_t tick,

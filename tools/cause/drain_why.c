@@ -10,7 +10,7 @@
 #include "model/scenario/layout.h"
 #include "sim/require.h"
 
-/* Reasons that are told of one item; the rest is only counted. */
+/* Reasons that are given for one item; the rest is only counted. */
 enum { REASONS_MOST = 3 };
 
 struct teller {

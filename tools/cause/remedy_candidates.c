@@ -381,7 +381,7 @@ static void guess_slower_feeders(const struct guessing *guessing, uint32_t track
 
 /* ---- clearing takers ---- */
 
-/* The cell behind the last taker of an item, going round from its first feeder. */
+/* The cell after the last taker of an item, going round from its first feeder. */
 static uint32_t cell_behind_takers(const struct scenario *scenario, uint32_t track, uint32_t item) {
     uint32_t cells = layout_track_cells(scenario, track), start = 0, furthest = 0;
     for (uint32_t i = 0; i < scenario->arm_count; i++)

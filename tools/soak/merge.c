@@ -47,7 +47,7 @@ static void tell_missing(const char *plan, const char *path, uint64_t shard,
             shard, path, reading == SOAK_UNREADABLE ? strerror(errno) : what[reading], plan, shard);
 }
 
-/* Reads all; those that are missing are told and counted. */
+/* Reads all; those that are missing are reported and counted. */
 static uint64_t read_shards(struct soak_journal *book, const char *plan, bool *missing) {
     uint64_t count = 0;
     for (uint64_t shard = 0; shard < book->plan->shard_count; shard++) {

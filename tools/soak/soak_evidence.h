@@ -10,7 +10,8 @@
 #include "tools/soak/soak_measures.h"
 #include "tools/soak/soak_plan.h"
 
-/* Runs the run again as far as it needs and writes its files into the directory. False: told. */
+/* Runs the run again as far as it needs and writes its files into the directory. False: reported.
+ */
 bool soak_keep(const struct soak_plan *plan, uint64_t run, const struct soak_result *result,
                const struct directory *directory);
 /* Takes the files of a run away again. */

@@ -7,7 +7,7 @@
 
 #include "tools/soak/soak_journal.h"
 
-/* Where files go. `add` writes one; false: it was told, and no other is asked for. */
+/* Where files go. `add` writes one; false: it was reported, and no other is asked for. */
 struct soak_files {
     bool (*add)(void *self, const char *name, const void *bytes, size_t length);
     void *self;

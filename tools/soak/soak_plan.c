@@ -83,7 +83,7 @@ static bool read_object(struct soak_plan *plan, const json_t *object, const char
         return wrong(faults, source, "is not the plan of a soak");
     if (strcmp(version, LOOPWRIGHT_VERSION) != 0)
         return wrong(faults, source, "is a plan of another version of the program");
-    struct faults ignored = {0}; /* the warnings were told when the plan was made */
+    struct faults ignored = {0}; /* the warnings were reported when the plan was made */
     bool read = read_fields(plan, object) && read_scenarios(plan, object, source, &ignored);
     faults_free(&ignored);
     return read || wrong(faults, source, "is a damaged plan");

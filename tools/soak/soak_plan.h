@@ -32,8 +32,8 @@ bool soak_plan_read(struct soak_plan *plan, const char *text, size_t length, con
                     struct faults *faults);
 void soak_plan_free(struct soak_plan *plan);
 
-/* The seed of a run: that of the scenario for run 0, then upward, within 0 .. 2^53 - 1. It hangs on
- * the number of the run alone, so that however many runs there are, run k is the same. */
+/* The seed of a run: that of the scenario for run 0, then upward, within 0 .. 2^53 - 1. It depends
+ * on the number of the run alone, so that however many runs there are, run k is the same. */
 uint64_t soak_plan_seed(const struct soak_plan *plan, uint64_t run);
 
 /* Whether the runs of a variant differ by anything but their seeds. */

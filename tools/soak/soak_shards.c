@@ -150,7 +150,7 @@ static void tell_way_out(const char *path, const char *shard_path, uint64_t shar
             shard_path, path, shard);
 }
 
-/* False: told. `*lost`: because the shard lacks it. */
+/* False: reported. `*lost`: because the shard lacks it. */
 static bool add_kept(const struct soak_files *files, const char *shard_path, const char *name,
                      bool *lost) {
     char *file = joined(shard_path, name);

@@ -11,12 +11,12 @@
 #include "tools/soak/soak_plan.h"
 
 /* Writes a plan into a directory, which must be new, or empty, or hold the same plan. Returns a
- * status; what went wrong was told. `talks`: says how to go on. */
+ * status; what went wrong was reported. `talks`: says how to go on. */
 int soak_shards_write_plan(const struct soak_plan *plan, const char *path, bool talks);
 /* Reads the plan of a directory. Returns a status; STATUS_HOLDS: to be freed. */
 int soak_shards_read_plan(struct soak_plan *plan, const char *path);
 /* The directory of a shard; to be freed. */
 char *soak_shards_path(const char *path, uint64_t shard);
-/* Adds what the shards kept of the jams that the book keeps. False: told. */
+/* Adds what the shards kept of the jams that the book keeps. False: reported. */
 bool soak_shards_add_kept(const struct soak_files *files, const struct soak_journal *book,
                           const char *path);

@@ -89,7 +89,7 @@ static bool do_unit(void *self, uint64_t piece) {
     bool wanted = is_wanted(work, unit, &result);
     if (wanted && !soak_keep(plan, run, &result, work->directory)) {
         soak_result_free(&result);
-        return false; /* a signal, or it was told */
+        return false; /* a signal, or it was reported */
     }
     return take_result(work, unit, &result, wanted);
 }

@@ -21,5 +21,5 @@ struct soak_order {
 
 /* Fills the book, and writes the files: of a whole soak its tables and soak.json, of a shard its
  * results, which `merge` reads. Returns a status: STATUS_HOLDS when all is done, whatever came of
- * it. What went wrong was told. */
+ * it. What went wrong was reported. */
 int soak_work(struct soak_journal *book, const struct soak_order *order);
