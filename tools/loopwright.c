@@ -80,18 +80,12 @@ static const struct command {
          OPTION_BIT(OPTION_WRITE) | OPTION_BIT(OPTION_PROVE) | OPTION_BIT(OPTION_QUIET) |
          OPTION_BIT(OPTION_JSON),
      cause_command,
-     "DIR is the directory of a run, CAPSULE a saved moment of a run, from which on
-"
-     "things are explained. The scenario is run again. The answer is who waited for
-"
-     "whom, since when, what let it happen, the last moment at which stopping the
-"
-     "feeders could still have prevented it, and which changes would have prevented
-"
-     "it. Each was tried by running again with it, and what helped was run on for a
-"
-     "night (--prove) before it is called a cure.
-"
+     "DIR is the directory of a run, CAPSULE a saved moment of a run, from which on\n"
+     "things are explained. The scenario is run again. The answer is who waited for\n"
+     "whom, since when, what let it happen, the last moment at which stopping the\n"
+     "feeders could still have prevented it, and which changes would have prevented\n"
+     "it. Each was tried by running again with it, and what helped was run on for a\n"
+     "night (--prove) before it is called a cure.\n"
      "Without --event or --at it explains each jam, deadlock and clog, and each\n"
      "starvation that lasted. The status is 0 when there is an answer.\n"
      "\n"

@@ -880,8 +880,8 @@ static const struct rule_row {
     void (*judge)(struct judge *judge);
     const char *holds; /* why, when it does */
 } rule_row[BUDGET_RULES] = {
-    [RULE_FEEDERS_WITHIN_LANE] = {judge_feeders,
-                                  "on no stretch can the feeders put on more than the lane carries"},
+    [RULE_FEEDERS_WITHIN_LANE] =
+        {judge_feeders, "on no stretch can the feeders put on more than the lane carries"},
     [RULE_TAKERS_OUTPACE_FEEDERS] = {judge_takers,
                                      "every item's takers are faster than its feeders"},
     [RULE_EXIT_STAYS_OPEN] = {judge_exits, "every item on a loop has an exit that stays open"},

@@ -15,7 +15,7 @@ struct duel_tally {
 };
 
 /* Runs both to the end of the scenario and compares every move in order, every event, and at
- * checkpoints (at ticks that `seed` throws) all counts, states and totals; checks the identities of
+ * checkpoints (at ticks that `seed` draws) all counts, states and totals; checks the identities of
  * section 13 on both. Writes the first difference to `report` and returns false, or returns true.
  */
 bool duel_agrees(const struct scenario *scenario, uint64_t seed, FILE *report,

@@ -64,7 +64,7 @@ static int64_t between(struct scatter *s, int64_t low, int64_t high) {
 
 static int pick_of(struct scatter *s, int count) { return (int)between(s, 0, count - 1); }
 
-/* True in `percent` of a hundred throws. */
+/* True in `percent` of a hundred draws. */
 static bool often(struct scatter *s, int percent) { return between(s, 0, 99) < percent; }
 
 /* One of the indices of `weight`, each as likely as its weight says; some weight is positive. */

@@ -3,7 +3,7 @@
 
 #include "sim/require.h"
 
-static uint64_t last_seed; /* no two runs of a program have the same luck */
+static uint64_t last_seed; /* no two runs of a program draw the same numbers */
 
 void trial_repeat(struct scenario *scenario, trial_run *run, const void *of, uint32_t found_count,
                   uint32_t runs, double *value) {

@@ -11,7 +11,7 @@ typedef void trial_run(struct world *world, const struct scenario *scenario, con
 enum { TRIAL_FOUND_MAX = 16 };
 
 /* Does so in so many runs, each of a seed of its own: the program's first has 1, and so on, so that
- * rows do not share their luck. What was found k-th in run r is value[k * runs + r]. */
+ * rows do not share their random numbers. What was found k-th in run r is value[k * runs + r]. */
 void trial_repeat(struct scenario *scenario, trial_run *run, const void *of, uint32_t found_count,
                   uint32_t runs, double *value);
 

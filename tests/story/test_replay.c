@@ -284,7 +284,7 @@ START_TEST(every_capsule_of_written_scenarios_replays_to_the_byte) {
 END_TEST
 
 /* Everything that chance and oddity can throw: open events, latches, stops, hands half full. */
-START_TEST(every_capsule_of_thrown_scenarios_replays_to_the_byte) {
+START_TEST(every_capsule_of_random_scenarios_replays_to_the_byte) {
     int jams = 0;
     for (uint64_t seed = 1; seed <= 40; seed++) {
         make_place();
@@ -759,7 +759,7 @@ END_TEST
 
 static void add_tests(TCase *tests) {
     tcase_add_test(tests, every_capsule_of_written_scenarios_replays_to_the_byte);
-    tcase_add_test(tests, every_capsule_of_thrown_scenarios_replays_to_the_byte);
+    tcase_add_test(tests, every_capsule_of_random_scenarios_replays_to_the_byte);
     tcase_add_test(tests, a_starvation_that_nobody_minds_stays_one);
     tcase_add_test(tests, a_stopped_feeder_is_not_held_by_its_gate);
     tcase_add_test(tests, a_directory_is_replayed_from_any_time);

@@ -551,7 +551,7 @@ END_TEST
 
 /* A bench that takes ten seconds makes six clocks a minute and no more, while one of four seconds
  * on average makes as many as are ordered, twelve. */
-START_TEST(slow_bench_makes_fewer_by_the_same_luck) {
+START_TEST(slow_bench_makes_fewer_by_the_same_draws) {
     char *text = story_text("clocks.yaml");
     char *time = strstr(text, "{uniform: [3, 5]}");
     ck_assert_ptr_nonnull(time);
@@ -802,7 +802,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, times_that_hardly_scatter_are_no_matter_of_chance);
     tcase_add_test(tests, runs_without_chance_are_one);
     tcase_add_test(tests, scenario_against_itself_makes_no_difference);
-    tcase_add_test(tests, slow_bench_makes_fewer_by_the_same_luck);
+    tcase_add_test(tests, slow_bench_makes_fewer_by_the_same_draws);
     tcase_add_test(tests, comparison_names_the_files_and_ends_with_a_verdict);
     tcase_add_test(tests, shards_together_are_the_soak);
     tcase_add_test(tests, shard_that_is_killed_goes_on_by_itself);

@@ -57,7 +57,7 @@ static void write_head(struct maker *maker) {
             often(maker, 4) ? ", breaks: {after: {exponential: 400}, repair: 40}" : "");
 }
 
-/* A bin to feed from, and a tray to end in, whose room is thrown too. */
+/* A bin to feed from, and a tray to end in, whose room is drawn too. */
 static void write_chests(struct maker *maker) {
     fputs("chests:\n  - {name: shelf}\n", maker->out);
     for (uint32_t i = 0; i < maker->kinds; i++) {

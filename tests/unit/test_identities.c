@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tests/unit/test_identities.c - what holds in every run, whatever the scenario (docs/rules.md,
- * "What always holds" and "Chance"), on thrown scenarios: fixed seeds, all comparisons exact. */
+ * "What always holds" and "Chance"), on random scenarios: fixed seeds, all comparisons exact. */
 #include <check.h>
 #include <inttypes.h>
 #include <stdio.h>
@@ -14,7 +14,7 @@
 #include "tests/exact/scatter.h"
 #include "tests/unit/history.h"
 
-/* Scenarios a test throws: seeds 1 .. SCENARIOS, every third with chance where both kinds will
+/* Scenarios that a test draws: seeds 1 .. SCENARIOS, every third with chance where both kinds will
  * do. */
 enum { SCENARIOS = 500 };
 
@@ -22,7 +22,7 @@ static bool with_chance(uint64_t seed) { return seed % 3 == 0; }
 
 static struct scenario *read_text(const char *text) {
     struct faults faults = {0};
-    struct scenario *scenario = read_scenario(text, strlen(text), "thrown", NULL, 0, &faults);
+    struct scenario *scenario = read_scenario(text, strlen(text), "random", NULL, 0, &faults);
     ck_assert_msg(scenario != NULL, "%s\n%s", faults.count > 0 ? faults.fault[0].what : "?", text);
     faults_free(&faults);
     return scenario;
@@ -426,7 +426,7 @@ START_TEST(half_the_ticks_for_twice_the_time_give_the_same_history) {
 }
 END_TEST
 
-/* ---- luck ---- */
+/* ---- chance ---- */
 
 /* Parts that touch nothing of the others, with chance in all that can have it; %s: a mean time.
  * They stand first in their sections, so that all others have other numbers than before. */
@@ -491,7 +491,7 @@ static struct scenario *read_with_added(const char *text, int64_t ticks_per_seco
     return scenario;
 }
 
-START_TEST(adding_parts_leaves_the_luck_of_others_alone) {
+START_TEST(adding_parts_leaves_the_draws_of_others_alone) {
     int64_t moves = 0, moves_of_added = 0;
     for (uint64_t seed = 1; seed <= SCENARIOS; seed++) {
         char *text = scatter_scenario(seed, true);
@@ -522,7 +522,7 @@ int main(void) {
     tcase_add_test(tests, cells_held_over_time_are_the_sum_of_stays);
     tcase_add_test(tests, a_turned_loop_has_the_same_history);
     tcase_add_test(tests, half_the_ticks_for_twice_the_time_give_the_same_history);
-    tcase_add_test(tests, adding_parts_leaves_the_luck_of_others_alone);
+    tcase_add_test(tests, adding_parts_leaves_the_draws_of_others_alone);
     suite_add_tcase(suite, tests);
     return suite_end(suite);
 }

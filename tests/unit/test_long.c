@@ -26,7 +26,7 @@ static struct scenario *read_text(const char *text) {
     return scenario;
 }
 
-/* Scenarios that a test throws: seeds 1 .. SCENARIOS. */
+/* Scenarios that a test draws: seeds 1 .. SCENARIOS. */
 enum { SCENARIOS = 300 };
 
 /* ---- memory ---- */

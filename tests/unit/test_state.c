@@ -187,7 +187,7 @@ START_TEST(a_run_cut_at_every_tick_equals_the_unbroken_one) {
 }
 END_TEST
 
-START_TEST(a_thrown_run_cut_at_some_tick_equals_the_unbroken_one) {
+START_TEST(a_random_run_cut_at_some_tick_equals_the_unbroken_one) {
     struct random_stream chance;
     random_start(&chance, 1, "cuts", "tick");
     for (uint64_t seed = 1000; seed < 1000 + THROWN; seed++) {
@@ -443,7 +443,7 @@ int main(int count, char **word) {
     Suite *suite = suite_begin("state");
     TCase *tests = tcase_create("state");
     tcase_add_test(tests, a_run_cut_at_every_tick_equals_the_unbroken_one);
-    tcase_add_test(tests, a_thrown_run_cut_at_some_tick_equals_the_unbroken_one);
+    tcase_add_test(tests, a_random_run_cut_at_some_tick_equals_the_unbroken_one);
     tcase_add_test(tests, a_written_run_cut_at_some_tick_equals_the_unbroken_one);
     tcase_add_test(tests, a_state_cut_short_or_of_other_parts_is_refused_and_nothing_changes);
     tcase_add_test(tests, a_forged_state_is_refused_or_runs);
