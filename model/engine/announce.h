@@ -15,12 +15,6 @@
 void announce_move(const struct world *world, uint32_t arm, enum move_act act, uint32_t item_slot,
                    int64_t count);
 
-/* An arm may have changed: says so where it is observed. */
-static inline void announce_arm_changed(const struct world *world, uint32_t arm) {
-    if (world->arm[arm].wait.observers != 0 && world->listener.arm_changed != NULL)
-        world->listener.arm_changed(world->listener.self, arm);
-}
-
 /* ---- incidents and breakdowns: no end is reported ---- */
 
 /* `dropped`: how many found room. */

@@ -380,7 +380,7 @@ static void suspend(struct world *world, uint32_t index) {
 static inline void announce_change(const struct world *world, uint32_t index) {
     const struct arm_record *arm = &world->arm[index];
     if (arm->wait.observers != 0 && arm->state.since == world_now(world))
-        announce_arm_changed(world, index);
+        wake_observers_of_arm(world, index);
 }
 
 void arm_act(struct world *world, uint32_t index) {

@@ -3,7 +3,6 @@
  */
 #include "model/engine/gate.h"
 
-#include "model/engine/announce.h"
 #include "model/engine/parts.h"
 #include "model/engine/wake.h"
 #include "sim/require.h"
@@ -43,16 +42,16 @@ static void wake_owner(struct world *world, uint32_t gate) {
 
 /* To those who observe its owner every part of a gate is of interest, also where the whole stays as
  * it is. */
-static void announce_flip(const struct world *world, uint32_t gate) {
+static void wake_observers(const struct world *world, uint32_t gate) {
     while (world->gate_plan[gate].parent != NO_INDEX)
         gate = world->gate_plan[gate].parent;
     if (world->gate_plan[gate].owner.kind == PART_ARM)
-        announce_arm_changed(world, world->gate_plan[gate].owner.index);
+        wake_observers_of_arm(world, world->gate_plan[gate].owner.index);
 }
 
 static void flip(struct world *world, uint32_t leaf) {
     uint32_t gate = leaf;
-    announce_flip(world, leaf);
+    wake_observers(world, leaf);
     world->gate[gate].open = !world->gate[gate].open;
     while (world->gate_plan[gate].parent != NO_INDEX) {
         gate = world->gate_plan[gate].parent;
