@@ -6,7 +6,7 @@
  *  3. A row's bit is set exactly when the row is not empty.
  *  4. In the current tick only bits after the cursor are set.
  * 5. The summary bit of a word is set when the word is not empty; it may stay longer, until
- * somebody
+ *    somebody
  *     looks there. */
 #include "sim/agenda.h"
 

@@ -5,7 +5,12 @@
  * The search follows the waits from the lane or station, always for what was waited for: from a
  * lane in which room is wanted to those who take items off, from a chest in which a spring is
  * wanted to those who bring springs. A chain ends where there is nobody left to wait for. Where
- * it comes back to a lane, whoever has filled that lane has closed it. */
+ * it comes back to a lane, whoever has filled that lane has closed it.
+ *
+ * The room model/cause says why a world is as it is. What comes in: a world at one moment, and
+ * what a listener has heard since the start. What goes out: the wait-for graph (waits.h), roots,
+ * lasting effects of incidents (incident_log.h, drops.h), the point of no return
+ * (turning_point.h), and what limits a product that is short (shortage.h). */
 #pragma once
 
 #include <stdbool.h>

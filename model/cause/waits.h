@@ -5,13 +5,13 @@
  * supply), supplies and demands, all of a scenario, numbered as waits_vertex says. An edge is a
  * wait:
  *  - an arm waits for a free cell, for its gate, for an item where it takes, for room where it
- * puts;
+ *    puts;
  *  - a station waits for its gate, for inputs, for its outputs to be taken; a supply for its gate
- * or for room, a demand for items;
+ *    or for room, a demand for items;
  *  - a shut gate waits for the count that it reads to fall or rise;
  *  - a lane, line or chest in which somebody wants room waits for those who take off what lies
- * there; one from which somebody wants an item waits for those who bring it. A station whose arm
- * waits in turn for the item where it takes it waits for that place at once.
+ *    there; one from which somebody wants an item waits for those who bring it. A station whose arm
+ *    waits in turn for the item where it takes it waits for that place at once.
  *
  * The graph is that after the last tick executed. It follows a world through time: an edge that was
  * there at the last look keeps its beginning. What lies on a loop while everything rests waits to

@@ -6,23 +6,23 @@
  * not change. After world_new nothing is allocated, read or written.
  *
  * Between two ticks, these invariants hold (world_audit checks them):
- *  1. For each item: initial + supplied + dropped + made - met - consumed - cleared is what lies in
- *     chests and stocks, is held in hands, and lies on loops and lines (docs/rules.md).
- *  2. The total of a chest or of a side of a station is the sum of its items; what a gate reads of
- * a track is what lies there; what is promised to a place is what arms hold on the way to it.
- *     Nothing is negative.
+ *  1. For each item: initial + supplied + dropped + made - met - consumed - cleared is what lies
+ *     in chests and stocks, is held in hands, and lies on loops and lines (docs/rules.md).
+ *  2. The total of a chest or of a side of a station is the sum of its items; what a gate reads
+ *     of a track is what lies there; what is promised to a place is what arms hold on the way to
+ *     it. Nothing is negative.
  *  3. The bits of a lane agree with its items, the items of a line neither overlap nor leave it,
- * and the counts of tracks and loops are those of the items on them. The position of a belt is one
- * that its clock has reached, and the clock runs exactly when nothing stops the belt.
+ *     and the counts of tracks and loops are those of the items on them. The position of a belt
+ *     is one that its clock has reached, and the clock runs exactly when nothing stops the belt.
  *  4. A gate is open exactly when its counts, and the latch, say so; a latch reopens at its
  *     threshold or below.
- *  5. A hand holds what its runs say, not more than it can, and only in the states in which an arm
- *     holds something. The ticks of an arm's or station's states add up to the run.
- *  6. Lists of waiting actors are linked both ways, and every waiting actor is in the list of what
- * it waits for. An arm that is placing onto a track is in the track's list, those that have waited
- * longest first, and those whose `blocked` is open before all others.
- *  7. No actor is due at a tick that has passed, and every actor whose next act is at a known tick
- * is scheduled then or earlier.
+ *  5. A hand holds what its runs say, not more than it can, and only in the states in which an
+ *     arm holds something. The ticks of an arm's or station's states add up to the run.
+ *  6. Lists of waiting actors are linked both ways, and every waiting actor is in the list of
+ *     what it waits for. An arm that is placing onto a track is in the track's list, those that
+ *     have waited longest first, and those whose `blocked` is open before all others.
+ *  7. No actor is due at a tick that has passed, and every actor whose next act is at a known
+ *     tick is scheduled then or earlier.
  *  8. Only a lane is congested or jams, only a jammed lane is deadlocked, only a rest is clogged,
  *     only an arm that is placing is blocked; counts of open events are right.
  *  9. What is owed of an item is what its demands still want. */

@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/read.h - reads a scenario from YAML text and checks it; gives either the scenario
- * or a list of all that is wrong with it. */
+/* model/reader/read.h - reads a scenario from YAML text and checks it.
+ *
+ * What comes in: text, with changes PATH=VALUE. What goes out: either a scenario in which every
+ * index and number is valid, or a list of all that is wrong with it, each with its place. The other
+ * headers of the room are private to it, but for yaml_tree.h, which reads and writes YAML. */
 #pragma once
 
 #include <stddef.h>

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/reader/reading.h - the state of reading one scenario. Private to model/reader.
+/* model/reader/reading.h - the state of reading one scenario. Private to this room.
  *
  * Names are declared first, so that sections may refer to each other in any order; then the
  * sections are read one by one, each adding what it finds wrong. A mistake is reported once: a

@@ -11,18 +11,18 @@
  * A state is that between two ticks, after world_advance. It can be put into any world of the same
  * parts, also with other values (a what-if from that moment):
  *  - the same items and lengths, loops, lanes, lines and their cells, chests and what they start
- * with, stations, arms and the places between which they work (cells may differ), supplies and
- * demands and their chests and items, what can break, ticks_per_second; all in the same order;
+ *    with, stations, arms and the places between which they work (cells may differ), supplies and
+ *    demands and their chests and items, what can break, ticks_per_second; all in the same order;
  *  - what an incident has `set` stays set; where a capacity or threshold is as its scenario has it,
- * the new scenario's value holds from now on;
+ *    the new scenario's value holds from now on;
  *  - swings, times, intervals, thresholds: what is under way ends as it was drawn, what begins is
- * new; a delivery or order that was due stays due; where no more were due (`until`), none are;
+ *    new; a delivery or order that was due stays due; where no more were due (`until`), none are;
  *  - a loop or line of another rate begins a new grid of steps at the tick of the state;
  *  - gates, incidents, `watch`, recipes, and an arm's items may differ. A gate, or an incident that
  *    repeats, that was not there before starts as in a new world, a gate from the counts as they
- * are, an incident's first time from 0; one that has passed never comes;
+ *    are, an incident's first time from 0; one that has passed never comes;
  *  - every draw stream goes on where it was; with another seed all of them are those of a new
- * world. */
+ *    world. */
 #pragma once
 
 #include <stdbool.h>

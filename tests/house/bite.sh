@@ -58,6 +58,10 @@ fresh
 echo '#include "model/engine/world.h"' >>"$tree/model/reader/read_station.c"
 want 1 "$here/floors.sh" "$tree"
 fresh
+printf '%s\n/* one.h - private to this room. */\n' "$line" >"$tree/model/engine/one.h"
+echo '#include "model/engine/one.h"' >>"$tree/tools/tool.c"
+want 1 "$here/floors.sh" "$tree"
+fresh
 mkdir "$tree/model/attic"
 want 1 "$here/floors.sh" "$tree"
 fresh

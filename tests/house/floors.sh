@@ -39,7 +39,16 @@ wrong=$(
         echo "$order" | grep -q "^${directory%/} " || echo "$directory: not a room of the table"
     done
 )
+# A header whose head says that it is private to its room, included from another one.
+private=$(
+    find model tools -name '*.h' 2>/dev/null | while read -r header; do
+        sed -n '1,/\*\//p' "$header" | head -n 40 | grep -qi 'private to this room\.' || continue
+        grep -rlF "#include \"$header\"" --include='*.[ch]' sim model tools |
+            grep -v "^$(dirname "$header")/[^/]*$" | sed "s|$|: includes $header|"
+    done
+)
+wrong="$wrong$private"
 [ -n "$wrong" ] || exit 0
-echo "These includes point upward, or do not name their header from the root:"
+echo "These includes point upward, do not name their header from the root, or are private to a room:"
 echo "$wrong"
 exit 1

@@ -305,7 +305,7 @@ static void note_tick(void *self, const struct move *move) {
  *   10^15           the sixth step, 6 * 10^6 / 0.000000006, brings it to cell 6, where the picker
  * takes it to the shelf at once 2^52            the feeder places; the bench begins a batch of 2^52
  * - 1; a delivery 2^53 - 1        the batch ends; the shelver picks 2^53            the second
- * delivery; the feeder is back and finds nothing */
+ *   delivery; the feeder is back and finds nothing */
 START_TEST(the_longest_durations_are_kept_to_the_tick) {
     struct scenario *scenario =
         read_text("clock: {ticks_per_second: 1000000}\n"

@@ -1,6 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/base/command.h - the commands of the program, each in a file of its own. They return the
- * exit status (tools/base/status.h); what goes wrong is told on standard error by then. */
+ * exit status (tools/base/status.h); what goes wrong is reported on standard error by then.
+ *
+ * The room tools/base is what all commands share and what knows nothing of a run. What comes in:
+ * the words of the command line, paths, texts. What goes out: options (options.h), a scenario
+ * with its changes (load.h, scenario_edit.h), files and directories that are whole or not there
+ * (csv.h, directory.h), texts for a screen (table.h, terminal.h, diagnostics.h), threads
+ * (pool.h). */
 #pragma once
 
 #include "tools/base/options.h"

@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/budget/budget_view.h - a budget to read on a screen, and as JSON. */
+/* tools/budget/budget_view.h - a budget to read on a screen, and as JSON.
+ *
+ * The room tools/budget is the command `budget`. What comes in: a scenario. What goes out: the text
+ * and the JSON of model/budget, with changes that mend a rule, each tried (mend_search.h). */
 #pragma once
 
 #include <stdio.h>

@@ -2,6 +2,10 @@
 /* tools/cause/cause_case.h - the cases of a run that `loopwright cause` explains: each jam,
  * deadlock and clog, and each starvation that lasted, with how things stood when it began.
  *
+ * The room tools/cause is the command `cause`. What comes in: the directory of a run, or a capsule.
+ * What goes out: cases with their graph of waits and roots; candidates for remedies, tried and
+ * proved (remedy_candidates.h, remedy_search.h, cause_trial.h); text, JSON and graph of all that.
+ *
  * The run is repeated twice: once to find the cases, in the order of events.csv, once to look at
  * each as it begins. */
 #pragma once

@@ -5,7 +5,11 @@
  *
  * A capsule is a sealed file (sim/sealed_file.h) of kind "capsule". One of tick t is taken before
  * phase 1 of t, when the world has executed t - 1. It is refused whole when a bit of it is wrong,
- * and when another version of the program wrote it, because that may run otherwise. */
+ * and when another version of the program wrote it, because that may run otherwise.
+ *
+ * The room tools/checkpoint keeps moments of a run. What comes in: a world and its record. What
+ * goes out: capsules, which of them a run keeps (capsule_policy.h), and stretches to be read by a
+ * person (replay_view.h). */
 #pragma once
 
 #include <stdbool.h>

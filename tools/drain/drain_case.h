@@ -2,7 +2,10 @@
 /* tools/drain/drain_case.h - one drain: a scenario is run up to a time, its demands stop, and the
  * run goes on until nothing moves and nothing is still to come. The stop, a heap at the start and a
  * new start of the demands are incidents in the scenario that is run (tools/base/scenario_edit.h).
- */
+ *
+ * The room tools/drain is the command `drain`. What comes in: a scenario. What goes out: whether it
+ * ran empty, what is left and why, as text, JSON and the directory of a run (drain_report.h), and
+ * the greatest heap from which it recovers (drain_flood.h). */
 #pragma once
 
 #include <stdbool.h>

@@ -12,7 +12,7 @@
  * results for statistics and reports, and the runs of which capsules are kept.
  *
  *  1. The runs of which capsules are kept are the first ones, plan->keep at most, of the runs of
- * the first variant that are done and have a jam; each once, ascending.
+ *     the first variant that are done and have a jam; each once, ascending.
  *  2. A result that is done has a value for each measure, a series of as many windows as it says,
  *     SOAK_WINDOWS_MAX at most, and times within the run; where jams count, the first one has a
  *     time.

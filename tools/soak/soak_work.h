@@ -1,6 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/soak/soak_work.h - does the runs of a soak, many at once, keeps each as soon as it is over,
- * and puts the finished files in their place. */
+ * and puts the finished files in their place.
+ *
+ * The room tools/soak is the commands `soak` and `merge`. What comes in: a scenario, or a plan
+ * (soak_plan.h). What goes out: a result for each run (soak_run.h), kept in a journal that survives
+ * a kill (soak_journal.h); statistics, tables and a text of all results; evidence of jams. */
 #pragma once
 
 #include <stdbool.h>
