@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/scenario/scenario.h - a whole scenario as plain data: what there is and how it is set,
  * nothing that changes while it runs. Made by model/reader from YAML and checked once; every index
- * in it is valid and every number within its range, so that engines need not ask again. Things refer
- * to each other by index in declared order, never by pointer. All times are ticks.
+ * in it is valid and every number within its range, so that engines need not ask again. Things
+ * refer to each other by index in declared order, never by pointer. All times are ticks.
  *
  * The room model/scenario is what everybody else reads. What comes in: what the reader fills in.
  * What goes out: the data, and what follows from them alone (layout.h: places and tracks numbered

@@ -49,6 +49,6 @@ private=$(
 )
 wrong="$wrong$private"
 [ -n "$wrong" ] || exit 0
-echo "These includes point upward, do not name their header from the root, or are private to a room:"
+echo "These includes point upward, do not name their header from the root, or are of private headers:"
 echo "$wrong"
 exit 1

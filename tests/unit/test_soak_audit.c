@@ -20,7 +20,8 @@ static void begin(struct soak_plan *plan, uint64_t seed) {
     char *text = scatter_scenario(seed, true);
     *plan = (struct soak_plan){
         .variant_count = 1, .run_count = RUNS, .keep = KEEP, .until_jam = seed % 2 == 0};
-    plan->scenario[0] = read_scenario(text, strlen(text), "thrown", NULL, 0, &faults);
+    plan->name[0] = require_text("random");
+    plan->scenario[0] = read_scenario(text, strlen(text), "random", NULL, 0, &faults);
     ck_assert_ptr_nonnull(plan->scenario[0]);
     faults_free(&faults);
     soak_plan_write(plan);
