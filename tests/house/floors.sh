@@ -49,6 +49,6 @@ private=$(
 )
 wrong="$wrong$private"
 [ -n "$wrong" ] || exit 0
-echo "These includes point upward, do not name their header from the root, or are of private headers:"
+echo "These includes point upward, are of a private header, or do not name theirs from the root:"
 echo "$wrong"
 exit 1
