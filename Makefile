@@ -24,7 +24,7 @@ O := build/$(MODE)$(CLANG:%=-%)
 
 PACKAGES := gsl yaml-0.1 jansson
 WARN := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wmissing-prototypes \
-	-Wstrict-prototypes -Werror
+	-Wstrict-prototypes -Wswitch-enum -Werror
 release := -O3 -g $(if $(CLANG),,-flto=auto -ffat-lto-objects)
 debug := -Og -g -fsanitize=address,undefined -fno-sanitize-recover=all
 FLAGS = -std=c17 $(WARN) -ffp-contract=off -pthread -I. -D_POSIX_C_SOURCE=200809L \

@@ -445,8 +445,10 @@ static uint32_t source_of(const struct world *world, const struct scenario_arm *
         output = output_of(&world->scenario->station[arm->from.index], item);
         return output == NO_INDEX ? NO_INDEX
                                   : world->station_plan[arm->from.index].first_output + output;
-    default: return track_kind_of(world, track_of_place(world, arm->from), item);
+    case PLACE_LANE:
+    case PLACE_LINE: break;
     }
+    return track_kind_of(world, track_of_place(world, arm->from), item);
 }
 
 static uint32_t dest_of(const struct world *world, const struct scenario_arm *arm, uint32_t item) {
@@ -455,8 +457,10 @@ static uint32_t dest_of(const struct world *world, const struct scenario_arm *ar
     case PLACE_STATION:
         return world->station_plan[arm->to.index].first_input +
                input_of(&world->scenario->station[arm->to.index], item);
-    default: return track_kind_of(world, track_of_place(world, arm->to), item);
+    case PLACE_LANE:
+    case PLACE_LINE: break;
     }
+    return track_kind_of(world, track_of_place(world, arm->to), item);
 }
 
 /* The tally of a chest or station side, or the track: `in` is the side that an arm puts to. */

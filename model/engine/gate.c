@@ -36,7 +36,11 @@ static void wake_owner(struct world *world, uint32_t gate) {
     case PART_ARM: wake_arm_for_gate(world, owner.index, open); break;
     case PART_STATION: wake_station(world, owner.index); break;
     case PART_SUPPLY: wake_supply_for_gate(world, owner.index, open); break;
-    default: require(false);
+    case PART_LOOP:
+    case PART_LINE:
+    case PART_DEMAND:
+    case PART_CHEST:
+    case PART_LANE: require(false); /* they have no gate */
     }
 }
 

@@ -327,7 +327,9 @@ static void take_event(struct parse *parse, const yaml_event_t *event) {
         }
         break;
     case YAML_DOCUMENT_END_EVENT: parse->ended = true; break;
-    default: break;
+    case YAML_NO_EVENT:
+    case YAML_STREAM_START_EVENT:
+    case YAML_STREAM_END_EVENT: break;
     }
 }
 

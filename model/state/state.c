@@ -25,8 +25,15 @@ static uint32_t width_of(enum state_kind kind) {
     case STATE_FLAG:
     case STATE_BYTE: return 1;
     case STATE_WORD: return 4;
-    default: return 8; /* of a wide one, each half */
+    case STATE_PAST:
+    case STATE_DUE:
+    case STATE_SPAN:
+    case STATE_AMOUNT:
+    case STATE_VALUE:
+    case STATE_KEY:
+    case STATE_WIDE: break;
     }
+    return 8; /* of a wide one, each half */
 }
 
 /* A field of at most 64 bits; of a wide one its lower half. */
@@ -41,8 +48,15 @@ static uint64_t number_of(const union row *row, const struct state_field *field)
     case STATE_BYTE: return *at;
     case STATE_WORD: memcpy(&word, at, sizeof word); return word;
     case STATE_WIDE: memcpy(&wide, at, sizeof wide); return (uint64_t)wide;
-    default: memcpy(&number, at, sizeof number); return number;
+    case STATE_PAST:
+    case STATE_DUE:
+    case STATE_SPAN:
+    case STATE_AMOUNT:
+    case STATE_VALUE:
+    case STATE_KEY: break;
     }
+    memcpy(&number, at, sizeof number);
+    return number;
 }
 
 static uint64_t upper_half_of(const union row *row, const struct state_field *field) {
@@ -142,7 +156,12 @@ static void set_number(union row *row, const struct state_field *field, uint64_t
     case STATE_BYTE: *at = (unsigned char)number; break;
     case STATE_WORD: memcpy(at, &word, sizeof word); break;
     case STATE_WIDE: memcpy(at, &wide, sizeof wide); break;
-    default: memcpy(at, &number, sizeof number);
+    case STATE_PAST:
+    case STATE_DUE:
+    case STATE_SPAN:
+    case STATE_AMOUNT:
+    case STATE_VALUE:
+    case STATE_KEY: memcpy(at, &number, sizeof number); break;
     }
 }
 
