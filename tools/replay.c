@@ -58,7 +58,7 @@ static int64_t microseconds(const char *text) {
 }
 
 /* The path of the capsule of a directory that serves: before its first jam, or before `time`; NULL:
- * told. */
+ * reported. */
 static char *path_in(const char *directory, const char *time) {
     if (!capsule_directory_is_a_run(directory))
         return NULL;

@@ -12,6 +12,7 @@
 #include "sim/require.h"
 #include "tests/exact/literal.h"
 #include "tools/record/event_kinds.h"
+#include "tools/record/state_names.h"
 
 /* ---- one face for both engines ---- */
 
@@ -410,11 +411,6 @@ static bool stocks_agree(struct duel *duel, uint32_t index) {
     return true;
 }
 
-static const char *const station_state_name[STATION_STATES] = {"working", "starved", "blocked",
-                                                               "gated", "stopped"};
-static const char *const arm_state_name[ARM_STATES] = {"reaching", "carrying", "placing",
-                                                       "returning", "stopped"};
-
 static bool station_agrees(struct duel *duel, uint32_t index) {
     const char *name = duel->scenario->station[index].name;
     struct station_totals total[2] = {BOTH(station_totals, index)};
@@ -422,7 +418,8 @@ static bool station_agrees(struct duel *duel, uint32_t index) {
         !same(duel, "batches", name, "", total[0].batches, total[1].batches))
         return false;
     for (int k = 0; k < STATION_STATES; k++)
-        if (!same(duel, "ticks", name, station_state_name[k], total[0].ticks[k], total[1].ticks[k]))
+        if (!same(duel, "ticks", name, state_names_station((enum station_state)k),
+                  total[0].ticks[k], total[1].ticks[k]))
             return false;
     return true;
 }
@@ -435,7 +432,8 @@ static bool arm_agrees(struct duel *duel, uint32_t index) {
         !same(duel, "moved", name, "", total[0].moved, total[1].moved))
         return false;
     for (int k = 0; k < ARM_STATES; k++)
-        if (!same(duel, "ticks", name, arm_state_name[k], total[0].ticks[k], total[1].ticks[k]))
+        if (!same(duel, "ticks", name, state_names_arm((enum arm_state)k), total[0].ticks[k],
+                  total[1].ticks[k]))
             return false;
     for (uint32_t k = 0; k < duel->scenario->item_count; k++)
         if (!same(duel, "hand", name, duel->scenario->item[k].name, BOTH(hand_count, index, k)))

@@ -108,7 +108,7 @@ static void check_stretches(const struct trial *trial) {
     ck_assert(trial->stretches.known[0]);
     for (size_t i = 0; i < sizeof stretch / sizeof *stretch; i++) {
         double seen = trial->seen[stretch[i].cell];
-        ck_assert_double_eq_tol(end_of(trial, stretch[i].from)->behind, seen, tolerance);
+        ck_assert_double_eq_tol(end_of(trial, stretch[i].from)->after, seen, tolerance);
         ck_assert_double_eq_tol(end_of(trial, stretch[i].to)->before, seen, tolerance);
     }
     uint32_t fullest = lane_profile_fullest(&trial->stretches, 0);
@@ -123,7 +123,7 @@ START_TEST(shares_are_flows_over_the_rate) {
     struct trial trial = trial_of("arms.lid-feeder=null");
     run_trial(&trial);
     ck_assert_double_eq_tol(trial.stretches.end[0].before, 0, tolerance);
-    ck_assert_double_eq_tol(trial.stretches.end[0].behind, 1 / 6.0, tolerance);
+    ck_assert_double_eq_tol(trial.stretches.end[0].after, 1 / 6.0, tolerance);
     free_trial(&trial);
 }
 END_TEST
@@ -132,7 +132,7 @@ START_TEST(shares_are_those_that_are_seen) {
     struct trial trial = trial_of(NULL);
     run_trial(&trial);
     check_stretches(&trial);
-    ck_assert_double_eq_tol(end_of(&trial, LID_FEEDER)->behind, 12.0 / CELLS, tolerance);
+    ck_assert_double_eq_tol(end_of(&trial, LID_FEEDER)->after, 12.0 / CELLS, tolerance);
     free_trial(&trial);
 }
 END_TEST

@@ -14,7 +14,7 @@
 
 enum {
     BUFFER_BYTES = 1 << 18,
-    PLACES = 9, /* behind the decimal point */
+    PLACES = 9, /* after the decimal point */
     TABLE_ENTRIES_MAX = 16384
 };
 

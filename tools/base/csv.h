@@ -6,7 +6,7 @@
  * A row is written into the buffer by hand, with no call into stdio: csv_row gives room, the put
  * functions move along it, csv_row_end closes it. What stays the same from row to row (names, with
  * their commas and quotes) is made once as a struct csv_text. The first thing that goes wrong with
- * the file is kept and told by csv_close; until then writing on is harmless. */
+ * the file is kept and reported by csv_close; until then writing on is harmless. */
 #pragma once
 
 #include <stddef.h>
@@ -72,7 +72,7 @@ void csv_row_end(struct csv *csv, char *at);
 /* Adds a row made elsewhere, of any length, LF added. */
 void csv_long_row(struct csv *csv, const char *bytes, size_t count);
 
-/* These write at `at`, without a comma, and return the place behind. */
+/* These write at `at`, without a comma, and return the place after it. */
 char *csv_put_number(char *at, int64_t number);                                /* from 0 on */
 char *csv_put_scaled(char *at, const struct csv_scale *scale, int64_t number); /* from 0 on */
 static inline char *csv_put_text(char *at, const struct csv_text *text);

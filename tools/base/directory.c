@@ -266,7 +266,7 @@ static char *plain_path(const char *path) {
     return plain;
 }
 
-/* Opens the directory that holds `plain`, cut at its last slash, and keeps the name behind it. */
+/* Opens the directory that holds `plain`, cut at its last slash, and keeps the name after it. */
 static bool open_parent(struct directory *directory, char *plain) {
     char *slash = strrchr(plain, '/');
     directory->name = require_text(slash != NULL ? slash + 1 : plain);

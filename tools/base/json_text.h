@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/base/json_text.h - what a command tells as data: JSON by jansson, keys in the order in
+/* tools/base/json_text.h - what a command prints as data: JSON by jansson, keys in the order in
  * which they are put. No memory is our own stop (sim/require.h), so that callers need not ask. */
 #pragma once
 

@@ -5,7 +5,7 @@
 #include "model/scenario/scenario.h"
 #include "tools/base/options.h"
 
-/* Reads the scenario at `path` with the changes of --set, --seed and --for, and tells on standard
+/* Reads the scenario at `path` with the changes of --set, --seed and --for, and says on standard
  * error what is wrong with it or useless in it. The caller frees it; NULL: nothing can be run, and
  * *status is the exit status that says why. */
 struct scenario *load_scenario(const struct options *options, const char *command, const char *path,

@@ -67,16 +67,16 @@ struct options {
     int word_count;
 };
 
-/* Reads what stands behind the command `command`, which takes the options in `allowed` and one
+/* Reads what follows the command `command`, which takes the options in `allowed` and one
  * operand called `operand`, which only --from PLAN makes needless. Long options take their value
- * behind `=` or as the next word; behind `--` no option follows. False: the command line is wrong,
- * and that was told. Freed with options_free. */
+ * after `=` or as the next word; after `--` no option follows. False: the command line is wrong,
+ * and that was reported. Freed with options_free. */
 bool options_read(struct options *options, const char *command, const char *operand,
                   uint64_t allowed, int count, char *const *word);
 void options_free(struct options *options);
 
 /* The value of an option as a whole number from `least` to `most`, in *number; without the option
- * that stays as it is. False: the value is wrong, and that was told. */
+ * that stays as it is. False: the value is wrong, and that was reported. */
 bool options_number(const struct options *options, const char *command, enum option option,
                     int64_t least, int64_t most, int64_t *number);
 /* The same of a duration, in ticks. */
@@ -94,9 +94,9 @@ void options_print_scenario(const struct options *options, FILE *out);
 /* Lists the options of a set, as --help shows them. */
 void options_print(uint64_t allowed, FILE *out);
 
-/* What --seed and --for ask for, as overrides of the scenario, behind those of --set: `override`
+/* What --seed and --for ask for, as overrides of the scenario, after those of --set: `override`
  * gets options->set_count + 2 places at most. Returns their number, or -1: a value is wrong, and
- * that was told. Texts that are made are kept in `made` (two places, NULL at first), for the caller
- * to free. */
+ * that was reported. Texts that are made are kept in `made` (two places, NULL at first), for the
+ * caller to free. */
 int options_overrides(const struct options *options, const char *command, const char **override,
                       char *made[2]);

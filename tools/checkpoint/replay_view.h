@@ -15,20 +15,20 @@
 struct replay_view {
     const struct scenario *scenario;
     const struct world *world;
-    struct listener next; /* who else listens, told first */
+    struct listener next; /* who else listens, called first */
     FILE *out;
     char *letter;       /* [item_count] of each kind */
     bool wants_picture; /* something has begun in this tick that should be seen */
 };
 
-/* Begins to listen to a world, and passes on what it hears to `next`. Its scenario and the file
+/* Begins to listen to a world, and passes on what is reported to `next`. Its scenario and the file
  * must outlive it. Freed with replay_view_free, which leaves the world with nobody listening. */
-void replay_view_open(struct replay_view *show, const struct scenario *scenario,
+void replay_view_open(struct replay_view *view, const struct scenario *scenario,
                       struct world *world, struct listener next, FILE *out);
-void replay_view_free(struct replay_view *show, struct world *world);
+void replay_view_free(struct replay_view *view, struct world *world);
 
-/* Prints what the letters mean; the picture as it is behind the world's last tick, under a time. */
-void replay_view_legend(const struct replay_view *show);
-void replay_view_picture(const struct replay_view *show, const char *when, int64_t tick);
-/* To be called behind each tick: prints the picture if something in it asks for one. */
-void replay_view_look(struct replay_view *show);
+/* Prints what the letters mean; the picture as it is after the world's last tick, under a time. */
+void replay_view_legend(const struct replay_view *view);
+void replay_view_picture(const struct replay_view *view, const char *when, int64_t tick);
+/* To be called after each tick: prints the picture if something in it asks for one. */
+void replay_view_look(struct replay_view *view);

@@ -149,7 +149,7 @@ static bool sees_short_product(const struct outcome *outcome, char text[TEXT_BYT
 
 /* ---- which command ---- */
 
-/* "TEXT: loopwright COMMAND PATH MORE"; without a path that it could be told of, how to get one. */
+/* "TEXT: loopwright COMMAND PATH MORE"; without a path, how to get one. */
 static void print_line(const char *text, const char *command, const char *explained,
                        const char *more, FILE *out) {
     fprintf(out, "\n%s: ", text);

@@ -24,7 +24,7 @@ struct event_kind_row {
     enum event_kind kind;
     const char *name; /* as in events.csv */
     enum event_subjects subjects;
-    int severity;      /* 0: no trouble; of two troubles the one with more is told first */
+    int severity;      /* 0: no trouble; of two troubles the one with more comes first */
     bool is_pictured;  /* `replay --show` draws the workshop when it begins */
     bool is_explained; /* `cause` explains it: with the words before and after the subject's name */
     const char *before_name, *after_name; /* "" where it is not explained */

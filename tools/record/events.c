@@ -19,14 +19,14 @@ enum { SPOOL_BUFFER_BYTES = 1 << 16 };
 static const int64_t not_spooled = -1;
 
 /* An event in the spool; its items follow it, as 32-bit indices. */
-struct record {
+struct spooled_event {
     struct event event; /* `item` is not used */
     bool open;
 };
 
-/* An event that is open, kept in case that rows begin, or a capsule is taken, while it lasts. */
+/* An event that is open, kept in case rows begin, or a capsule is taken, while it lasts. */
 struct lasting {
-    struct record record;
+    struct spooled_event record;
     uint32_t item[]; /* [record.event.item_count] */
 };
 
@@ -168,7 +168,7 @@ static struct lasting *lasting_of(const struct event *event, const uint32_t *ite
 
 static void spool_row(void *self, uint64_t number, const struct event *event, uint32_t slot) {
     struct events *events = self;
-    struct record record;
+    struct spooled_event record;
     (void)number;
     memset(&record, 0, sizeof record);
     copy_event(&record.event, event);
@@ -205,14 +205,14 @@ static void complete(struct events *events, const struct event *event, struct sl
         event_rows_flush(&events->rows);
     require(slot->offset != not_spooled);
     int64_t record = slot->offset;
-    spool_patch(&events->spool, record + (int64_t)offsetof(struct record, event.end_tick),
+    spool_patch(&events->spool, record + (int64_t)offsetof(struct spooled_event, event.end_tick),
                 &event->end_tick, sizeof event->end_tick);
-    spool_patch(&events->spool, record + (int64_t)offsetof(struct record, open), &events->last,
-                sizeof events->last);
+    spool_patch(&events->spool, record + (int64_t)offsetof(struct spooled_event, open),
+                &events->last, sizeof events->last);
     slot->offset = not_spooled;
 }
 
-/* ---- what a listener tells ---- */
+/* ---- what is reported to a listener ---- */
 
 void events_happened(struct events *events, const struct event *event) {
     events->count[event->kind]++;
@@ -328,7 +328,7 @@ static bool restore_slot(struct events *events, struct bytes_reader *reader) {
 }
 
 /* Compares what a log holds open with what a world says is. */
-struct roll_call {
+struct open_check {
     const struct events *events;
     uint32_t open; /* that the world has named */
     bool fits;
@@ -336,11 +336,11 @@ struct roll_call {
 
 /* What the world knows of an open event comes from there; its items are those of the log. */
 static void answer(void *self, const struct event *event) {
-    struct roll_call *call = self;
-    struct slot *slot = slot_of(call->events, event);
-    call->open++;
+    struct open_check *check = self;
+    struct slot *slot = slot_of(check->events, event);
+    check->open++;
     if (slot->lasting == NULL || slot->tally.last_start_tick != event->start_tick) {
-        call->fits = false;
+        check->fits = false;
         return;
     }
     uint32_t item_count = slot->lasting->record.event.item_count;
@@ -350,14 +350,14 @@ static void answer(void *self, const struct event *event) {
 }
 
 static bool open_ones_fit(struct events *events, struct world *world) {
-    struct roll_call call = {.events = events, .fits = true};
+    struct open_check check = {.events = events, .fits = true};
     uint32_t open = 0;
     for (uint32_t i = 0; i < event_slots_count(&events->slots); i++)
         open += events->slot[i].lasting != NULL;
-    world_listen(world, &(struct listener){.self = &call, .ended = answer});
+    world_listen(world, &(struct listener){.self = &check, .ended = answer});
     world_report_open(world);
     world_listen(world, NULL);
-    return call.fits && call.open == open;
+    return check.fits && check.open == open;
 }
 
 bool events_restore(struct events *events, struct world *world, struct bytes_reader *reader) {
@@ -374,11 +374,11 @@ bool events_restore(struct events *events, struct world *world, struct bytes_rea
 
 /* ---- the audit ---- */
 
-/* An open event as the world tells it, against the log. */
+/* An open event as the world reports it, against the log. */
 static void check_open(void *self, const struct event *event) {
-    struct roll_call *call = self;
-    const struct slot *slot = slot_of(call->events, event);
-    call->open++;
+    struct open_check *check = self;
+    const struct slot *slot = slot_of(check->events, event);
+    check->open++;
     require(slot->lasting != NULL);
     require(slot->lasting->record.event.kind == event->kind);
     require(slot->tally.last_start_tick == event->start_tick);
@@ -405,7 +405,7 @@ static void check_kind(const struct events *events, enum event_kind kind) {
 }
 
 void events_audit(const struct events *events, struct world *world) {
-    struct roll_call call = {.events = events};
+    struct open_check check = {.events = events};
     struct listener listener = world_listener(world);
     uint32_t open = 0;
     for (int kind = 0; kind < EVENT_KINDS; kind++)
@@ -414,16 +414,16 @@ void events_audit(const struct events *events, struct world *world) {
         check_tally(&events->slot[i], world_tick(world));
         open += events->slot[i].lasting != NULL;
     }
-    world_listen(world, &(struct listener){.self = &call, .ended = check_open});
+    world_listen(world, &(struct listener){.self = &check, .ended = check_open});
     world_report_open(world);
     world_listen(world, &listener);
-    require(call.open == open);
+    require(check.open == open);
 }
 
 /* ---- rows ---- */
 
 /* What rows are made of: the names as fields, and the clock. */
-struct teller {
+struct row_writer {
     const struct scenario *scenario;
     struct csv csv;
     struct csv_scale seconds;
@@ -431,30 +431,32 @@ struct teller {
     size_t length, capacity;
 };
 
-static void add_bytes(struct teller *teller, const char *bytes, size_t count) {
-    if (teller->length + count > teller->capacity) {
-        teller->capacity = 2 * (teller->length + count);
-        teller->row = require_more_memory(teller->row, teller->capacity, 1);
+static void add_bytes(struct row_writer *writer, const char *bytes, size_t count) {
+    if (writer->length + count > writer->capacity) {
+        writer->capacity = 2 * (writer->length + count);
+        writer->row = require_more_memory(writer->row, writer->capacity, 1);
     }
-    memcpy(teller->row + teller->length, bytes, count);
-    teller->length += count;
+    memcpy(writer->row + writer->length, bytes, count);
+    writer->length += count;
 }
 
-static void add(struct teller *teller, const char *text) { add_bytes(teller, text, strlen(text)); }
+static void add(struct row_writer *writer, const char *text) {
+    add_bytes(writer, text, strlen(text));
+}
 
-static void add_number(struct teller *teller, int64_t number) {
+static void add_number(struct row_writer *writer, int64_t number) {
     char digits[CSV_NUMBER_BYTES];
-    add_bytes(teller, digits, (size_t)(csv_put_number(digits, number) - digits));
+    add_bytes(writer, digits, (size_t)(csv_put_number(digits, number) - digits));
 }
 
-static void add_seconds(struct teller *teller, int64_t ticks) {
+static void add_seconds(struct row_writer *writer, int64_t ticks) {
     char digits[CSV_DECIMAL_BYTES];
-    add_bytes(teller, digits, (size_t)(csv_put_scaled(digits, &teller->seconds, ticks) - digits));
+    add_bytes(writer, digits, (size_t)(csv_put_scaled(digits, &writer->seconds, ticks) - digits));
 }
 
-static void add_field(struct teller *teller, const char *text) {
+static void add_field(struct row_writer *writer, const char *text) {
     struct csv_text field = csv_text_field(text);
-    add_bytes(teller, field.bytes, field.length);
+    add_bytes(writer, field.bytes, field.length);
     csv_text_free(&field);
 }
 
@@ -470,50 +472,50 @@ static const char *subject_name(const struct scenario *scenario, const struct ev
 }
 
 /* A lane gives loop and lane, a line its name in the loop's column, as in occupancy.csv. */
-static void add_track(struct teller *teller, struct place track) {
-    const struct scenario *scenario = teller->scenario;
+static void add_track(struct row_writer *writer, struct place track) {
+    const struct scenario *scenario = writer->scenario;
     if (track.kind == PLACE_LANE) {
         const struct scenario_lane *lane = &scenario->lane[track.index];
-        add_field(teller, scenario->loop[lane->loop].name);
-        add(teller, ",");
-        add_field(teller, lane->name);
+        add_field(writer, scenario->loop[lane->loop].name);
+        add(writer, ",");
+        add_field(writer, lane->name);
         return;
     }
     if (track.kind == PLACE_LINE)
-        add_field(teller, scenario->line[track.index].name);
-    add(teller, ",");
+        add_field(writer, scenario->line[track.index].name);
+    add(writer, ",");
 }
 
-static void add_loop_and_lane(struct teller *teller, const struct event *event) {
+static void add_loop_and_lane(struct row_writer *writer, const struct event *event) {
     bool blocked_arm = event->kind == EVENT_BLOCKED && event->actor.kind == PART_ARM;
     bool track = event->subject == SUBJECT_ACTOR &&
                  (event->actor.kind == PART_LOOP || event->actor.kind == PART_LINE);
     if (event->subject == SUBJECT_TRACK || blocked_arm) {
-        add_track(teller, event->track);
+        add_track(writer, event->track);
         return;
     }
     if (track)
-        add_field(teller, scenario_part_name(teller->scenario, event->actor));
-    add(teller, ",");
+        add_field(writer, scenario_part_name(writer->scenario, event->actor));
+    add(writer, ",");
 }
 
-static void add_items(struct teller *teller, const struct event *event, const uint32_t *item) {
+static void add_items(struct row_writer *writer, const struct event *event, const uint32_t *item) {
     for (uint32_t i = 0; i < event->item_count; i++) {
-        add(teller, i > 0 ? " " : "");
-        add(teller, teller->scenario->item[item[i]].name);
+        add(writer, i > 0 ? " " : "");
+        add(writer, writer->scenario->item[item[i]].name);
     }
 }
 
 /* ---- detail: key=value pairs, separated by "; " ---- */
 
 struct detail {
-    struct teller *teller;
+    struct row_writer *writer;
     bool begun;
 };
 
 static void detail_key(struct detail *detail, const char *key) {
-    add(detail->teller, detail->begun ? "; " : "");
-    add(detail->teller, key);
+    add(detail->writer, detail->begun ? "; " : "");
+    add(detail->writer, key);
     detail->begun = true;
 }
 
@@ -525,12 +527,12 @@ static void detail_set(struct detail *detail, const struct event *event,
                                       [INCIDENT_SET_REOPEN] = "reopen_below="};
     detail_key(detail, key[incident->kind]);
     if (event->value == NO_LIMIT)
-        add(detail->teller, "null");
+        add(detail->writer, "null");
     else
-        add_number(detail->teller, event->value);
+        add_number(detail->writer, event->value);
     if (incident->reopen_value != NOT_GIVEN) {
         detail_key(detail, "reopen_below=");
-        add_number(detail->teller, incident->reopen_value);
+        add_number(detail->writer, incident->reopen_value);
     }
 }
 
@@ -539,69 +541,71 @@ static void detail_incident(struct detail *detail, const struct event *event) {
         detail_key(detail, "cause=breaks");
         return;
     }
-    const struct scenario_incident *incident = &detail->teller->scenario->incident[event->incident];
+    const struct scenario_incident *incident = &detail->writer->scenario->incident[event->incident];
     if (event->short_count > 0) {
         detail_key(detail, "short=");
-        add_number(detail->teller, event->short_count);
+        add_number(detail->writer, event->short_count);
     }
     if (event->kind == EVENT_SET)
         detail_set(detail, event, incident);
     if (incident->name != NULL) {
         detail_key(detail, "incident=");
-        add(detail->teller, incident->name);
+        add(detail->writer, incident->name);
     }
 }
 
-static void add_detail(struct teller *teller, const struct record *record) {
-    struct detail detail = {teller, false};
+static void add_detail(struct row_writer *writer, const struct spooled_event *record) {
+    struct detail detail = {writer, false};
     const struct event *event = &record->event;
     if (!event_kind_is_watched(event->kind))
         detail_incident(&detail, event);
     if (event->since_tick != NOT_GIVEN) {
         detail_key(&detail, "since=");
-        add_seconds(teller, event->since_tick);
+        add_seconds(writer, event->since_tick);
     }
     if (record->open)
         detail_key(&detail, "open");
 }
 
 /* start_s, end_s, event, subject, loop, lane, item, count, detail */
-static void add_row(struct teller *teller, const struct record *record, const uint32_t *item) {
+static void add_row(struct row_writer *writer, const struct spooled_event *record,
+                    const uint32_t *item) {
     const struct event *event = &record->event;
-    add_seconds(teller, event->start_tick);
-    add(teller, ",");
-    add_seconds(teller, event->end_tick);
-    add(teller, ",");
-    add(teller, event_kind_name(event->kind));
-    add(teller, ",");
-    add_field(teller, subject_name(teller->scenario, event));
-    add(teller, ",");
-    add_loop_and_lane(teller, event);
-    add(teller, ",");
-    add_items(teller, event, item);
-    add(teller, ",");
+    add_seconds(writer, event->start_tick);
+    add(writer, ",");
+    add_seconds(writer, event->end_tick);
+    add(writer, ",");
+    add(writer, event_kind_name(event->kind));
+    add(writer, ",");
+    add_field(writer, subject_name(writer->scenario, event));
+    add(writer, ",");
+    add_loop_and_lane(writer, event);
+    add(writer, ",");
+    add_items(writer, event, item);
+    add(writer, ",");
     if (event->count != NOT_GIVEN)
-        add_number(teller, event->count);
-    add(teller, ",");
-    add_detail(teller, record);
+        add_number(writer, event->count);
+    add(writer, ",");
+    add_detail(writer, record);
 }
 
-static void tell_row(struct teller *teller, const struct record *record, const uint32_t *item) {
-    teller->length = 0;
-    add_row(teller, record, item);
-    csv_long_row(&teller->csv, teller->row, teller->length);
+static void write_row(struct row_writer *writer, const struct spooled_event *record,
+                      const uint32_t *item) {
+    writer->length = 0;
+    add_row(writer, record, item);
+    csv_long_row(&writer->csv, writer->row, writer->length);
 }
 
-/* Reads the spool from its start and tells each record. Returns 0, or an errno. */
-static int tell_rows(struct teller *teller, FILE *spool) {
-    struct record record;
+/* Reads the spool from its start and writes a row for each event. Returns 0, or an errno. */
+static int write_rows(struct row_writer *writer, FILE *spool) {
+    struct spooled_event record;
     uint32_t *item = NULL;
     while (fread(&record, sizeof record, 1, spool) == 1) {
         uint32_t count = record.event.item_count;
         item = require_more_memory(item, count, sizeof *item);
         if (fread(item, sizeof *item, count, spool) != count)
             break;
-        tell_row(teller, &record, item);
+        write_row(writer, &record, item);
     }
     free(item);
     return ferror(spool) ? EIO : 0;
@@ -618,25 +622,25 @@ static FILE *spool_stream(struct spool *spool) {
     return stream;
 }
 
-static int tell_all(struct events *events, struct teller *teller) {
+static int write_all(struct events *events, struct row_writer *writer) {
     event_rows_flush(&events->rows);
     FILE *stream = spool_stream(&events->spool);
     if (stream == NULL)
         return events->spool.error != 0 ? events->spool.error : errno;
-    int error = tell_rows(teller, stream);
+    int error = write_rows(writer, stream);
     fclose(stream);
     return error;
 }
 
 bool events_write_as(struct events *events, const struct directory *directory, const char *name) {
-    struct teller teller = {.scenario = events->scenario};
-    csv_scale_init(&teller.seconds, events->scenario->ticks_per_second, CSV_SECONDS_PLACES);
-    csv_open(&teller.csv, directory->work, name,
+    struct row_writer writer = {.scenario = events->scenario};
+    csv_scale_init(&writer.seconds, events->scenario->ticks_per_second, CSV_SECONDS_PLACES);
+    csv_open(&writer.csv, directory->work, name,
              "start_s,end_s,event,subject,loop,lane,item,count,detail");
-    int error = tell_all(events, &teller);
-    int csv_error = csv_close(&teller.csv);
-    csv_scale_free(&teller.seconds);
-    free(teller.row);
+    int error = write_all(events, &writer);
+    int csv_error = csv_close(&writer.csv);
+    csv_scale_free(&writer.seconds);
+    free(writer.row);
     error = error != 0 ? error : csv_error;
     if (error != 0)
         directory_tell(directory, name, error);

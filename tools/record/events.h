@@ -4,8 +4,8 @@
  *
  * A watcher's event is begun at one tick and ended at another, while rows stand in the order of
  * their starts. So each is spooled to a file without a name when it begins, completed there when it
- * ends, and told as a row when all is over. Memory holds what is open and one tally for each thing
- * that can be watched, however long the run. */
+ * ends, and written as a row when all is over. Memory holds what is open and one tally for each
+ * thing that can be watched, however long the run. */
 #pragma once
 
 #include <stdbool.h>
@@ -30,7 +30,7 @@ struct events;
 struct events *events_new(const struct scenario *scenario);
 void events_free(struct events *events);
 /* From now on events are kept for their rows, in a file without a name in `directory`, those that
- * are open already first. False: that went wrong, and was told. */
+ * are open already first. False: that went wrong, and was reported. */
 bool events_keep(struct events *events, const struct directory *directory);
 
 /* To be called by a listener. */
@@ -63,7 +63,7 @@ void events_audit(const struct events *events, struct world *world);
 
 /* True when an event could not be kept so far: going on is in vain. */
 bool events_failed(const struct events *events);
-/* Writes events.csv, after the run. False: told. */
+/* Writes events.csv, after the run. False: reported. */
 bool events_write(struct events *events, const struct directory *directory);
 /* The same under another name. */
 bool events_write_as(struct events *events, const struct directory *directory, const char *name);

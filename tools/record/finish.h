@@ -9,7 +9,7 @@
 #include "tools/base/options.h"
 #include "tools/record/record.h"
 
-/* False: an option was given that needs --out, without it, and that was told. */
+/* False: an option was given that needs --out, without it, and that was reported. */
 bool finish_may_write(const struct options *options, const char *command);
 
 /* How a run ends. Nothing is owned. */

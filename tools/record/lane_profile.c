@@ -40,7 +40,7 @@ static void list_ends(struct lane_profile *stretches, const struct scenario *sce
     }
 }
 
-/* ---- whether a lane can be told ---- */
+/* ---- whether a lane can be known ---- */
 
 /* Marks in `known` the lanes that no incident or breakdown disturbs. */
 static void mark_undisturbed(bool *known, const struct scenario *scenario) {
@@ -72,14 +72,14 @@ static uint32_t item_length(const struct scenario *scenario, uint32_t number) {
     return length;
 }
 
-/* Steps of a loop since the warm-up, as near as a double tells. */
+/* Steps of a loop since the warm-up, as near as a double can say. */
 static double step_count(const struct measured_totals *window, uint32_t loop) {
     struct ratio rate = window->scenario->loop[loop].rate;
     return totals_seconds(window) * (double)rate.numerator / (double)rate.denominator;
 }
 
-static bool can_be_told(const struct lane_profile *stretches, const struct measured_totals *window,
-                        uint32_t lane) {
+static bool can_be_known(const struct lane_profile *stretches, const struct measured_totals *window,
+                         uint32_t lane) {
     const struct scenario *scenario = window->scenario;
     uint32_t loop = scenario->lane[lane].loop;
     double cells = scenario->loop[loop].cell_count;
@@ -114,14 +114,14 @@ static void walk(struct lane_profile *stretches, const struct measured_totals *w
         uint32_t next = i < last ? end[1].cell : stretches->end[first].cell + cells;
         end->before = share;
         share += net_share(window, end, steps);
-        end->behind = share;
+        end->after = share;
         sum += share * (next - end->cell);
     }
     double base = totals_track_share(window, lane) - sum / cells;
     stretches->end[first].before = share;
     for (uint32_t i = first; i <= last; i++) {
         stretches->end[i].before = within_share(stretches->end[i].before + base);
-        stretches->end[i].behind = within_share(stretches->end[i].behind + base);
+        stretches->end[i].after = within_share(stretches->end[i].after + base);
     }
 }
 
@@ -132,7 +132,7 @@ void lane_profile_init(struct lane_profile *stretches, const struct measured_tot
     stretches->known = require_memory(scenario->lane_count, sizeof *stretches->known);
     mark_undisturbed(stretches->known, scenario);
     for (uint32_t lane = 0; lane < scenario->lane_count; lane++) {
-        stretches->known[lane] = can_be_told(stretches, window, lane);
+        stretches->known[lane] = can_be_known(stretches, window, lane);
         if (stretches->known[lane])
             walk(stretches, window, lane);
     }
@@ -162,7 +162,7 @@ uint32_t lane_profile_fullest(const struct lane_profile *stretches, uint32_t lan
         return fullest;
     for (uint32_t i = stretches->first[lane]; i < stretches->first[lane + 1]; i++)
         if (is_stretch(stretches, i) &&
-            (fullest == NO_INDEX || stretches->end[i].behind > stretches->end[fullest].behind))
+            (fullest == NO_INDEX || stretches->end[i].after > stretches->end[fullest].after))
             fullest = i;
     return fullest;
 }

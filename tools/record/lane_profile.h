@@ -2,10 +2,10 @@
 /* tools/record/lane_profile.h - how full a lane is from arm to arm, worked out from what each arm
  * put and took.
  *
- * On a rigid belt what passes behind an arm is what passed before it, plus what it put down, less
+ * On a rigid belt what leaves an arm is what came up to it, plus what it put down, less
  * what it took. So the shares of all stretches differ by known amounts, and the mean share of the
  * lane fixes where they lie. This is exact but for what is under way at the start and the end: at
- * most one part in the number of revolutions. It can't be told of a lane that was dropped on or
+ * most one part in the number of revolutions. It is unknown for a lane that was dropped on or
  * cleared, of a loop that may stand, of an arm whose items differ in length, or of fewer than
  * twenty revolutions. */
 #pragma once
@@ -21,14 +21,14 @@ struct lane_profile_end {
     uint32_t lane, cell, arm;
     bool places;   /* the arm puts here; else it picks here */
     double before; /* share of cells held of those that come up to the arm, 0 .. 1 */
-    double behind; /* the same of those that leave it */
+    double after;  /* the same of those that leave it */
 };
 
 struct lane_profile {
     struct lane_profile_end *end; /* lane by lane */
     uint32_t end_count;
     uint32_t *first; /* those of lane l are end[first[l]] .. end[first[l + 1] - 1] */
-    bool *known;     /* of each lane: before and behind can be told */
+    bool *known;     /* of each lane: before and after are known */
 };
 
 /* The stretches of all lanes of a finished run. Freed with lane_profile_free. */

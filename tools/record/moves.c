@@ -16,8 +16,8 @@ enum { ACTS = MOVE_PLACE + 1 };
 struct moves {
     const struct scenario *scenario;
     struct csv csv;
-    struct csv_text (*before)[ACTS]; /* of an arm and act: ",comb-feeder,pick," */
-    struct csv_text (*behind)[ACTS]; /* ",ring/outer,4" */
+    struct csv_text (*prefix)[ACTS]; /* of an arm and act: ",comb-feeder,pick," */
+    struct csv_text (*suffix)[ACTS]; /* ",ring/outer,4" */
     struct csv_text *item;           /* "comb," */
 };
 
@@ -30,15 +30,15 @@ static struct csv_text place_text(const struct scenario *scenario, struct place 
 struct moves *moves_open(const struct scenario *scenario, const struct directory *directory) {
     struct moves *moves = require_memory(1, sizeof *moves);
     moves->scenario = scenario;
-    moves->before = require_memory(scenario->arm_count, sizeof *moves->before);
-    moves->behind = require_memory(scenario->arm_count, sizeof *moves->behind);
+    moves->prefix = require_memory(scenario->arm_count, sizeof *moves->prefix);
+    moves->suffix = require_memory(scenario->arm_count, sizeof *moves->suffix);
     moves->item = require_memory(scenario->item_count, sizeof *moves->item);
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         const struct scenario_arm *arm = &scenario->arm[i];
-        moves->before[i][MOVE_PICK] = csv_text_of(",%s,pick,", arm->name);
-        moves->before[i][MOVE_PLACE] = csv_text_of(",%s,place,", arm->name);
-        moves->behind[i][MOVE_PICK] = place_text(scenario, arm->from);
-        moves->behind[i][MOVE_PLACE] = place_text(scenario, arm->to);
+        moves->prefix[i][MOVE_PICK] = csv_text_of(",%s,pick,", arm->name);
+        moves->prefix[i][MOVE_PLACE] = csv_text_of(",%s,place,", arm->name);
+        moves->suffix[i][MOVE_PICK] = place_text(scenario, arm->from);
+        moves->suffix[i][MOVE_PLACE] = place_text(scenario, arm->to);
     }
     for (uint32_t i = 0; i < scenario->item_count; i++)
         moves->item[i] = csv_text_of("%s,", scenario->item[i].name);
@@ -47,15 +47,15 @@ struct moves *moves_open(const struct scenario *scenario, const struct directory
 }
 
 void moves_add(struct moves *moves, const struct move *move) {
-    const struct csv_text *before = &moves->before[move->arm][move->act];
+    const struct csv_text *prefix = &moves->prefix[move->arm][move->act];
     const struct csv_text *item = &moves->item[move->item];
-    const struct csv_text *behind = &moves->behind[move->arm][move->act];
-    char *at = csv_row(&moves->csv, 3 * CSV_NUMBER_BYTES + csv_text_most(before) +
-                                        csv_text_most(item) + csv_text_most(behind));
+    const struct csv_text *suffix = &moves->suffix[move->arm][move->act];
+    char *at = csv_row(&moves->csv, 3 * CSV_NUMBER_BYTES + csv_text_most(prefix) +
+                                        csv_text_most(item) + csv_text_most(suffix));
     at = csv_put_number(at, move->tick);
-    at = csv_put_text(csv_put_text(at, before), item);
+    at = csv_put_text(csv_put_text(at, prefix), item);
     at = csv_put_number(at, move->count);
-    csv_row_end(&moves->csv, csv_put_text(at, behind));
+    csv_row_end(&moves->csv, csv_put_text(at, suffix));
 }
 
 bool moves_failed(const struct moves *moves) { return moves->csv.error != 0; }
@@ -74,13 +74,13 @@ void moves_discard(struct moves *moves) {
     csv_discard(&moves->csv);
     for (uint32_t i = 0; i < moves->scenario->arm_count; i++)
         for (int act = 0; act < ACTS; act++) {
-            csv_text_free(&moves->before[i][act]);
-            csv_text_free(&moves->behind[i][act]);
+            csv_text_free(&moves->prefix[i][act]);
+            csv_text_free(&moves->suffix[i][act]);
         }
     for (uint32_t i = 0; i < moves->scenario->item_count; i++)
         csv_text_free(&moves->item[i]);
-    free(moves->before);
-    free(moves->behind);
+    free(moves->prefix);
+    free(moves->suffix);
     free(moves->item);
     free(moves);
 }

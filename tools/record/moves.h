@@ -16,7 +16,8 @@ struct moves *moves_open(const struct scenario *scenario, const struct directory
 void moves_add(struct moves *moves, const struct move *move);
 /* True when the table could not be written so far: going on is in vain. */
 bool moves_failed(const struct moves *moves);
-/* Ends the table and gives everything back. False: it could not be written, and that was told. */
+/* Ends the table and gives everything back. False: it could not be written, and that was reported.
+ */
 bool moves_close(struct moves *moves, const struct directory *directory);
 /* Gives everything back, the table as it is. NULL is allowed. */
 void moves_discard(struct moves *moves);

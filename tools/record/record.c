@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/record/record.c - passes on what the world tells to those who keep it. */
+/* tools/record/record.c - passes on what the world reports to those who keep it. */
 #include "tools/record/record.h"
 
 #include <string.h>

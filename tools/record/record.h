@@ -67,14 +67,14 @@ struct record {
 };
 
 /* Begins to listen to a world before its first tick. `directory` (NULL: none) must be begun, and
- * outlive the record; `with_moves`: also write moves.csv there. False: told, nothing to be
- * freed. */
+ * outlive the record; `with_moves`: also write moves.csv there. False: reported,
+ * nothing to be freed. */
 bool record_open(struct record *record, const struct scenario *scenario, struct world *world,
                  const struct directory *directory, bool with_moves);
 
 /* The same in two steps, for a run that is followed for a while before its rows begin. First it
- * only counts; `tables`: rows are to come. Then its rows begin, behind the world's last tick, with
- * the events that are open. False: told. */
+ * only counts; `tables`: rows are to come. Then its rows begin, after the world's last tick, with
+ * the events that are open. False: reported. */
 void record_begin(struct record *record, const struct scenario *scenario, struct world *world,
                   bool tables);
 bool record_keep(struct record *record, const struct directory *directory, bool with_moves);
@@ -84,7 +84,7 @@ bool record_keep(struct record *record, const struct directory *directory, bool 
 void record_save(const struct record *record, struct bytes *bytes);
 bool record_restore(struct record *record, const struct bytes *saved);
 
-/* How the record listens, for somebody who listens in between and passes it on. */
+/* How the record listens, for somebody who listens in its place and passes all on. */
 struct listener record_listener(struct record *record);
 /* Listens again, after somebody else did. */
 void record_listen(struct record *record);
@@ -109,9 +109,9 @@ void record_audit(struct record *record);
 /* True when a file could not be written so far: going on is in vain, record_write will tell. */
 bool record_failed(const struct record *record);
 
-/* The run is over: tells what is still open and reaches the verdict. */
+/* The run is over: ends what is still open and reaches the verdict. */
 void record_end(struct record *record);
 /* What came of it; good as long as the record. */
 struct outcome record_outcome(const struct record *record);
-/* Writes all files of the run, `summary` as summary.json. False: told. */
+/* Writes all files of the run, `summary` as summary.json. False: reported. */
 bool record_write(struct record *record, const char *summary);

@@ -431,7 +431,7 @@ void samples_save(const struct samples *samples, struct bytes *bytes) {
     }
 }
 
-/* The row of an item at a place, looked for from *next on, which moves behind it; NULL: none. */
+/* The row of an item at a place, looked for from *next on, which moves after it; NULL: none. */
 static struct level_row *find_row(struct samples *samples, uint32_t *next, uint64_t kind,
                                   uint64_t place, uint64_t item) {
     for (uint32_t i = 0; i < samples->level_row_count; i++) {

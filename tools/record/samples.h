@@ -14,7 +14,7 @@
 struct samples;
 
 /* The tables of a run of `scenario`, which must outlive them, before any of them is written:
- * samples are only noted, for the first row of levels.csv to be told from. */
+ * samples are only noted, for the first rows of levels.csv to be compared with. */
 struct samples *samples_new(const struct scenario *scenario);
 /* Begins the tables in `directory`, which must outlive the call only. */
 void samples_keep(struct samples *samples, const struct directory *directory);
@@ -27,7 +27,7 @@ bool samples_restore(struct samples *samples, struct bytes_reader *reader);
 /* True when a table could not be written so far: going on is in vain. */
 bool samples_failed(const struct samples *samples);
 /* Ends the tables and gives everything back. False: a table could not be written, and that was
- * told. */
+ * reported. */
 bool samples_close(struct samples *samples, const struct directory *directory);
 /* Gives everything back, the tables as they are; for a run that is given up. NULL is allowed. */
 void samples_discard(struct samples *samples);

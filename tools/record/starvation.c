@@ -173,7 +173,7 @@ static bool makes(const struct scenario_station *station, uint32_t item) {
     return false;
 }
 
-/* The total of a chest tells of a station's products when an arm puts one of them there. */
+/* The total of a chest counts a station's products when an arm puts one of them there. */
 static bool chest_gets_product(const struct starvation *starvation, uint32_t chest,
                                const struct scenario_station *station) {
     const struct layout_arms *into = &starvation->into;

@@ -9,6 +9,7 @@
 #include "tools/base/json_text.h"
 #include "tools/base/version.h"
 #include "tools/record/event_kinds.h"
+#include "tools/record/state_names.h"
 
 /* ---- the verdict ---- */
 
@@ -111,15 +112,13 @@ static json_t *lanes_json(const struct outcome *outcome) {
 }
 
 static json_t *stations_json(const struct outcome *outcome) {
-    static const char *const state_name[STATION_STATES] = {"working", "starved", "blocked", "gated",
-                                                           "stopped"};
     json_t *object = json_object();
     for (uint32_t i = 0; i < outcome->scenario->station_count; i++) {
         json_t *station = json_object();
         json_text_put(station, "batches",
                       json_text_whole(world_station_totals(outcome->world, i).batches));
         for (int state = 0; state < STATION_STATES; state++)
-            json_text_put(station, state_name[state],
+            json_text_put(station, state_names_station((enum station_state)state),
                           json_text_real(
                               totals_station_share(outcome->window, i, (enum station_state)state)));
         json_text_put(object, outcome->scenario->station[i].name, station);
@@ -128,8 +127,6 @@ static json_t *stations_json(const struct outcome *outcome) {
 }
 
 static json_t *arms_json(const struct outcome *outcome) {
-    static const char *const state_name[ARM_STATES] = {"reaching", "carrying", "placing",
-                                                       "returning", "stopped"};
     json_t *object = json_object();
     for (uint32_t i = 0; i < outcome->scenario->arm_count; i++) {
         json_t *arm = json_object();
@@ -138,7 +135,7 @@ static json_t *arms_json(const struct outcome *outcome) {
         json_text_put(arm, "moved", json_text_whole(totals.moved));
         for (int state = 0; state < ARM_STATES; state++)
             json_text_put(
-                arm, state_name[state],
+                arm, state_names_arm((enum arm_state)state),
                 json_text_real(totals_arm_share(outcome->window, i, (enum arm_state)state)));
         json_text_put(object, outcome->scenario->arm[i].name, arm);
     }

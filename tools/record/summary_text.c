@@ -25,7 +25,7 @@ static const char *clock_of(const struct outcome *outcome, int64_t ticks,
     return quantity_clock(ticks, outcome->scenario->ticks_per_second, text);
 }
 
-/* A share as "61 %"; "-" where it can't be told. */
+/* A share as "61 %"; "-" where it is unknown. */
 static const char *percent(double share, char text[QUANTITY_TEXT_SIZE]) {
     if (!isfinite(share))
         return "-";
@@ -200,7 +200,7 @@ static const char *fullest_text(const struct outcome *outcome, const struct lane
         return "-";
     char share[QUANTITY_TEXT_SIZE];
     const struct lane_profile_end *end = &stretches->end[from];
-    snprintf(text, TEXT_BYTES, "%s from %s@%u", percent(end->behind, share),
+    snprintf(text, TEXT_BYTES, "%s from %s@%u", percent(end->after, share),
              outcome->scenario->arm[end->arm].name, end->cell);
     return text;
 }
@@ -441,7 +441,7 @@ static int64_t on_loops(const struct outcome *outcome, uint32_t item) {
 }
 
 static void print_left(const struct outcome *outcome, FILE *out) {
-    int64_t total = on_loops(outcome, NO_INDEX), told = 0;
+    int64_t total = on_loops(outcome, NO_INDEX), listed = 0;
     if (outcome->scenario->loop_count == 0)
         return;
     if (total == 0) {
@@ -451,7 +451,7 @@ static void print_left(const struct outcome *outcome, FILE *out) {
     fprintf(out, "At the end %lld item%s on the loops:", (long long)total,
             total == 1 ? " lies" : "s lie");
     uint32_t kinds = 0;
-    for (uint32_t i = 0; i < outcome->scenario->item_count && kinds < KINDS_MAX && told < total;
+    for (uint32_t i = 0; i < outcome->scenario->item_count && kinds < KINDS_MAX && listed < total;
          i++) {
         int64_t count = on_loops(outcome, i);
         if (count == 0)
@@ -459,9 +459,9 @@ static void print_left(const struct outcome *outcome, FILE *out) {
         fprintf(out, "%s%lld %s", kinds % 3 == 0 ? "\n  " : ", ", (long long)count,
                 outcome->scenario->item[i].name);
         kinds++;
-        told += count;
+        listed += count;
     }
-    fputs(told < total ? ", ...\n" : "\n", out);
+    fputs(listed < total ? ", ...\n" : "\n", out);
 }
 
 static const char caution[] =

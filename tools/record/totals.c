@@ -119,7 +119,7 @@ static void check_numbers(const int64_t *before, const int64_t *now, size_t coun
         require(before[i] <= now[i]);
 }
 
-/* What is owed rises and falls; all else that is told of an item only rises. */
+/* What is owed rises and falls; all other totals of an item only rise. */
 static void check_item(const struct item_totals *before, struct item_totals now) {
     now.owed = before->owed;
     check_numbers(&before->made, &now.made, ITEM_NUMBERS);

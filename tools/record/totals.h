@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/record/totals.h - the run after its warm-up: shares of time, means and rates are told over
+/* tools/record/totals.h - the run after its warm-up: shares of time, means and rates are taken over
  * it. It keeps the totals at the end of the warm-up; what came since is the difference. */
 #pragma once
 
