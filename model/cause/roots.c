@@ -57,8 +57,14 @@ static void found_subject(struct hunt *hunt, enum root_kind kind, struct part su
             roots->root[i].item == item)
             return;
     roots->root = array_with_room(roots->root, roots->count, &roots->capacity, sizeof *roots->root);
-    roots->root[roots->count++] =
-        (struct root){kind, subject, item, at->since, at->edge, at->steps, NO_INDEX, 0, NO_EFFECT};
+    roots->root[roots->count++] = (struct root){.kind = kind,
+                                                .subject = subject,
+                                                .item = item,
+                                                .since = at->since,
+                                                .edge = at->edge,
+                                                .steps = at->steps,
+                                                .lane = NO_INDEX,
+                                                .deed = NO_EFFECT};
 }
 
 static void found(struct hunt *hunt, enum root_kind kind, uint32_t vertex, uint32_t item,
@@ -442,6 +448,16 @@ static double fed_rate(const struct hunt *hunt, uint32_t track, uint32_t item) {
     return rate;
 }
 
+/* Whether a station makes more of an item than it takes: a carrier that it gives back is none. */
+static bool makes_more(const struct scenario_station *station, uint32_t item) {
+    int64_t more = 0;
+    for (uint32_t i = 0; i < station->makes_count; i++)
+        more += station->makes[i].item == item ? station->makes[i].count : 0;
+    for (uint32_t i = 0; i < station->takes.count; i++)
+        more -= station->takes.entry[i].item == item ? station->takes.entry[i].count : 0;
+    return more > 0;
+}
+
 /* Those who put an item onto a track without being held. */
 static void find_feeders(struct hunt *hunt, uint32_t track, uint32_t item, const struct stop *at) {
     const struct scenario *scenario = hunt->scenario;
@@ -450,7 +466,8 @@ static void find_feeders(struct hunt *hunt, uint32_t track, uint32_t item, const
             continue;
         const struct scenario_arm *arm = &scenario->arm[i];
         uint32_t arm_vertex = waits_vertex(hunt->waits, WAITS_ARM, i);
-        if (arm->from.kind == PLACE_STATION)
+        if (arm->from.kind == PLACE_STATION &&
+            makes_more(&scenario->station[arm->from.index], item))
             found_on_lane(hunt, ROOT_SURPLUS,
                           waits_vertex(hunt->waits, WAITS_STATION, arm->from.index), item, track,
                           at);
@@ -460,22 +477,37 @@ static void find_feeders(struct hunt *hunt, uint32_t track, uint32_t item, const
     }
 }
 
+/* Whether an arm finds no room for an item where it puts: then it is refused, not slow. */
+static bool is_refused(const struct hunt *hunt, uint32_t arm, uint32_t item) {
+    const struct waits *waits = hunt->waits;
+    uint32_t vertex = waits_vertex(waits, WAITS_ARM, arm);
+    for (uint32_t i = waits->first[vertex]; i < waits->first[vertex + 1]; i++)
+        if (waits->edge[i].why == WAITS_FOR_ROOM && waits->edge[i].item == item)
+            return true;
+    return false;
+}
+
 static void find_slow_taker(struct hunt *hunt, const struct track_kind *kind, uint32_t track,
                             const struct stop *at) {
     double taken = 0, least = 0;
     uint32_t slowest = NO_INDEX;
+    bool refused = false;
     for (uint32_t i = 0; i < kind->taker_count; i++) {
         uint32_t arm = hunt->world->taker[kind->first_taker + i].arm;
         double rate = root_rate_of_arm(hunt->scenario, arm);
+        refused |= is_refused(hunt, arm, kind->item);
         taken += rate;
         if (slowest == NO_INDEX || rate < least) {
             slowest = arm;
             least = rate;
         }
     }
+    uint32_t before = hunt->roots->count;
     if (slowest != NO_INDEX && taken < fed_rate(hunt, track, kind->item))
         found_on_lane(hunt, ROOT_SLOW_TAKER, waits_vertex(hunt->waits, WAITS_ARM, slowest),
                       kind->item, track, at);
+    if (hunt->roots->count > before)
+        hunt->roots->root[before].is_refused = refused;
 }
 
 /* What lies on a track in which room is wanted: who has brought it? */
@@ -528,6 +560,8 @@ static int64_t cells_of(const struct hunt *hunt, const struct root *root) {
 
 /* By kind; then what is near; then what holds more of the lane. */
 static bool stands_before(const struct hunt *hunt, const struct root *a, const struct root *b) {
+    if (a->is_refused != b->is_refused)
+        return b->is_refused;
     if (a->kind != b->kind)
         return a->kind < b->kind;
     if (a->steps != b->steps)
@@ -608,6 +642,49 @@ static void find_ring(struct hunt *hunt) {
     graph_free(&graph);
 }
 
+/* ---- a circle is always a root ---- */
+
+/* Where somebody in a circle wants room: in a chest, or for the output of a station. */
+static void found_room_on_ring(struct hunt *hunt, const struct stop *at) {
+    const struct waits *waits = hunt->waits;
+    enum waits_kind kind = waits_thing(waits, at->vertex).kind;
+    for (uint32_t i = waits->first[at->vertex]; i < waits->first[at->vertex + 1]; i++) {
+        const struct waits_edge *edge = &waits->edge[i];
+        if (edge->why == WAITS_TO_TAKE && kind == WAITS_CHEST)
+            found(hunt, ROOT_FULL_CHEST, at->vertex, edge->item, at);
+        if (edge->why == WAITS_TO_TAKE && kind == WAITS_STATION)
+            found(hunt, ROOT_SURPLUS, at->vertex, edge->item, at);
+    }
+}
+
+/* Where somebody in a circle wants an item that goes round in it alone: nobody brings any more. */
+static void found_lack_on_ring(struct hunt *hunt, const struct stop *at) {
+    enum waits_kind kind = waits_thing(hunt->waits, at->vertex).kind;
+    bool place = kind == WAITS_CHEST || kind == WAITS_STATION || kind == WAITS_TRACK;
+    if (place && at->item != NO_INDEX && (at->why == WAITS_FOR_ITEM || at->why == WAITS_FOR_RISE))
+        found(hunt, ROOT_DEAD_SUPPLY, at->vertex, at->item, at);
+}
+
+static void found_of_ring(struct hunt *hunt, int pass, const struct stop *at) {
+    if (pass == 0)
+        found_room_on_ring(hunt, at);
+    else if (pass == 1 && is_gate(hunt, at->vertex))
+        found(hunt, ROOT_GATE_SHUT, owner_of_gate(hunt, at->vertex), NO_INDEX, at);
+    else if (pass == 2)
+        found_lack_on_ring(hunt, at);
+}
+
+/* Where the walk has found no end: what closes the circle is full; or the gate in it is shut; or
+ * what is wanted comes from nowhere. */
+static void find_root_of_ring(struct hunt *hunt) {
+    const struct roots *roots = hunt->roots;
+    for (int pass = 0; pass < 3; pass++)
+        for (uint32_t i = 0; i < roots->ring_length && roots->count == 0; i++)
+            for (uint32_t j = 0; j < hunt->stop_count && roots->count == 0; j++)
+                if (hunt->stop[j].vertex == roots->ring[i])
+                    found_of_ring(hunt, pass, &hunt->stop[j]);
+}
+
 /* The walk, and whoever waits for a cell where it began. */
 static void mark_walked(const struct hunt *hunt) {
     const struct waits *waits = hunt->waits;
@@ -641,6 +718,7 @@ void roots_find(struct roots *roots, const struct waits *waits, const struct wor
             find_fillers(&hunt, at.vertex, at.steps);
     }
     find_ring(&hunt);
+    find_root_of_ring(&hunt);
     mark_walked(&hunt);
     sort_roots(&hunt);
     roots->count = roots->count < ROOTS_MOST ? roots->count : ROOTS_MOST;

@@ -47,10 +47,11 @@ struct root {
     uint32_t item;       /* NO_INDEX: none in particular */
     int64_t since;       /* from when it has been so, as far as it is known; NOT_GIVEN */
     uint32_t edge;       /* the wait of which that is the beginning; NO_INDEX: of none */
-    uint32_t steps;      /* waits between the jam and it */
-    uint32_t lane;       /* of what closes a chain: the track that it fills; NO_INDEX */
-    double fed; /* slow_taker, surplus: items of it a second that arms put onto its track at
-                   best; 0: it is of no track */
+    bool is_refused; /* a slow taker that has no room for the item now: it may not be to blame */
+    uint32_t steps;  /* waits between the jam and it */
+    uint32_t lane;   /* of what closes a chain: the track that it fills; NO_INDEX */
+    double fed;      /* slow_taker, surplus: items of it a second that arms put onto its track at
+                        best; 0: it is of no track */
     struct lasting_effect
         deed; /* what an incident or breakdown did that brought it about or shares in it */
 };

@@ -577,6 +577,16 @@ static void nobody(struct look *look, const struct want *want, uint32_t item) {
     add(look, want->place, WAITS_NOBODY, want->why, item, 0, -1);
 }
 
+/* Whether some of an item lies where the arm takes on a line, or will yet come by: what has passed
+ * it never comes back. */
+static bool lies_before(const struct look *look, uint32_t index, uint32_t item) {
+    struct place place = look->scenario->arm[index].from;
+    for (uint32_t cell = 0; cell <= place.cell; cell++)
+        if (world_track_item(look->world, place, cell) == item)
+            return true;
+    return false;
+}
+
 /* Those who take an item off a track; false: nobody does. */
 static bool add_takers(struct look *look, const struct want *want, const struct track_plan *track,
                        const struct track_kind *kind, int64_t since) {
@@ -590,7 +600,8 @@ static bool add_takers(struct look *look, const struct want *want, const struct 
         return kind->taker_count > 0;
     }
     for (uint32_t i = out->first[want->place]; i < out->first[want->place + 1]; i++)
-        if (moved_by(look->world, out->who[i], kind->item) != NO_INDEX) {
+        if (moved_by(look->world, out->who[i], kind->item) != NO_INDEX &&
+            lies_before(look, out->who[i], kind->item)) {
             add(look, want->place, vertex(look, WAITS_ARM, out->who[i]), WAITS_TO_TAKE, kind->item,
                 0, since);
             found = true;

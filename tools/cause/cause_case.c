@@ -217,16 +217,19 @@ bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario
 
 /* ---- choosing ---- */
 
-static void case_free(struct cause_case *self) {
+/* Forgets how things stood. */
+static void forget_look(struct cause_case *self) {
     waits_free(&self->waits);
     roots_free(&self->roots);
     free(self->held.entry);
     free(self->cures);
+    self->held = (struct item_counts){0};
+    self->cures = NULL;
 }
 
 void cause_cases_free(struct cause_cases *cases) {
     for (uint32_t i = 0; i < cases->count; i++)
-        case_free(&cases->one[i]);
+        forget_look(&cases->one[i]);
     free(cases->one);
     *cases = (struct cause_cases){0};
 }
@@ -238,7 +241,7 @@ static void keep(struct cause_cases *cases, bool (*wanted)(const struct cause_ca
         if (wanted(&cases->one[i], which))
             cases->one[kept++] = cases->one[i];
         else
-            case_free(&cases->one[i]);
+            forget_look(&cases->one[i]);
     cases->count = kept;
 }
 
@@ -428,6 +431,13 @@ static void past_happened(void *self, const struct event *event) {
 
 enum { LOOKS_MOST = 50000 };
 
+/* A case is looked at as it begins, and again as it ends if nothing was found then. */
+struct appointment {
+    int64_t tick;
+    uint32_t one; /* the case */
+    bool again;
+};
+
 /* A run in which looks are taken. */
 struct look {
     struct cause_cases *cases;
@@ -435,30 +445,70 @@ struct look {
     struct waits waits;
     struct past past;
     int64_t every, next; /* from look to look; the next one */
-    uint32_t done;       /* cases */
+    struct appointment *appointment;
+    uint32_t count, done;
 };
 
+static int appointment_order(const void *a, const void *b) {
+    const struct appointment *x = a, *y = b;
+    if (x->tick != y->tick)
+        return x->tick < y->tick ? -1 : 1;
+    return (x->one > y->one) - (x->one < y->one);
+}
+
+static void make_appointments(struct look *look) {
+    const struct cause_cases *cases = look->cases;
+    look->appointment = require_memory(2 * (size_t)cases->count, sizeof *look->appointment);
+    for (uint32_t i = 0; i < cases->count; i++) {
+        const struct cause_case *self = &cases->one[i];
+        int64_t last = self->open ? cases->scenario->run_ticks : self->end_tick - 1;
+        look->appointment[look->count++] = (struct appointment){self->start_tick, i, false};
+        if (last > self->start_tick)
+            look->appointment[look->count++] = (struct appointment){last, i, true};
+    }
+    if (look->count > 0)
+        qsort(look->appointment, look->count, sizeof *look->appointment, appointment_order);
+}
+
+/* The next appointment that is to be kept; NULL: there is none any more. */
+static const struct appointment *next_appointment(struct look *look) {
+    for (; look->done < look->count; look->done++) {
+        const struct appointment *next = &look->appointment[look->done];
+        if (!next->again || look->cases->one[next->one].roots.count == 0)
+            return next;
+    }
+    return NULL;
+}
+
 static int64_t next_look(void *self, int64_t tick) {
-    const struct look *look = self;
-    int64_t start = look->cases->one[look->done].start_tick;
-    return start > tick && start < look->next ? start : look->next;
+    struct look *look = self;
+    const struct appointment *next = next_appointment(look);
+    return next != NULL && next->tick > tick && next->tick < look->next ? next->tick : look->next;
+}
+
+static void keep_appointment(struct look *look, const struct appointment *appointment) {
+    struct cause_case *self = &look->cases->one[appointment->one];
+    if (appointment->again)
+        forget_look(self);
+    look_at_case(self, look->cases->scenario, look->world, &look->waits, &look->past);
 }
 
 /* False: all cases have been looked at. */
 static bool take_look(void *self) {
     struct look *look = self;
-    struct cause_cases *cases = look->cases;
     int64_t tick = world_tick(look->world);
-    if (tick < look->next && cases->one[look->done].start_tick > tick)
-        return true; /* the loop stops for other reasons, too */
+    const struct appointment *next = next_appointment(look);
+    if (next == NULL || (tick < look->next && next->tick > tick))
+        return next != NULL; /* the loop stops for other reasons, too */
     waits_look(&look->waits, look->world);
     drops_look(&look->past.drops, look->world);
-    for (; look->done < cases->count && cases->one[look->done].start_tick <= tick; look->done++)
-        look_at_case(&cases->one[look->done], cases->scenario, look->world, &look->waits,
-                     &look->past);
+    for (; next != NULL && next->tick <= tick; next = next_appointment(look)) {
+        look->done++;
+        keep_appointment(look, next);
+    }
     if (tick == look->next)
         look->next += look->every;
-    return look->done < cases->count;
+    return next != NULL;
 }
 
 static void look_at_all(struct look *look) {
@@ -485,7 +535,9 @@ bool cause_cases_look(struct cause_cases *cases) {
     struct listener listener = {.self = &look.past, .happened = past_happened};
     world_listen(look.world, &listener);
     look.next = world_tick(look.world) < 0 ? 0 : world_tick(look.world);
+    make_appointments(&look);
     look_at_all(&look);
+    free(look.appointment);
     world_free(look.world);
     waits_free(&look.waits);
     drops_free(&look.past.drops);

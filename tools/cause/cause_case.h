@@ -27,7 +27,7 @@ struct cause_case {
     bool lasted;       /* false: a starvation that does not count */
     bool began_before; /* the run was taken up while it lasted */
 
-    /* as it begins */
+    /* as it begins; where nothing is found out of that, as it ends */
     struct waits waits;
     struct item_counts held; /* on the lane, in the scenario's order */
     int64_t cells_held;

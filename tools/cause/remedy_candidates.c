@@ -238,6 +238,10 @@ static void guess_more_room(const struct guessing *guessing, uint32_t chest, uin
     const struct scenario_chest *self = &guessing->scenario->chest[chest];
     int64_t limit = item != NO_INDEX ? limit_of(guessing->scenario, chest, item) : NO_LIMIT;
     struct guessing expert = ranked(guessing, REMEDY_EXPERT);
+    if (self->capacity == 0)
+        guess(&expert, SIZE_KEY, "chests.%s.capacity=null", self->name);
+    if (limit == 0)
+        guess(&expert, SIZE_KEY, "chests.%s.limits.%s=null", self->name, item_name(guessing, item));
     for (int i = 0; i < 3; i++) {
         if (self->capacity != NO_LIMIT)
             guess(&expert, SIZE_NUMBER, "chests.%s.capacity=%lld", self->name,
@@ -396,7 +400,22 @@ static uint32_t cell_behind_takers(const struct scenario *scenario, uint32_t tra
         if (is_on_track(scenario, arm->from, track) && ahead > furthest)
             furthest = ahead;
     }
-    return (start + furthest + 1) % cells;
+    return track < scenario->lane_count ? (start + furthest + 1) % cells : cells - 1;
+}
+
+/* On a line what has passed its taker never comes back: its place is the end. */
+static void guess_place_at_end(const struct guessing *usual, uint32_t track, uint32_t item) {
+    const struct scenario *scenario = usual->scenario;
+    struct guessing expert = ranked(usual, REMEDY_EXPERT);
+    char place[NAME_MOST];
+    uint32_t end = layout_track_cells(scenario, track) - 1;
+    for (uint32_t i = 0; i < scenario->arm_count && track >= scenario->lane_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        if (is_on_track(scenario, arm->from, track) && layout_may_carry(arm, item) &&
+            arm->from.cell != end)
+            guess(&expert, SIZE_NUMBER, "arms.%s.from=%s", arm->name,
+                  track_at(usual, track, end, place));
+    }
 }
 
 /* The swing of the quickest arm at the track: what can be had here. */
@@ -457,6 +476,7 @@ static void guess_items(const struct guessing *usual, uint32_t track, uint32_t i
 }
 
 static void guess_exit(const struct guessing *guessing, uint32_t track, uint32_t item) {
+    guess_place_at_end(guessing, track, item);
     guess_clearer(guessing, track, item);
     guess_items(guessing, track, item);
 }
