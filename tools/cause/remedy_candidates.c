@@ -915,7 +915,12 @@ static void guess_for_root(struct guessing *guessing) {
     case ROOT_SURPLUS: guess_for_surplus(guessing, root); break;
     case ROOT_SLOW_TAKER: guess_for_slow_taker(guessing, index, root->item); break;
     case ROOT_UNGATED_FEEDER: guess_for_feeder(guessing, index, track, root->item); break;
-    default: /* those of a shortage; how much more is wanted nobody knows here */
+    case ROOT_SLOW_ARM:
+    case ROOT_SLOW_STATION:
+    case ROOT_SHORT_SUPPLY:
+    case ROOT_LOW_THRESHOLD:
+    case ROOT_SMALL_ROOM:
+    case ROOT_FULL_LANE: /* those of a shortage; how much more is wanted is not known here */
         short_candidates_find(guessing->scenario, root, UNKNOWN_FACTOR, take_short, guessing);
     }
 }

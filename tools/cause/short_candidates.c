@@ -361,6 +361,14 @@ void short_candidates_find(const struct scenario *scenario, const struct root *r
     case ROOT_LOW_THRESHOLD: think_of_gate(&thinking, root->subject); break;
     case ROOT_SMALL_ROOM: think_of_room(&thinking, root->subject.index); break;
     case ROOT_FULL_LANE: think_of_lane(&thinking, root->subject); break;
-    default: break;
+    case ROOT_FOREIGN_ITEM:
+    case ROOT_STOPPED:
+    case ROOT_DEAD_SUPPLY:
+    case ROOT_GATE_SHUT:
+    case ROOT_NO_EXIT:
+    case ROOT_FULL_CHEST:
+    case ROOT_SURPLUS:
+    case ROOT_SLOW_TAKER:
+    case ROOT_UNGATED_FEEDER: break; /* tried by remedy_candidates.c */
     }
 }
