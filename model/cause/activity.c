@@ -80,8 +80,8 @@ static bool has_edge(const struct waits *waits, uint32_t vertex, enum waits_why 
     return false;
 }
 
-/* What holds up an arm that reaches, or a supply. An item that is not there keeps an arm from more
- * than the room that another lacks. */
+/* What holds up an arm that reaches, or a supply. An item that is not there counts more than
+ * room that is lacking for another. */
 static enum activity_state held_by(const struct waits *waits, uint32_t vertex) {
     switch (waits->standing[vertex]) {
     case WAITS_STOPPED:

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/cause/shortage.c - a walk in depth, at each place first along the greatest wait: the first
- * end that it comes to is what limits, others are told beside it. */
+ * end that it comes to is what limits, the others are reported after it. */
 #include "model/cause/shortage.h"
 
 #include <math.h>
@@ -12,8 +12,8 @@
 #include "sim/array.h"
 #include "sim/require.h"
 
-/* Waits of a smaller share are not followed; from so much on somebody is busy all the time; so much
- * of it makes somebody a candidate beside others. */
+/* Waits of a smaller share are not followed; a part with at least the second share is busy all the
+ * time; one with the third is a candidate after others. */
 static const double least_share = 0.04, full_share = 0.96, candidate_share = 0.6;
 /* An arm that is busy for a smaller share does not let items pass for want of time. */
 static const double passing_share = 0.4;
@@ -33,11 +33,11 @@ struct walk {
     uint32_t passed_by; /* the arm farthest back that lets items pass; WAITS_NOBODY: none */
 };
 
-/* A wait of somebody, to be followed. */
+/* A wait to be followed, or an arm to be looked at. */
 struct way {
     double share;
     enum activity_state state;
-    uint32_t item;
+    uint32_t index; /* of the item that is waited for; of the arm */
 };
 
 static bool walk_source(struct walk *walk, uint32_t place, uint32_t item, double weight);
@@ -141,7 +141,8 @@ static double share_of(const struct walk *walk, uint32_t vertex, enum activity_s
     return activity_shares(walk->activity, walk->waits, vertex).share[state];
 }
 
-/* True when somebody is too slow for what is wanted even if he never waited. */
+/* True when a part that is busy for such a share is too slow for what is wanted even without a
+ * wait. */
 static bool is_too_slow(const struct walk *walk, double busy) {
     return busy >= full_share || (isfinite(walk->factor) && busy * walk->factor >= full_share);
 }
@@ -223,7 +224,7 @@ static int way_order(const void *a, const void *b) {
     if (x->share != y->share)
         return x->share > y->share ? -1 : 1;
     return x->state != y->state ? (x->state > y->state ? 1 : -1)
-                                : (x->item > y->item) - (x->item < y->item);
+                                : (x->index > y->index) - (x->index < y->index);
 }
 
 static void sort_ways(struct way *way, uint32_t count) {
@@ -287,9 +288,9 @@ static bool follow_arm(struct walk *walk, uint32_t index, const struct way *way,
     uint32_t vertex = waits_vertex(walk->waits, WAITS_ARM, index);
     switch (way->state) {
     case ACTIVITY_ITEM:
-        return walk_source(walk, waits_vertex_of_place(walk->waits, arm->from), way->item, weight);
+        return walk_source(walk, waits_vertex_of_place(walk->waits, arm->from), way->index, weight);
     case ACTIVITY_ROOM:
-        return walk_room(walk, waits_vertex_of_place(walk->waits, arm->to), way->item, weight);
+        return walk_room(walk, waits_vertex_of_place(walk->waits, arm->to), way->index, weight);
     case ACTIVITY_GATE: return arm->gate != NO_INDEX && walk_gate(walk, vertex, weight);
     case ACTIVITY_STOPPED: return found_stop(walk, vertex, weight);
     case ACTIVITY_BUSY: break;
@@ -297,8 +298,8 @@ static bool follow_arm(struct walk *walk, uint32_t index, const struct way *way,
     return false;
 }
 
-/* `brings`: the item is waited for at the other end, so that the arm may lack it; else it is to
- * take the item away, which lies there. */
+/* `brings`: the item is waited for where the arm puts it, so that the arm may lack it; else it is
+ * waited for the arm to take the item away, which is there. */
 static bool walk_arm(struct walk *walk, uint32_t index, uint32_t item, bool brings, double weight) {
     uint32_t vertex = waits_vertex(walk->waits, WAITS_ARM, index);
     uint32_t before = walk->shortage->chain_count, count = 0;
@@ -351,7 +352,8 @@ static uint32_t ways_of_station(const struct walk *walk, uint32_t index, struct 
     return count;
 }
 
-/* Those who bring an item to a place, or take it away; false: nobody is to blame. */
+/* The arms that bring an item to a place, or take it away, those that wait most first; false: none
+ * of them limits. */
 static bool walk_arms_at(struct walk *walk, uint32_t place, uint32_t item, bool bring,
                          double weight) {
     const struct scenario *scenario = walk->scenario;
@@ -361,12 +363,12 @@ static bool walk_arms_at(struct walk *walk, uint32_t place, uint32_t item, bool 
         const struct scenario_arm *arm = &scenario->arm[i];
         double busy = share_of(walk, waits_vertex(walk->waits, WAITS_ARM, i), ACTIVITY_BUSY);
         if (ends_at(walk, bring ? arm->to : arm->from, place) && carries(walk, i, item))
-            way[count++] = (struct way){1 - busy, ACTIVITY_BUSY, i}; /* `item` is the arm here */
+            way[count++] = (struct way){1 - busy, ACTIVITY_BUSY, i};
     }
     sort_ways(way, count);
     bool led = false;
     for (uint32_t i = 0; i < count; i++)
-        led = walk_arm(walk, way[i].item, item, bring, weight) || led;
+        led = walk_arm(walk, way[i].index, item, bring, weight) || led;
     free(way);
     return led;
 }
@@ -383,11 +385,11 @@ static bool follow_station(struct walk *walk, uint32_t index, const struct way *
     const struct scenario_station *station = &walk->scenario->station[index];
     uint32_t vertex = waits_vertex(walk->waits, WAITS_STATION, index);
     switch (way->state) {
-    case ACTIVITY_ITEM: return walk_arms_at(walk, vertex, way->item, true, weight);
+    case ACTIVITY_ITEM: return walk_arms_at(walk, vertex, way->index, true, weight);
     case ACTIVITY_ROOM:
-        return walk_arms_at(walk, vertex, way->item, false, weight) ||
-               (!has_unloader(walk, vertex, way->item) &&
-                found(walk, ROOT_SURPLUS, vertex, way->item, weight));
+        return walk_arms_at(walk, vertex, way->index, false, weight) ||
+               (!has_unloader(walk, vertex, way->index) &&
+                found(walk, ROOT_SURPLUS, vertex, way->index, weight));
     case ACTIVITY_GATE: return station->gate != NO_INDEX && walk_gate(walk, vertex, weight);
     case ACTIVITY_STOPPED: return found_stop(walk, vertex, weight);
     case ACTIVITY_BUSY: break;
@@ -406,7 +408,7 @@ static bool walk_station(struct walk *walk, uint32_t index, double weight) {
     uint32_t count = ways_of_station(walk, index, way);
     double busy = share_of(walk, vertex, ACTIVITY_BUSY);
     sort_ways(way, count);
-    add_link(walk, vertex, way[0].share >= least_share ? way[0].item : NO_INDEX);
+    add_link(walk, vertex, way[0].share >= least_share ? way[0].index : NO_INDEX);
     bool led = false;
     for (uint32_t i = 0; i < count && way[i].share >= least_share; i++)
         led = follow_station(walk, index, &way[i], weight * way[i].share) || led;
@@ -549,7 +551,8 @@ static void swap_roots(struct walk *walk, uint32_t a, uint32_t b) {
     walk->weight[b] = weight;
 }
 
-/* What holds feeders back is not short of what comes round again: the arm is that lets it pass. */
+/* Where items come round again, what holds their feeders back is not the limit: the arm is that
+ * lets them pass. */
 static bool choose_passed_by(struct walk *walk) {
     const struct roots *roots = &walk->shortage->roots;
     enum root_kind first = roots->root[0].kind;
@@ -668,7 +671,7 @@ static void find_from_station(struct shortage *shortage, const struct shortage_e
 }
 
 /* The chain begins with the station that makes the item: what comes before it on the way back goes.
- * Where the way back ends before it, the way from there on is told. */
+ * Where the way back ends before it, the way from the station on is used. */
 static void begin_chain_at_maker(struct walk *walk, uint32_t item) {
     struct shortage *shortage = walk->shortage, other = {0};
     uint32_t first = 0, maker = maker_of(walk, item);

@@ -3,9 +3,9 @@
  * wanted to what limits.
  *
  * At each station and arm the greatest of its waits is followed: for an item to those who bring it,
- * for room to those who take things away, for a gate to what the gate reads. The way ends at
- * somebody who hardly waits, or whose own pace would not do even without a wait: his time limits.
- * With several such on the way it is the one with the longest mean active period (C. Roser,
+ * for room to those who take things away, for a gate to what the gate reads. The way ends at a part
+ * that hardly waits, or that would be too slow even without a wait: its own pace is the limit. Of
+ * several such parts on the way it is the one with the longest mean active period (C. Roser,
  * M. Nakano, M. Tanaka, "A practical bottleneck detection method", Proceedings of the 2001 Winter
  * Simulation Conference, 949-953). Following the waits is the rule of C.-T. Kuo, J.-T. Lim,
  * S. M. Meerkov, "Bottlenecks in serial production lines: a system-theoretic approach",
