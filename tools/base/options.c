@@ -319,27 +319,23 @@ void options_print_word(const char *word, FILE *out) {
     fputs(plain ? "" : "'", out);
 }
 
-/* The same after a blank. */
-static void put_word(const char *word, FILE *out) {
-    fputc(' ', out);
-    options_print_word(word, out);
-}
-
 void options_print_words(const struct options *options, const char *command, FILE *out) {
     fprintf(out, "loopwright %s", command);
-    for (int i = 0; i < options->word_count; i++)
-        put_word(options->word[i], out);
+    for (int i = 0; i < options->word_count; i++) {
+        fputc(' ', out);
+        options_print_word(options->word[i], out);
+    }
 }
 
 void options_print_scenario(const struct options *options, FILE *out) {
-    put_word(options->operand, out);
+    options_print_word(options->operand, out);
     for (size_t i = 0; i < options->set_count; i++) {
-        fputs(" --set", out);
-        put_word(options->set[i], out);
+        fputs(" --set ", out);
+        options_print_word(options->set[i], out);
     }
     if (options->value[OPTION_FOR] != NULL) {
-        fputs(" --for", out);
-        put_word(options->value[OPTION_FOR], out);
+        fputs(" --for ", out);
+        options_print_word(options->value[OPTION_FOR], out);
     }
 }
 

@@ -54,7 +54,7 @@ static void print_seconds(FILE *out, const struct soak_journal *book, uint32_t v
     if (ticks != NOT_GIVEN)
         quantity_seconds(ticks, book->plan->scenario[variant]->ticks_per_second, text);
     bool is_whole = text[0] != '\0' && strchr(text, '.') == NULL;
-    fprintf(out, "%s%s,", text, is_whole ? ".0" : ""); /* as csv_put_scaled writes seconds */
+    fprintf(out, "%s%s", text, is_whole ? ".0" : ""); /* as csv_put_scaled writes seconds */
 }
 
 static void print_run(FILE *out, const struct soak_journal *book, uint32_t variant, uint64_t run) {
