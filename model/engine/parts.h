@@ -51,9 +51,9 @@ struct tally {
     int64_t promised;           /* in hands on the way */
     int64_t limit;              /* one more is accepted while count + promised < limit */
     int64_t low, high;          /* no gate changes while low <= count <= high */
-    uint32_t first_leaf;        /* gates that read it */
     uint32_t waiting_for_more;  /* first waiter, see struct waiter */
     uint32_t waiting_for_room;
+    uint32_t first_leaf; /* gates that read it */
 };
 
 /* Derived: an actor in a list of those who wait for a tally. An arm has two: for more, and for
@@ -195,11 +195,12 @@ struct hand_run {
 
 struct arm_plan {
     uint8_t from_kind, to_kind, choose;
-    bool from_track, to_track; /* a lane or line */
-    bool bounded_room;         /* acceptance depends on each item, not only on the total */
-    uint8_t source_classes;    /* of all its items on its track */
-    uint32_t from, to;         /* tally of all (chest, station side) or track */
-    uint32_t from_cell, to_cell, from_belt, to_belt; /* of a lane or line */
+    bool from_track, to_track;       /* a lane or line */
+    bool bounded_room;               /* acceptance depends on each item, not only on the total */
+    uint8_t source_classes;          /* of all its items on its track */
+    uint32_t from_belt, to_belt;     /* of a lane or line */
+    uint32_t from, to;               /* tally of all (chest, station side) or track */
+    uint32_t from_cell, to_cell;     /* of a lane or line */
     uint32_t first_item, item_count; /* those that can be at its source stand first, */
     uint32_t likely_count;           /* so many; others only count as accepted or not */
     uint32_t hand;
@@ -250,8 +251,8 @@ struct arm_wait {
 };
 
 struct arm_record { /* 256 bytes, what an act needs first */
-    struct arm_plan plan;
     struct arm_wait wait;
+    struct arm_plan plan;
     struct arm state;
 };
 

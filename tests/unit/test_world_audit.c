@@ -68,8 +68,8 @@ static const char scenario_text[] =
     "  - {name: loader, from: bin, to: bench, swing: 2 s}\n"
     "  - {name: keeper, from: bench, to: bin, swing: 2 s, gate: {chest: tray, below: 2}}\n";
 
-static struct world *world_at_work(void) {
-    struct world *world = world_new(read_text(scenario_text));
+static struct world *world_at_work(const struct scenario *scenario) {
+    struct world *world = world_new(scenario);
     world_advance(world, 60 * 100);
     world_audit(world);
     return world;
@@ -101,18 +101,23 @@ static void (*const breaks[])(struct world *world) = {
     never_wake, jam_nothing,    clog_nothing,   owe_nothing};
 
 START_TEST(broken_invariant_ends_the_program) {
-    struct world *world = world_at_work();
+    struct scenario *scenario = read_text(scenario_text);
+    struct world *world = world_at_work(scenario);
     breaks[_i](world);
     world_audit(world);
+    world_free(world); /* not reached */
+    scenario_free(scenario);
 }
 END_TEST
 
 /* Without a break the same world passes, so that what ends it above is the break. */
 START_TEST(whole_world_passes) {
-    struct world *world = world_at_work();
+    struct scenario *scenario = read_text(scenario_text);
+    struct world *world = world_at_work(scenario);
     ck_assert(world->arm[0].state.blocked_open);
     ck_assert(!world->gate[0].open);
     world_free(world);
+    scenario_free(scenario);
 }
 END_TEST
 
