@@ -28,6 +28,11 @@ static _Noreturn void out_of_memory(size_t count, size_t size) {
     exit(NO_MEMORY_EXIT_STATUS);
 }
 
+_Noreturn void require_no_memory(const char *who) {
+    fprintf(stderr, "loopwright: out of memory: %s had none\n", who);
+    exit(NO_MEMORY_EXIT_STATUS);
+}
+
 void *require_memory(size_t count, size_t size) {
     void *memory = calloc(count > 0 ? count : 1, size > 0 ? size : 1);
     if (memory == NULL)

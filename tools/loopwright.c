@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include <gsl/gsl_errno.h>
+#include <jansson.h>
 
 #include "model/reader/suggest.h"
 #include "tools/base/command.h"
@@ -238,10 +239,22 @@ static int finish_output(int status) {
 
 enum { OUTPUT_BUFFER_BYTES = 1 << 16 };
 
+/* What GSL finds wrong it also returns, and that is looked at where it is called; but a vector for
+ * which there is no memory would be NULL. */
+static void gsl_failed(const char *reason, const char *file, int line, int error) {
+    (void)reason, (void)file, (void)line;
+    if (error == GSL_ENOMEM)
+        require_no_memory("GSL");
+}
+
+/* jansson leaves out a key for which it has no memory, and says so to nobody who prints the rest. */
+static void *json_memory(size_t bytes) { return require_memory(bytes, 1); }
+
 int main(int count, char **word) {
     terminal_guard();
     setvbuf(stdout, NULL, _IOFBF, OUTPUT_BUFFER_BYTES); /* written when all is done */
-    gsl_set_error_handler_off();
+    gsl_set_error_handler(gsl_failed);
+    json_set_alloc_funcs(json_memory, free);
     interrupt_watch();
     return finish_output(dispatch(count, word));
 }

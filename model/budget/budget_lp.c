@@ -339,12 +339,19 @@ static bool is_too_large(const struct budget *budget) {
     return entries * budget->product_count > WORK_MAX;
 }
 
+/* GLPK calls this before it would abort the program: it has no memory. */
+static void give_up(void *nothing) {
+    (void)nothing;
+    require_no_memory("GLPK");
+}
+
 struct budget_lp *budget_lp_new(const struct budget *budget) {
     if (is_too_large(budget))
         return NULL;
     struct budget_lp *program = require_memory(1, sizeof *program);
     program->budget = budget;
     glp_term_out(GLP_OFF);
+    glp_error_hook(give_up, NULL);
     program->problem = glp_create_prob();
     glp_set_obj_dir(program->problem, GLP_MAX);
     list_demands(program);
