@@ -23,7 +23,7 @@ enum { PATH_BYTES = 256, COMMAND_BYTES = 4096, WORD_BYTES = 80, SCENARIOS_LEAST 
 /* ---- a place to work in ---- */
 
 static char place[PATH_BYTES];
-static glob_t gallery;
+static glob_t gallery, examples;
 
 static void set_up(void) {
     snprintf(place, sizeof place, "%s/test_cause.XXXXXX", P_tmpdir);
@@ -216,6 +216,79 @@ START_TEST(remedies_do_what_is_said_of_them) {
         json_decref(over_run);
         json_decref(over_night);
     }
+    json_decref(told);
+}
+END_TEST
+
+/* Whether all remedies in a case that are called cures have no jam when they are run for twelve
+ * hours. Those in `seen` have been run. */
+static void check_cures(const char *scenario, const json_t *one, json_t *seen) {
+    const json_t *remedies = list(one, "remedies");
+    char changes[COMMAND_BYTES];
+    for (size_t i = 0; i < json_array_size(remedies); i++) {
+        const json_t *remedy = json_array_get(remedies, i);
+        write_changes(remedy, changes);
+        if (json_is_true(json_object_get(remedy, "jam")) || json_object_get(seen, changes) != NULL)
+            continue;
+        json_t *summary = summary_of(scenario, changes, "--for 12h");
+        ck_assert_msg(jams_of(summary) == 0, "%s%s", scenario, changes);
+        json_decref(summary);
+        json_object_set_new(seen, changes, json_true());
+    }
+}
+
+/* Of whatever case, in the gallery and in the scenarios to start from. */
+START_TEST(cures_hold_for_twelve_hours) {
+    size_t first = (size_t)_i;
+    bool mine = first < gallery.gl_pathc;
+    const char *scenario =
+        mine ? gallery.gl_pathv[first] : examples.gl_pathv[first - gallery.gl_pathc];
+    json_t *told = cause_of(scenario), *seen = json_object();
+    for (size_t i = 0; i < json_array_size(list(told, "found")); i++)
+        check_cures(scenario, json_array_get(list(told, "found"), i), seen);
+    json_decref(seen);
+    json_decref(told);
+}
+END_TEST
+
+/* What a scenario of the gallery was built to show of remedies. */
+START_TEST(remedies_are_what_they_are_meant_to_be) {
+    static const struct {
+        const char *scenario, *first, *behind;
+        size_t changes; /* of the first */
+        bool behind_jams;
+    } row[] = {/* two faults at once come out cured, and no single change is said to do it */
+               {"two-stops", "incidents.taker-fault=null", "incidents.taker-fault=null", 2, false},
+               /* room only puts off what a surplus does to it; somebody has to take it away */
+               {"room-for-an-hour", "chests.offcut-box={}", "chests.scrap.capacity=1000", 2, true},
+               /* a gate that halts what is halted anyway is no first choice */
+               {"halting-gate", "chests.dust-box={}",
+                "arms.log-feeder.gate={station: saw, input: log, below: 1}", 2, false},
+               {"shared-tray", "chests.tray.limits={pane: 3, frame: 3}", NULL, 1, false},
+               {"taker-before-feeder", "arms.bench-taker.from=line@19", NULL, 1, false},
+               /* the feeder's own item, where it ends */
+               {"wrong-gate",
+                "arms.spring-feeder.gate={all: [{chest: shelf, item: movement, below: 20}, "
+                "{station: bench, input: spring, below: 2}]}",
+                NULL, 1, false}};
+    char scenario[PATH_BYTES];
+    snprintf(scenario, sizeof scenario, "tests/story/gallery/%s.yaml", row[_i].scenario);
+    json_t *told = cause_of(scenario);
+    const json_t *remedies = list(first_case(told), "remedies");
+    const json_t *set = list(json_array_get(remedies, 0), "set");
+    ck_assert_str_eq(json_string_value(json_array_get(set, 0)), row[_i].first);
+    ck_assert_uint_eq(json_array_size(set), row[_i].changes);
+    size_t at = row[_i].behind != NULL ? 1 : json_array_size(remedies);
+    for (; at < json_array_size(remedies); at++) {
+        const json_t *remedy = json_array_get(remedies, at), *one = list(remedy, "set");
+        if (json_array_size(one) == 1 &&
+            strcmp(json_string_value(json_array_get(one, 0)), row[_i].behind) == 0) {
+            ck_assert(json_is_true(json_object_get(remedy, "jam")) == row[_i].behind_jams);
+            ck_assert(row[_i].behind_jams || number(remedy, "met") < 0.9);
+            break;
+        }
+    }
+    ck_assert(row[_i].behind == NULL || at < json_array_size(remedies));
     json_decref(told);
 }
 END_TEST
@@ -713,6 +786,9 @@ static void add_tests(TCase *tests) {
     tcase_add_loop_test(tests, the_planted_cause_is_named_first, 0, scenarios);
     tcase_add_loop_test(tests, remedies_do_what_is_said_of_them, 0, scenarios);
     tcase_add_loop_test(tests, remedies_stand_best_first, 0, scenarios);
+    int runs = glob("scenarios/*.yaml", 0, NULL, &examples) == 0 ? (int)examples.gl_pathc : 0;
+    tcase_add_loop_test(tests, cures_hold_for_twelve_hours, 0, scenarios + runs);
+    tcase_add_loop_test(tests, remedies_are_what_they_are_meant_to_be, 0, 6);
     tcase_add_test(tests, times_are_those_of_events_csv);
     tcase_add_test(tests, every_blocked_arm_waits_for_the_lane);
     tcase_add_loop_test(tests, a_stop_is_dated_by_its_row, 0, 3);
