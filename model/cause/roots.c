@@ -6,6 +6,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "model/engine/arm.h"
 #include "model/engine/gate.h"
 #include "model/engine/parts.h"
 #include "model/engine/track.h"
@@ -226,15 +227,28 @@ static bool concerns(const struct stop *at, const struct waits_edge *edge) {
     return edge->item == at->item && !(edge->why == WAITS_FOR_ITEM && at->why == WAITS_TO_TAKE);
 }
 
+static bool lingers(const struct hunt *hunt, uint32_t arm) {
+    return hunt->world->arm[arm].state.held > 0 &&
+           arm_state_at(hunt->world, arm, hunt->world->progress.tick) == ARM_REACHING;
+}
+
+/* A taker that is under way while what it should take off fills its track. */
+static void found_slow(struct hunt *hunt, const struct stop *at, uint32_t arm) {
+    uint32_t before = hunt->roots->count;
+    uint32_t track = layout_track(hunt->scenario, hunt->scenario->arm[arm].from);
+    if (takes_off_track(hunt, arm) && crowds(hunt, track, at->item))
+        found(hunt, ROOT_SLOW_TAKER, at->vertex, at->item, at);
+    if (hunt->roots->count > before)
+        hunt->roots->root[before].lingers = lingers(hunt, arm);
+}
+
 static void leave_arm(struct hunt *hunt, const struct stop *at) {
     const struct waits *waits = hunt->waits;
     uint32_t arm = waits_thing(waits, at->vertex).index;
     if (waits->standing[at->vertex] == WAITS_STOPPED)
         found(hunt, ROOT_STOPPED, at->vertex, NO_INDEX, at);
-    if (waits->standing[at->vertex] == WAITS_MOVES && at->why == WAITS_TO_TAKE &&
-        takes_off_track(hunt, arm) &&
-        crowds(hunt, layout_track(hunt->scenario, hunt->scenario->arm[arm].from), at->item))
-        found(hunt, ROOT_SLOW_TAKER, at->vertex, at->item, at);
+    if (waits->standing[at->vertex] == WAITS_MOVES && at->why == WAITS_TO_TAKE)
+        found_slow(hunt, at, arm);
     bool followed = false;
     for (uint32_t i = waits->first[at->vertex]; i < waits->first[at->vertex + 1]; i++)
         if (concerns(at, &waits->edge[i])) {

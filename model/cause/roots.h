@@ -48,6 +48,7 @@ struct root {
     int64_t since;       /* from when it has been so, as far as it is known; NOT_GIVEN */
     uint32_t edge;       /* the wait of which that is the beginning; NO_INDEX: of none */
     bool is_refused; /* a slow taker that has no room for the item now: it may not be to blame */
+    bool lingers;    /* a slow taker that has some in its hand and waits for the rest of it */
     uint32_t steps;  /* waits between the jam and it */
     uint32_t lane;   /* of what closes a chain: the track that it fills; NO_INDEX */
     double fed;      /* slow_taker, surplus: items of it a second that arms put onto its track at

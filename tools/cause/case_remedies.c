@@ -4,7 +4,9 @@
 #include "tools/cause/case_remedies.h"
 
 #include <stdlib.h>
+#include <string.h>
 
+#include "sim/array.h"
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
 #include "tools/cause/remedy_candidates.h"
@@ -237,6 +239,46 @@ static void share(struct case_remedies *remedies, struct cause_cases *cases) {
         sort_roots(&cases->one[i]);
 }
 
+static bool has_cure(const struct remedy_list *list, uint32_t trial) {
+    for (uint32_t i = 0; i < list->count; i++)
+        if (list->remedy[i].trial == trial && list->remedy[i].worth.class == REMEDY_CURES)
+            return true;
+    return false;
+}
+
+/* Puts a root that is proven elsewhere first. Its beginning is known, the wait is of another look.
+ */
+static void take_root(struct cause_case *self, const struct root *root) {
+    struct roots *roots = &self->roots;
+    roots->root = array_with_room(roots->root, roots->count, &roots->capacity, sizeof *roots->root);
+    self->cures = require_more_memory(self->cures, roots->count + 1, sizeof *self->cures);
+    memmove(&roots->root[1], roots->root, roots->count * sizeof *roots->root);
+    memmove(&self->cures[1], self->cures, roots->count * sizeof *self->cures);
+    roots->root[0] = *root;
+    roots->root[0].edge = NO_INDEX;
+    self->cures[0] = true;
+    roots->count++;
+}
+
+/* Where the starvation of the same trouble has the better root, it is the one of the jam as well.
+ */
+static void share_roots(const struct case_remedies *remedies, struct cause_cases *cases) {
+    for (uint32_t i = 0; i < cases->count; i++) {
+        struct cause_case *self = &cases->one[i];
+        const struct remedy_list *list = &remedies->list[i];
+        bool lacks = (self->roots.count == 0 || !self->cures[0]) && list->count > 0 &&
+                     list->remedy[0].worth.class == REMEDY_CURES;
+        for (uint32_t j = 0; j < cases->count && lacks; j++) {
+            const struct cause_case *other = &cases->one[j];
+            if (j == i || other->roots.count == 0 || !other->cures[0] ||
+                !has_cure(&remedies->list[j], list->remedy[0].trial))
+                continue;
+            take_root(self, &other->roots.root[0]);
+            lacks = false;
+        }
+    }
+}
+
 bool case_remedies_find(struct case_remedies *remedies, struct trial_book *book,
                         struct cause_cases *cases) {
     *remedies = (struct case_remedies){.book = book, .count = cases->count};
@@ -244,7 +286,9 @@ bool case_remedies_find(struct case_remedies *remedies, struct trial_book *book,
     if (!find_all(remedies, cases))
         return false;
     share(remedies, cases);
-    return true;
+    share_roots(remedies, cases);
+    remedies->unchanged = trial_book_add(book, "");
+    return cases->count == 0 || trial_book_run(book, &remedies->unchanged, 1);
 }
 
 void case_remedies_free(struct case_remedies *remedies) {

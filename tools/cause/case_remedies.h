@@ -15,7 +15,8 @@ struct case_remedies {
     struct trial_book *book;  /* borrowed: shared with whoever else tries changes */
     struct remedy_list *list; /* of each case, best first */
     uint32_t count;
-    uint32_t left_out; /* changes that were thought of and not tried, or not proved */
+    uint32_t unchanged; /* the trial of the scenario as it is */
+    uint32_t left_out;  /* changes that were thought of and not tried, or not proved */
 };
 
 /* Thinks, tries and proves, and puts the roots that a remedy has cured first. Freed with

@@ -2,6 +2,7 @@
 /* tools/cause/cause_text.c - prints the report of `loopwright cause` as text: what happened,
  * why, who waits for whom, until when it could have been saved, and what would have prevented
  * it. Cases with the same first root are reported together. */
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -29,8 +30,9 @@ struct telling {
     const struct cause_report *report;
     const struct scenario *scenario;
     FILE *out;
-    bool *told; /* of each case */
-    bool *said; /* edges of the case at work, as printed */
+    bool is_first_told; /* a case has been reported in full: others briefly */
+    bool *told;         /* of each case */
+    bool *said;         /* edges of the case at work, as printed */
 };
 
 static const char *clock_of(const struct telling *telling, int64_t tick,
@@ -252,6 +254,17 @@ static void tell_remedy(const struct telling *telling, const struct cause_case *
     remedy_words_growth(book, trial, telling->out);
 }
 
+/* What was had without any change, to compare with. */
+static void tell_unchanged(const struct telling *telling) {
+    const struct case_remedies *remedies = telling->report->remedies;
+    const struct trial *trial = &remedies->book->trial[remedies->unchanged];
+    if (!trial->done || (trial_made(remedies->book, trial) == 0 && isnan(trial->met)))
+        return;
+    fputs("  (as it was", telling->out);
+    remedy_words_rates(remedies->book, trial, telling->out);
+    fputs(")\n", telling->out);
+}
+
 static void tell_remedies(const struct telling *telling, uint32_t index) {
     const struct remedy_list *list = &telling->report->remedies->list[index];
     uint32_t count = remedy_list_shown(list);
@@ -263,14 +276,34 @@ static void tell_remedies(const struct telling *telling, uint32_t index) {
     }
     fputs("\nWhat would have prevented it, each tried by running again, the best first\n",
           telling->out);
+    tell_unchanged(telling);
     for (uint32_t i = 0; i < count; i++)
         tell_remedy(telling, &telling->report->cases->one[index], &list->remedy[i]);
 }
 
 /* ---- all of it ---- */
 
+/* What has another cause than what was told first: its cause, and how to ask for more. */
+static void tell_briefly(struct telling *telling, uint32_t index) {
+    const struct cause_case *self = &telling->report->cases->one[index];
+    const struct remedy_list *list = &telling->report->remedies->list[index];
+    tell_heads(telling, index);
+    if (self->roots.count > 0)
+        tell_root(telling, self, 0);
+    if (list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES)
+        remedy_words_change(&telling->report->remedies->book->trial[list->remedy[0].trial],
+                            telling->out);
+    fprintf(telling->out, "  More: loopwright cause %s --event %llu\n\n", telling->report->path,
+            (unsigned long long)self->row);
+}
+
 static void tell_case(struct telling *telling, uint32_t index) {
     const struct cause_case *self = &telling->report->cases->one[index];
+    if (telling->is_first_told) {
+        tell_briefly(telling, index);
+        return;
+    }
+    telling->is_first_told = true;
     tell_heads(telling, index);
     fputc('\n', telling->out);
     tell_roots(telling, self);

@@ -878,6 +878,8 @@ static void guess_for_slow_taker(const struct guessing *usual, uint32_t arm, uin
     uint32_t track = layout_track(scenario, scenario->arm[arm].from);
     struct guessing helps = *usual;
     helps.proves = false;
+    if (guessing->root->lingers)
+        guess(guessing, SIZE_NUMBER, "arms.%s.linger=0 s", scenario->arm[arm].name);
     guess_faster(guessing, arm, guessing->root->fed);
     guess_slower_feeders(&helps, track, item, root_rate_of_arm(scenario, arm));
 }

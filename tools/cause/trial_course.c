@@ -389,6 +389,13 @@ static void note_starvations(struct watch *watch) {
     }
 }
 
+/* A rest at the end from which the next order or delivery wakes the workshop, as it has before. */
+static bool is_passing(const struct watch *watch) {
+    int64_t ticks = watch->scenario->run_ticks;
+    return watch->course->blamed_clog != NOT_GIVEN && world_help_comes(watch->world) &&
+           ticks - watch->course->blamed_clog < ticks / 10;
+}
+
 static void watch_init(struct watch *watch, struct course *course, const struct scenario *scenario,
                        _Atomic int64_t *earliest) {
     struct world *world = world_new(scenario);
@@ -435,6 +442,8 @@ void course_run(struct course *course, const struct scenario *scenario, _Atomic 
     if (course->whole) {
         world_report_open(watch.world);
         course->ran_out = has_run_out(&watch);
+        if (is_passing(&watch))
+            course->blamed_clog = NOT_GIVEN;
         note_starvations(&watch);
         count_items(&watch, 1);
         take_off_owed(&watch);

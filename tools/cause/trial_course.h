@@ -27,7 +27,8 @@ struct course {
     int64_t any_clog;    /* of any clog */
     int64_t open_clog;   /* of one that lasts at the end */
     int64_t blamed_clog; /* the same, unless all demands had ended before, or a stock that only lay
-                            there at the start had run out */
+                            there at the start had run out, or it is a short rest that the next
+                            order or delivery ends */
     bool *starved;       /* [station] a starvation lasted */
     bool some_starved;
     bool ran_out; /* a stock that only lay there at the start is used up at the end */

@@ -151,8 +151,10 @@ char *wait_words_root_sentence(const struct waits *waits, const struct root *roo
         snprintf(text, WAIT_WORDS_BYTES, "%.140s makes more %s than is taken away", name, item);
         break;
     case ROOT_SLOW_TAKER:
-        snprintf(text, WAIT_WORDS_BYTES, "%.140s takes %s off more slowly than it is put on", name,
-                 item);
+        snprintf(text, WAIT_WORDS_BYTES,
+                 root->lingers ? "%.140s waits for the rest of its hand while %s comes round"
+                               : "%.140s takes %s off more slowly than it is put on",
+                 name, item);
         break;
     case ROOT_UNGATED_FEEDER:
         snprintf(text, WAIT_WORDS_BYTES,
