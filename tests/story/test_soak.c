@@ -738,24 +738,24 @@ START_TEST(idle_hours_are_warned_of) {
 }
 END_TEST
 
-static const char *const wrong_line[] = {"soak",
-                                         "soak clocks.yaml --runs 0",
-                                         "soak clocks.yaml --runs 500001",
-                                         "soak clocks.yaml --runs 2 --resume",
-                                         "soak clocks.yaml --plan p",
-                                         "soak clocks.yaml --shards 2",
-                                         "soak clocks.yaml --shard 1",
-                                         "soak clocks.yaml --from night --shard 1",
-                                         "soak --from night --runs 3",
-                                         "soak clocks.yaml --plan p --shards 2 --out o",
-                                         "soak clocks.yaml --runs 4 --plan p --shards 5",
-                                         "soak clocks.yaml --against a.yaml --against-set "
-                                         "chests.tray.capacity=9",
-                                         "soak --from night --against-set chests.tray.capacity=9",
-                                         "soak clocks.yaml --jobs 0",
-                                         "soak clocks.yaml --for never",
-                                         "merge",
-                                         "merge a b"};
+static const char *const wrong_line[] = {
+    "soak",
+    "soak clocks.yaml --runs 0",
+    "soak clocks.yaml --runs 500001",
+    "soak clocks.yaml --runs 2 --resume",
+    "soak clocks.yaml --plan p",
+    "soak clocks.yaml --shards 2",
+    "soak clocks.yaml --shard 1",
+    "soak clocks.yaml --from night --shard 1",
+    "soak --from night --runs 3",
+    "soak clocks.yaml --plan p --shards 2 --out o",
+    "soak clocks.yaml --runs 4 --plan p --shards 5",
+    "soak clocks.yaml --against a.yaml --against-set chests.tray.capacity=9",
+    "soak --from night --against-set chests.tray.capacity=9",
+    "soak clocks.yaml --jobs 0",
+    "soak clocks.yaml --for never",
+    "merge",
+    "merge a b"};
 
 START_TEST(wrong_command_line_is_told) {
     ck_assert_int_eq(errand_run("%s", wrong_line[_i]), 2);
