@@ -474,6 +474,10 @@ START_TEST(runs_without_a_product_for_long_are_stuck) {
     ck_assert_double_eq(stuck_with("--set arms.mover=null"), 1); /* never made, and asked for */
     ck_assert_double_eq(stuck_with("--set arms.mover=null --set demands=null"), 0);
     ck_assert_double_eq(stuck_with("--set demands.orders.outlet=true"), 0);
+    /* made in the warm-up alone: the interval is that from the start to the last clock */
+    ck_assert_double_eq(stuck_with("--set run.warm_up=300s"), 1);
+    ck_assert_double_eq(stuck_with("--set run.warm_up=300s --for 235s"), 0);
+    ck_assert_double_eq(stuck_with("--set run.warm_up=300s --for 250s"), 1);
     ck_assert_int_eq(errand_run("soak few.yaml"), 0); /* without --disturb it is only told */
     ck_assert(errand_says("out", "1 of 1 run is stuck at its end.\n"));
 }

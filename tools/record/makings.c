@@ -60,6 +60,13 @@ struct mean_interval makings_mean(const struct making *making, int64_t warm_up_t
     return (struct mean_interval){ticks > 0 ? ticks : 0, making->times - making->warm_times};
 }
 
+struct mean_interval makings_mean_to_last(const struct making *making, int64_t warm_up_ticks) {
+    struct mean_interval mean = makings_mean(making, warm_up_ticks, making->last_tick);
+    if (making->times == 0 || (mean.ticks > 0 && mean.times > 0))
+        return mean;
+    return (struct mean_interval){making->last_tick, making->times};
+}
+
 void makings_forget(struct makings *makings) {
     for (uint32_t i = 0; i < makings->count; i++)
         makings->making[i].recent_times = 0;

@@ -50,6 +50,9 @@ bool makings_look(struct makings *makings);
 void makings_warm(struct makings *makings);
 /* Of a product, from the end of the warm-up, which was at `warm_up_ticks`, up to `tick`. */
 struct mean_interval makings_mean(const struct making *making, int64_t warm_up_ticks, int64_t tick);
+/* Of a product, up to its last making, from the end of the warm-up, which was at `warm_up_ticks`;
+ * from tick 0 if it was made in the warm-up alone, so that one that ended there has an interval. */
+struct mean_interval makings_mean_to_last(const struct making *making, int64_t warm_up_ticks);
 
 /* From now on only what comes counts for makings_is_usual. */
 void makings_forget(struct makings *makings);

@@ -46,10 +46,8 @@ bool calm_run(const struct scenario *scenario, struct mean_interval *usual,
                           .warm_up_ended = warm_up_ended,
                           .stop = stop};
     bool whole = drive_until(&drive, scenario->run_ticks);
-    for (uint32_t i = 0; i < calm.makings.count; i++) {
-        const struct making *making = &calm.makings.making[i];
-        usual[i] = makings_mean(making, scenario->warm_up_ticks, making->last_tick);
-    }
+    for (uint32_t i = 0; i < calm.makings.count; i++)
+        usual[i] = makings_mean_to_last(&calm.makings.making[i], scenario->warm_up_ticks);
     makings_free(&calm.makings);
     world_free(world);
     return whole;

@@ -11,7 +11,7 @@
 #include "tools/record/makings.h"
 
 /* Runs the scenario to its end and sets usual[] of each product (in the order of struct makings) to
- * its mean interval between the warm-up and its last making; adds the ticks to *simulated. False: a
+ * its mean interval (makings_mean_to_last); adds the ticks to *simulated. False: a
  * signal was noted. */
 bool calm_run(const struct scenario *scenario, struct mean_interval *usual,
               _Atomic int64_t *simulated);

@@ -148,7 +148,7 @@ static bool has_jammed(const struct watch *watch) {
 static struct mean_interval usual_of(const struct watch *watch, const struct making *making) {
     if (watch->disturbed)
         return making->usual;
-    return makings_mean(making, watch->scenario->warm_up_ticks, making->last_tick);
+    return makings_mean_to_last(making, watch->scenario->warm_up_ticks);
 }
 
 /* Asked for, and never made, or not for ten of its mean intervals. */
