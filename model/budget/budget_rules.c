@@ -526,7 +526,8 @@ struct way_off {
     uint32_t chest; /* to which the best one puts; NO_INDEX: to none */
 };
 
-/* How much a chest must have room for, and has, by the bound that is too small. */
+/* How much a chest must have room for, and has, by the bound that is too small; one without a bound
+ * has infinite room. */
 static void room_for(const struct judge *judge, uint32_t chest, uint32_t item,
                      struct budget_finding *found) {
     double own = fills_to(judge, budget_place_item_index(judge->net, chest, item));
@@ -536,6 +537,8 @@ static void room_for(const struct judge *judge, uint32_t chest, uint32_t item,
     if (found->needs >= (double)NO_LIMIT)
         found->needs = INFINITY;
     found->has = own > limit ? limit : (double)layout_chest_capacity(judge->scenario, chest);
+    if (is_unbounded(judge, chest, item))
+        found->has = INFINITY;
 }
 
 static void report_room(struct judge *judge, const struct budget_finding *found) {

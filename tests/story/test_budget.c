@@ -288,6 +288,20 @@ START_TEST(rules_hold_with_their_mends) {
 }
 END_TEST
 
+/* A gate alone makes the exit unsure: a chest without a bound has no number for its room. */
+START_TEST(gate_before_a_chest_without_a_bound_is_what_is_unsure) {
+    errand_write("gated.yaml",
+                 "items: [spring]\nloops: [{name: ring, cells: 50, rate: 5}]\n"
+                 "chests: [{name: bin, start: {spring: 4000}}, {name: box}, {name: tray}]\n"
+                 "arms: [{name: feeder, from: bin, to: ring@0, swing: 2 s},\n"
+                 "       {name: taker, from: ring@20, to: box, swing: 1 s,\n"
+                 "        gate: {chest: tray, at_least: 1}}]\n");
+    ck_assert_int_le(errand_run("budget gated.yaml --json"), 1);
+    ck_assert(errand_says("out", "spring leaves ring/lane into box, which has room, but through a "
+                                 "gate"));
+}
+END_TEST
+
 static void add_tests(TCase *tests) {
     tcase_add_checked_fixture(tests, begin, errand_end);
     tcase_add_loop_test(tests, greatest_rate_is_what_comes_out, 0, sizeof limit / sizeof *limit);
@@ -297,6 +311,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, status_says_whether_it_fits);
     tcase_add_test(tests, signal_ends_it);
     tcase_add_test(tests, impossible_recipe_is_told_in_words);
+    tcase_add_test(tests, gate_before_a_chest_without_a_bound_is_what_is_unsure);
     tcase_add_test(tests, rules_hold_with_their_mends);
 }
 
