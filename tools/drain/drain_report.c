@@ -156,7 +156,7 @@ static void print_flood(const struct drain_outcome *outcome, const struct drain_
     fprintf(out, "A heap of %" PRId64 " item%s at the start: ", found->flood_items,
             plural((uint64_t)found->flood_items));
     if (found->recovered)
-        fprintf(out, "the lanes are no longer congested from %s on.\n",
+        fprintf(out, "the lanes are no longer congested at %s.\n",
                 clock_of(order, found->recovered_tick, at));
     else
         fputs(found->recovered_tick == NOT_GIVEN ? "a lane stays congested.\n"
