@@ -222,6 +222,12 @@ static size_t byte_order_mark(const char *text, size_t length) {
     return length >= bytes && memcmp(text, mark, bytes) == 0 ? bytes : 0;
 }
 
+static char *copy_of(const char *text, size_t length) {
+    char *copy = require_memory(length + 1, 1);
+    memcpy(copy, text, length);
+    return copy;
+}
+
 struct scenario *read_scenario(const char *text, size_t length, const char *source,
                                const char *const *override, size_t override_count,
                                struct faults *faults) {
@@ -233,7 +239,8 @@ struct scenario *read_scenario(const char *text, size_t length, const char *sour
     if (build_tree(&reading, text, length, source, override, override_count))
         read_sections(&reading);
     if (!faults_failed(faults))
-        reading.scenario->text = yaml_tree_write(reading.tree.root);
+        reading.scenario->text =
+            override_count > 0 ? yaml_tree_write(reading.tree.root) : copy_of(text, length);
     struct scenario *scenario = reading.scenario;
     reading_free(&reading);
     faults_sort(faults);

@@ -641,6 +641,31 @@ START_TEST(the_mended_scenario_runs) {
 }
 END_TEST
 
+/* The change is made where it belongs: all other lines, comments too, are those of the original,
+ * after a head that names the change. */
+START_TEST(the_mended_scenario_keeps_its_comments) {
+    run("tests/story/gallery/shared-tray.yaml");
+    ck_assert_int_eq(loopwright("cause %s/run --quiet --write %s/mended.yaml", place, place), 0);
+    char *mended = text_of("mended.yaml");
+    char *original = story_text("tests/story/gallery/shared-tray.yaml");
+    const char *head = "#   --set 'chests.tray.limits={pane: 3, frame: 3}'\n\n";
+    const char *body = strstr(mended, head);
+    ck_assert_ptr_nonnull(body);
+    body += strlen(head);
+    const char *changed = strstr(original, "capacity: 6}");
+    size_t before = (size_t)(changed - original) + strlen("capacity: 6");
+    ck_assert(strncmp(body, original, before) == 0);
+    const char *added = ", limits: {pane: 3, frame: 3}";
+    ck_assert(strncmp(body + before, added, strlen(added)) == 0);
+    ck_assert_str_eq(body + before + strlen(added), original + before);
+    free(mended);
+    free(original);
+    ck_assert_int_eq(
+        loopwright("run %s/mended.yaml --set 'expect={jam: false, starved: []}' --for 12h", place),
+        0);
+}
+END_TEST
+
 START_TEST(the_graph_is_drawn_the_same_each_time) {
     char command[COMMAND_BYTES];
     run("tests/story/gallery/springs-outrun-combs.yaml");
@@ -804,6 +829,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, the_text_tells_the_most_important_first);
     tcase_add_test(tests, what_is_bought_in_is_told_as_it_is_taken);
     tcase_add_test(tests, the_mended_scenario_runs);
+    tcase_add_test(tests, the_mended_scenario_keeps_its_comments);
     tcase_add_test(tests, the_graph_is_drawn_the_same_each_time);
     tcase_add_test(tests, threads_change_nothing);
     tcase_add_test(tests, a_capsule_tells_the_same);

@@ -465,12 +465,18 @@ START_TEST(all_scenarios_of_ours_read_back) {
 }
 END_TEST
 
+/* As it was written; with an override it is written anew. */
 START_TEST(the_text_is_for_people) {
-    struct scenario *scenario =
-        read_good("# a comment\ntitle: 'Clocks, and more'\nitems: [gear]\nchests:\n  - name: bin\n"
-                  "    capacity: 5\n    start:\n      gear: 2\n"
-                  "  - {name: a-chest-with-a-name-that-is-rather-long-for-one-of-gears, "
-                  "capacity: 1000, start: {gear: 33}}\n");
+    static const char text[] =
+        "# a comment\ntitle: 'Clocks, and more'\nitems: [gear]\nchests:\n  - name: bin\n"
+        "    capacity: 4\n    start:\n      gear: 2\n"
+        "  - {name: a-chest-with-a-name-that-is-rather-long-for-one-of-gears, "
+        "capacity: 1000, start: {gear: 33}}\n";
+    static const char *const override[] = {"chests.bin.capacity=5"};
+    struct scenario *scenario = read_good(text);
+    ck_assert_str_eq(scenario->text, text);
+    scenario_free(scenario);
+    scenario = read_with(text, override, 1);
     ck_assert_str_eq(scenario->text,
                      "title: \"Clocks, and more\"\n"
                      "items: [gear]\n"
@@ -595,8 +601,9 @@ START_TEST(overrides_equal_edits) {
     static const char *const override[] = {"chests.bin.capacity=7", "items.spring={}"};
     struct scenario *by_override =
         read_with("items: {comb: {}}\nchests:\n  - {name: bin, capacity: 5}\n", override, 2);
-    struct scenario *by_hand =
-        read_good("items: {comb: {}, spring: {}}\nchests:\n  - {name: bin, capacity: 7}\n");
+    static const char *const nothing_new[] = {"chests.bin.capacity=7"}; /* written anew as well */
+    struct scenario *by_hand = read_with(
+        "items: {comb: {}, spring: {}}\nchests:\n  - {name: bin, capacity: 7}\n", nothing_new, 1);
     ck_assert_ptr_null(same_scenario_difference(by_override, by_hand));
     scenario_free(by_override);
     scenario_free(by_hand);

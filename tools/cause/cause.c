@@ -18,6 +18,7 @@
 #include "tools/cause/case_remedies.h"
 #include "tools/cause/cause_case.h"
 #include "tools/cause/cause_report.h"
+#include "tools/cause/mended_text.h"
 #include "tools/checkpoint/capsule.h"
 
 static const char name[] = "cause";
@@ -143,18 +144,21 @@ static const struct trial *best_cure(const struct cause_report *report) {
 }
 
 /* The remedy as a comment, then the scenario with it. To be freed. */
-static char *mended_text(const struct case_remedies *remedies, const struct trial *cure) {
-    struct scenario *mended = trial_scenario(remedies->book, cure);
+static char *mended_file(const struct case_remedies *remedies, const struct trial *cure) {
+    const char *const *set = (const char *const *)cure->set;
+    char *mended = mended_text(remedies->book->scenario->text, set, cure->set_count);
+    struct scenario *plain = mended == NULL ? trial_scenario(remedies->book, cure) : NULL;
     char *text = NULL;
     size_t length = 0;
     FILE *out = open_memstream(&text, &length);
-    require(mended != NULL && out != NULL);
+    require((mended != NULL || plain != NULL) && out != NULL);
     fputs("# Mended by `loopwright cause`, with what cured it\n", out);
     for (uint32_t i = 0; i < cure->set_count; i++)
         fprintf(out, "#   --set '%s'\n", cure->set[i]);
-    fprintf(out, "\n%s", mended->text);
+    fprintf(out, "\n%s", mended != NULL ? mended : plain->text);
     require(fclose(out) == 0);
-    scenario_free(mended);
+    scenario_free(plain);
+    free(mended);
     return text;
 }
 
@@ -165,7 +169,7 @@ static int write_mended(const char *path, const struct cause_report *report) {
                 path);
         return STATUS_FAILS;
     }
-    char *text = mended_text(report->remedies, cure);
+    char *text = mended_file(report->remedies, cure);
     bool written = write_file(path, text);
     free(text);
     return written ? STATUS_HOLDS : STATUS_FILE;
