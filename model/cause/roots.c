@@ -671,10 +671,11 @@ static void found_room_on_ring(struct hunt *hunt, const struct stop *at) {
     }
 }
 
-/* Where somebody in a circle wants an item that goes round in it alone: nobody brings any more. */
-static void found_lack_on_ring(struct hunt *hunt, const struct stop *at) {
+/* Where somebody in a circle wants an item that goes round in it alone: nobody brings any more. A
+ * chest could have had a supply, so that it comes first. */
+static void found_lack_on_ring(struct hunt *hunt, const struct stop *at, bool in_chest) {
     enum waits_kind kind = waits_thing(hunt->waits, at->vertex).kind;
-    bool place = kind == WAITS_CHEST || kind == WAITS_STATION || kind == WAITS_TRACK;
+    bool place = in_chest ? kind == WAITS_CHEST : kind == WAITS_STATION || kind == WAITS_TRACK;
     if (place && at->item != NO_INDEX && (at->why == WAITS_FOR_ITEM || at->why == WAITS_FOR_RISE))
         found(hunt, ROOT_DEAD_SUPPLY, at->vertex, at->item, at);
 }
@@ -684,15 +685,15 @@ static void found_of_ring(struct hunt *hunt, int pass, const struct stop *at) {
         found_room_on_ring(hunt, at);
     else if (pass == 1 && is_gate(hunt, at->vertex))
         found(hunt, ROOT_GATE_SHUT, owner_of_gate(hunt, at->vertex), NO_INDEX, at);
-    else if (pass == 2)
-        found_lack_on_ring(hunt, at);
+    else if (pass >= 2)
+        found_lack_on_ring(hunt, at, pass == 2);
 }
 
 /* Where the walk has found no end: what closes the circle is full; or the gate in it is shut; or
  * what is wanted comes from nowhere. */
 static void find_root_of_ring(struct hunt *hunt) {
     const struct roots *roots = hunt->roots;
-    for (int pass = 0; pass < 3; pass++)
+    for (int pass = 0; pass < 4; pass++)
         for (uint32_t i = 0; i < roots->ring_length && roots->count == 0; i++)
             for (uint32_t j = 0; j < hunt->stop_count && roots->count == 0; j++)
                 if (hunt->stop[j].vertex == roots->ring[i])

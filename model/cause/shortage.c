@@ -29,7 +29,9 @@ struct walk {
     double factor;
     double *weight; /* of each root */
     uint32_t weight_capacity;
-    bool led;           /* the first way has come to its end: the chain is whole */
+    bool led;                     /* the first way has come to its end: the chain is whole */
+    struct shortage_link *circle; /* the first way that came back to itself */
+    uint32_t circle_count;
     uint32_t passed_by; /* the arm farthest back that lets items pass; WAITS_NOBODY: none */
 };
 
@@ -67,6 +69,32 @@ static void add_link(struct walk *walk, uint32_t vertex, uint32_t item) {
 static void cut_chain(struct walk *walk, uint32_t count) {
     if (!walk->led)
         walk->shortage->chain_count = count;
+}
+
+static bool is_on_chain(const struct walk *walk, uint32_t vertex) {
+    for (uint32_t i = 0; i < walk->shortage->chain_count; i++)
+        if (walk->shortage->chain[i].vertex == vertex)
+            return true;
+    return false;
+}
+
+/* Where the walk comes to what it has come by: keeps the way, if it leads round in a circle. */
+static void note_circle(struct walk *walk, uint32_t vertex) {
+    const struct shortage *shortage = walk->shortage;
+    if (walk->led || walk->circle != NULL || !is_on_chain(walk, vertex))
+        return;
+    walk->circle = require_memory(shortage->chain_count, sizeof *walk->circle);
+    walk->circle_count = shortage->chain_count;
+    for (uint32_t i = 0; i < shortage->chain_count; i++)
+        walk->circle[i] = shortage->chain[i];
+}
+
+/* True for a vertex at which the walk has not looked for an item yet; `take`: for who takes it. */
+static bool is_new(struct walk *walk, uint32_t vertex, uint32_t item, bool take) {
+    if (pairs_add(&walk->seen, 2 * vertex + take, item, 0))
+        return true;
+    note_circle(walk, vertex);
+    return false;
 }
 
 static uint32_t maker_of(const struct walk *walk, uint32_t item) {
@@ -303,7 +331,7 @@ static bool follow_arm(struct walk *walk, uint32_t index, const struct way *way,
 static bool walk_arm(struct walk *walk, uint32_t index, uint32_t item, bool brings, double weight) {
     uint32_t vertex = waits_vertex(walk->waits, WAITS_ARM, index);
     uint32_t before = walk->shortage->chain_count, count = 0;
-    if (!pairs_add(&walk->seen, 2 * vertex + !brings, item, 0))
+    if (!is_new(walk, vertex, item, !brings))
         return false;
     struct activity_shares shares = activity_shares(walk->activity, walk->waits, vertex);
     double busy = shares.share[ACTIVITY_BUSY];
@@ -401,7 +429,7 @@ static bool walk_station(struct walk *walk, uint32_t index, double weight) {
     const struct scenario_station *station = &walk->scenario->station[index];
     uint32_t vertex = waits_vertex(walk->waits, WAITS_STATION, index);
     uint32_t before = walk->shortage->chain_count;
-    if (!pairs_add(&walk->seen, 2 * vertex, NO_INDEX, 0))
+    if (!is_new(walk, vertex, NO_INDEX, false))
         return false;
     struct way *way =
         require_memory((size_t)station->takes.count + station->makes_count + 2, sizeof *way);
@@ -467,7 +495,7 @@ static bool walk_source(struct walk *walk, uint32_t place, uint32_t item, double
     bool led = false;
     if (thing.kind == WAITS_STATION)
         return walk_station(walk, thing.index, weight);
-    if (!pairs_add(&walk->seen, 2 * place, item, 0))
+    if (!is_new(walk, place, item, false))
         return false;
     add_link(walk, place, item);
     if (thing.kind == WAITS_CHEST)
@@ -483,10 +511,11 @@ static bool walk_source(struct walk *walk, uint32_t place, uint32_t item, double
 
 /* ---- room ---- */
 
-/* The roots of a lane on which nothing can move are those of its jam. */
-static bool walk_jam(struct walk *walk, uint32_t track, double weight) {
+/* The roots of a lane on which nothing can move are those of its jam, those of a station that is
+ * starved for good those of its starvation. */
+static bool walk_jam(struct walk *walk, uint32_t vertex, double weight) {
     struct roots roots = {0};
-    roots_find(&roots, walk->waits, walk->evidence->world, walk->evidence->drops, track);
+    roots_find(&roots, walk->waits, walk->evidence->world, walk->evidence->drops, vertex);
     for (uint32_t i = 0; i < roots.count; i++) {
         const struct root *root = &roots.root[i];
         struct root *added = add_root(walk, root->kind, root->subject, root->item, weight);
@@ -529,13 +558,6 @@ static bool walk_room(struct walk *walk, uint32_t place, uint32_t item, double w
 
 static bool is_own_pace(enum root_kind kind) {
     return kind == ROOT_SLOW_ARM || kind == ROOT_SLOW_STATION || kind == ROOT_SHORT_SUPPLY;
-}
-
-static bool is_on_chain(const struct walk *walk, uint32_t vertex) {
-    for (uint32_t i = 0; i < walk->shortage->chain_count; i++)
-        if (walk->shortage->chain[i].vertex == vertex)
-            return true;
-    return false;
 }
 
 static uint32_t vertex_of(const struct walk *walk, const struct root *root) {
@@ -610,6 +632,42 @@ static void end_chain(struct walk *walk) {
             shortage->chain_count = i + 1;
 }
 
+/* The busiest part of the chain: nothing else on it takes any time. */
+static void find_busiest(struct walk *walk) {
+    const struct shortage *shortage = walk->shortage;
+    const struct shortage_link *busiest = NULL;
+    for (uint32_t i = 0; i < shortage->chain_count; i++) {
+        const struct shortage_link *link = &shortage->chain[i];
+        double busy = link->has_shares ? link->shares.share[ACTIVITY_BUSY] : 0;
+        if (busy > 0 && (busiest == NULL || busy > busiest->shares.share[ACTIVITY_BUSY]))
+            busiest = link;
+    }
+    if (busiest == NULL)
+        return;
+    bool is_arm = waits_thing(walk->waits, busiest->vertex).kind == WAITS_ARM;
+    found(walk, is_arm ? ROOT_SLOW_ARM : ROOT_SLOW_STATION, busiest->vertex, busiest->item, 1);
+}
+
+/* Where each way ends in a circle: what stands still for good has the roots of the starvation of a
+ * station in it, else the circle goes round no faster than its busiest part. */
+static void walk_circle(struct walk *walk) {
+    struct shortage *shortage = walk->shortage;
+    if (shortage->roots.count > 0 || walk->circle == NULL)
+        return;
+    bool some = false;
+    free(shortage->chain);
+    shortage->chain = walk->circle;
+    shortage->chain_count = shortage->chain_capacity = walk->circle_count;
+    walk->circle = NULL;
+    for (uint32_t i = 0; i < shortage->chain_count && !some; i++) {
+        uint32_t vertex = shortage->chain[i].vertex;
+        some = waits_thing(walk->waits, vertex).kind == WAITS_STATION &&
+               walk->waits->stuck[vertex] && walk_jam(walk, vertex, 1);
+    }
+    if (!some)
+        find_busiest(walk);
+}
+
 static void walk_begin(struct walk *walk, struct shortage *shortage,
                        const struct shortage_evidence *evidence, double factor) {
     *walk = (struct walk){.shortage = shortage,
@@ -623,11 +681,13 @@ static void walk_begin(struct walk *walk, struct shortage *shortage,
 }
 
 static void walk_end(struct walk *walk) {
+    walk_circle(walk);
     choose_first(walk);
     sort_others(walk);
     end_chain(walk);
     reach_free(&walk->reach);
     pairs_free(&walk->seen);
+    free(walk->circle);
     free(walk->weight);
 }
 
