@@ -313,6 +313,26 @@ START_TEST(remedies_stand_best_first) {
 }
 END_TEST
 
+/* A clog for want of room: what only makes the room larger puts it off, as the run as written shows
+ * when it goes on. */
+START_TEST(more_room_puts_a_clog_off) {
+    static const char *const scenario = "tests/story/gallery/clog-after-the-orders.yaml";
+    json_t *told = cause_of(scenario);
+    const json_t *remedies = list(first_case(told), "remedies");
+    char changes[COMMAND_BYTES];
+    for (size_t i = 0; i < json_array_size(remedies); i++) {
+        const json_t *remedy = json_array_get(remedies, i);
+        write_changes(remedy, changes);
+        json_t *over_night = summary_of(scenario, changes, "--for 12h");
+        bool clogs = number(json_object_get(over_night, "events"), "clogged") > 0;
+        ck_assert_msg(clogs == json_is_true(json_object_get(remedy, "jam")), "%s", changes);
+        json_decref(over_night);
+    }
+    ck_assert(json_is_false(json_object_get(json_array_get(remedies, 0), "jam")));
+    json_decref(told);
+}
+END_TEST
+
 /* Two scenarios at least for each kind of root, sixteen in all. */
 START_TEST(the_gallery_has_every_kind) {
     static const char *const kinds[] = {"foreign_item", "stopped",    "dead_supply",
@@ -814,6 +834,7 @@ static void add_tests(TCase *tests) {
     int runs = glob("scenarios/*.yaml", 0, NULL, &examples) == 0 ? (int)examples.gl_pathc : 0;
     tcase_add_loop_test(tests, cures_hold_for_twelve_hours, 0, scenarios + runs);
     tcase_add_loop_test(tests, remedies_are_what_they_are_meant_to_be, 0, 6);
+    tcase_add_test(tests, more_room_puts_a_clog_off);
     tcase_add_test(tests, times_are_those_of_events_csv);
     tcase_add_test(tests, every_blocked_arm_waits_for_the_lane);
     tcase_add_loop_test(tests, a_stop_is_dated_by_its_row, 0, 3);

@@ -30,7 +30,10 @@ static int64_t failed_over_run(const struct cause_cases *cases, const struct cau
 int64_t case_remedies_failed(const struct cause_cases *cases, const struct cause_case *self,
                              const struct trial *trial) {
     int64_t over_run = failed_over_run(cases, self, &trial->run);
-    return over_run != NOT_GIVEN || !trial->proved ? over_run : trial->failed_tick;
+    if (over_run != NOT_GIVEN || !trial->proved)
+        return over_run;
+    bool is_put_off = self->kind == EVENT_CLOGGED && self->open && trial->failed_tick == NOT_GIVEN;
+    return is_put_off ? trial->clog_tick : trial->failed_tick;
 }
 
 bool case_remedies_starved(const struct cause_cases *cases, const struct cause_case *self,

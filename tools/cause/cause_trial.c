@@ -147,7 +147,7 @@ static void add_set(struct trial *trial, const char *text, size_t length) {
 static uint32_t find_or_add(struct trial_book *book, const struct trial *first,
                             const char *second) {
     static const struct trial none;
-    struct trial trial = {.failed_tick = NOT_GIVEN, .met = NAN};
+    struct trial trial = {.failed_tick = NOT_GIVEN, .clog_tick = NOT_GIVEN, .met = NAN};
     first = first != NULL ? first : &none;
     for (uint32_t i = 0; i < book->count; i++)
         if (begins_with(&book->trial[i], first) &&
@@ -436,8 +436,11 @@ static bool go_one_way(struct trial_book *book, struct proof *proof, uint32_t co
 static void note_way(struct trial_book *book, struct piece *piece) {
     struct trial *trial = &book->trial[piece->trial];
     note_failure(trial, piece->course.first_jam, piece);
+    int64_t clog = piece->goes_on || !piece->course.whole ? NOT_GIVEN : piece->course.open_clog;
     if (piece->course.whole)
         note_failure(trial, piece->course.blamed_clog, piece);
+    if (clog != NOT_GIVEN && (trial->clog_tick == NOT_GIVEN || clog < trial->clog_tick))
+        trial->clog_tick = clog;
     trial->ran_out |= piece->course.ran_out;
 }
 
@@ -516,6 +519,7 @@ static void let_run_prove(struct trial *trial, struct trial_book *book) {
     trial->proved = true;
     trial->failed_tick = trial->run.first_jam;
     note_failure(trial, trial->run.blamed_clog, &(struct piece){0});
+    trial->clog_tick = trial->run.open_clog;
     trial->ran_out = trial->run.ran_out;
     trial->starved = require_memory(book->scenario->station_count + 1, sizeof(bool));
     memcpy(trial->starved, trial->run.starved, book->scenario->station_count * sizeof(bool));

@@ -27,6 +27,8 @@ struct trial {
     int64_t proved_ticks; /* the horizon; without a proof the run's length */
     uint32_t seeds;
     int64_t failed_tick;  /* of a proof: first jam, deadlock or clog in all of it; NOT_GIVEN */
+    int64_t clog_tick;    /* of a proof as written: first clog that lasts at its end, also one that
+                             is not counted as a failure; NOT_GIVEN */
     uint32_t failed_seed; /* of the run in which that came: added to the scenario's */
     bool failed_going_on; /* that run was not as written, but as it would go on */
     bool *starved;        /* [station] a starvation lasted in the proof */

@@ -345,26 +345,36 @@ static uint32_t without_needless(const struct search *search, const struct remed
     uint32_t sets = search->book->trial[remedy->trial].set_count;
     for (uint32_t i = 0; i < sets && sets > 1; i++) {
         uint32_t index = trial_book_add_without(search->book, remedy->trial, i);
-        if (trial_book_run(search->book, &index, 1) &&
-            judge(search, index, true).class <= remedy->worth.class &&
+        if (!trial_book_run(search->book, &index, 1))
+            continue;
+        struct remedy_worth worth = judge(search, index, true);
+        bool proved = passes(&remedy->worth);
+        if (proved && worth.class <= remedy->worth.class &&
             trial_book_prove(search->book, &index, 1) &&
             judge(search, index, false).class <= remedy->worth.class)
+            return index;
+        if (!proved && worth_order(&worth, &remedy->over_run) <= 0)
             return index;
     }
     return NO_INDEX;
 }
 
+static void leave_out(const struct search *search, struct remedy *remedy, uint32_t without) {
+    const struct trial *trial = &search->book->trial[without];
+    remedy->trial = without;
+    remedy->over_run = judge(search, without, true);
+    remedy->worth = judge(search, without, false);
+    remedy->made = trial_made(search->book, trial);
+}
+
+/* Of those that may be shown; what comes out may stand elsewhere, so that others may be shown. */
 static void leave_out_needless(const struct search *search) {
     struct remedy_list *list = search->list;
-    for (uint32_t i = 0; i < list->count && i < REMEDIES_SHOWN_MOST; i++) {
+    for (uint32_t i = 0; i < list->count && list->remedy[i].worth.class != REMEDY_USELESS; i++) {
         struct remedy *remedy = &list->remedy[i];
-        uint32_t without = passes(&remedy->worth) ? without_needless(search, remedy) : NO_INDEX;
-        while (without != NO_INDEX) {
-            remedy->trial = without;
-            remedy->worth = judge(search, without, false);
-            remedy->made = trial_made(search->book, &search->book->trial[without]);
-            without = without_needless(search, remedy);
-        }
+        uint32_t without;
+        while ((without = without_needless(search, remedy)) != NO_INDEX)
+            leave_out(search, remedy, without);
     }
     sort(list, false);
 }
