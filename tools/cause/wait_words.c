@@ -6,22 +6,24 @@
 #include <stdio.h>
 
 const char *wait_words_root_word(enum root_kind kind) {
-    static const char *const word[ROOT_KINDS] = {[ROOT_FOREIGN_ITEM] = "foreign_item",
-                                                 [ROOT_STOPPED] = "stopped",
-                                                 [ROOT_DEAD_SUPPLY] = "dead_supply",
-                                                 [ROOT_GATE_SHUT] = "gate_shut",
-                                                 [ROOT_NO_EXIT] = "no_exit",
-                                                 [ROOT_FULL_CHEST] = "full_chest",
-                                                 [ROOT_SURPLUS] = "surplus",
-                                                 [ROOT_SLOW_TAKER] = "slow_taker",
-                                                 [ROOT_UNGATED_FEEDER] = "ungated_feeder",
-                                                 [ROOT_SLOW_ARM] = "slow_arm",
-                                                 [ROOT_SLOW_STATION] = "slow_station",
-                                                 [ROOT_SHORT_SUPPLY] = "short_supply",
-                                                 [ROOT_LOW_THRESHOLD] = "low_threshold",
-                                                 [ROOT_SMALL_ROOM] = "small_room",
-                                                 [ROOT_FULL_LANE] = "full_lane"};
-    return word[kind];
+    switch (kind) {
+    case ROOT_FOREIGN_ITEM: return "foreign_item";
+    case ROOT_STOPPED: return "stopped";
+    case ROOT_DEAD_SUPPLY: return "dead_supply";
+    case ROOT_GATE_SHUT: return "gate_shut";
+    case ROOT_NO_EXIT: return "no_exit";
+    case ROOT_FULL_CHEST: return "full_chest";
+    case ROOT_SURPLUS: return "surplus";
+    case ROOT_SLOW_TAKER: return "slow_taker";
+    case ROOT_UNGATED_FEEDER: return "ungated_feeder";
+    case ROOT_SLOW_ARM: return "slow_arm";
+    case ROOT_SLOW_STATION: return "slow_station";
+    case ROOT_SHORT_SUPPLY: return "short_supply";
+    case ROOT_LOW_THRESHOLD: return "low_threshold";
+    case ROOT_SMALL_ROOM: return "small_room";
+    case ROOT_FULL_LANE: return "full_lane";
+    }
+    return "";
 }
 
 static bool is_gate(enum waits_kind kind) {
