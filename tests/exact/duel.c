@@ -646,6 +646,24 @@ static bool adds_up(struct duel *duel) {
 
 /* ---- the duel ---- */
 
+/* Every event that began has been reported to end, once all that was open is reported: asked of one
+ * side, because both may leave the same kind out. */
+static bool all_ended(struct duel *duel) {
+    const struct record *record = &duel->side[0].record;
+    int64_t open[EVENT_KINDS] = {0};
+    for (size_t i = 0; i < record->events; i++)
+        if (record->event[i].told != HAPPENED)
+            open[record->event[i].event.kind] += record->event[i].told == BEGAN ? 1 : -1;
+    for (int kind = 0; kind < EVENT_KINDS; kind++) {
+        if (open[kind] == 0)
+            continue;
+        fprintf(duel->report, "%" PRId64 " events %s have no end\n", open[kind],
+                event_kind_name((enum event_kind)kind));
+        return false;
+    }
+    return true;
+}
+
 /* A linear congruence (D. Knuth, MMIX) is random enough for where to look. */
 static int64_t next_checkpoint(uint64_t *seed, int64_t tick, int64_t run_ticks) {
     *seed = *seed * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
@@ -669,7 +687,7 @@ static bool runs_agree(struct duel *duel, uint64_t seed) {
     }
     for (int k = 0; k < 2; k++)
         duel->side[k].engine->report_open(duel->side[k].self);
-    return events_agree(duel);
+    return events_agree(duel) && all_ended(duel);
 }
 
 bool duel_agrees(const struct scenario *scenario, uint64_t seed, FILE *report,
