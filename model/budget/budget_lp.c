@@ -523,7 +523,7 @@ static bool climb(struct budget_lp *program, uint32_t item) {
     return solve(program);
 }
 
-/* Where several bounds limit alike, the first of station, arm, lane and supply is told: the others
+/* Where several bounds limit alike, the first of station, arm, lane and supply is named: the others
  * are eased a little when it is asked who limits. */
 bool budget_lp_greatest(struct budget_lp *program, uint32_t item, struct budget_owner without,
                         double *greatest, struct budget_owner *limit) {

@@ -49,11 +49,11 @@ void activity_free(struct activity *activity) {
 /* ---- who waits for what ---- */
 
 /* A station waits for an item, whoever is to bring it. */
-static enum waits_why reason_of(enum waits_kind kind, enum waits_why why) {
+static enum wait_reason reason_of(enum waits_kind kind, enum wait_reason why) {
     return kind == WAITS_STATION && why == WAITS_TO_BRING ? WAITS_FOR_ITEM : why;
 }
 
-static void count_wait(struct activity_of *of, enum waits_why why, uint32_t item, uint32_t to) {
+static void count_wait(struct activity_of *of, enum wait_reason why, uint32_t item, uint32_t to) {
     for (uint32_t i = 0; i < of->wait_count; i++)
         if (of->wait[i].why == why && of->wait[i].item == item) {
             of->wait[i].looks++;
@@ -73,7 +73,7 @@ static bool is_said(const struct waits *waits, uint32_t edge, enum waits_kind ki
     return false;
 }
 
-static bool has_edge(const struct waits *waits, uint32_t vertex, enum waits_why why) {
+static bool has_edge(const struct waits *waits, uint32_t vertex, enum wait_reason why) {
     for (uint32_t i = waits->first[vertex]; i < waits->first[vertex + 1]; i++)
         if (waits->edge[i].why == why)
             return true;
@@ -83,12 +83,12 @@ static bool has_edge(const struct waits *waits, uint32_t vertex, enum waits_why 
 /* What holds up an arm that reaches, or a supply. An item that is not there counts more than
  * room that is lacking for another. */
 static enum activity_state held_by(const struct waits *waits, uint32_t vertex) {
-    switch (waits->standing[vertex]) {
-    case WAITS_STOPPED:
-    case WAITS_ENDED: return ACTIVITY_STOPPED;
-    case WAITS_MOVES:
+    switch (waits->status[vertex]) {
+    case STATUS_STOPPED:
+    case STATUS_ENDED: return ACTIVITY_STOPPED;
+    case STATUS_ACTIVE:
         return waits_thing(waits, vertex).kind == WAITS_ARM ? ACTIVITY_ITEM : ACTIVITY_BUSY;
-    case WAITS_STILL: break;
+    case STATUS_WAITING: break;
     }
     if (has_edge(waits, vertex, WAITS_FOR_GATE))
         return ACTIVITY_GATE;
@@ -297,7 +297,7 @@ struct activity_shares activity_shares(const struct activity *activity, const st
     return shares;
 }
 
-double activity_wait_share(const struct activity *activity, uint32_t vertex, enum waits_why why,
+double activity_wait_share(const struct activity *activity, uint32_t vertex, enum wait_reason why,
                            uint32_t item) {
     const struct activity_of *of = &activity->of[vertex];
     uint32_t looks = 0;

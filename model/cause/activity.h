@@ -38,7 +38,7 @@ struct activity_shares {
 
 /* How often somebody was seen waiting for something; a shut gate waits for counts. */
 struct activity_wait {
-    enum waits_why why;
+    enum wait_reason why;
     uint32_t item;
     uint32_t looks;
     uint32_t to; /* the vertex that it waited for, the first that was seen */
@@ -96,7 +96,7 @@ int64_t activity_next_look(uint32_t looks, int64_t tick, int64_t every);
 struct activity_shares activity_shares(const struct activity *activity, const struct waits *waits,
                                        uint32_t vertex);
 /* The share of looks in which a vertex waited for that; item NO_INDEX: for any item. */
-double activity_wait_share(const struct activity *activity, uint32_t vertex, enum waits_why why,
+double activity_wait_share(const struct activity *activity, uint32_t vertex, enum wait_reason why,
                            uint32_t item);
 /* What a shut gate (a vertex) was most often seen waiting for; NULL: it never was. */
 const struct activity_wait *activity_gate_wait(const struct activity *activity, uint32_t gate);

@@ -277,8 +277,8 @@ static bool walk_stopped_demands(struct walk *walk, uint32_t chest, uint32_t ite
         if (waits_vertex(walk->waits, WAITS_CHEST, scenario->demand[i].chest) == chest &&
             (item == NO_INDEX || scenario->demand[i].item == item) && stopped >= least_share)
             led = found(
-                walk, walk->waits->standing[vertex] == WAITS_ENDED ? ROOT_FULL_CHEST : ROOT_STOPPED,
-                walk->waits->standing[vertex] == WAITS_ENDED ? chest : vertex, NO_INDEX,
+                walk, walk->waits->status[vertex] == STATUS_ENDED ? ROOT_FULL_CHEST : ROOT_STOPPED,
+                walk->waits->status[vertex] == STATUS_ENDED ? chest : vertex, NO_INDEX,
                 weight * stopped);
     }
     return led;
@@ -457,7 +457,7 @@ static bool walk_supply(struct walk *walk, uint32_t index, double weight) {
     struct activity_shares shares = activity_shares(walk->activity, walk->waits, vertex);
     bool led = false;
     add_link(walk, vertex, supply->item);
-    if (walk->waits->standing[vertex] == WAITS_ENDED)
+    if (walk->waits->status[vertex] == STATUS_ENDED)
         led = found(walk, ROOT_DEAD_SUPPLY, vertex, supply->item, weight);
     else if (shares.share[ACTIVITY_STOPPED] >= least_share)
         led = found_stop(walk, vertex, weight * shares.share[ACTIVITY_STOPPED]);

@@ -20,9 +20,9 @@
 
 /* What somebody wants of a place: room, or an item. */
 struct want {
-    uint32_t place;     /* vertex */
-    enum waits_why why; /* WAITS_TO_TAKE, WAITS_TO_BRING */
-    uint32_t item;      /* NO_INDEX: whatever lies there */
+    uint32_t place;       /* vertex */
+    enum wait_reason why; /* WAITS_TO_TAKE, WAITS_TO_BRING */
+    uint32_t item;        /* NO_INDEX: whatever lies there */
 };
 
 /* Those that put to, or take from, each place. */
@@ -147,7 +147,7 @@ void waits_init(struct waits *waits, const struct scenario *scenario) {
     *waits = (struct waits){.scenario = scenario, .tick = -1};
     number_vertices(waits);
     uint32_t vertices = waits_vertices(waits);
-    waits->standing = require_memory(vertices, sizeof *waits->standing);
+    waits->status = require_memory(vertices, sizeof *waits->status);
     waits->stuck = require_memory(vertices, sizeof *waits->stuck);
     waits->first = require_memory((size_t)vertices + 1, sizeof *waits->first);
     struct waits_maker *maker = waits->maker = require_memory(1, sizeof *maker);
@@ -173,7 +173,7 @@ static void maker_free(struct waits_maker *maker) {
 }
 
 void waits_free(struct waits *waits) {
-    free(waits->standing);
+    free(waits->status);
     free(waits->stuck);
     free(waits->edge);
     free(waits->first);
@@ -192,7 +192,7 @@ void waits_copy(struct waits *copy, const struct waits *waits) {
     uint32_t vertices = waits_vertices(waits);
     *copy = *waits;
     copy->maker = NULL;
-    copy->standing = copy_of(waits->standing, vertices, sizeof *waits->standing);
+    copy->status = copy_of(waits->status, vertices, sizeof *waits->status);
     copy->stuck = copy_of(waits->stuck, vertices, sizeof *waits->stuck);
     copy->edge = copy_of(waits->edge, waits->edge_count, sizeof *waits->edge);
     copy->first = copy_of(waits->first, (size_t)vertices + 1, sizeof *waits->first);
@@ -201,7 +201,7 @@ void waits_copy(struct waits *copy, const struct waits *waits) {
 /* ---- edges and wants, as they are found ---- */
 
 /* `since`: from when this may have been so, as far as the parts know; -1: they don't. */
-static void add(struct look *look, uint32_t from, uint32_t to, enum waits_why why, uint32_t item,
+static void add(struct look *look, uint32_t from, uint32_t to, enum wait_reason why, uint32_t item,
                 int64_t count, int64_t since) {
     struct waits_maker *maker = look->maker;
     maker->made =
@@ -210,15 +210,15 @@ static void add(struct look *look, uint32_t from, uint32_t to, enum waits_why wh
         (struct waits_edge){from, to, why, item, count, since, false};
 }
 
-static void want(struct look *look, uint32_t place, enum waits_why why, uint32_t item) {
+static void want(struct look *look, uint32_t place, enum wait_reason why, uint32_t item) {
     struct waits_maker *maker = look->maker;
     maker->want =
         array_with_room(maker->want, maker->want_count, &maker->want_capacity, sizeof *maker->want);
     maker->want[maker->want_count++] = (struct want){place, why, item};
 }
 
-static void stand(struct look *look, uint32_t vertex, enum waits_standing standing) {
-    look->waits->standing[vertex] = standing;
+static void set_status(struct look *look, uint32_t vertex, enum actor_status status) {
+    look->waits->status[vertex] = status;
 }
 
 static uint32_t vertex(const struct look *look, enum waits_kind kind, uint32_t index) {
@@ -323,7 +323,7 @@ static void look_for_item(struct look *look, uint32_t index, uint32_t who) {
             bool there = count_at_source(look->world, arm, i) > 0;
             bool accepted = accepts(look->world, arm, i);
             if (there && accepted && comes_by(look, arm, item)) {
-                stand(look, who, WAITS_MOVES);
+                set_status(look, who, STATUS_ACTIVE);
                 found = true;
             } else if (pass == 0 && there && !accepted) {
                 want_room(look, who, dest, item, arm_since(look, index));
@@ -361,26 +361,26 @@ static void look_for_cell(struct look *look, uint32_t index, uint32_t who) {
     want(look, place, WAITS_TO_TAKE, NO_INDEX);
     if (track_runs(look->world, arm->to) && length <= track->cell_count &&
         has_gap(look->world, arm->to, length))
-        stand(look, who, WAITS_MOVES);
+        set_status(look, who, STATUS_ACTIVE);
 }
 
 static void look_at_arm(struct look *look, uint32_t index) {
     const struct arm_plan *arm = &look->world->arm[index].plan;
     uint32_t who = vertex(look, WAITS_ARM, index);
     switch (arm_state_at(look->world, index, look->world->progress.tick)) {
-    case ARM_STOPPED: stand(look, who, WAITS_STOPPED); return;
+    case ARM_STOPPED: set_status(look, who, STATUS_STOPPED); return;
     case ARM_CARRYING:
-    case ARM_RETURNING: stand(look, who, WAITS_MOVES); return;
+    case ARM_RETURNING: set_status(look, who, STATUS_ACTIVE); return;
     case ARM_PLACING:
         if (puts_on_track(arm))
             look_for_cell(look, index, who);
         else
-            stand(look, who, WAITS_MOVES);
+            set_status(look, who, STATUS_ACTIVE);
         return;
     case ARM_REACHING: break;
     }
     if (look->world->arm[index].state.held > 0)
-        stand(look, who, WAITS_MOVES); /* its lingering ends */
+        set_status(look, who, STATUS_ACTIVE); /* its lingering ends */
     else if (!gate_is_open(look->world, arm->gate))
         add(look, who, vertex(look, WAITS_ARM_GATE, index), WAITS_FOR_GATE, NO_INDEX, 0,
             arm_since(look, index));
@@ -439,11 +439,11 @@ static void look_at_station(struct look *look, uint32_t index) {
     const struct station *station = &look->world->station[index];
     uint32_t who = vertex(look, WAITS_STATION, index);
     switch (station_state_now(look->world, index)) {
-    case STATION_STOPPED: stand(look, who, WAITS_STOPPED); break;
-    case STATION_WORKING: stand(look, who, WAITS_MOVES); break;
+    case STATION_STOPPED: set_status(look, who, STATUS_STOPPED); break;
+    case STATION_WORKING: set_status(look, who, STATUS_ACTIVE); break;
     case STATION_GATED:
         if (gate_is_open(look->world, look->world->station_plan[index].gate))
-            stand(look, who, WAITS_MOVES);
+            set_status(look, who, STATUS_ACTIVE);
         else
             add(look, who, vertex(look, WAITS_STATION_GATE, index), WAITS_FOR_GATE, NO_INDEX, 0,
                 station->since);
@@ -469,15 +469,15 @@ static void look_at_supply(struct look *look, uint32_t index) {
     const struct scenario_stream *fixed = &look->scenario->supply[index];
     uint32_t who = vertex(look, WAITS_SUPPLY, index);
     if (supply->open == 0 && supply->due == AGENDA_NEVER)
-        stand(look, who, WAITS_ENDED);
+        set_status(look, who, STATUS_ENDED);
     else if (supply->stops != 0)
-        stand(look, who, WAITS_STOPPED);
+        set_status(look, who, STATUS_STOPPED);
     else if (!gate_is_open(look->world, plan->gate))
         add(look, who, vertex(look, WAITS_SUPPLY_GATE, index), WAITS_FOR_GATE, NO_INDEX, 0, -1);
     else if (stock_room(look->world, plan->tally, plan->total) == 0)
         want_room(look, who, vertex(look, WAITS_CHEST, fixed->chest), fixed->item, -1);
     else
-        stand(look, who, WAITS_MOVES);
+        set_status(look, who, STATUS_ACTIVE);
 }
 
 static void look_at_demand(struct look *look, uint32_t index) {
@@ -485,19 +485,19 @@ static void look_at_demand(struct look *look, uint32_t index) {
     const struct scenario_stream *fixed = &look->scenario->demand[index];
     uint32_t who = vertex(look, WAITS_DEMAND, index);
     if (demand->open == 0 && demand->due == AGENDA_NEVER)
-        stand(look, who, WAITS_ENDED);
+        set_status(look, who, STATUS_ENDED);
     else if (demand->stops != 0)
-        stand(look, who, WAITS_STOPPED);
+        set_status(look, who, STATUS_STOPPED);
     else if (demand->open > 0)
         want_item(look, who, vertex(look, WAITS_CHEST, fixed->chest), fixed->item, -1);
     else
-        stand(look, who, WAITS_MOVES);
+        set_status(look, who, STATUS_ACTIVE);
 }
 
 /* ---- gates ---- */
 
 static void look_at_loop(struct look *look, uint32_t who, const struct scenario_gate *leaf,
-                         enum waits_why why, enum waits_why wanted, int64_t count) {
+                         enum wait_reason why, enum wait_reason wanted, int64_t count) {
     const struct scenario_loop *loop = &look->scenario->loop[leaf->subject];
     for (uint32_t i = 0; i < loop->lane_count; i++) {
         uint32_t place = vertex(look, WAITS_TRACK, loop->first_lane + i);
@@ -510,8 +510,8 @@ static void look_at_leaf(struct look *look, uint32_t who, uint32_t leaf_index) {
     const struct scenario_gate *leaf = &look->scenario->gate[leaf_index];
     const struct gate *gate = &look->world->gate[leaf_index];
     bool falls = leaf->kind == GATE_BELOW;
-    enum waits_why why = falls ? WAITS_FOR_FALL : WAITS_FOR_RISE;
-    enum waits_why wanted = falls ? WAITS_TO_TAKE : WAITS_TO_BRING;
+    enum wait_reason why = falls ? WAITS_FOR_FALL : WAITS_FOR_RISE;
+    enum wait_reason wanted = falls ? WAITS_TO_TAKE : WAITS_TO_BRING;
     int64_t count = gate->reopen_below != NOT_GIVEN ? gate->reopen_below : gate->threshold;
     uint32_t place = 0;
     switch (leaf->reads) {
@@ -718,7 +718,7 @@ static void look_at_wants(struct look *look) {
 static void look_at_tracks(struct look *look) {
     for (uint32_t i = 0; i < look->world->track_count; i++)
         if (!track_runs(look->world, i))
-            stand(look, vertex(look, WAITS_TRACK, i), WAITS_STOPPED);
+            set_status(look, vertex(look, WAITS_TRACK, i), STATUS_STOPPED);
     for (uint32_t i = 0; i < look->scenario->lane_count; i++)
         if (look->world->standstill.rest_open && look->world->track[i].load.item_count > 0)
             want(look, vertex(look, WAITS_TRACK, i), WAITS_TO_TAKE, NO_INDEX);
@@ -774,12 +774,13 @@ static void date_edge(const struct waits *waits, int64_t old_tick, struct waits_
         return; /* its last move, known to the tick */
     for (uint32_t i = maker->old_first[edge->from]; i < maker->old_first[edge->from + 1]; i++)
         if (same_wait(&maker->old[i], edge)) {
-            edge->rough = maker->old[i].rough && maker->old[i].since >= edge->since;
+            edge->since_is_estimated =
+                maker->old[i].since_is_estimated && maker->old[i].since >= edge->since;
             edge->since = maker->old[i].since > edge->since ? maker->old[i].since : edge->since;
             return;
         }
-    edge->rough = edge->since <= old_tick;
-    if (edge->rough)
+    edge->since_is_estimated = edge->since <= old_tick;
+    if (edge->since_is_estimated)
         edge->since = waits->tick;
 }
 
@@ -868,7 +869,7 @@ static void find_stuck(struct waits *waits) {
             join_groups(&graph, waits, v);
         else
             join_edges(&graph, waits, v);
-        if (waits->standing[v] == WAITS_MOVES || (waits->standing[v] == WAITS_STILL && idle))
+        if (waits->status[v] == STATUS_ACTIVE || (waits->status[v] == STATUS_WAITING && idle))
             graph.need[v] = 0;
     }
     graph_sort(&graph);
@@ -889,7 +890,7 @@ static void keep_old(struct waits *waits) {
     memcpy(maker->old_first, waits->first,
            ((size_t)waits_vertices(waits) + 1) * sizeof *maker->old_first);
     maker->made_count = maker->want_count = 0;
-    memset(waits->standing, 0, waits_vertices(waits) * sizeof *waits->standing);
+    memset(waits->status, 0, waits_vertices(waits) * sizeof *waits->status);
 }
 
 void waits_forget(struct waits *waits) {

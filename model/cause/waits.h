@@ -43,7 +43,7 @@ struct waits_thing {
     uint32_t index;
 };
 
-enum waits_why {
+enum wait_reason {
     WAITS_FOR_CELL, /* count: free cells in a row */
     WAITS_FOR_GATE,
     WAITS_FOR_ITEM, /* item to be there */
@@ -59,25 +59,25 @@ enum waits_why {
 
 struct waits_edge {
     uint32_t from, to;
-    enum waits_why why;
+    enum wait_reason why;
     uint32_t item;
     int64_t count;
-    int64_t since; /* tick */
-    bool rough;    /* it began after the look before that tick, and not later than that tick */
+    int64_t since;           /* tick */
+    bool since_is_estimated; /* it began after the look before that tick, not later than it */
 };
 
-/* How a vertex stands apart from its waits. */
-enum waits_standing {
-    WAITS_STILL,   /* it does nothing, or waits */
-    WAITS_MOVES,   /* it is under way, at work, or has something to come */
-    WAITS_STOPPED, /* an incident or breakdown holds it; of a lane: its loop */
-    WAITS_ENDED    /* a supply or demand of which nothing is to come any more */
+/* What a vertex is doing, apart from its waits. */
+enum actor_status {
+    STATUS_WAITING, /* it does nothing, or waits */
+    STATUS_ACTIVE,  /* it is under way, at work, or has something to come */
+    STATUS_STOPPED, /* an incident or breakdown holds it; of a lane: its loop */
+    STATUS_ENDED    /* a supply or demand of which nothing is to come any more */
 };
 
 struct waits {
     const struct scenario *scenario;
     uint32_t base[WAITS_KINDS + 1]; /* first vertex of each kind; the last: how many vertices */
-    enum waits_standing *standing;  /* of each vertex */
+    enum actor_status *status;      /* of each vertex */
     bool *stuck;                    /* it can never get on as things are */
     struct waits_edge *edge;        /* in the order of where they begin */
     uint32_t *first;                /* those of vertex v are first[v] .. first[v + 1] */

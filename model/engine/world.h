@@ -40,10 +40,10 @@ void world_free(struct world *world);
 
 /* Sets the listener, which is copied; NULL: none. */
 void world_listen(struct world *world, const struct listener *listener);
-/* Who is told now; all NULL: nobody. */
+/* The listener now; all NULL: there is none. */
 struct listener world_listener(const struct world *world);
 
-/* From now on the listener is told when an arm changes (listener.h), and no more, as often as it
+/* From now on the listener is called when an arm changes (listener.h), and no more, as often as it
  * was observed. May be called from inside a listener's call. What is observed is no state: it is
  * not saved. That a returning arm is back, where it then waits, is not reported. */
 void world_observe_arm(struct world *world, uint32_t arm);

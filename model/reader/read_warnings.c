@@ -165,22 +165,22 @@ static const struct node *putter_node(const struct reading *reading, uint32_t pu
 static void warn_of_stays(struct reading *reading, const struct reach *reach) {
     const struct scenario *scenario = reading->scenario;
     uint32_t first = layout_track_place(scenario, 0);
-    bool *told = require_memory(layout_track_count(scenario), sizeof *told);
+    bool *reported = require_memory(layout_track_count(scenario), sizeof *reported);
     for (uint32_t i = 0; i < reach->reached.count; i++) {
         uint32_t place = (uint32_t)(reach->reached.pair[i] >> 32);
         uint32_t item = (uint32_t)reach->reached.pair[i];
-        if (place < first || told[place - first] || reach_leaves(reach, place, item))
+        if (place < first || reported[place - first] || reach_leaves(reach, place, item))
             continue;
         const char *name = layout_track_name(scenario, place - first);
         const struct node *node = putter_node(reading, reach->reached.value[i]);
-        told[place - first] = !reach_has_taker(reach, place);
-        if (told[place - first])
+        reported[place - first] = !reach_has_taker(reach, place);
+        if (reported[place - first])
             reading_warning(reading, node, "nothing takes anything off `%s`", name);
         else
             reading_warning(reading, node, "`%s` can get on `%s`, and nothing takes it off",
                             scenario->item[item].name, name);
     }
-    free(told);
+    free(reported);
 }
 
 /* ---- arms ---- */

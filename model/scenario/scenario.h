@@ -268,9 +268,8 @@ struct scenario_expect {
 
 struct scenario {
     char *title; /* "" when none */
-    char *
-        text; /* the scenario as run, YAML: as it was written, comments and all, or written anew with
-                         overrides applied; reads back to an equal scenario */
+    char *text;  /* the scenario as run, YAML: as it was written, comments and all, or written anew
+                   with overrides applied; reads back to an equal scenario */
     int64_t ticks_per_second;
     int64_t run_ticks; /* a run executes ticks 0 .. run_ticks */
     int64_t warm_up_ticks;

@@ -101,12 +101,12 @@ static void get_belt(const struct world *world, uint32_t index, struct state_cur
 /* Goes on with its grid of steps, or with a new one where its rate is another. */
 static struct belt_clock clock_of(const struct belt_clock *made, const struct belt_row *row,
                                   int64_t now) {
-    const struct belt_clock *told = &row->belt.clock;
-    bool same = made->ticks == told->ticks && made->steps == told->steps;
+    const struct belt_clock *saved = &row->belt.clock;
+    bool same = made->ticks == saved->ticks && made->steps == saved->steps;
     return (struct belt_clock){.ticks = made->ticks,
                                .steps = made->steps,
-                               .start_tick = same ? told->start_tick : now,
-                               .start_step = same ? told->start_step : row->step,
+                               .start_tick = same ? saved->start_tick : now,
+                               .start_step = same ? saved->start_step : row->step,
                                .running = row->belt.stops == 0};
 }
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/story/test_manual.c - checks that the pages in docs/ are complete: that docs/scenario.md has
- * a row for every key that the reader knows, in the section of its map, and for no other; that
+/* tests/story/test_manual.c - checks that the pages in docs/ are complete: that docs/scenario.md
+ * has a row for every key that the reader knows, in the section of its map, and for no other; that
  * every kind of event, every kind of root, every column of a run's tables and every command with
  * its options is explained. */
 #include <check.h>

@@ -299,7 +299,7 @@ START_TEST(two_limits_are_mended_together) {
 }
 END_TEST
 
-/* In a remedy of several changes none can be left out: without any the share that is met is less. */
+/* In a remedy of several changes none can be left out: without any of them less is met. */
 START_TEST(nothing_can_be_left_out) {
     const char *scenario = gallery.gl_pathv[_i];
     json_t *told = cause_of(scenario, "");

@@ -370,7 +370,7 @@ static void scene_free(struct scene *scene) {
 
 /* The edge between two vertices with this reason and item, NULL: none. */
 static const struct waits_edge *edge_of(const struct scene *scene, uint32_t from, uint32_t to,
-                                        enum waits_why why, uint32_t item) {
+                                        enum wait_reason why, uint32_t item) {
     for (uint32_t i = 0; i < scene->waits.edge_count; i++) {
         const struct waits_edge *edge = &scene->waits.edge[i];
         if (edge->from == from && edge->to == to && edge->why == why && edge->item == item)
@@ -462,11 +462,11 @@ END_TEST
 
 START_TEST(everybody_stands_as_he_does) {
     struct scene scene = scene_of(everything, 120);
-    const enum waits_standing *standing = scene.waits.standing;
-    ck_assert_int_eq(standing[at(&scene, WAITS_ARM, NAIL_FEEDER)], WAITS_STOPPED);
-    ck_assert_int_eq(standing[at(&scene, WAITS_SUPPLY, 1)], WAITS_ENDED);
-    ck_assert_int_eq(standing[at(&scene, WAITS_DEMAND, 1)], WAITS_MOVES);
-    ck_assert_int_eq(standing[at(&scene, WAITS_ARM, SPRING_FEEDER)], WAITS_STILL);
+    const enum actor_status *standing = scene.waits.status;
+    ck_assert_int_eq(standing[at(&scene, WAITS_ARM, NAIL_FEEDER)], STATUS_STOPPED);
+    ck_assert_int_eq(standing[at(&scene, WAITS_SUPPLY, 1)], STATUS_ENDED);
+    ck_assert_int_eq(standing[at(&scene, WAITS_DEMAND, 1)], STATUS_ACTIVE);
+    ck_assert_int_eq(standing[at(&scene, WAITS_ARM, SPRING_FEEDER)], STATUS_WAITING);
     /* The box orders still come: what waits for them gets on one day. The ring never does, for want
      * of a nail. */
     ck_assert(!scene.waits.stuck[at(&scene, WAITS_STATION, 1)]);

@@ -112,12 +112,12 @@ static bool is_trouble(const struct cause_case *self) { return self->kind != EVE
 /* The first that is not a starvation; where there are only those, the first. */
 static void keep_first_trouble(struct cause_cases *cases) {
     for (uint32_t i = 0; i < cases->count; i++)
-        if (is_trouble(&cases->one[i])) {
-            cause_cases_keep_row(cases, cases->one[i].row);
+        if (is_trouble(&cases->jam_case[i])) {
+            cause_cases_keep_row(cases, cases->jam_case[i].row);
             return;
         }
     if (cases->count > 0)
-        cause_cases_keep_row(cases, cases->one[0].row);
+        cause_cases_keep_row(cases, cases->jam_case[0].row);
 }
 
 static void think_on(const void *self, const struct trial_book *book, uint32_t trial,
@@ -132,8 +132,8 @@ static void think_on(const void *self, const struct trial_book *book, uint32_t t
     keep_first_trouble(&cases);
     if (whole && cause_cases_look(&cases))
         for (uint32_t i = 0; i < cases.count; i++)
-            for (uint32_t j = 0; j < cases.one[i].roots.count; j++)
-                remedy_candidates_find(&cases.one[i], j, add, sink);
+            for (uint32_t j = 0; j < cases.jam_case[i].roots.count; j++)
+                remedy_candidates_find(&cases.jam_case[i], j, add, sink);
     cause_cases_free(&cases);
     scenario_free(scenario);
 }
@@ -187,7 +187,7 @@ static void share_proofs(struct cause_case *self, const struct cause_case *other
 
 /* What has helped against other cases, judged for this one; false: none of it cures. */
 static bool take_over(struct case_remedies *remedies, struct cause_cases *cases, uint32_t index) {
-    struct case_question asked = {cases, &cases->one[index]};
+    struct case_question asked = {cases, &cases->jam_case[index]};
     struct remedy_question question = {&asked, judge_case, NULL};
     struct remedy_list *list = &remedies->list[index];
     for (uint32_t i = 0; i < cases->count; i++)
@@ -200,7 +200,7 @@ static bool take_over(struct case_remedies *remedies, struct cause_cases *cases,
 enum { SEARCHES_MOST = 8 };
 
 static bool search_for(struct case_remedies *remedies, struct cause_cases *cases, uint32_t index) {
-    struct cause_case *self = &cases->one[index];
+    struct cause_case *self = &cases->jam_case[index];
     struct remedy_list *list = &remedies->list[index];
     struct case_question asked = {cases, self};
     struct remedy_question question = {&asked, judge_case, think_on};
@@ -215,17 +215,17 @@ static bool search_for(struct case_remedies *remedies, struct cause_cases *cases
     return whole;
 }
 
-/* In the order in which they are told. */
+/* In the order in which they are reported. */
 static bool find_all(struct case_remedies *remedies, struct cause_cases *cases) {
     uint32_t searches = 0;
     for (int turn = 0; turn < CAUSE_CASE_TURNS; turn++)
         for (uint32_t i = 0; i < cases->count; i++) {
-            if (cause_case_turn(&cases->one[i]) != turn || take_over(remedies, cases, i))
+            if (cause_case_turn(&cases->jam_case[i]) != turn || take_over(remedies, cases, i))
                 continue;
             bool may = searches == 0 || !trial_book_has_spent(remedies->book, REMEDY_RUNS);
             if (may && searches < SEARCHES_MOST && !search_for(remedies, cases, i))
                 return false;
-            searches += cases->one[i].roots.count > 0;
+            searches += cases->jam_case[i].roots.count > 0;
         }
     return true;
 }
@@ -237,9 +237,9 @@ static void share(struct case_remedies *remedies, struct cause_cases *cases) {
             take_over(remedies, cases, i);
     for (uint32_t i = 0; i < cases->count; i++)
         for (uint32_t j = 0; j < cases->count; j++)
-            share_proofs(&cases->one[i], &cases->one[j]);
+            share_proofs(&cases->jam_case[i], &cases->jam_case[j]);
     for (uint32_t i = 0; i < cases->count; i++)
-        sort_roots(&cases->one[i]);
+        sort_roots(&cases->jam_case[i]);
 }
 
 static bool has_cure(const struct remedy_list *list, uint32_t trial) {
@@ -267,12 +267,12 @@ static void take_root(struct cause_case *self, const struct root *root) {
  */
 static void share_roots(const struct case_remedies *remedies, struct cause_cases *cases) {
     for (uint32_t i = 0; i < cases->count; i++) {
-        struct cause_case *self = &cases->one[i];
+        struct cause_case *self = &cases->jam_case[i];
         const struct remedy_list *list = &remedies->list[i];
         bool lacks = (self->roots.count == 0 || !self->cures[0]) && list->count > 0 &&
                      list->remedy[0].worth.class == REMEDY_CURES;
         for (uint32_t j = 0; j < cases->count && lacks; j++) {
-            const struct cause_case *other = &cases->one[j];
+            const struct cause_case *other = &cases->jam_case[j];
             if (j == i || other->roots.count == 0 || !other->cures[0] ||
                 !has_cure(&remedies->list[j], list->remedy[0].trial))
                 continue;

@@ -80,16 +80,16 @@ static int choose(const struct options *options, struct cause_cases *cases) {
 static bool find_turning_points(struct cause_cases *cases) {
     int64_t until = -1;
     for (uint32_t i = 0; i < cases->count; i++)
-        if (cases->one[i].kind != EVENT_STARVED)
-            until = cases->one[i].start_tick;
+        if (cases->jam_case[i].kind != EVENT_STARVED)
+            until = cases->jam_case[i].start_tick;
     if (until < 0)
         return true;
     struct turning turning;
     turning_init(&turning, cases->scenario, until);
     for (uint32_t i = 0; i < cases->count && interrupt_signal() == 0; i++)
-        if (cases->one[i].kind != EVENT_STARVED)
-            cases->one[i].turning_tick =
-                turning_point(&turning, cases->one[i].index, cases->one[i].start_tick);
+        if (cases->jam_case[i].kind != EVENT_STARVED)
+            cases->jam_case[i].turning_tick =
+                turning_point(&turning, cases->jam_case[i].index, cases->jam_case[i].start_tick);
     turning_free(&turning);
     return interrupt_signal() == 0;
 }
@@ -130,14 +130,14 @@ static const struct trial *cure_of(const struct trial_book *book, const struct r
                : NULL;
 }
 
-/* The cure of what is told first, or of the first product that is short; NULL: there is none. */
+/* The cure of what is reported first, or of the first product that is short; NULL: none. */
 static const struct trial *best_cure(const struct cause_report *report) {
     const struct cause_cases *cases = report->cases;
     const struct case_remedies *remedies = report->remedies;
     const struct cause_case *first = cause_cases_first(cases);
     const struct trial *cure = NULL;
     if (first != NULL)
-        cure = cure_of(remedies->book, &remedies->list[first - cases->one]);
+        cure = cure_of(remedies->book, &remedies->list[first - cases->jam_case]);
     for (uint32_t i = 0; i < report->shorts->count && cure == NULL; i++)
         cure = cure_of(remedies->book, &report->short_remedies->list[i]);
     return cure;
@@ -178,25 +178,25 @@ static int write_mended(const char *path, const struct cause_report *report) {
 static int report(const struct options *options, const char *scenario_path,
                   const struct cause_cases *cases, const struct case_remedies *remedies,
                   const struct short_cases *shorts, const struct short_remedies *short_remedies) {
-    struct cause_report told = {.path = options->operand,
-                                .scenario_path = scenario_path,
-                                .event = options->value[OPTION_EVENT],
-                                .at = options->value[OPTION_AT],
-                                .cases = cases,
-                                .remedies = remedies,
-                                .shorts = shorts,
-                                .short_remedies = short_remedies};
+    struct cause_report report = {.path = options->operand,
+                                  .scenario_path = scenario_path,
+                                  .event = options->value[OPTION_EVENT],
+                                  .at = options->value[OPTION_AT],
+                                  .cases = cases,
+                                  .remedies = remedies,
+                                  .shorts = shorts,
+                                  .short_remedies = short_remedies};
     int status = STATUS_HOLDS;
     if (options->value[OPTION_DOT] != NULL)
         status = write_graph(options->value[OPTION_DOT], cases);
     if (status == STATUS_HOLDS && options->value[OPTION_WRITE] != NULL)
-        status = write_mended(options->value[OPTION_WRITE], &told);
+        status = write_mended(options->value[OPTION_WRITE], &report);
     if (options->given[OPTION_JSON]) {
-        char *text = cause_report_json(&told);
+        char *text = cause_report_json(&report);
         fputs(text, stdout);
         free(text);
     } else if (!options->given[OPTION_QUIET]) {
-        cause_report_text(&told, stdout);
+        cause_report_text(&report, stdout);
     }
     return status;
 }

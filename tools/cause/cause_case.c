@@ -41,9 +41,10 @@ static void take_row(void *self, uint64_t number, const struct event *event, uin
     cases->rows = number;
     if (!event_kind_row(event->kind)->is_explained)
         return;
-    cases->one = array_with_room(cases->one, cases->count, &cases->capacity, sizeof *cases->one);
+    cases->jam_case =
+        array_with_room(cases->jam_case, cases->count, &cases->capacity, sizeof *cases->jam_case);
     finder->open_case[slot] = cases->count;
-    cases->one[cases->count++] =
+    cases->jam_case[cases->count++] =
         (struct cause_case){.kind = event->kind,
                             .index = slot - finder->rows.slots.first[event->kind],
                             .row = number,
@@ -127,7 +128,7 @@ static struct cause_case *case_of(struct finder *finder, const struct event *eve
     if (finder->open_case[slot] == NO_INDEX)
         event_rows_flush(&finder->rows);
     require(finder->open_case[slot] != NO_INDEX);
-    struct cause_case *self = &finder->cases->one[finder->open_case[slot]];
+    struct cause_case *self = &finder->cases->jam_case[finder->open_case[slot]];
     finder->open_case[slot] = NO_INDEX;
     return self;
 }
@@ -229,8 +230,8 @@ static void forget_look(struct cause_case *self) {
 
 void cause_cases_free(struct cause_cases *cases) {
     for (uint32_t i = 0; i < cases->count; i++)
-        forget_look(&cases->one[i]);
-    free(cases->one);
+        forget_look(&cases->jam_case[i]);
+    free(cases->jam_case);
     *cases = (struct cause_cases){0};
 }
 
@@ -238,10 +239,10 @@ static void keep(struct cause_cases *cases, bool (*wanted)(const struct cause_ca
                  int64_t which) {
     uint32_t kept = 0;
     for (uint32_t i = 0; i < cases->count; i++)
-        if (wanted(&cases->one[i], which))
-            cases->one[kept++] = cases->one[i];
+        if (wanted(&cases->jam_case[i], which))
+            cases->jam_case[kept++] = cases->jam_case[i];
         else
-            forget_look(&cases->one[i]);
+            forget_look(&cases->jam_case[i]);
     cases->count = kept;
 }
 
@@ -277,7 +278,7 @@ bool cause_case_is_alike(const struct cause_case *self, const struct cause_case 
            same_root(self, other);
 }
 
-/* ---- which is told first ---- */
+/* ---- which is reported first ---- */
 
 int cause_case_turn(const struct cause_case *self) {
     return self->kind == EVENT_STARVED ? 2 : self->kind == EVENT_CLOGGED;
@@ -286,8 +287,8 @@ int cause_case_turn(const struct cause_case *self) {
 const struct cause_case *cause_cases_first(const struct cause_cases *cases) {
     const struct cause_case *first = NULL;
     for (uint32_t i = 0; i < cases->count; i++)
-        if (first == NULL || cause_case_turn(&cases->one[i]) < cause_case_turn(first))
-            first = &cases->one[i];
+        if (first == NULL || cause_case_turn(&cases->jam_case[i]) < cause_case_turn(first))
+            first = &cases->jam_case[i];
     return first;
 }
 
@@ -346,14 +347,14 @@ static void look_at_case(struct cause_case *self, const struct scenario *scenari
 /* ---- to the tick ---- */
 
 /* The ends of the stretches in which a wait began that was seen only at the look after. */
-static uint32_t list_rough(const struct cause_cases *cases, int64_t **list) {
+static uint32_t list_estimated(const struct cause_cases *cases, int64_t **list) {
     uint32_t count = 0, capacity = 0;
     *list = NULL;
     for (uint32_t i = 0; i < cases->count; i++) {
-        const struct cause_case *self = &cases->one[i];
+        const struct cause_case *self = &cases->jam_case[i];
         for (uint32_t j = 0; j < self->waits.edge_count; j++) {
             const struct waits_edge *edge = &self->waits.edge[j];
-            if (!edge->rough || !self->roots.walked[edge->from])
+            if (!edge->since_is_estimated || !self->roots.walked[edge->from])
                 continue;
             *list = array_with_room(*list, count, &capacity, sizeof **list);
             (*list)[count++] = edge->since;
@@ -373,14 +374,14 @@ static void date_edge(struct waits_edge *edge, const struct waits *exact) {
         if (other->to == edge->to && other->why == edge->why && other->item == edge->item)
             edge->since = other->since;
     }
-    edge->rough = false;
+    edge->since_is_estimated = false;
 }
 
 static void date_edges(struct cause_cases *cases, const struct waits *exact) {
     for (uint32_t i = 0; i < cases->count; i++)
-        for (uint32_t j = 0; j < cases->one[i].waits.edge_count; j++) {
-            struct waits_edge *edge = &cases->one[i].waits.edge[j];
-            if (edge->rough && edge->since == exact->tick)
+        for (uint32_t j = 0; j < cases->jam_case[i].waits.edge_count; j++) {
+            struct waits_edge *edge = &cases->jam_case[i].waits.edge[j];
+            if (edge->since_is_estimated && edge->since == exact->tick)
                 date_edge(edge, exact);
         }
 }
@@ -403,22 +404,22 @@ static void date_roots(struct cause_case *self) {
 
 /* Runs once more, and dates to the tick what was seen from look to look. */
 static void date_cases(struct cause_cases *cases, int64_t every) {
-    int64_t *rough;
-    uint32_t count = list_rough(cases, &rough);
+    int64_t *estimated;
+    uint32_t count = list_estimated(cases, &estimated);
     struct world *world = first_world(cases);
     struct waits waits;
     waits_init(&waits, cases->scenario);
     if (count > 0)
-        qsort(rough, count, sizeof *rough, tick_order);
+        qsort(estimated, count, sizeof *estimated, tick_order);
     for (uint32_t i = 0; i < count && interrupt_signal() == 0; i++) {
-        if (i > 0 && rough[i] == rough[i - 1])
+        if (i > 0 && estimated[i] == estimated[i - 1])
             continue;
-        look_closely(world, &waits, rough[i] - every, rough[i]);
+        look_closely(world, &waits, estimated[i] - every, estimated[i]);
         date_edges(cases, &waits);
     }
     for (uint32_t i = 0; i < cases->count; i++)
-        date_roots(&cases->one[i]);
-    free(rough);
+        date_roots(&cases->jam_case[i]);
+    free(estimated);
     waits_free(&waits);
     world_free(world);
 }
@@ -460,7 +461,7 @@ static void make_appointments(struct look *look) {
     const struct cause_cases *cases = look->cases;
     look->appointment = require_memory(2 * (size_t)cases->count, sizeof *look->appointment);
     for (uint32_t i = 0; i < cases->count; i++) {
-        const struct cause_case *self = &cases->one[i];
+        const struct cause_case *self = &cases->jam_case[i];
         int64_t last = self->open ? cases->scenario->run_ticks : self->end_tick - 1;
         look->appointment[look->count++] = (struct appointment){self->start_tick, i, false};
         if (last > self->start_tick)
@@ -474,7 +475,7 @@ static void make_appointments(struct look *look) {
 static const struct appointment *next_appointment(struct look *look) {
     for (; look->done < look->count; look->done++) {
         const struct appointment *next = &look->appointment[look->done];
-        if (!next->again || look->cases->one[next->one].roots.count == 0)
+        if (!next->again || look->cases->jam_case[next->one].roots.count == 0)
             return next;
     }
     return NULL;
@@ -487,7 +488,7 @@ static int64_t next_look(void *self, int64_t tick) {
 }
 
 static void keep_appointment(struct look *look, const struct appointment *appointment) {
-    struct cause_case *self = &look->cases->one[appointment->one];
+    struct cause_case *self = &look->cases->jam_case[appointment->one];
     if (appointment->again)
         forget_look(self);
     look_at_case(self, look->cases->scenario, look->world, &look->waits, &look->past);

@@ -38,7 +38,7 @@ struct cause_case {
 
 struct cause_cases {
     const struct scenario *scenario;
-    struct cause_case *one; /* in the order of events.csv */
+    struct cause_case *jam_case; /* in the order of events.csv */
     uint32_t count, capacity;
     uint64_t rows;             /* of events.csv */
     const struct world *begin; /* where the run begins; NULL: before tick 0 */
@@ -64,10 +64,10 @@ bool cause_cases_look(struct cause_cases *cases);
  * neither. */
 bool cause_case_is_alike(const struct cause_case *self, const struct cause_case *other);
 
-/* When a case is told: jams and deadlocks 0, clogs 1, starvations 2. */
+/* When a case is reported: jams and deadlocks 0, clogs 1, starvations 2. */
 enum { CAUSE_CASE_TURNS = 3 };
 int cause_case_turn(const struct cause_case *self);
-/* The case that is told first: the first jam or deadlock, else the first clog, else the first;
+/* The case that is reported first: the first jam or deadlock, else the first clog, else the first;
  * NULL: there is none. */
 const struct cause_case *cause_cases_first(const struct cause_cases *cases);
 

@@ -91,7 +91,8 @@ static json_t *remedies_json(const struct cause_report *report, uint32_t index) 
     const struct remedy_list *list = &report->remedies->list[index];
     json_t *array = json_array();
     for (uint32_t i = 0; i < remedy_list_shown(list); i++)
-        json_text_append(array, remedy_of(report, &report->cases->one[index], &list->remedy[i]));
+        json_text_append(array,
+                         remedy_of(report, &report->cases->jam_case[index], &list->remedy[i]));
     return array;
 }
 
@@ -102,7 +103,7 @@ static const char *subject_of(const struct cause_case *self) {
 }
 
 static json_t *case_json(const struct cause_report *report, uint32_t index) {
-    const struct cause_case *self = &report->cases->one[index];
+    const struct cause_case *self = &report->cases->jam_case[index];
     const struct scenario *scenario = report->cases->scenario;
     json_t *object = json_object();
     json_text_put(object, "kind", json_string(event_kind_name(self->kind)));

@@ -31,7 +31,7 @@ struct telling {
     const struct scenario *scenario;
     FILE *out;
     bool is_first_told; /* a case has been reported in full: others briefly */
-    bool *told;         /* of each case */
+    bool *reported;     /* of each case */
     bool *said;         /* edges of the case at work, as printed */
 };
 
@@ -65,16 +65,17 @@ static void tell_head(const struct telling *telling, const struct cause_case *se
 /* All that belong to the first of them, the jams before the deadlocks that they became. */
 static void tell_heads(struct telling *telling, uint32_t first) {
     const struct cause_cases *cases = telling->report->cases;
-    uint32_t told = 0, more = 0;
+    uint32_t shown = 0, more = 0;
     for (uint32_t i = first; i < cases->count; i++) {
-        if (telling->told[i] || !cause_case_is_alike(&cases->one[first], &cases->one[i]))
+        if (telling->reported[i] ||
+            !cause_case_is_alike(&cases->jam_case[first], &cases->jam_case[i]))
             continue;
-        telling->told[i] = true;
-        if (told < HEADS_MOST)
-            tell_head(telling, &cases->one[i]);
+        telling->reported[i] = true;
+        if (shown < HEADS_MOST)
+            tell_head(telling, &cases->jam_case[i]);
         else
             more++;
-        told++;
+        shown++;
     }
     if (more > 0)
         fprintf(telling->out, "and %u more of the same kind: --json lists them all\n", more);
@@ -156,17 +157,17 @@ static uint32_t edge_between(const struct waits *waits, uint32_t from, uint32_t 
 
 static void tell_placers(const struct telling *telling, const struct cause_case *self) {
     const struct waits *waits = &self->waits;
-    uint32_t told = 0, more = 0;
+    uint32_t shown = 0, more = 0;
     if (self->kind == EVENT_STARVED)
         return;
     for (uint32_t i = 0; i < waits->edge_count; i++) {
         if (waits->edge[i].why != WAITS_FOR_CELL || waits->edge[i].to != cause_case_vertex(self))
             continue;
-        if (told < PLACERS_MOST)
+        if (shown < PLACERS_MOST)
             tell_wait(telling, self, i);
         else
             more++;
-        told++;
+        shown++;
     }
     if (more > 0)
         fprintf(telling->out, "  and %u more wait for a cell there\n", more);
@@ -188,17 +189,17 @@ static void tell_ring(const struct telling *telling, const struct cause_case *se
 /* What is not in the circle, from the lane or station on. */
 static void tell_chain(const struct telling *telling, const struct cause_case *self) {
     const struct roots *roots = &self->roots;
-    uint32_t most = roots->ring_length == 0 ? WAITS_MOST : WAITS_BESIDE_MOST, told = 0, more = 0;
+    uint32_t most = roots->ring_length == 0 ? WAITS_MOST : WAITS_BESIDE_MOST, shown = 0, more = 0;
     for (uint32_t i = 0; i < roots->chain_length; i++) {
         if (telling->said[roots->chain[i]])
             continue;
-        if (told == 0 && roots->ring_length > 0)
+        if (shown == 0 && roots->ring_length > 0)
             fputs("  Beside it:\n", telling->out);
-        if (told < most)
+        if (shown < most)
             tell_wait(telling, self, roots->chain[i]);
         else
             more++;
-        told++;
+        shown++;
     }
     if (more > 0)
         fprintf(telling->out, "  and %u more: --json or --dot FILE show all of it\n", more);
@@ -268,7 +269,7 @@ static void tell_unchanged(const struct telling *telling) {
 static void tell_remedies(const struct telling *telling, uint32_t index) {
     const struct remedy_list *list = &telling->report->remedies->list[index];
     uint32_t count = remedy_list_shown(list);
-    if (count == 0 && telling->report->cases->one[index].roots.count == 0)
+    if (count == 0 && telling->report->cases->jam_case[index].roots.count == 0)
         return;
     if (count == 0) {
         fputs("\nNone of the changes that were tried would have prevented it.\n", telling->out);
@@ -278,14 +279,14 @@ static void tell_remedies(const struct telling *telling, uint32_t index) {
           telling->out);
     tell_unchanged(telling);
     for (uint32_t i = 0; i < count; i++)
-        tell_remedy(telling, &telling->report->cases->one[index], &list->remedy[i]);
+        tell_remedy(telling, &telling->report->cases->jam_case[index], &list->remedy[i]);
 }
 
 /* ---- all of it ---- */
 
-/* What has another cause than what was told first: its cause, and how to ask for more. */
+/* What has another cause than what was reported first: its cause, and how to ask for more. */
 static void tell_briefly(struct telling *telling, uint32_t index) {
-    const struct cause_case *self = &telling->report->cases->one[index];
+    const struct cause_case *self = &telling->report->cases->jam_case[index];
     const struct remedy_list *list = &telling->report->remedies->list[index];
     tell_heads(telling, index);
     if (self->roots.count > 0)
@@ -298,7 +299,7 @@ static void tell_briefly(struct telling *telling, uint32_t index) {
 }
 
 static void tell_case(struct telling *telling, uint32_t index) {
-    const struct cause_case *self = &telling->report->cases->one[index];
+    const struct cause_case *self = &telling->report->cases->jam_case[index];
     if (telling->is_first_told) {
         tell_briefly(telling, index);
         return;
@@ -316,7 +317,8 @@ static void tell_case(struct telling *telling, uint32_t index) {
 static void tell_kinds(struct telling *telling, enum event_kind one, enum event_kind other) {
     const struct cause_cases *cases = telling->report->cases;
     for (uint32_t i = 0; i < cases->count; i++)
-        if (!telling->told[i] && (cases->one[i].kind == one || cases->one[i].kind == other))
+        if (!telling->reported[i] &&
+            (cases->jam_case[i].kind == one || cases->jam_case[i].kind == other))
             tell_case(telling, i);
 }
 
@@ -324,16 +326,16 @@ static void tell_kinds(struct telling *telling, enum event_kind one, enum event_
 static void tell_starvations(struct telling *telling, uint32_t count) {
     const struct cause_cases *cases = telling->report->cases;
     fprintf(telling->out, "and %u starvation%s:", count, count == 1 ? "" : "s");
-    for (uint32_t i = 0, told = 0; i < cases->count && told < NAMED_MOST; i++)
-        if (cases->one[i].kind == EVENT_STARVED)
-            fprintf(telling->out, "%s --event %llu", told++ > 0 ? "," : "",
-                    (unsigned long long)cases->one[i].row);
+    for (uint32_t i = 0, shown = 0; i < cases->count && shown < NAMED_MOST; i++)
+        if (cases->jam_case[i].kind == EVENT_STARVED)
+            fprintf(telling->out, "%s --event %llu", shown++ > 0 ? "," : "",
+                    (unsigned long long)cases->jam_case[i].row);
     fputs(count > NAMED_MOST ? ", ...\n" : "\n", telling->out);
 }
 
 enum { BEFORE_SECONDS = 50, SHOWN_SECONDS = 60 };
 
-/* The minute in which it comes to what is told first. */
+/* The minute in which it comes to what is reported first. */
 static void tell_next(const struct telling *telling) {
     const struct cause_case *self = cause_cases_first(telling->report->cases);
     char text[QUANTITY_TEXT_SIZE];
@@ -366,21 +368,21 @@ static void tell_nothing(const struct telling *telling) {
     fputs("no jam, no clog, and no starvation that lasted.\n", telling->out);
 }
 
-/* A jam, or what lasts, that has been told and has the same first root; NULL: there is none. */
+/* A jam, or what lasts, that has been reported and has the same first root; NULL: there is none. */
 static const struct cause_case *same_cause(const struct telling *telling,
                                            const struct short_case *one) {
     const struct cause_cases *cases = telling->report->cases;
     for (uint32_t i = 0; i < cases->count && one->shortage.roots.count > 0; i++)
-        if (telling->told[i] && cases->one[i].roots.count > 0 &&
-            root_is_same(&cases->one[i].roots.root[0], &one->shortage.roots.root[0]))
-            return &cases->one[i];
+        if (telling->reported[i] && cases->jam_case[i].roots.count > 0 &&
+            root_is_same(&cases->jam_case[i].roots.root[0], &one->shortage.roots.root[0]))
+            return &cases->jam_case[i];
     return NULL;
 }
 
 static void tell_shorts(const struct telling *telling) {
     const struct cause_report *report = telling->report;
     for (uint32_t i = 0; i < report->shorts->count; i++) {
-        const struct cause_case *other = same_cause(telling, &report->shorts->one[i]);
+        const struct cause_case *other = same_cause(telling, &report->shorts->short_case[i]);
         if (i >= SHORTS_LINES_MOST)
             break;
         else if (i >= SHORT_REMEDIES_SEARCHED)
@@ -397,11 +399,11 @@ static void tell_shorts(const struct telling *telling) {
         fputc('\n', telling->out);
 }
 
-/* A jam, or what lasts to the end, is told before what is short for want of something else. */
+/* A jam, or what lasts to the end, is reported before what is short for want of something else. */
 static bool is_serious(const struct cause_cases *cases) {
     for (uint32_t i = 0; i < cases->count; i++)
-        if (cases->one[i].kind == EVENT_JAM || cases->one[i].kind == EVENT_DEADLOCK ||
-            (cases->one[i].kind == EVENT_CLOGGED && cases->one[i].open))
+        if (cases->jam_case[i].kind == EVENT_JAM || cases->jam_case[i].kind == EVENT_DEADLOCK ||
+            (cases->jam_case[i].kind == EVENT_CLOGGED && cases->jam_case[i].open))
             return true;
     return false;
 }
@@ -410,9 +412,9 @@ void cause_report_text(const struct cause_report *report, FILE *out) {
     const struct cause_cases *cases = report->cases;
     uint32_t starvations = 0;
     struct telling telling = {.report = report, .scenario = cases->scenario, .out = out};
-    telling.told = require_memory(cases->count, sizeof *telling.told);
+    telling.reported = require_memory(cases->count, sizeof *telling.reported);
     for (uint32_t i = 0; i < cases->count; i++)
-        starvations += cases->one[i].kind == EVENT_STARVED;
+        starvations += cases->jam_case[i].kind == EVENT_STARVED;
     bool chosen = report->event != NULL || report->at != NULL;
     bool shorts_first = !chosen && !is_serious(cases);
     if (cases->count == 0 && (chosen || report->shorts->count == 0))
@@ -430,5 +432,5 @@ void cause_report_text(const struct cause_report *report, FILE *out) {
     tell_next(&telling);
     if (report->remedies->left_out > 0)
         fprintf(out, "%u more possible changes were not tried.\n", report->remedies->left_out);
-    free(telling.told);
+    free(telling.reported);
 }

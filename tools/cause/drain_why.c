@@ -106,11 +106,11 @@ static void tell_arm(const struct teller *teller, uint32_t arm, uint32_t item) {
     uint32_t vertex = waits_vertex(teller->waits, WAITS_ARM, arm);
     const struct waits_edge *edge = wait_of_arm(teller->waits, vertex, item);
     fprintf(teller->out, "%s: ", teller->scenario->arm[arm].name);
-    if (teller->waits->standing[vertex] == WAITS_STOPPED)
+    if (teller->waits->status[vertex] == STATUS_STOPPED)
         fputs("it is stopped", teller->out);
     else if (edge != NULL)
         tell_wait(teller, edge);
-    else if (teller->waits->standing[vertex] == WAITS_MOVES)
+    else if (teller->waits->status[vertex] == STATUS_ACTIVE)
         fputs("it is busy, but was not done in time", teller->out);
     else
         fputs("it did not come past there", teller->out);
@@ -131,7 +131,7 @@ static void end(const struct teller *teller) {
 }
 
 static bool is_stopped(const struct teller *teller, struct place track) {
-    return teller->waits->standing[waits_vertex_of_place(teller->waits, track)] == WAITS_STOPPED;
+    return teller->waits->status[waits_vertex_of_place(teller->waits, track)] == STATUS_STOPPED;
 }
 
 static void tell_track(const struct teller *teller, struct place track, uint32_t item) {

@@ -23,13 +23,13 @@ void remedy_words_change(const struct trial *trial, FILE *out) {
 }
 
 void remedy_words_rates(const struct trial_book *book, const struct trial *trial, FILE *out) {
-    uint32_t told = 0;
-    for (uint32_t i = 0; i < book->scenario->item_count && told < RATES_MOST; i++) {
+    uint32_t shown = 0;
+    for (uint32_t i = 0; i < book->scenario->item_count && shown < RATES_MOST; i++) {
         double rate = book->product[i] ? trial_per_minute(book, trial, i) : NAN;
         if (!isnan(rate))
-            fprintf(out, "%s %.1f %s", told++ > 0 ? "," : ";", rate, book->scenario->item[i].name);
+            fprintf(out, "%s %.1f %s", shown++ > 0 ? "," : ";", rate, book->scenario->item[i].name);
     }
-    fputs(told > 0 ? " a minute" : "", out);
+    fputs(shown > 0 ? " a minute" : "", out);
     if (!isnan(trial->met))
         fprintf(out, ", %.0f %% of what is asked for",
                 trial->met < 1 ? floor(100 * trial->met) : 100);

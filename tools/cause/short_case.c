@@ -224,7 +224,7 @@ static void watch_who_waits(struct watch *watch, struct cause_cases *others) {
     waits_init(&cases->waits, cases->scenario);
     activity_init(&cases->activity, &cases->waits);
     for (uint32_t i = 0; others != NULL && i < others->count; i++)
-        add_window(watch, &others->one[i]);
+        add_window(watch, &others->jam_case[i]);
     world_listen(watch->world, &listener);
     watch->looks = true;
 }
@@ -279,8 +279,9 @@ static void add_case(struct watch *watch, uint32_t item, int64_t asked, int64_t 
                        short_case_factor(&one));
     roots_find_deeds(&one.shortage.roots, cases->scenario, &watch->deeds);
     one.proven = require_memory(one.shortage.roots.count, sizeof *one.proven);
-    cases->one = require_more_memory(cases->one, cases->count + 1, sizeof *cases->one);
-    cases->one[cases->count++] = one;
+    cases->short_case =
+        require_more_memory(cases->short_case, cases->count + 1, sizeof *cases->short_case);
+    cases->short_case[cases->count++] = one;
 }
 
 /* A product is made and demanded; where nothing that is demanded is made, all of it counts. */
@@ -313,7 +314,7 @@ static uint32_t find_short(struct watch *watch, bool add) {
 
 static bool has_unexplained(const struct cause_cases *others) {
     for (uint32_t i = 0; others != NULL && i < others->count; i++)
-        if (others->one[i].kind == EVENT_STARVED && others->one[i].roots.count == 0)
+        if (others->jam_case[i].kind == EVENT_STARVED && others->jam_case[i].roots.count == 0)
             return true;
     return false;
 }
@@ -347,10 +348,10 @@ bool short_cases_find(struct short_cases *cases, const struct scenario *scenario
 
 void short_cases_free(struct short_cases *cases) {
     for (uint32_t i = 0; i < cases->count; i++) {
-        shortage_free(&cases->one[i].shortage);
-        free(cases->one[i].proven);
+        shortage_free(&cases->short_case[i].shortage);
+        free(cases->short_case[i].proven);
     }
-    free(cases->one);
+    free(cases->short_case);
     activity_free(&cases->activity);
     waits_free(&cases->waits);
     budget_free(cases->budget);

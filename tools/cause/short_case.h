@@ -22,7 +22,7 @@ struct short_case {
 
 struct short_cases {
     const struct scenario *scenario;
-    struct short_case *one; /* in the order of items */
+    struct short_case *short_case; /* in the order of items */
     uint32_t count;
     struct waits waits; /* at the end */
     struct activity activity;

@@ -217,7 +217,7 @@ static void think_on(const void *self, const struct trial_book *book, uint32_t t
         return;
     if (short_cases_find(&cases, scenario, NULL, NULL))
         for (uint32_t i = 0; i < cases.count; i++)
-            think_of_roots(question->remedies, &cases, &cases.one[i], add, sink);
+            think_of_roots(question->remedies, &cases, &cases.short_case[i], add, sink);
     short_cases_free(&cases);
     scenario_free(scenario);
 }
@@ -275,7 +275,7 @@ static void judge_others(struct remedy_list *list, struct trial_book *book,
                          const struct remedy_question *question, const struct cause_cases *others,
                          const struct case_remedies *cures) {
     for (uint32_t i = 0; i < others->count; i++)
-        if (others->one[i].open && others->one[i].kind != EVENT_STARVED &&
+        if (others->jam_case[i].open && others->jam_case[i].kind != EVENT_STARVED &&
             has_cure(&cures->list[i]))
             remedy_list_judge_again(list, &cures->list[i], book, question, 0);
 }
@@ -284,30 +284,31 @@ static void judge_others(struct remedy_list *list, struct trial_book *book,
 static void take_proofs(struct short_case *self, const struct cause_cases *others) {
     const struct roots *roots = &self->shortage.roots;
     for (uint32_t i = 0; i < others->count; i++)
-        for (uint32_t j = 0; j < others->one[i].roots.count; j++)
-            for (uint32_t k = 0; k < roots->count && others->one[i].cures[j]; k++)
-                self->proven[k] |= root_is_same(&roots->root[k], &others->one[i].roots.root[j]);
+        for (uint32_t j = 0; j < others->jam_case[i].roots.count; j++)
+            for (uint32_t k = 0; k < roots->count && others->jam_case[i].cures[j]; k++)
+                self->proven[k] |=
+                    root_is_same(&roots->root[k], &others->jam_case[i].roots.root[j]);
 }
 
 static bool find_for(struct short_remedies *remedies, struct short_cases *cases, uint32_t index,
                      const struct cause_cases *others, const struct case_remedies *cures) {
-    struct short_question asked = {remedies, cases, &cases->one[index]};
+    struct short_question asked = {remedies, cases, &cases->short_case[index]};
     struct remedy_question question = {&asked, judge_short, think_on};
     struct remedy_list *list = &remedies->list[index];
     struct adding adding = {list, remedies->book};
     judge_others(list, remedies->book, &question, others, cures);
     if (has_cure(list)) {
-        take_proofs(&cases->one[index], others);
-        rank_roots(list, &cases->one[index]);
+        take_proofs(&cases->short_case[index], others);
+        rank_roots(list, &cases->short_case[index]);
         return true;
     }
     remedy_list_free(list);
-    think_of_roots(remedies, cases, &cases->one[index], add_candidate, &adding);
+    think_of_roots(remedies, cases, &cases->short_case[index], add_candidate, &adding);
     if (!remedy_search(list, remedies->book, &question))
         return false;
     remedies->left_out += list->left_out;
-    prove_roots(list, &cases->one[index]);
-    rank_roots(list, &cases->one[index]);
+    prove_roots(list, &cases->short_case[index]);
+    rank_roots(list, &cases->short_case[index]);
     remedy_list_keep_once(list);
     return true;
 }
@@ -315,7 +316,7 @@ static bool find_for(struct short_remedies *remedies, struct short_cases *cases,
 /* What was found for the products before may help here as well. */
 static void judge_elsewhere(struct short_remedies *remedies, const struct short_cases *cases,
                             uint32_t index) {
-    struct short_question asked = {remedies, cases, &cases->one[index]};
+    struct short_question asked = {remedies, cases, &cases->short_case[index]};
     struct remedy_question question = {&asked, judge_short, NULL};
     for (uint32_t i = 0; i < SHORT_REMEDIES_SEARCHED; i++)
         remedy_list_judge_again(&remedies->list[index], &remedies->list[i], remedies->book,

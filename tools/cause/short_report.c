@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/short_report.c - the way is told from the station that makes the product on. */
+/* tools/cause/short_report.c - reports the way from the station that makes the product on. */
 #include "tools/cause/short_report.h"
 
 #include <math.h>
@@ -125,7 +125,7 @@ static json_t *remedies_json(const struct short_cases *cases, const struct short
 
 json_t *short_report_json(const struct short_cases *cases, const struct short_remedies *remedies,
                           uint32_t index) {
-    const struct short_case *self = &cases->one[index];
+    const struct short_case *self = &cases->short_case[index];
     json_t *object = json_object();
     json_text_put(object, "kind", json_string("short"));
     json_text_put(object, "subject", json_string(item_name(cases, self->item)));
@@ -247,7 +247,7 @@ static void tell_roots(const struct short_cases *cases, const struct short_case 
     for (uint32_t i = 0; i < self->shortage.roots.count && i < ROOTS_MOST; i++)
         tell_root(cases, self, i, out);
     if (self->shortage.roots.count == 0)
-        fputs("  What limits could not be told from the waits.\n", out);
+        fputs("  What limits cannot be seen from the waits.\n", out);
     tell_budget(cases, self, out);
 }
 
@@ -307,22 +307,22 @@ static void tell_head(const struct short_cases *cases, const struct short_case *
 }
 
 void short_report_line(const struct short_cases *cases, uint32_t index, FILE *out) {
-    const struct roots *roots = &cases->one[index].shortage.roots;
+    const struct roots *roots = &cases->short_case[index].shortage.roots;
     char text[WAIT_WORDS_BYTES];
-    tell_head(cases, &cases->one[index], out);
+    tell_head(cases, &cases->short_case[index], out);
     if (roots->count > 0)
         fprintf(out, "  %s\n", wait_words_root_sentence(&cases->waits, &roots->root[0], text));
 }
 
 void short_report_same(const struct short_cases *cases, uint32_t index, const char *other,
                        FILE *out) {
-    tell_head(cases, &cases->one[index], out);
+    tell_head(cases, &cases->short_case[index], out);
     fprintf(out, "  for the same reason as with %s above\n\n", other);
 }
 
 void short_report_text(const struct short_cases *cases, const struct short_remedies *remedies,
                        uint32_t index, FILE *out) {
-    const struct short_case *self = &cases->one[index];
+    const struct short_case *self = &cases->short_case[index];
     tell_head(cases, self, out);
     fputc('\n', out);
     tell_roots(cases, self, out);

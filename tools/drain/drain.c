@@ -179,7 +179,7 @@ static bool all_reach(const struct search *search, int64_t level) {
     return true;
 }
 
-/* Where no flood was named, the one that is told of is one that it recovers from with every seed.
+/* Where no flood was named, the one that is reported is one that it recovers from with every seed.
  * False: a signal was noted. */
 static bool find_limit(struct wish *wish, struct drain_limit *limit) {
     bool named = wish->order.flood.wanted;

@@ -292,7 +292,7 @@ static void print_product_verdict(const struct soak_journal *book, uint32_t prod
 
 /* What is made, in which the two differ surely. */
 static void print_products_verdict(const struct soak_journal *book, FILE *out) {
-    uint32_t told = 0, more = 0;
+    uint32_t shown = 0, more = 0;
     for (uint32_t i = 0; i < book->measures[0].product_count; i++) {
         uint32_t second = soak_statistics_in_second(book, i);
         if (second == NO_INDEX)
@@ -300,16 +300,16 @@ static void print_products_verdict(const struct soak_journal *book, FILE *out) {
         struct estimate difference = soak_statistics_product_difference(book, i, second);
         if (surely(difference) == 0)
             continue;
-        if (told == PRODUCTS_SHOWN) {
+        if (shown == PRODUCTS_SHOWN) {
             more++;
             continue;
         }
-        fputs(told++ == 0 ? " makes" : ",", out);
+        fputs(shown++ == 0 ? " makes" : ",", out);
         print_product_verdict(book, i, difference, out);
     }
     if (more > 0)
         fprintf(out, ", and differs in %" PRIu32 " more product%s", more, plural(more));
-    if (told == 0)
+    if (shown == 0)
         fputs(" makes no more and no less, as far as these runs can tell", out);
 }
 
