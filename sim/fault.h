@@ -14,8 +14,8 @@ struct fault {
     char *source;  /* the file's path, or the override ("--set arms.a.hand=0"); "" when no place */
     uint32_t line; /* from 1; 0: no line */
     uint32_t column; /* from 1, in characters; 0: no column */
-    char
-        *excerpt; /* that line, as written, without its end; of a long line a stretch; NULL: none */
+    /* that line, as written, without its end; of a long line a stretch; NULL: none */
+    char *excerpt;
     uint32_t excerpt_column; /* column of the excerpt's first character, 1 but in a long line */
     uint32_t width;          /* characters to mark from `column` on, at least 1 */
     char *what;              /* what is wrong, lower case, no full stop */

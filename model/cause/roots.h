@@ -53,8 +53,8 @@ struct root {
     uint32_t lane;   /* of what closes a chain: the track that it fills; NO_INDEX */
     double fed;      /* slow_taker, surplus: items of it a second that arms put onto its track at
                         best; 0: it is of no track */
-    struct lasting_effect
-        deed; /* what an incident or breakdown did that brought it about or shares in it */
+    /* what an incident or breakdown did that brought it about or shares in it */
+    struct lasting_effect deed;
 };
 
 struct roots {
@@ -64,8 +64,8 @@ struct roots {
                                                       near ones first */
     uint32_t *ring, ring_length; /* vertices of a circular wait that nobody in it can end, in the
                                     order of waiting; length 0: there is none */
-    bool
-        *walked; /* vertices that the walk came by, and those that wait for a cell where it began */
+    /* vertices that the walk came by, and those that wait for a cell where it began */
+    bool *walked;
 };
 
 /* Whether two roots are of one kind and about the same. */

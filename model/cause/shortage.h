@@ -30,8 +30,8 @@ struct shortage_link {
 };
 
 struct shortage {
-    struct roots
-        roots; /* that which limits first, then what limits beside it, the weightier first */
+    /* that which limits first, then what limits beside it, the weightier first */
+    struct roots roots;
     struct shortage_link *chain; /* from the station that makes the item to what limits */
     uint32_t chain_count, chain_capacity;
 };

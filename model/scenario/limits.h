@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/scenario/limits.h - the bounds of what a scenario may hold. A message about a value beyond
- * one names its number. They keep sums and products of the engine within 64 bits for as long as anybody can wait,
- * and a hostile file from taking the machine. */
+ * one names its number. They keep sums and products of the engine within 64 bits for as long as
+ * anybody can wait, and a hostile file from taking the machine. */
 #pragma once
 
 #include <stdint.h>

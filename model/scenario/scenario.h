@@ -252,8 +252,8 @@ enum expect_flag { EXPECT_OPEN, EXPECT_NO, EXPECT_YES };
 /* What should come out of a run. `present` false: a run holds when it has no jam. */
 struct scenario_expect {
     bool present;
-    enum expect_flag
-        jam; /* resolved: NO where the scenario leaves it open, YES with deadlock: true */
+    /* resolved: NO where the scenario leaves it open, YES with deadlock: true */
+    enum expect_flag jam;
     enum expect_flag deadlock, drained, rest, clogged;
     bool has_starved;
     uint32_t *starved; /* stations */

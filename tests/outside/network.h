@@ -16,8 +16,8 @@ struct network_server {
                          this one is free */
     const char *to;   /* a chest; NULL: the next server fetches it */
     const char *time; /* as a scenario writes it */
-    const char
-        *token; /* the chest of the token, with which servers exclude each other; NULL: its own */
+    /* the chest of the token, with which servers exclude each other; NULL: its own */
+    const char *token;
 };
 
 void network_add(struct shop *shop, const struct network_server *server);

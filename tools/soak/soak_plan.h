@@ -14,9 +14,9 @@
 enum { SOAK_VARIANTS_MAX = 2 };
 
 struct soak_plan {
-    struct scenario
-        *scenario[SOAK_VARIANTS_MAX]; /* owned; the second one NULL when there is none */
-    char *name[SOAK_VARIANTS_MAX];    /* owned; how each is called, as on the command line */
+    /* owned; the second one NULL when there is none */
+    struct scenario *scenario[SOAK_VARIANTS_MAX];
+    char *name[SOAK_VARIANTS_MAX]; /* owned; how each is called, as on the command line */
     uint32_t variant_count;
     uint64_t run_count; /* runs of each variant */
     uint64_t keep;      /* jammed runs of the first variant of which capsules are kept */
