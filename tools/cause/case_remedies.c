@@ -230,23 +230,47 @@ static bool find_all(struct case_remedies *remedies, struct cause_cases *cases) 
     return true;
 }
 
+static bool has_cure(const struct remedy_list *list, uint32_t trial) {
+    for (uint32_t i = 0; i < list->count; i++)
+        if (list->remedy[i].trial == trial && list->remedy[i].worth.class == REMEDY_CURES)
+            return true;
+    return false;
+}
+
+/* A case for which nothing was searched, as cures had been found already. */
+struct proving {
+    struct cause_case *self;
+    const struct remedy_list *list;
+    struct trial_book *book;
+};
+
+static void prove_candidate(void *self, const struct remedy_candidate *candidate) {
+    struct proving *proving = self;
+    if (candidate->proves &&
+        has_cure(proving->list, trial_book_add(proving->book, candidate->text)))
+        proving->self->cures[candidate->root] = true;
+}
+
+/* What would have been thought of against its roots, and is among the cures, proves them too. */
+static void prove_by_others(struct cause_case *self, const struct remedy_list *list,
+                            struct trial_book *book) {
+    struct proving proving = {self, list, book};
+    for (uint32_t i = 0; i < self->roots.count; i++)
+        remedy_candidates_find(self, i, prove_candidate, &proving);
+}
+
 /* What cures another case of the same trouble may cure one for which nothing was found. */
 static void share(struct case_remedies *remedies, struct cause_cases *cases) {
     for (uint32_t i = 0; i < cases->count; i++)
         if (remedies->list[i].count == 0 || remedies->list[i].remedy[0].worth.class != REMEDY_CURES)
             take_over(remedies, cases, i);
     for (uint32_t i = 0; i < cases->count; i++)
+        prove_by_others(&cases->one[i], &remedies->list[i], remedies->book);
+    for (uint32_t i = 0; i < cases->count; i++)
         for (uint32_t j = 0; j < cases->count; j++)
             share_proofs(&cases->jam_case[i], &cases->jam_case[j]);
     for (uint32_t i = 0; i < cases->count; i++)
         sort_roots(&cases->jam_case[i]);
-}
-
-static bool has_cure(const struct remedy_list *list, uint32_t trial) {
-    for (uint32_t i = 0; i < list->count; i++)
-        if (list->remedy[i].trial == trial && list->remedy[i].worth.class == REMEDY_CURES)
-            return true;
-    return false;
 }
 
 /* Puts a root that is proven elsewhere first. Its beginning is known, the wait is of another look.
@@ -292,6 +316,24 @@ bool case_remedies_find(struct case_remedies *remedies, struct trial_book *book,
     share_roots(remedies, cases);
     remedies->unchanged = trial_book_add(book, "");
     return cases->count == 0 || trial_book_run(book, &remedies->unchanged, 1);
+}
+
+/* What meets a demand was proved for it, so that it was run without a jam as long as a cure is. */
+void case_remedies_learn(struct case_remedies *remedies, const struct cause_cases *cases,
+                         const struct remedy_list *other) {
+    struct remedy_list cures = *other;
+    cures.count = 0;
+    while (cures.count < other->count && other->remedy[cures.count].worth.class == REMEDY_CURES)
+        cures.count++;
+    for (uint32_t i = 0; i < cases->count && cures.count > 0; i++) {
+        struct case_question asked = {cases, &cases->one[i]};
+        struct remedy_question question = {&asked, judge_case, NULL};
+        struct remedy_list *list = &remedies->list[i];
+        if (list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES)
+            continue;
+        remedy_list_judge_again(list, &cures, remedies->book, &question, 0);
+        remedy_list_keep_once(list);
+    }
 }
 
 void case_remedies_free(struct case_remedies *remedies) {

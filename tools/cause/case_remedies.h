@@ -23,6 +23,10 @@ struct case_remedies {
  * case_remedies_free. False: a signal stopped it. */
 bool case_remedies_find(struct case_remedies *remedies, struct trial_book *book,
                         struct cause_cases *cases);
+/* Looks for cures of the cases that have none among what cures `other`, a shortage of the same run.
+ */
+void case_remedies_learn(struct case_remedies *remedies, const struct cause_cases *cases,
+                         const struct remedy_list *other);
 void case_remedies_free(struct case_remedies *remedies);
 
 /* When what a trial is judged by comes in it: a jam that the verdict counts, unless the case itself

@@ -97,10 +97,13 @@ static bool find_turning_points(struct cause_cases *cases) {
 static bool work_out(struct cause_cases *cases, struct short_cases *shorts,
                      struct case_remedies *remedies, struct short_remedies *short_remedies,
                      struct trial_book *book) {
-    return cause_cases_look(cases) && find_turning_points(cases) &&
-           short_cases_find(shorts, cases->scenario, cases->begin, cases) &&
-           case_remedies_find(remedies, book, cases) &&
-           short_remedies_find(short_remedies, book, shorts, cases, remedies);
+    bool whole = cause_cases_look(cases) && find_turning_points(cases) &&
+                 short_cases_find(shorts, cases->scenario, cases->begin, cases) &&
+                 case_remedies_find(remedies, book, cases) &&
+                 short_remedies_find(short_remedies, book, shorts, cases, remedies);
+    for (uint32_t i = 0; i < shorts->count && whole; i++)
+        case_remedies_learn(remedies, cases, &short_remedies->list[i]);
+    return whole;
 }
 
 /* ---- telling, writing ---- */

@@ -249,7 +249,8 @@ static void tell_remedy(const struct telling *telling, const struct cause_case *
         fputs(starves ? ", but a station starves" : "", telling->out);
     }
     if (remedy->worth.class == REMEDY_COSTS)
-        fputs(", but it keeps less than nine tenths of what could be had", telling->out);
+        fprintf(telling->out, ", %s keeps less than nine tenths of what could be had",
+                starves && self->kind != EVENT_STARVED ? "and it" : "but it");
     remedy_words_rates(book, trial, telling->out);
     fputc('\n', telling->out);
     remedy_words_growth(book, trial, telling->out);
