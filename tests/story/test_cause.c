@@ -334,6 +334,30 @@ START_TEST(more_room_puts_a_clog_off) {
 }
 END_TEST
 
+/* What ended is let go on, first of all; and the share that is met with a change is that of the run
+ * as written, in which the supply has ended, whatever comes of one in which it had not. */
+START_TEST(what_ended_goes_on) {
+    static const char *const scenario = "tests/story/gallery/dials-end.yaml";
+    json_t *told = cause_of(scenario);
+    const json_t *remedies = list(first_case(told), "remedies");
+    char changes[COMMAND_BYTES];
+    for (size_t i = 0; i < json_array_size(remedies); i++) {
+        const json_t *remedy = json_array_get(remedies, i);
+        if (json_is_true(json_object_get(remedy, "jam")))
+            continue;
+        write_changes(remedy, changes);
+        json_t *over_night = summary_of(scenario, changes, "--for 12h");
+        const json_t *clock = json_object_get(json_object_get(over_night, "items"), "clock");
+        double met = number(clock, "met") / number(clock, "demanded");
+        ck_assert_msg(fabs(number(remedy, "met") - met) < 0.02, "%s", changes);
+        json_decref(over_night);
+    }
+    write_changes(json_array_get(remedies, 0), changes);
+    ck_assert_str_eq(changes, " --set 'supplies.dials.until=null'");
+    json_decref(told);
+}
+END_TEST
+
 /* Two scenarios at least for each kind of root that a jam can have, sixteen in all. */
 START_TEST(the_gallery_has_every_kind) {
     size_t count[ROOT_SLOW_ARM] = {0};
@@ -833,6 +857,7 @@ static void add_tests(TCase *tests) {
     tcase_add_loop_test(tests, cures_hold_for_twelve_hours, 0, scenarios + runs);
     tcase_add_loop_test(tests, remedies_are_what_they_are_meant_to_be, 0, 6);
     tcase_add_test(tests, more_room_puts_a_clog_off);
+    tcase_add_test(tests, what_ended_goes_on);
     tcase_add_test(tests, times_are_those_of_events_csv);
     tcase_add_test(tests, every_blocked_arm_waits_for_the_lane);
     tcase_add_loop_test(tests, a_stop_is_dated_by_its_row, 0, 3);

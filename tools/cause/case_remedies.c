@@ -265,7 +265,7 @@ static void share(struct case_remedies *remedies, struct cause_cases *cases) {
         if (remedies->list[i].count == 0 || remedies->list[i].remedy[0].worth.class != REMEDY_CURES)
             take_over(remedies, cases, i);
     for (uint32_t i = 0; i < cases->count; i++)
-        prove_by_others(&cases->one[i], &remedies->list[i], remedies->book);
+        prove_by_others(&cases->jam_case[i], &remedies->list[i], remedies->book);
     for (uint32_t i = 0; i < cases->count; i++)
         for (uint32_t j = 0; j < cases->count; j++)
             share_proofs(&cases->jam_case[i], &cases->jam_case[j]);
@@ -326,7 +326,7 @@ void case_remedies_learn(struct case_remedies *remedies, const struct cause_case
     while (cures.count < other->count && other->remedy[cures.count].worth.class == REMEDY_CURES)
         cures.count++;
     for (uint32_t i = 0; i < cases->count && cures.count > 0; i++) {
-        struct case_question asked = {cases, &cases->one[i]};
+        struct case_question asked = {cases, &cases->jam_case[i]};
         struct remedy_question question = {&asked, judge_case, NULL};
         struct remedy_list *list = &remedies->list[i];
         if (list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES)

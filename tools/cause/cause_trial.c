@@ -246,6 +246,18 @@ static void note_best(struct trial_book *book, bool proved, const double *kept) 
 
 enum { KEPT_PERCENT = 90 };
 
+static bool some_end(const struct scenario_stream *stream, uint32_t count, int64_t ticks) {
+    for (uint32_t i = 0; i < count; i++)
+        if (stream[i].until_tick <= ticks)
+            return true;
+    return false;
+}
+
+/* Whether a supply ends within the run: what is met afterwards counts. */
+static bool supplies_end(const struct scenario *scenario) {
+    return some_end(scenario->supply, scenario->supply_count, scenario->run_ticks);
+}
+
 /* What there is to be kept of a product. */
 static double to_keep(const struct trial_book *book, uint32_t item, bool proved) {
     double wanted = book->wanted[item], best = book->best[proved][item];
@@ -400,12 +412,14 @@ static void note_failure(struct trial *trial, int64_t tick, const struct piece *
     trial->failed_going_on = piece->goes_on;
 }
 
-/* What a run of a proof says of how things go on. */
+/* What a run of a proof says of how things go on. Where a supply ends what was met as written counts
+ * as well: else nothing would be missing after its end. */
 static void take_rates(const struct trial_book *book, struct trial *trial, struct piece *piece) {
+    bool adds = piece->goes_on && !trial->ran_out && supplies_end(book->scenario);
+    for (uint32_t i = 0; i < book->scenario->item_count && piece->seed == 0 && !adds; i++)
+        trial->kept[i] = NAN;
     if (piece->seed == 0) {
-        for (uint32_t i = 0; i < book->scenario->item_count; i++)
-            trial->kept[i] = NAN;
-        trial->met = NAN;
+        trial->met = adds ? trial->met : NAN;
         memset(trial->starved, 0, book->scenario->station_count * sizeof(bool));
         course_growth_free(trial->growth, trial->growth_count);
         trial->growth = piece->course.growth;
@@ -432,9 +446,12 @@ static bool go_one_way(struct trial_book *book, struct proof *proof, uint32_t co
     return do_all(book, piece, pieces);
 }
 
-/* What is known after one of the two ways. */
+/* What is known after one of the two ways. Where a change has taken away what ended, nothing is new
+ * in the second, and it was not run. */
 static void note_way(struct trial_book *book, struct piece *piece) {
     struct trial *trial = &book->trial[piece->trial];
+    if (piece->goes_on && !piece->changed)
+        return;
     note_failure(trial, piece->course.first_jam, piece);
     int64_t clog = piece->goes_on || !piece->course.whole ? NOT_GIVEN : piece->course.open_clog;
     if (piece->course.whole)
@@ -446,13 +463,8 @@ static void note_way(struct trial_book *book, struct piece *piece) {
 
 /* Whether a scenario has something that ends within the run. */
 static bool has_ends(const struct scenario *scenario) {
-    for (uint32_t i = 0; i < scenario->supply_count; i++)
-        if (scenario->supply[i].until_tick <= scenario->run_ticks)
-            return true;
-    for (uint32_t i = 0; i < scenario->demand_count; i++)
-        if (scenario->demand[i].until_tick <= scenario->run_ticks)
-            return true;
-    return false;
+    return supplies_end(scenario) ||
+           some_end(scenario->demand, scenario->demand_count, scenario->run_ticks);
 }
 
 static void begin_proofs(struct trial_book *book, const uint32_t *index, uint32_t count,
@@ -471,7 +483,7 @@ static void begin_proofs(struct trial_book *book, const uint32_t *index, uint32_
 }
 
 /* Takes over what came of the way that counts for rates: how things go on, where that is another
- * way than the written one. */
+ * way than the written one; where a supply has ended, the lesser of both. */
 static void take_way(struct trial_book *book, struct piece *piece, uint32_t pieces) {
     for (uint32_t i = 0; i < pieces; i++) {
         struct trial *trial = &book->trial[piece[i].trial];

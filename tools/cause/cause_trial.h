@@ -34,7 +34,8 @@ struct trial {
     bool *starved;        /* [station] a starvation lasted in the proof */
     bool ran_out; /* a stock that only lay there at the start ran out before the horizon: it was
                      proved as well with one that lasts */
-    /* over the proof as it goes on; those of the run where there is no proof, or it failed */
+    /* over the proof as it goes on, and also as written if a supply ends in it; those of the run
+     * where there is no proof, or it failed */
     double met;   /* least share of the demand met of any product; NAN: no demand */
     double *kept; /* [item] of a product: the share of its demand that was met; without a demand
                      what was made, items a second; NAN: no product */
