@@ -32,7 +32,7 @@ _Noreturn void require_failed(const char *broken, const char *file, int line);
  * Freed with free(). Running out of memory ends the program with a message and status 4. */
 void *require_memory(size_t count, size_t size);
 
-/* Ends the program as require_memory does when there is no memory, for libraries that take theirs
+/* Ends the program as require_memory does where there is no memory, for libraries that take theirs
  * by themselves. `who` names what was at work ("GSL"). */
 _Noreturn void require_no_memory(const char *who);
 

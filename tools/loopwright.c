@@ -247,7 +247,7 @@ static void gsl_failed(const char *reason, const char *file, int line, int error
         require_no_memory("GSL");
 }
 
-/* jansson leaves out a key for which it has no memory; the rest would be printed as if whole. */
+/* jansson leaves out a key for which it has no memory, and does not say so. */
 static void *json_memory(size_t bytes) { return require_memory(bytes, 1); }
 
 int main(int count, char **word) {

@@ -6,7 +6,7 @@
  * while fewer than N places are spoilt, one is left, and whoever wants to place sees it within a
  * revolution. The bounds, each good at every moment:
  *
- * stock     Nothing brings or makes the items, in all: there are no more than at the start and in
+ * stock     Nothing brings or makes the items: in all there are no more than at the start and in
  *           drops. Also for several items of which stations make no more than they take (a carrier,
  *           empty or loaded).
  * drops     Nothing puts the item on but drops that come once.

@@ -245,7 +245,7 @@ enum {
 struct arm_wait {
     uint8_t waits;
     uint8_t looks;       /* classes of kinds that it waits for on its track; 0: none */
-    uint16_t observers;  /* who wants to hear of its changes: world_observe_arm; no state */
+    uint16_t observers;  /* who is notified of its changes: world_observe_arm; no state */
     uint32_t next, prev; /* in the list of those placing onto its track */
     int64_t look_step;   /* what it waits for on its track comes to its cell with this step */
 };

@@ -40,7 +40,7 @@ void world_free(struct world *world);
 
 /* Sets the listener, which is copied; NULL: none. */
 void world_listen(struct world *world, const struct listener *listener);
-/* The listener now; all NULL: there is none. */
+/* The listener as it is now; all NULL: none. */
 struct listener world_listener(const struct world *world);
 
 /* From now on the listener is called when an arm changes (listener.h), and no more, as often as it

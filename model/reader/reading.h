@@ -136,7 +136,7 @@ void reading_suggest(struct reading *reading, struct fault *fault, const char *w
                      const char *(*word)(const void *from, uint32_t index), const void *from,
                      uint32_t count);
 
-/* ---- values (read_value.c): false when there is none or it is wrong, then reported ---- */
+/* ---- values (read_value.c): false when there is none or it is wrong (reported) ---- */
 bool read_value_count(struct reading *reading, const struct node *node, const char *key,
                       int64_t least, int64_t most, int64_t *count);
 /* What a number may be: least <= n <= most or, when `above_least`, least < n <= most. It is rounded

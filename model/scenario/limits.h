@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* model/scenario/limits.h - the bounds of what a scenario may hold. A message about a value beyond
- * one names its number. They keep sums and products of the engine within 64 bits for as long as
- * anybody can wait, and a hostile file from taking the machine. */
+/* model/scenario/limits.h - the bounds of what a scenario may hold. A fault about one names its
+ * number. They keep sums and products of the engine within 64 bits for as long as anybody can wait,
+ * and a hostile file from taking the machine. */
 #pragma once
 
 #include <stdint.h>
@@ -27,6 +27,6 @@
 #define LIMIT_TICKS_PER_SECOND INT64_C(1000000)
 #define LIMIT_TICKS (INT64_C(1) << 53)      /* of a run and of every other duration */
 #define LIMIT_SEED ((INT64_C(1) << 53) - 1) /* greatest seed */
-#define LIMIT_PLACES 18                     /* digits behind the point of any number */
+#define LIMIT_PLACES 18                     /* digits after the point of any number */
 #define LIMIT_VARIATION 1000                /* greatest coefficient of variation */
 #define LIMIT_SHAPE 1000                    /* greatest shape of `weibull`; the least is 1/20 */

@@ -49,7 +49,7 @@ static int64_t power_of_ten(uint32_t places) {
     return power;
 }
 
-/* The digit at a place behind the point, from 0; beyond the last one that is written, 0. */
+/* The digit at a place after the point, from 0; beyond the last one that is written, 0. */
 static int64_t digit_at(const struct decimal *decimal, uint32_t place) {
     return place < decimal->places ? decimal->digit[place] - '0' : 0;
 }
@@ -62,7 +62,7 @@ static int64_t rounded_fraction(const struct decimal *decimal, uint32_t places) 
     return value + (digit_at(decimal, places) >= 5);
 }
 
-/* Reads ".375" at *text into a decimal's fraction and moves on behind it; nothing there is 0. */
+/* Reads ".375" at *text into a decimal's fraction and moves on past it; nothing there is 0. */
 static enum quantity_fit read_fraction(const char **text, struct decimal *decimal) {
     decimal->places = 0;
     decimal->digit = *text;
@@ -77,7 +77,7 @@ static enum quantity_fit read_fraction(const char **text, struct decimal *decima
     return QUANTITY_FITS;
 }
 
-/* Reads a decimal at *text and moves on behind it. */
+/* Reads a decimal at *text and moves on past it. */
 static enum quantity_fit read_decimal(const char **text, struct decimal *decimal) {
     *decimal = (struct decimal){.negative = **text == '-'};
     *text += decimal->negative;
@@ -172,7 +172,7 @@ int quantity_compare(struct ratio a, struct ratio b) {
                     widen(b.numerator) * widen(a.denominator));
 }
 
-/* Two digits of a clock time, 00 .. 59, behind a colon; -1 when they are not there. */
+/* Two digits of a clock time, 00 .. 59, after a colon; -1 when they are not there. */
 static int64_t clock_part(const char *text) {
     if (text[0] != ':' || !is_digit(text[1]) || !is_digit(text[2]) || text[1] > '5')
         return -1;

@@ -109,7 +109,7 @@ struct engine {
 ENGINE(world)
 ENGINE(literal)
 
-/* ---- what an engine tells ---- */
+/* ---- what an engine reports ---- */
 
 enum told { HAPPENED, BEGAN, ENDED };
 static const char *const told_name[] = {"happened", "began", "ended"};
@@ -297,7 +297,7 @@ static void sort_events(struct record *record, size_t first) {
               by_tick_and_kind);
 }
 
-/* Of an arm that is blocked: where it would place (events tell no cell). */
+/* Of an arm that is blocked: where it would place (events name no cell). */
 static bool same_target(const struct event *a, const struct event *b) {
     return a->kind != EVENT_BLOCKED || a->actor.kind != PART_ARM ||
            (a->track.kind == b->track.kind && a->track.index == b->track.index);

@@ -32,7 +32,7 @@ static bool stretch_revolved(const struct literal_stretch *stretch, int64_t step
     return stretch->from_tick != NOT_YET && steps - stretch->from_steps >= cells;
 }
 
-/* ---- telling ---- */
+/* ---- reporting ---- */
 
 static void spell_began(struct literal *literal, struct literal_spell *spell, struct event event) {
     event.start_tick = literal->tick;
@@ -43,20 +43,19 @@ static void spell_began(struct literal *literal, struct literal_spell *spell, st
         literal->listener.began(literal->listener.self, &event);
     spell->open = true;
     spell->event = event;
-    spell->event.item = NULL; /* told once only */
+    spell->event.item = NULL; /* reported once only */
     spell->event.item_count = 0;
 }
 
 static void spell_ended(const struct literal *literal, const struct literal_spell *spell) {
     struct event event = spell->event;
     event.end_tick = literal->tick;
-    event.item_count = 0; /* not told again */
+    event.item_count = 0; /* not reported again */
     if (literal->listener.ended != NULL)
         literal->listener.ended(literal->listener.self, &event);
 }
 
-/* Begins or ends an event when its condition is, or is no longer, met. `event`: what to tell at the
- * beginning. */
+/* Begins or ends an event when its condition is, or is no longer, met. `event`: what begins. */
 static void spell_look(struct literal *literal, struct literal_spell *spell, bool met,
                        struct event event) {
     if (met && !spell->open) {

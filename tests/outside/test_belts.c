@@ -87,7 +87,7 @@ static void too_fast(void) {
     scenario_free(scenario);
 }
 
-/* On the loop, before the feeder, in its hand, and in the tray behind the taker. */
+/* On the loop, before the feeder, in its hand, and in the tray after the taker. */
 static int64_t parts_there(const struct world *world) {
     return world_track_count(world, lane, NO_INDEX) + world_chest_count(world, 0, 0) +
            world_hand_count(world, 1, 0) + world_chest_count(world, 1, 0);

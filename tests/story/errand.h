@@ -19,7 +19,7 @@ const char *errand_program(void);
 
 void errand_write(const char *path, const char *text);
 
-/* Runs the program with what stands behind its name on a command line of a shell. What it prints is
+/* Runs the program with what follows its name on a command line of a shell. What it prints is
  * then in the file `out`, what it complains of in `err`. Returns its status, 128 + n for signal
  * n. */
 int errand_run(const char *format, ...) __attribute__((format(printf, 1, 2)));

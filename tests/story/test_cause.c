@@ -37,7 +37,7 @@ static void tear_down(void) {
     ck_assert_int_eq(system(command), 0);
 }
 
-/* Runs the program with what stands behind its name; what it says goes to `out` and `err` in the
+/* Runs the program with what follows its name; what it says goes to `out` and `err` in the
  * place. Returns the status. */
 static int loopwright(const char *format, ...) {
     char command[COMMAND_BYTES];
@@ -98,7 +98,7 @@ static const json_t *list(const json_t *object, const char *key) {
 
 /* ---- the gallery ---- */
 
-/* The words behind `# cause:` or `# cause too:` in the head of a scenario; false: there are none.
+/* The words after `# cause:` or `# cause too:` in the head of a scenario; false: there are none.
  * */
 static bool planted(const char *scenario, const char *mark, char kind[WORD_BYTES],
                     char subject[WORD_BYTES], char item[WORD_BYTES]) {
@@ -180,7 +180,7 @@ static double jams_of(const json_t *summary) {
     return number(json_object_get(summary, "verdict"), "jams");
 }
 
-/* The rates that are told are those of the run; of what nobody makes, what is taken is told. */
+/* The rates reported are those of the run; of what nobody makes, what is taken is reported. */
 static void check_rates(const json_t *remedy, const json_t *summary) {
     const char *product;
     json_t *rate;

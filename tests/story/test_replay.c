@@ -53,7 +53,7 @@ static const char *in_place(const char *format, ...) {
     return at;
 }
 
-/* Runs the program with what stands behind its name, what it says in the files `out` and `err` of
+/* Runs the program with what follows its name, what it says in the files `out` and `err` of
  * the place; returns the status. */
 static int loopwright(const char *format, ...) {
     char command[COMMAND_BYTES];

@@ -14,8 +14,8 @@ struct history {
     /* set before it begins: */
     const struct scenario *scenario;
     const uint32_t *turn; /* [loop] cells by which it was turned, to be turned back; NULL: none */
-    int64_t late_ticks;   /* all happens so much later; told as if it did not */
-    uint32_t unheard_incidents; /* the first so many incidents are not told */
+    int64_t late_ticks;   /* all happens so much later; written as if it did not */
+    uint32_t unheard_incidents; /* the first so many incidents are not written */
     const char *unheard_arms;   /* nor moves of arms whose names begin so; NULL: all are reported */
     bool moves_only;
     /* what came of it: */

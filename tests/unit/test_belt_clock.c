@@ -86,7 +86,7 @@ START_TEST(steps_are_those_counted_tick_by_tick) {
 }
 END_TEST
 
-/* Stopped behind the step of its tick; started again, its steps count anew from that tick. */
+/* Stopped after the step of its tick; started again, its steps count anew from that tick. */
 START_TEST(a_stop_takes_no_step_back_and_a_start_counts_anew) {
     struct belt_clock pace = pace_of(_i);
     struct counted counted = counted_of(_i);

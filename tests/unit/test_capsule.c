@@ -156,7 +156,7 @@ START_TEST(every_byte_changed_and_every_length_is_refused) {
 }
 END_TEST
 
-/* The content behind the seal, freed by the caller, and the format it says. */
+/* The content after the seal, freed by the caller, and the format it says. */
 static unsigned char *unseal(size_t *length, uint64_t *format) {
     unsigned char *data = read_plainly(length);
     *format = 0;
@@ -233,7 +233,7 @@ static size_t block_length(const unsigned char *at) {
     return length;
 }
 
-/* Where the state begins: behind the version, the text, the seed and the tick. */
+/* Where the state begins: after the version, the text, the seed and the tick. */
 static size_t state_at(const unsigned char *data) {
     size_t at = 8 + block_length(data);
     return at + 8 + block_length(data + at) + 16 + 8;

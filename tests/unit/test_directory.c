@@ -359,7 +359,7 @@ START_TEST(run_that_was_set_aside_comes_back) {
     ck_assert(directory_begin(&directory, "out"));
     check_run("out", "one");
     directory_abandon(&directory);
-    ck_assert_int_eq(mkdir(".out.replaced", 0777), 0); /* the kill fell behind the second one */
+    ck_assert_int_eq(mkdir(".out.replaced", 0777), 0); /* the kill came after the second one */
     put_file(".out.replaced/summary.json", "old");
     write_run("out", "two");
     check_run("out", "two");

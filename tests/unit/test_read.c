@@ -830,7 +830,7 @@ END_TEST
 /* A file cut off anywhere. */
 START_TEST(a_torn_file_is_read_or_refused) {
     for (size_t length = 0; length + 1 < sizeof workshop; length++) {
-        char *text = malloc(length > 0 ? length : 1); /* no NUL behind it for a reader to rely on */
+        char *text = malloc(length > 0 ? length : 1); /* no NUL after it for a reader to rely on */
         memcpy(text, workshop, length);
         struct faults faults = {0};
         struct scenario *scenario = read_scenario(text, length, "", NULL, 0, &faults);

@@ -234,7 +234,7 @@ START_TEST(a_state_cut_short_or_of_other_parts_is_refused_and_nothing_changes) {
     before = state_hash(world);
     world_advance(stranger, 800);
     for (size_t length = 0; length < bytes.length; length++) {
-        void *copy = require_memory(length, 1); /* so that a look behind the end is found */
+        void *copy = require_memory(length, 1); /* so that a read past the end is found */
         if (length > 0)
             memcpy(copy, bytes.data, length);
         ck_assert_msg(!state_restore(world, copy, length), "%zu bytes are accepted", length);

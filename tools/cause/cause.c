@@ -133,7 +133,7 @@ static const struct trial *cure_of(const struct trial_book *book, const struct r
                : NULL;
 }
 
-/* The cure of what is reported first, or of the first product that is short; NULL: none. */
+/* The cure of the first case, or of the first product that is short; NULL: there is none. */
 static const struct trial *best_cure(const struct cause_report *report) {
     const struct cause_cases *cases = report->cases;
     const struct case_remedies *remedies = report->remedies;

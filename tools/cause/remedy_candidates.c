@@ -18,7 +18,7 @@
 
 enum { TEXT_MOST = 4096, NAME_MOST = 160 };
 
-/* Makes a demand take what there is and to owe nothing. */
+/* The keys that make a demand take what there is and owe nothing. */
 #define OUTLET "outlet: true"
 
 /* How much a change is: of a number, of a bound that goes, of a gate, of a new part. */

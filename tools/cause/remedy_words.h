@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/remedy_words.h - changes that were tried, as text to read. Each of these continues a
+/* tools/cause/remedy_words.h - changes that were tried, in sentences. Each of these continues a
  * line or writes whole ones, as it says. */
 #pragma once
 

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/short_report.c - reports the way from the station that makes the product on. */
+/* tools/cause/short_report.c - the way is described from the station that makes the product on. */
 #include "tools/cause/short_report.h"
 
 #include <math.h>

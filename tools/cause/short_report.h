@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/short_report.h - why demand is not met, reported in two ways. */
+/* tools/cause/short_report.h - why demand is not met, as text and as data. */
 #pragma once
 
 #include <jansson.h>
@@ -16,6 +16,6 @@ void short_report_text(const struct short_cases *cases, const struct short_remed
                        uint32_t index, FILE *out);
 /* Two lines: what is short, and the first root. */
 void short_report_line(const struct short_cases *cases, uint32_t index, FILE *out);
-/* The same where it has been reported already why: of a lane or station with the same cause. */
+/* The same where the reason has been given already: of a lane or station with the same cause. */
 void short_report_same(const struct short_cases *cases, uint32_t index, const char *other,
                        FILE *out);

@@ -27,7 +27,7 @@ char *wait_words_sentence(const struct waits *waits, const struct waits_edge *ed
 /* A root, without its time: "shelf is full, and ...". */
 char *wait_words_root_sentence(const struct waits *waits, const struct root *root,
                                char text[WAIT_WORDS_BYTES]);
-/* What was done that is behind a root, without its time: "incidents.2 stopped it"; empty where
+/* What was done that led to a root, without its time: "incidents.2 stopped it"; empty where
  * nothing is known. */
 char *wait_words_deed_sentence(const struct scenario *scenario, const struct root *root,
                                char text[WAIT_WORDS_BYTES]);

@@ -45,7 +45,7 @@ struct record_keeper {
     bool (*write)(void *self, const struct directory *directory);
 };
 
-/* Somebody who looks on between ticks: `look` is called after each tick in which something was
+/* Somebody who is called between ticks: `look` is called after each tick in which something was
  * due. */
 struct record_onlooker {
     void *self;
