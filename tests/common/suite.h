@@ -10,7 +10,8 @@
  * or after hours, should it wait for ever. A busy machine ends none. */
 Suite *suite_begin(const char *name);
 
-/* Runs the tests of a suite and frees it; returns the status for main. */
+/* Runs the tests of a suite and frees it; returns the status for main: a failure, too, where none
+ * was run, because CK_RUN_CASE names no case. */
 int suite_end(Suite *suite);
 
 /* Both, for a suite of a single test case, to which `add_tests` adds the tests. */
