@@ -125,13 +125,15 @@ static const char slow_return[] =
 
 START_TEST(arm_that_comes_back_is_looked_at) {
     struct trial trial;
-    begin(&trial, read_text(slow_return));
+    struct scenario *scenario = read_text(slow_return);
+    begin(&trial, scenario);
     run_to(&trial, 50 * 100);
     ck_assert(events_tally(trial.record.events, EVENT_STARVED, 0)->last_end_tick == NOT_GIVEN);
     ck_assert(world_arm_state(trial.world, 1) == ARM_RETURNING);
     ck_assert(!world_gate_open(trial.world, trial.scenario->arm[1].gate));
     run_to(&trial, trial.scenario->run_ticks);
     end(&trial);
+    scenario_free(scenario);
 }
 END_TEST
 
@@ -197,7 +199,8 @@ static void (*const breaks[])(struct trial *trial) = {begin_nothing, end_what_la
 
 START_TEST(broken_invariant_ends_the_program) {
     struct trial trial;
-    begin(&trial, read_text(scenario_text));
+    struct scenario *scenario = read_text(scenario_text);
+    begin(&trial, scenario);
     run_to(&trial, 120 * 100);
     breaks[_i](&trial);
     record_audit(&trial.record);
@@ -207,7 +210,8 @@ END_TEST
 /* Without a break the same record passes, so that what ends it above is the break. */
 START_TEST(whole_record_passes) {
     struct trial trial;
-    begin(&trial, read_text(scenario_text));
+    struct scenario *scenario = read_text(scenario_text);
+    begin(&trial, scenario);
     run_to(&trial, 120 * 100);
     record_audit(&trial.record);
     ck_assert(events_tally(trial.record.events, EVENT_STARVED, OTHER)->last_end_tick == NOT_GIVEN);
@@ -216,6 +220,7 @@ START_TEST(whole_record_passes) {
     ck_assert(starvation_lasted(trial.record.starvation, OTHER));
     ck_assert(!starvation_lasted(trial.record.starvation, BENCH));
     end(&trial);
+    scenario_free(scenario);
 }
 END_TEST
 

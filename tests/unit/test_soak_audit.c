@@ -74,7 +74,10 @@ static void begin_with_jams(struct soak_plan *plan, struct soak_journal *book) {
 
 static void keep_another(struct soak_journal *book) { book->jammed[0] = RUNS - 1; }
 static void keep_less(struct soak_journal *book) { book->jammed_count--; }
-static void lose_value(struct soak_journal *book) { book->result[0].value = NULL; }
+static void lose_value(struct soak_journal *book) {
+    free(book->result[0].value);
+    book->result[0].value = NULL;
+}
 static void widen(struct soak_journal *book) { book->result[0].series_width = UINT32_MAX; }
 static void lengthen(struct soak_journal *book) {
     book->result[0].window_count = SOAK_WINDOWS_MAX + 1;
