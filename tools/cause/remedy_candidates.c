@@ -744,9 +744,31 @@ static void guess_new_supply(const struct guessing *guessing, uint32_t chest, ui
               (long long)used_per_minute(guessing->scenario, item));
 }
 
+/* Whether a station takes an item and gives it back, as a carrier. */
+static bool is_given_back(const struct scenario *scenario, uint32_t item) {
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        for (uint32_t j = 0; j < scenario->station[i].makes_count; j++)
+            if (scenario->station[i].makes[j].item == item &&
+                taken_in_batch(&scenario->station[i], item) > 0)
+                return true;
+    return false;
+}
+
+/* What goes round is not delivered: more of it at the start helps for good. */
+static void guess_more_at_start(const struct guessing *guessing, uint32_t chest, uint32_t item) {
+    static const int64_t times[] = {2, 4, 8};
+    const struct scenario_chest *self = &guessing->scenario->chest[chest];
+    for (uint32_t i = 0; i < self->start.count; i++)
+        for (int j = 0; j < 3 && self->start.entry[i].item == item; j++)
+            guess(guessing, SIZE_NUMBER, "chests.%s.start.%s=%lld", self->name,
+                  item_name(guessing, item), (long long)(times[j] * self->start.entry[i].count));
+}
+
 static void guess_supply(const struct guessing *usual, struct part subject, uint32_t item) {
     struct guessing expert = ranked(usual, REMEDY_EXPERT), *guessing = &expert;
     const struct scenario *scenario = guessing->scenario;
+    if (subject.kind == PART_CHEST && is_given_back(scenario, item))
+        guess_more_at_start(guessing, subject.index, item);
     if (subject.kind == PART_CHEST)
         guess_new_supply(guessing, subject.index, item);
     if (subject.kind != PART_SUPPLY)
