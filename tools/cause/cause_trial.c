@@ -412,8 +412,8 @@ static void note_failure(struct trial *trial, int64_t tick, const struct piece *
     trial->failed_going_on = piece->goes_on;
 }
 
-/* What a run of a proof says of how things go on. Where a supply ends what was met as written counts
- * as well: else nothing would be missing after its end. */
+/* What a run of a proof says of how things go on. Where a supply ends, what was met as written
+ * counts as well: else nothing would be missing after its end. */
 static void take_rates(const struct trial_book *book, struct trial *trial, struct piece *piece) {
     bool adds = piece->goes_on && !trial->ran_out && supplies_end(book->scenario);
     for (uint32_t i = 0; i < book->scenario->item_count && piece->seed == 0 && !adds; i++)
