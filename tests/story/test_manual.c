@@ -78,7 +78,7 @@ END_TEST
 /* ---- what the code lists elsewhere ---- */
 
 static void assert_says(const char *page, const char *text, const char *format, const char *name) {
-    char wanted[NAME_BYTES + 8];
+    char wanted[2 * NAME_BYTES];
     snprintf(wanted, sizeof wanted, format, name);
     ck_assert_msg(strstr(text, wanted) != NULL, "%s does not explain `%s`", page, name);
 }
