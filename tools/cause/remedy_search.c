@@ -392,6 +392,33 @@ bool remedy_search(struct remedy_list *list, struct trial_book *book,
     return interrupt_signal() == 0;
 }
 
+/* Those that would be shown, do not jam in the run and were not proved; returns how many. */
+static uint32_t unproved_shown(const struct search *search, uint32_t index[REMEDIES_SHOWN_MOST]) {
+    uint32_t count = 0, shown = remedy_list_shown(search->list);
+    for (uint32_t i = 0; i < shown; i++) {
+        uint32_t at = search->list->remedy[i].trial;
+        const struct trial *trial = &search->book->trial[at];
+        if (trial->done && !trial->proved && trial->run.first_jam == NOT_GIVEN)
+            index[count++] = at;
+    }
+    return count;
+}
+
+bool remedy_list_prove_shown(struct remedy_list *list, struct trial_book *book,
+                             const struct remedy_question *question) {
+    struct search search = {list, book, question};
+    uint32_t index[REMEDIES_SHOWN_MOST], count;
+    /* What fails its proof makes room for others, so that this is asked again; each time fewer are
+     * left that were not proved. */
+    while ((count = unproved_shown(&search, index)) > 0) {
+        if (!trial_book_prove(book, index, count))
+            return false;
+        judge_proofs(&search, list->count);
+        sort(list, false);
+    }
+    return true;
+}
+
 void remedy_list_judge_again(struct remedy_list *list, const struct remedy_list *other,
                              struct trial_book *book, const struct remedy_question *question,
                              uint32_t root) {

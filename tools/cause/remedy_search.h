@@ -94,6 +94,11 @@ void remedy_list_judge_again(struct remedy_list *list, const struct remedy_list 
 bool remedy_search(struct remedy_list *list, struct trial_book *book,
                    const struct remedy_question *question);
 
+/* Proves what would be shown and was not proved, because it only helps, and sorts: what is said of
+ * jams and of what is met is then said of proofs. False: a signal stopped it. */
+bool remedy_list_prove_shown(struct remedy_list *list, struct trial_book *book,
+                             const struct remedy_question *question);
+
 /* Keeps of each change the best place alone. */
 void remedy_list_keep_once(struct remedy_list *list);
 /* How many stand at the beginning of such a list that may be shown, REMEDIES_SHOWN_MOST at most. */

@@ -126,8 +126,10 @@ static struct remedy_worth judge_short(const void *self, const struct trial_book
     if (!stuck && enough)
         return (struct remedy_worth){.class = REMEDY_CURES,
                                      .merit = -effort_of(question->remedies, trial)};
+    if (!over_run && trial->proved && trial->met < met)
+        met = trial->met;
     return (struct remedy_worth){.class = gain >= least_gain ? REMEDY_HELPS : REMEDY_USELESS,
-                                 .merit = met};
+                                 .merit = stuck ? met - 1 : met};
 }
 
 /* ---- thinking ---- */
@@ -307,6 +309,8 @@ static bool find_for(struct short_remedies *remedies, struct short_cases *cases,
     if (!remedy_search(list, remedies->book, &question))
         return false;
     remedies->left_out += list->left_out;
+    if (!remedy_list_prove_shown(list, remedies->book, &question))
+        return false;
     prove_roots(list, &cases->short_case[index]);
     rank_roots(list, &cases->short_case[index]);
     remedy_list_keep_once(list);
