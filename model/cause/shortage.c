@@ -211,38 +211,65 @@ static bool lets_pass(const struct walk *walk, uint32_t taker, uint32_t item) {
     return activity_mean_on_track(walk->activity, track, item) > 1.5 * under_way + 1;
 }
 
-/* Cells a second that pass a feeder's cell on their way from those who put them down to the next
- * arm that takes them. */
-static double flow_past(const struct walk *walk, uint32_t feeder) {
+/* What an arm puts onto a track of one item: it rides on to the next arm that takes it. */
+struct ride {
+    struct place from;
+    uint32_t cells;
+    double flow; /* cells a second */
+};
+
+/* The cells to the nearest arm that takes an item off a track; UINT32_MAX: none does. */
+static uint32_t cells_to_taker(const struct walk *walk, uint32_t feeder, uint32_t track,
+                               uint32_t item) {
     const struct scenario *scenario = walk->scenario;
-    struct place at = scenario->arm[feeder].to;
-    uint32_t track = waits_vertex_of_place(walk->waits, at);
-    double flow = 0;
+    uint32_t nearest = UINT32_MAX;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        for (uint32_t j = 0; j < scenario->arm[i].item_count; j++) {
-            uint32_t item = scenario->arm[i].item[j], nearest = UINT32_MAX;
-            if (!ends_at(walk, scenario->arm[i].to, track) || !carries(walk, i, item))
+        if (ends_at(walk, scenario->arm[i].from, track) && carries(walk, i, item) &&
+            cells_between(walk, feeder, i) < nearest)
+            nearest = cells_between(walk, feeder, i);
+    return nearest;
+}
+
+/* All rides on a track. Returns how many; to be freed. */
+static uint32_t list_rides(const struct walk *walk, uint32_t track, struct ride **ride) {
+    const struct scenario *scenario = walk->scenario;
+    uint32_t count = 0, capacity = 0;
+    *ride = NULL;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        bool puts = ends_at(walk, arm->to, track);
+        for (uint32_t j = 0; j < arm->item_count && puts; j++) {
+            uint32_t item = arm->item[j];
+            if (!carries(walk, i, item))
                 continue;
-            for (uint32_t k = 0; k < scenario->arm_count; k++)
-                if (ends_at(walk, scenario->arm[k].from, track) && carries(walk, k, item) &&
-                    cells_between(walk, i, k) < nearest)
-                    nearest = cells_between(walk, i, k);
-            if (cells_on(walk, scenario->arm[i].to, at) < nearest)
-                flow += activity_rate(walk->activity, i, item) * scenario->item[item].length;
+            *ride = array_with_room(*ride, count, &capacity, sizeof **ride);
+            (*ride)[count++] =
+                (struct ride){arm->to, cells_to_taker(walk, i, track, item),
+                              activity_rate(walk->activity, i, item) * scenario->item[item].length};
         }
-    return flow;
+    }
+    return count;
 }
 
 /* True when a lane or line passes too slowly for what is wanted even if each cell were used. */
 static bool is_track_too_slow(const struct walk *walk, uint32_t track) {
     const struct scenario *scenario = walk->scenario;
-    for (uint32_t i = 0; i < scenario->arm_count && isfinite(walk->factor); i++) {
+    struct ride *ride;
+    bool slow = false;
+    if (!isfinite(walk->factor))
+        return false;
+    uint32_t count = list_rides(walk, track, &ride);
+    for (uint32_t i = 0; i < scenario->arm_count && !slow; i++) {
         struct place to = scenario->arm[i].to;
-        if (ends_at(walk, to, track) &&
-            flow_past(walk, i) * walk->factor >= 0.92 * cells_a_second(scenario, to))
-            return true;
+        double flow = 0;
+        if (!ends_at(walk, to, track))
+            continue;
+        for (uint32_t j = 0; j < count; j++)
+            flow += cells_on(walk, ride[j].from, to) < ride[j].cells ? ride[j].flow : 0;
+        slow = flow * walk->factor >= 0.92 * cells_a_second(scenario, to);
     }
-    return false;
+    free(ride);
+    return slow;
 }
 
 /* ---- ways ---- */
