@@ -379,7 +379,7 @@ static void suspend(struct world *world, uint32_t index) {
 /* It has entered another state in this tick, or was stopped or started. */
 static inline void announce_change(const struct world *world, uint32_t index) {
     const struct arm_record *arm = &world->arm[index];
-    if (arm->wait.observers != 0 && arm->state.since == world_now(world))
+    if (__builtin_expect(arm->wait.observers != 0, 0) && arm->state.since == world_now(world))
         wake_observers_of_arm(world, index);
 }
 

@@ -129,3 +129,10 @@ void wake_checks_of_belt(struct world *world, uint32_t index) {
     if (belt_is_loop(world, index))
         wake_at(world, RANK_LOOP_CHECK, index, world_now(world));
 }
+
+/* Out of the way of the acts of arms, of which hardly any is observed. */
+__attribute__((noinline, cold)) void wake_observers_of_arm(const struct world *world,
+                                                           uint32_t arm) {
+    if (world->arm[arm].wait.observers != 0 && world->listener.arm_changed != NULL)
+        world->listener.arm_changed(world->listener.self, arm);
+}

@@ -73,8 +73,5 @@ void wake_checks_of_no_placing(struct world *world, uint32_t track);
 /* A belt has stopped or started. */
 void wake_checks_of_belt(struct world *world, uint32_t belt);
 
-/* An arm may have changed: says so where it is observed. */
-static inline void wake_observers_of_arm(const struct world *world, uint32_t arm) {
-    if (world->arm[arm].wait.observers != 0 && world->listener.arm_changed != NULL)
-        world->listener.arm_changed(world->listener.self, arm);
-}
+/* An arm may have changed: says so to the listener where it is observed. */
+void wake_observers_of_arm(const struct world *world, uint32_t arm);
