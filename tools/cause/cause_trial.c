@@ -402,6 +402,10 @@ bool trial_book_has_spent(const struct trial_book *book, uint32_t runs) {
     return book->spent > runs * book->dearest && book->spent > MOVES_LEAST;
 }
 
+bool trial_book_is_dear(const struct trial_book *book, uint32_t runs) {
+    return runs * book->dearest > MOVES_LEAST;
+}
+
 /* ---- proofs ---- */
 
 static void note_failure(struct trial *trial, int64_t tick, const struct piece *piece) {

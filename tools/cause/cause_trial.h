@@ -82,6 +82,8 @@ bool trial_book_run(struct trial_book *book, const uint32_t *index, uint32_t cou
 bool trial_book_prove(struct trial_book *book, const uint32_t *index, uint32_t count);
 /* Whether trials over the run have cost as much as so many runs, and more than takes a moment. */
 bool trial_book_has_spent(const struct trial_book *book, uint32_t runs);
+/* True when so many runs take longer than a moment. */
+bool trial_book_is_dear(const struct trial_book *book, uint32_t runs);
 
 /* What was made of a product in a minute after the warm-up, over the run (of one that is bought in:
  * taken); NAN: the run is no longer than its warm-up. */

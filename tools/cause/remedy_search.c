@@ -12,7 +12,7 @@
 /* Candidates of one question; proofs of one round; of those, how many at once. */
 enum { TRIED_MOST = 64, PROVED_MOST = 24, PROVED_AT_ONCE = 6 };
 /* Candidates are tried so many at a time, until so many cure. */
-enum { TRIED_AT_ONCE = 16, CURES_ENOUGH = 4 };
+enum { TRIED_AT_ONCE = 16, DEAR_AT_ONCE = 4, CURES_ENOUGH = 4 };
 /* Trials on which more changes are put, and single changes that are put on each. */
 enum { BASES_MOST = 3, PUT_ON_MOST = 8 };
 
@@ -219,11 +219,13 @@ static bool try_list(const struct search *search, uint32_t enough, uint32_t runs
     struct remedy_list all = *search->list;
     bool whole = true;
     uint32_t next = 0;
+    uint32_t at_once =
+        trial_book_is_dear(search->book, TRIED_AT_ONCE) ? DEAR_AT_ONCE : TRIED_AT_ONCE;
     *search->list = (struct remedy_list){.left_out = all.left_out};
     sort_by_turn(&all);
     while (whole && next < all.count && cures_in(search->list) < enough &&
            (next == 0 || !trial_book_has_spent(search->book, runs_most))) {
-        for (uint32_t i = 0; i < TRIED_AT_ONCE && next < all.count; i++)
+        for (uint32_t i = 0; i < at_once && next < all.count; i++)
             append(search->list, &all.remedy[next++]);
         whole = run_all(search) && prove_best(search);
     }

@@ -67,7 +67,7 @@ struct remedy {
 
 enum { REMEDIES_SHOWN_MOST = 8 };
 /* In runs, what all searches of a book may cost: single changes, and several together. */
-enum { REMEDY_SINGLES_RUNS = 10, REMEDY_RUNS = 24 };
+enum { REMEDY_SINGLES_RUNS = 8, REMEDY_RUNS = 12 };
 
 /* What came out, best first; a change that was thought of for several roots stands there for each.
  */

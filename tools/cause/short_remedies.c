@@ -339,7 +339,8 @@ bool short_remedies_find(struct short_remedies *remedies, struct trial_book *boo
     bool whole = trial_book_run(book, &remedies->unchanged, 1) &&
                  trial_book_prove(book, &remedies->unchanged, 1);
     for (uint32_t i = 0; i < cases->count && whole; i++) {
-        if (i >= SHORT_REMEDIES_SEARCHED)
+        bool spent = i > 0 && trial_book_has_spent(book, REMEDY_RUNS);
+        if (i >= SHORT_REMEDIES_SEARCHED || spent)
             judge_elsewhere(remedies, cases, i);
         else
             whole = find_for(remedies, cases, i, others, cures);
