@@ -103,10 +103,8 @@ const struct breaks *scenario_part_breaks(const struct scenario *scenario, struc
     return NULL;
 }
 
-static bool is_drawn(const struct span *span) { return span->kind != SPAN_FIXED; }
-
 static bool breaks_by_chance(const struct breaks *breaks) {
-    return breaks->present && (is_drawn(&breaks->after) || is_drawn(&breaks->repair));
+    return breaks->present && (span_is_random(&breaks->after) || span_is_random(&breaks->repair));
 }
 
 static bool makes_by_chance(const struct scenario_station *station) {
@@ -120,11 +118,11 @@ static bool makes_by_chance(const struct scenario_station *station) {
 static bool works_by_chance(const struct scenario *scenario) {
     bool chance = false;
     for (uint32_t i = 0; i < scenario->station_count; i++)
-        chance = chance || is_drawn(&scenario->station[i].time) ||
+        chance = chance || span_is_random(&scenario->station[i].time) ||
                  makes_by_chance(&scenario->station[i]) ||
                  breaks_by_chance(&scenario->station[i].breaks);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        chance = chance || is_drawn(&scenario->arm[i].swing) ||
+        chance = chance || span_is_random(&scenario->arm[i].swing) ||
                  (scenario->arm[i].choose == CHOOSE_RANDOM && scenario->arm[i].item_count > 1) ||
                  breaks_by_chance(&scenario->arm[i].breaks);
     return chance;
@@ -137,12 +135,12 @@ bool scenario_has_chance(const struct scenario *scenario) {
     for (uint32_t i = 0; i < scenario->line_count; i++)
         chance = chance || breaks_by_chance(&scenario->line[i].breaks);
     for (uint32_t i = 0; i < scenario->supply_count; i++)
-        chance = chance || is_drawn(&scenario->supply[i].every) ||
+        chance = chance || span_is_random(&scenario->supply[i].every) ||
                  breaks_by_chance(&scenario->supply[i].breaks);
     for (uint32_t i = 0; i < scenario->demand_count; i++)
-        chance = chance || is_drawn(&scenario->demand[i].every);
+        chance = chance || span_is_random(&scenario->demand[i].every);
     for (uint32_t i = 0; i < scenario->incident_count; i++)
-        chance =
-            chance || (scenario->incident[i].repeats && is_drawn(&scenario->incident[i].every));
+        chance = chance ||
+                 (scenario->incident[i].repeats && span_is_random(&scenario->incident[i].every));
     return chance;
 }

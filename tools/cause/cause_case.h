@@ -73,6 +73,3 @@ const struct cause_case *cause_cases_first(const struct cause_cases *cases);
 
 /* Its vertex in the graph of waits. */
 uint32_t cause_case_vertex(const struct cause_case *self);
-static inline bool cause_case_is_starvation(const struct cause_case *self) {
-    return self->kind == EVENT_STARVED;
-}

@@ -10,7 +10,6 @@
 
 #include "model/budget/budget.h"
 #include "model/reader/read.h"
-#include "model/scenario/chance.h"
 #include "model/scenario/layout.h"
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
@@ -75,7 +74,7 @@ void trial_book_init(struct trial_book *book, const struct scenario *scenario, i
                      bool show_progress) {
     *book = (struct trial_book){.scenario = scenario,
                                 .prove_ticks = prove_ticks,
-                                .seeds = chance_is_drawn(scenario) ? TRIAL_SEEDS : 1,
+                                .seeds = scenario_has_chance(scenario) ? TRIAL_SEEDS : 1,
                                 .show_progress = show_progress};
     if (prove_ticks == NOT_GIVEN) {
         int64_t least = TRIAL_PROVE_SECONDS * scenario->ticks_per_second;
