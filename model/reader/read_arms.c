@@ -198,15 +198,13 @@ static void count_hand(struct reading *reading, struct arm_defaults *defaults,
 
 static void read_arm_times(struct reading *reading, const struct fields *fields,
                            struct scenario_arm *arm) {
-    const struct node *linger = reading_get(fields, "linger");
-    if (read_span(reading, reading_get(fields, "swing"), "swing", SPAN_MAY_BE_ZERO, &arm->swing))
+    if (read_key_span(reading, fields, "swing", &arm->swing))
         arm->linger_ticks = arm->swing.mean_ticks;
-    read_span_ticks(reading, linger, "linger", &arm->linger_ticks);
+    read_key_ticks(reading, fields, "linger", &arm->linger_ticks);
 }
 
 static void read_arm(struct reading *reading, const struct fields *fields,
                      struct arm_defaults *defaults, uint32_t index) {
-    static const char *const choices[] = {"in_turn", "random"};
     struct scenario_arm *arm = &reading->scenario->arm[index];
     bool from = read_place(reading, reading_get(fields, "from"), "from", &arm->from);
     bool to = read_place(reading, reading_get(fields, "to"), "to", &arm->to);
@@ -215,15 +213,13 @@ static void read_arm(struct reading *reading, const struct fields *fields,
         read_written_items(reading, defaults, items, arm, from && to);
     else if (from && to)
         read_default_items(reading, defaults, fields->node, index);
-    int64_t hand = 1;
-    read_value_count(reading, reading_get(fields, "hand"), "hand", 1, LIMIT_HAND, &hand);
+    int64_t hand;
+    read_key_count(reading, fields, "hand", &hand);
     arm->hand = (uint32_t)hand;
     if (from)
         count_hand(reading, defaults, fields->node, arm);
     read_arm_times(reading, fields, arm);
-    uint32_t choice = 0;
-    read_value_word(reading, reading_get(fields, "choose"), "choose", choices, 2, &choice);
-    arm->choose = choice == 0 ? CHOOSE_IN_TURN : CHOOSE_RANDOM;
+    arm->choose = read_key_word(reading, fields, "choose") == 0 ? CHOOSE_IN_TURN : CHOOSE_RANDOM;
     arm->gate = read_gate(reading, reading_get(fields, "gate"));
     read_span_breaks(reading, reading_get(fields, "breaks"), &arm->breaks);
 }

@@ -10,7 +10,7 @@
 static enum expect_flag read_flag(struct reading *reading, const struct fields *fields,
                                   const char *key) {
     bool flag;
-    if (!read_value_flag(reading, reading_get(fields, key), key, &flag))
+    if (!read_key_flag(reading, fields, key, &flag))
         return EXPECT_OPEN;
     return flag ? EXPECT_YES : EXPECT_NO;
 }
@@ -21,10 +21,8 @@ static bool read_bound(struct reading *reading, struct node *node, struct expect
         return false;
     const struct node *least = reading_get(&fields, "at_least"),
                       *most = reading_get(&fields, "at_most");
-    bound->has_least =
-        read_value_ratio(reading, least, "at_least", 0, false, LIMIT_COUNT, &bound->least);
-    bound->has_most =
-        read_value_ratio(reading, most, "at_most", 0, false, LIMIT_COUNT, &bound->most);
+    bound->has_least = read_key_ratio(reading, &fields, "at_least", INT64_MAX, &bound->least);
+    bound->has_most = read_key_ratio(reading, &fields, "at_most", INT64_MAX, &bound->most);
     if (least == NULL && most == NULL)
         reading_error(reading, node, "a bound lacks `at_least` or `at_most`");
     else if (bound->has_least && bound->has_most && quantity_compare(bound->least, bound->most) > 0)

@@ -134,8 +134,8 @@ static void read_reopen(struct reading *reading, const struct fields *fields, bo
         refuse_key(reading, fields, "reopen_below", "at_least");
         return;
     }
-    if (read_value_count(reading, node, "reopen_below", 0, LIMIT_COUNT, &gate->reopen_below) &&
-        known && gate->reopen_below > gate->threshold)
+    if (read_key_count(reading, fields, "reopen_below", &gate->reopen_below) && known &&
+        gate->reopen_below > gate->threshold)
         fault_note(reading_error(reading, node, "`reopen_below` is above `below`: %" PRId64,
                                  gate->reopen_below),
                    "`below` is %" PRId64, gate->threshold);
@@ -148,8 +148,7 @@ static void read_thresholds(struct reading *reading, const struct fields *fields
     if (key == NULL)
         return;
     gate->kind = strcmp(key, "below") == 0 ? GATE_BELOW : GATE_AT_LEAST;
-    bool known =
-        read_value_count(reading, reading_get(fields, key), key, 0, LIMIT_COUNT, &gate->threshold);
+    bool known = read_key_count(reading, fields, key, &gate->threshold);
     read_reopen(reading, fields, known, gate);
     if (known)
         warn_of_thresholds(reading, fields, gate);

@@ -20,8 +20,7 @@ static void read_drop(struct reading *reading, struct node *node,
     const struct node *item = reading_get(&fields, "item");
     bool placed = read_place_track(reading, &fields, &incident->track);
     incident->item = reading_item(reading, item, "item");
-    read_value_count(reading, reading_get(&fields, "count"), "count", 1, LIMIT_COUNT,
-                     &incident->count);
+    read_key_count(reading, &fields, "count", &incident->count);
     if (!placed || incident->item == NO_INDEX)
         return;
     uint32_t cells = read_place_cells(reading->scenario, incident->track);
@@ -102,7 +101,7 @@ static void read_set_capacity(struct reading *reading, const struct fields *fiel
     if (capacity == NULL && !refused)
         reading_error(reading, fields->node, "`set` of a chest lacks `capacity`");
     else if (capacity != NULL && (!yaml_tree_is_null(capacity) || capacity->count == 0))
-        read_value_count(reading, capacity, "capacity", 0, LIMIT_COUNT, &incident->value);
+        read_key_count(reading, fields, "capacity", &incident->value);
 }
 
 /* The one gate of an arm, station or supply; NO_INDEX, reported, when it has none or several. */
@@ -209,7 +208,7 @@ static struct threshold read_threshold(struct reading *reading, const struct fie
     struct threshold read = {.node = NULL};
     const struct node *value = reading_get(fields, key);
     if (value != NULL && check_kind(reading, fields, key, &reading->scenario->gate[gate], owner) &&
-        read_value_count(reading, value, key, 0, LIMIT_COUNT, &read.value))
+        read_key_count(reading, fields, key, &read.value))
         read.node = value;
     return read;
 }
@@ -285,14 +284,14 @@ static void read_when(struct reading *reading, const struct fields *fields,
         return;
     incident->repeats = strcmp(key, "every") == 0;
     if (!incident->repeats) {
-        read_span_ticks(reading, reading_get(fields, "at"), "at", &incident->at_tick);
+        read_key_ticks(reading, fields, "at", &incident->at_tick);
         if (reading_key(fields, "first") != NULL)
             reading_error(reading, reading_key(fields, "first"),
                           "`at` and `first` exclude each other");
         return;
     }
     read_span_interval(reading, reading_get(fields, "every"), &incident->every);
-    read_span_ticks(reading, reading_get(fields, "first"), "first", &incident->first_tick);
+    read_key_ticks(reading, fields, "first", &incident->first_tick);
 }
 
 static void read_what(struct reading *reading, const struct fields *fields,

@@ -15,10 +15,9 @@ void read_parts_items(struct reading *reading, struct node *node) {
     for (uint32_t i = 0; i < node->count; i++) {
         struct fields fields;
         uint32_t item = names_find(&reading->items, node->child[2 * i]->text);
-        int64_t length = 1;
-        if (reading_open(reading, node->child[2 * i + 1], CATALOGUE_ITEM, &fields))
-            read_value_count(reading, reading_get(&fields, "length"), "length", 1, LIMIT_CELLS,
-                             &length);
+        int64_t length;
+        reading_open(reading, node->child[2 * i + 1], CATALOGUE_ITEM, &fields);
+        read_key_count(reading, &fields, "length", &length);
         reading->scenario->item[item].length = (uint32_t)length;
     }
 }
@@ -28,7 +27,7 @@ void read_parts_items(struct reading *reading, struct node *node) {
 /* Cells of a loop or line; 0 when they are wrong. */
 static uint32_t read_cells(struct reading *reading, const struct fields *fields) {
     int64_t cells = 0;
-    read_value_count(reading, reading_get(fields, "cells"), "cells", 1, LIMIT_CELLS, &cells);
+    read_key_count(reading, fields, "cells", &cells);
     return (uint32_t)cells;
 }
 
@@ -37,8 +36,7 @@ static void read_rate(struct reading *reading, const struct fields *fields, stru
     int64_t ticks_per_second = reading->scenario->ticks_per_second;
     *rate = (struct ratio){1, 1};
     /* Steps are counted in such parts of a tick. */
-    struct number_range range = {0, true, LIMIT_TICKS_PER_SECOND, INT64_MAX / ticks_per_second};
-    if (!read_value_fraction(reading, node, "rate", &range, rate))
+    if (!read_key_ratio(reading, fields, "rate", INT64_MAX / ticks_per_second, rate))
         return;
     if (quantity_compare(*rate, (struct ratio){ticks_per_second, 1}) <= 0)
         return;
@@ -173,10 +171,9 @@ static void read_chest(struct reading *reading, const struct fields *fields,
                                  reading_found(capacity).text),
                    "leave `capacity` out for a chest without bound");
     else
-        read_value_count(reading, capacity, "capacity", 0, LIMIT_COUNT, &chest->capacity);
-    bool limited = limits == NULL || read_value_item_counts(reading, limits, "limits", 0,
-                                                            LIMIT_COUNT, &chest->limits);
-    if (read_value_item_counts(reading, start, "start", 0, LIMIT_COUNT, &chest->start) && limited)
+        read_key_count(reading, fields, "capacity", &chest->capacity);
+    bool limited = limits == NULL || read_key_counts(reading, fields, "limits", &chest->limits);
+    if (read_key_counts(reading, fields, "start", &chest->start) && limited)
         check_start(reading, chest, start);
 }
 
@@ -216,8 +213,7 @@ static bool read_output(struct reading *reading, const struct node *name, struct
             return false;
         }
     }
-    return read_value_count(reading, reading_get(&fields, "count"), "count", 1, LIMIT_COUNT,
-                            &output->count);
+    return read_key_count(reading, &fields, "count", &output->count);
 }
 
 static bool read_makes(struct reading *reading, const struct node *node,
@@ -279,15 +275,13 @@ static void read_room_of_item(struct reading *reading, uint32_t index, const str
         output->room = room;
 }
 
-enum { DEFAULT_BATCHES = 2 };
-
 static void read_room(struct reading *reading, const struct fields *fields, uint32_t index) {
     struct scenario_station *station = &reading->scenario->station[index];
     const struct node *node = reading_get(fields, "room");
-    int64_t batches = DEFAULT_BATCHES;
-    if (node != NULL && node->kind == NODE_SCALAR)
-        read_value_count(reading, node, "room", 1, LIMIT_COUNT, &batches);
-    else if (node != NULL && node->kind == NODE_LIST)
+    int64_t batches = 1;
+    if (node == NULL || node->kind != NODE_LIST)
+        read_key_count(reading, fields, "room", &batches);
+    else
         reading_error(reading, node, "`room` wants a whole number or a map of counts, not a list");
     set_room_by_batches(reading, node != NULL ? node : reading_get(fields, "makes"), station,
                         batches);
@@ -322,17 +316,15 @@ static void know_station(struct reading *reading, uint32_t index) {
 static void read_station(struct reading *reading, const struct fields *fields, uint32_t index) {
     struct scenario_station *station = &reading->scenario->station[index];
     struct node *takes = reading_get(fields, "takes"), *makes = reading_get(fields, "makes");
-    bool takes_known = takes == NULL || read_value_item_counts(reading, takes, "takes", 1,
-                                                               LIMIT_COUNT, &station->takes);
+    bool takes_known = takes == NULL || read_key_counts(reading, fields, "takes", &station->takes);
     bool makes_known = read_makes(reading, makes, station);
     reading->station_known[index] = takes_known && makes_known;
     know_station(reading, index);
     if (takes_known && makes_known && station->takes.count + station->makes_count == 0)
         fault_note(reading_error(reading, fields->node, "a station that takes and makes nothing"),
                    "`takes` or `makes` must name an item");
-    read_span(reading, reading_get(fields, "time"), "time", SPAN_POSITIVE, &station->time);
-    read_value_count(reading, reading_get(fields, "ahead"), "ahead", 1, LIMIT_COUNT,
-                     &station->ahead);
+    read_key_span(reading, fields, "time", &station->time);
+    read_key_count(reading, fields, "ahead", &station->ahead);
     check_ahead(reading, fields, station);
     read_room(reading, fields, index);
     read_span_breaks(reading, reading_get(fields, "breaks"), &station->breaks);
@@ -344,7 +336,6 @@ void read_parts_stations(struct reading *reading) {
     for (uint32_t i = 0; i < scenario->station_count; i++) {
         struct fields fields;
         scenario->station[i].gate = NO_INDEX;
-        scenario->station[i].ahead = DEFAULT_BATCHES;
         if (reading_open(reading, reading->part[THING_STATION][i], CATALOGUE_STATION, &fields))
             read_station(reading, &fields, i);
     }

@@ -72,20 +72,14 @@ static const struct span_form {
     enum parameter parameter[3];
     uint32_t parameter_count; /* 1: written without a list */
     uint32_t mean_of;         /* how many times in front have the mean of all; 0: another rule */
-    const char *wants;
 } form_table[] = {
-    {"exponential", SPAN_EXPONENTIAL, {PARAMETER_TIME}, 1, 1, "MEAN"},
-    {"uniform", SPAN_UNIFORM, {PARAMETER_TIME, PARAMETER_TIME}, 2, 2, "[LOW, HIGH]"},
-    {"normal", SPAN_NORMAL, {PARAMETER_TIME, PARAMETER_TIME}, 2, 1, "[MEAN, SD]"},
-    {"lognormal", SPAN_LOGNORMAL, {PARAMETER_TIME, PARAMETER_VARIATION}, 2, 1, "[MEAN, CV]"},
-    {"gamma", SPAN_GAMMA, {PARAMETER_TIME, PARAMETER_VARIATION}, 2, 1, "[MEAN, CV]"},
-    {"weibull", SPAN_WEIBULL, {PARAMETER_TIME, PARAMETER_SHAPE}, 2, 0, "[SCALE, SHAPE]"},
-    {"triangular",
-     SPAN_TRIANGULAR,
-     {PARAMETER_TIME, PARAMETER_TIME, PARAMETER_TIME},
-     3,
-     3,
-     "[LOW, MODE, HIGH]"},
+    {"exponential", SPAN_EXPONENTIAL, {PARAMETER_TIME}, 1, 1},
+    {"uniform", SPAN_UNIFORM, {PARAMETER_TIME, PARAMETER_TIME}, 2, 2},
+    {"normal", SPAN_NORMAL, {PARAMETER_TIME, PARAMETER_TIME}, 2, 1},
+    {"lognormal", SPAN_LOGNORMAL, {PARAMETER_TIME, PARAMETER_VARIATION}, 2, 1},
+    {"gamma", SPAN_GAMMA, {PARAMETER_TIME, PARAMETER_VARIATION}, 2, 1},
+    {"weibull", SPAN_WEIBULL, {PARAMETER_TIME, PARAMETER_SHAPE}, 2, 0},
+    {"triangular", SPAN_TRIANGULAR, {PARAMETER_TIME, PARAMETER_TIME, PARAMETER_TIME}, 3, 3},
 };
 enum { FORMS = sizeof form_table / sizeof *form_table };
 
@@ -182,7 +176,13 @@ static bool read_parameter(struct reading *reading, struct written_span *written
     return false;
 }
 
+/* "[LOW, HIGH]" */
+static const char *form_wants(const struct span_form *form, char text[CATALOGUE_WANTS_SIZE]) {
+    return catalogue_wants(catalogue_key(catalogue_map(CATALOGUE_SPAN), form->key), text);
+}
+
 static bool read_parameters(struct reading *reading, struct written_span *written) {
+    char wants[CATALOGUE_WANTS_SIZE];
     const struct node *node = written->node;
     if (reading_told(node))
         return false;
@@ -190,7 +190,8 @@ static bool read_parameters(struct reading *reading, struct written_span *writte
     if (count == 1)
         return read_parameter(reading, written, 0, node);
     if (node->kind != NODE_LIST || node->count != count) {
-        reading_error(reading, node, "`%s` wants %s", written->form->key, written->form->wants);
+        reading_error(reading, node, "`%s` wants %s", written->form->key,
+                      form_wants(written->form, wants));
         return false;
     }
     bool good = true;
@@ -201,6 +202,7 @@ static bool read_parameters(struct reading *reading, struct written_span *writte
 
 /* LOW, MODE and HIGH in order; of a triangle not all the same. */
 static bool check_order(struct reading *reading, const struct written_span *written) {
+    char wants[CATALOGUE_WANTS_SIZE];
     enum span_kind kind = written->form->kind;
     if (kind != SPAN_UNIFORM && kind != SPAN_TRIANGULAR)
         return true;
@@ -210,7 +212,7 @@ static bool check_order(struct reading *reading, const struct written_span *writ
         ordered &= quantity_compare_durations(&written->time[i], &written->time[i + 1]) <= 0;
     if (!ordered)
         reading_error(reading, written->node, "`%s` wants %s in rising order", written->form->key,
-                      written->form->wants);
+                      form_wants(written->form, wants));
     else if (kind == SPAN_TRIANGULAR &&
              quantity_compare_durations(&written->time[0], &written->time[last]) == 0)
         reading_error(reading, written->node, "`%s` has no width", written->form->key);
@@ -346,6 +348,6 @@ void read_span_breaks(struct reading *reading, struct node *node, struct breaks 
     if (!reading_open(reading, node, CATALOGUE_BREAKS, &fields))
         return;
     breaks->present = true;
-    read_span(reading, reading_get(&fields, "after"), "after", SPAN_POSITIVE, &breaks->after);
-    read_span(reading, reading_get(&fields, "repair"), "repair", SPAN_POSITIVE, &breaks->repair);
+    read_key_span(reading, &fields, "after", &breaks->after);
+    read_key_span(reading, &fields, "repair", &breaks->repair);
 }

@@ -7,23 +7,20 @@
 
 /* What supplies and demands have in common. */
 static void read_stream(struct reading *reading, const struct fields *fields, const char *when,
-                        const char *const words[2], struct scenario_stream *stream) {
+                        struct scenario_stream *stream) {
     const struct thing *chest = reading_thing(reading, reading_get(fields, "chest"), "chest",
                                               THING_SET(THING_CHEST), "a chest");
     const struct node *until = reading_get(fields, "until");
     stream->chest = chest != NULL ? chest->index : NO_INDEX;
     stream->item = reading_item(reading, reading_get(fields, "item"), "item");
     read_span_interval(reading, reading_get(fields, "every"), &stream->every);
-    read_value_count(reading, reading_get(fields, "batch"), "batch", 1, LIMIT_BATCH,
-                     &stream->batch);
-    read_span_ticks(reading, reading_get(fields, "first"), "first", &stream->first_tick);
-    read_span_ticks(reading, reading_get(fields, "from"), "from", &stream->from_tick);
-    bool ends = read_span_ticks(reading, until, "until", &stream->until_tick);
+    read_key_count(reading, fields, "batch", &stream->batch);
+    read_key_ticks(reading, fields, "first", &stream->first_tick);
+    read_key_ticks(reading, fields, "from", &stream->from_tick);
+    bool ends = read_key_ticks(reading, fields, "until", &stream->until_tick);
     if (ends && (stream->until_tick < stream->from_tick || stream->until_tick < stream->first_tick))
         reading_warning(reading, until, "`%s` ends before it begins", stream->name);
-    uint32_t choice = 0;
-    read_value_word(reading, reading_get(fields, when), when, words, 2, &choice);
-    stream->when = choice == 0 ? WHEN_WAIT : WHEN_LOSE;
+    stream->when = read_key_word(reading, fields, when) == 0 ? WHEN_WAIT : WHEN_LOSE;
 }
 
 static void set_defaults(struct scenario_stream *stream) {
@@ -34,14 +31,13 @@ static void set_defaults(struct scenario_stream *stream) {
 }
 
 void read_streams_supplies(struct reading *reading) {
-    static const char *const words[] = {"hold", "lose"};
     struct scenario *scenario = reading->scenario;
     for (uint32_t i = 0; i < scenario->supply_count; i++) {
         struct fields fields;
         set_defaults(&scenario->supply[i]);
         if (!reading_open(reading, reading->part[THING_SUPPLY][i], CATALOGUE_SUPPLY, &fields))
             continue;
-        read_stream(reading, &fields, "when_full", words, &scenario->supply[i]);
+        read_stream(reading, &fields, "when_full", &scenario->supply[i]);
         scenario->supply[i].gate = read_gate(reading, reading_get(&fields, "gate"));
         read_span_breaks(reading, reading_get(&fields, "breaks"), &scenario->supply[i].breaks);
     }
@@ -50,7 +46,7 @@ void read_streams_supplies(struct reading *reading) {
 /* An outlet owes nothing, so that nothing can be said about what it finds too little of. */
 static void read_outlet(struct reading *reading, const struct fields *fields,
                         struct scenario_stream *demand) {
-    read_value_flag(reading, reading_get(fields, "outlet"), "outlet", &demand->outlet);
+    read_key_flag(reading, fields, "outlet", &demand->outlet);
     const struct node *when = reading_key(fields, "when_short");
     if (!demand->outlet)
         return;
@@ -61,14 +57,13 @@ static void read_outlet(struct reading *reading, const struct fields *fields,
 }
 
 void read_streams_demands(struct reading *reading) {
-    static const char *const words[] = {"backlog", "lose"};
     struct scenario *scenario = reading->scenario;
     for (uint32_t i = 0; i < scenario->demand_count; i++) {
         struct fields fields;
         set_defaults(&scenario->demand[i]);
         if (!reading_open(reading, reading->part[THING_DEMAND][i], CATALOGUE_DEMAND, &fields))
             continue;
-        read_stream(reading, &fields, "when_short", words, &scenario->demand[i]);
+        read_stream(reading, &fields, "when_short", &scenario->demand[i]);
         read_outlet(reading, &fields, &scenario->demand[i]);
     }
 }

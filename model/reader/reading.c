@@ -147,12 +147,13 @@ static void tell_unknown_key(struct reading *reading, const struct catalogue_map
 }
 
 static void tell_missing_keys(struct reading *reading, const struct fields *fields) {
+    char wants[CATALOGUE_WANTS_SIZE];
     for (uint32_t i = 0; i < fields->map->key_count; i++) {
         const struct catalogue_key *key = &fields->map->key[i];
         if (key->required && fields->value[i] == NULL)
             fault_note(
                 reading_error(reading, fields->node, "%s lacks `%s`", fields->map->name, key->name),
-                "`%s`: %s, %s", key->name, key->wants, key->says);
+                "`%s`: %s; %s", key->name, catalogue_wants(key, wants), key->says);
     }
 }
 

@@ -166,6 +166,26 @@ bool read_value_list(struct reading *reading, const struct node *node, const cha
 bool read_value_item_counts(struct reading *reading, const struct node *node, const char *key,
                             int64_t least, int64_t most, struct item_counts *counts);
 
+/* ---- values of keys (read_key.c): type, range, words and default are those of the catalogue.
+ * Where the key is left out, or its value wrong (reported), the result is the default, if the
+ * catalogue has one, else as before. True: a value was read. ---- */
+bool read_key_count(struct reading *reading, const struct fields *fields, const char *key,
+                    int64_t *count);
+/* A map of item names to counts. */
+bool read_key_counts(struct reading *reading, const struct fields *fields, const char *key,
+                     struct item_counts *counts);
+/* A fraction whose denominator is at most `denominator_most`. */
+bool read_key_ratio(struct reading *reading, const struct fields *fields, const char *key,
+                    int64_t denominator_most, struct ratio *ratio);
+bool read_key_flag(struct reading *reading, const struct fields *fields, const char *key,
+                   bool *flag);
+/* The index of one of the catalogue's words; of the first, which is the default, without it. */
+uint32_t read_key_word(struct reading *reading, const struct fields *fields, const char *key);
+bool read_key_ticks(struct reading *reading, const struct fields *fields, const char *key,
+                    int64_t *ticks);
+bool read_key_span(struct reading *reading, const struct fields *fields, const char *key,
+                   struct span *span);
+
 /* ---- times (read_span.c) ---- */
 /* A duration that is not negative, as written and in ticks. */
 bool read_span_duration(struct reading *reading, const struct node *node, const char *key,

@@ -2,212 +2,481 @@
 /* model/scenario/catalogue.c - the table of keys. */
 #include "model/scenario/catalogue.h"
 
+#include <inttypes.h>
+#include <stddef.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "model/scenario/limits.h"
+#include "model/scenario/quantity.h"
+#include "model/scenario/scenario.h"
 #include "sim/require.h"
 
-#define SPAN "a duration or a distribution"
-#define GATE "a gate"
+/* ---- keys that several maps have ---- */
+#define NAME                                                                                       \
+    { .name = "name", .type = WANTS_NAME, .required = true, .says = "what it is called" }
+#define BREAKS                                                                                     \
+    {                                                                                              \
+        .name = "breaks", .type = WANTS_MAP, .map = CATALOGUE_BREAKS, .absent = "never",           \
+        .says = "random stops and repairs"                                                         \
+    }
+#define GATE(what)                                                                                 \
+    {                                                                                              \
+        .name = "gate", .type = WANTS_MAP, .map = CATALOGUE_GATE, .absent = "always open",         \
+        .says = what                                                                               \
+    }
+#define LANE(what)                                                                                 \
+    { .name = "lane", .type = WANTS_LANE, .says = what }
+#define LINE(what)                                                                                 \
+    { .name = "line", .type = WANTS_NAME, .says = what }
+#define SECTION(section, kind, what)                                                               \
+    { .name = section, .type = WANTS_MAPS, .map = kind, .absent = "none", .says = what }
+#define RATE                                                                                       \
+    {                                                                                              \
+        .name = "rate", .type = WANTS_NUMBER, .required = true, .above_least = true,               \
+        .most = LIMIT_TICKS_PER_SECOND, .says = "cells a second, at most one a tick"               \
+    }
+#define CELLS(what)                                                                                \
+    {                                                                                              \
+        .name = "cells", .type = WANTS_COUNT, .required = true, .least = 1, .most = LIMIT_CELLS,   \
+        .says = what                                                                               \
+    }
+#define EVERY(what)                                                                                \
+    { .name = "every", .type = WANTS_SPAN, .required = true, .above_least = true, .says = what }
+#define BATCH(what)                                                                                \
+    {                                                                                              \
+        .name = "batch", .type = WANTS_COUNT, .least = 1, .most = LIMIT_BATCH, .preset = "1",      \
+        .says = what                                                                               \
+    }
+#define FIRST                                                                                      \
+    {                                                                                              \
+        .name = "first", .type = WANTS_DURATION, .absent = "one interval after 0",                 \
+        .says = "when the first is due"                                                            \
+    }
+#define FROM                                                                                       \
+    { .name = "from", .type = WANTS_DURATION, .preset = "0", .says = "none is due before" }
+#define UNTIL                                                                                      \
+    { .name = "until", .type = WANTS_DURATION, .absent = "no end", .says = "none is due after" }
+#define THRESHOLD(key, what)                                                                       \
+    { .name = key, .type = WANTS_COUNT, .most = LIMIT_COUNT, .says = what }
 
+/* ---- the maps ---- */
 static const struct catalogue_key scenario_key[] = {
-    {"title", "a text", false, "one line that says what this is"},
-    {"clock", "a map", false, "how finely time is cut"},
-    {"run", "a map", false, "how long, with which seed"},
-    {"watch", "a map", false, "when samples are taken, and what counts as starved, blocked, a jam"},
-    {"items", "a list of names or a map", false, "what is made, moved and used"},
-    {"loops", "a list of maps", false, "belts that run in a ring"},
-    {"lines", "a list of maps", false, "straight belts on which items queue"},
-    {"chests", "a list of maps", false, "where counts of items lie"},
-    {"stations", "a list of maps", false, "where items are made of others"},
-    {"arms", "a list of maps", false, "what moves items from place to place"},
-    {"supplies", "a list of maps", false, "what is delivered into chests"},
-    {"demands", "a list of maps", false, "what is taken out of chests"},
-    {"incidents", "a list of maps", false, "what happens to the workshop from outside"},
-    {"expect", "a map", false, "what should come out of a run"},
+    {.name = "title",
+     .type = WANTS_TEXT,
+     .absent = "empty",
+     .says = "what this scenario is, in one line"},
+    {.name = "clock",
+     .type = WANTS_MAP,
+     .map = CATALOGUE_CLOCK,
+     .says = "how finely time is divided"},
+    {.name = "run",
+     .type = WANTS_MAP,
+     .map = CATALOGUE_RUN,
+     .says = "how long to run, with which seed"},
+    {.name = "watch",
+     .type = WANTS_MAP,
+     .map = CATALOGUE_WATCH,
+     .says = "when samples are taken, and what counts as an event"},
+    {.name = "items",
+     .type = WANTS_ITEMS,
+     .map = CATALOGUE_ITEM,
+     .absent = "none",
+     .says = "what is made, moved and used"},
+    SECTION("loops", CATALOGUE_LOOP, "belts that run in a ring"),
+    SECTION("lines", CATALOGUE_LINE, "straight belts on which items queue"),
+    SECTION("chests", CATALOGUE_CHEST, "where items are kept"),
+    SECTION("stations", CATALOGUE_STATION, "where items are made of others"),
+    SECTION("arms", CATALOGUE_ARM, "what moves items from place to place"),
+    SECTION("supplies", CATALOGUE_SUPPLY, "what is delivered to chests"),
+    SECTION("demands", CATALOGUE_DEMAND, "what is taken out of chests"),
+    SECTION("incidents", CATALOGUE_INCIDENT, "what is done to the workshop from outside"),
+    {.name = "expect",
+     .type = WANTS_MAP,
+     .map = CATALOGUE_EXPECT,
+     .absent = "no jam",
+     .says = "what should come out of the run"},
 };
 
 static const struct catalogue_key clock_key[] = {
-    {"ticks_per_second", "a whole number", false, "1 to 1,000,000; 100 if left out"},
+    {.name = "ticks_per_second",
+     .type = WANTS_COUNT,
+     .least = 1,
+     .most = LIMIT_TICKS_PER_SECOND,
+     .preset = "100",
+     .says = "how many ticks a second has"},
 };
 
 static const struct catalogue_key run_key[] = {
-    {"for", "a duration", false, "how long a run is; 1 h if left out"},
-    {"seed", "a whole number", false, "where chance starts, 0 to 2^53 - 1; 1 if left out"},
-    {"warm_up", "a duration", false, "what the summary's rates and shares leave out; 0"},
+    {.name = "for", .type = WANTS_DURATION, .preset = "1 h", .says = "how long the run is"},
+    {.name = "seed",
+     .type = WANTS_COUNT,
+     .most = LIMIT_SEED,
+     .preset = "1",
+     .says = "the seed of all random numbers"},
+    {.name = "warm_up",
+     .type = WANTS_DURATION,
+     .preset = "0",
+     .says = "the time at the start that shares and rates of the summary, and the verdict, leave "
+             "out"},
 };
 
 static const struct catalogue_key watch_key[] = {
-    {"every", "a duration", false, "from sample to sample; 1 s"},
-    {"starved_after", "a duration", false, "a station starved so long is an event; 10 s"},
-    {"blocked_after", "a duration", false,
-     "an arm or station blocked so long is an event; one revolution on a loop, else 10 s"},
-    {"congested_at", "a number", false, "occupied share from which a lane is congested; 0.95"},
-    {"jam_after", "a duration", false, "how long at least nothing moves in a jam; 30 s"},
+    {.name = "every",
+     .type = WANTS_DURATION,
+     .above_least = true,
+     .preset = "1 s",
+     .says = "the time between two samples in the files"},
+    {.name = "starved_after",
+     .type = WANTS_DURATION,
+     .preset = "10 s",
+     .says = "a station that has been starved for this long is an event"},
+    {.name = "blocked_after",
+     .type = WANTS_DURATION,
+     .absent = "one revolution on a loop, else 10 s",
+     .says = "an arm or station that has been blocked for this long is an event"},
+    {.name = "congested_at",
+     .type = WANTS_NUMBER,
+     .above_least = true,
+     .most = 1,
+     .preset = "0.95",
+     .says = "occupied share from which a lane is congested"},
+    {.name = "jam_after",
+     .type = WANTS_DURATION,
+     .preset = "30 s",
+     .says = "how long nothing must have moved on a lane, at least, for a jam"},
 };
 
 static const struct catalogue_key item_key[] = {
-    {"length", "a whole number", false, "cells that one holds on a belt; 1 if left out"},
+    {.name = "length",
+     .type = WANTS_COUNT,
+     .least = 1,
+     .most = LIMIT_CELLS,
+     .preset = "1",
+     .says = "cells that one covers on a belt"},
 };
 
 static const struct catalogue_key loop_key[] = {
-    {"name", "a name", true, "what it is called"},
-    {"cells", "a whole number", true, "cells in the ring, 1 to 1,000,000"},
-    {"rate", "a number", true, "cells a second, at most one a tick"},
-    {"lanes", "a list of names", false, "1 to 8; one called `lane` if left out"},
-    {"breaks", "a map", false, "random stops and repairs"},
+    NAME,
+    CELLS("cells in the ring"),
+    RATE,
+    {.name = "lanes",
+     .type = WANTS_NAMES,
+     .least = 1,
+     .most = LANES_OF_LOOP_MAX,
+     .preset = "[lane]",
+     .says = "lanes side by side"},
+    BREAKS,
 };
 
 static const struct catalogue_key line_key[] = {
-    {"name", "a name", true, "what it is called"},
-    {"cells", "a whole number", true, "cells from end to end, 1 to 1,000,000"},
-    {"rate", "a number", true, "cells a second, at most one a tick"},
-    {"breaks", "a map", false, "random stops and repairs"},
+    NAME,
+    CELLS("cells from end to end"),
+    RATE,
+    BREAKS,
 };
 
 static const struct catalogue_key chest_key[] = {
-    {"name", "a name", true, "what it is called"},
-    {"capacity", "a whole number", false, "most items in it; no bound if left out"},
-    {"start", "a map of counts", false, "what lies in it when the run begins"},
-    {"limits", "a map of counts", false, "most of single items in it"},
+    NAME,
+    {.name = "capacity",
+     .type = WANTS_COUNT,
+     .most = LIMIT_COUNT,
+     .absent = "no bound",
+     .says = "the most items in it, of all kinds together"},
+    {.name = "start",
+     .type = WANTS_COUNTS,
+     .most = LIMIT_COUNT,
+     .absent = "empty",
+     .says = "what lies in it when the run begins"},
+    {.name = "limits",
+     .type = WANTS_COUNTS,
+     .most = LIMIT_COUNT,
+     .absent = "no bounds",
+     .says = "the most items in it of single kinds"},
 };
 
 static const struct catalogue_key station_key[] = {
-    {"name", "a name", true, "what it is called"},
-    {"takes", "a map of counts", false, "items that one batch uses"},
-    {"makes", "a map of counts", false, "items that one batch gives: a count, or {count, chance}"},
-    {"time", SPAN, true, "how long a batch takes, more than 0"},
-    {"ahead", "a whole number", false, "batches whose inputs may wait in stock; 2 if left out"},
-    {"room", "a whole number or a map of counts", false,
-     "batches, or items of each output, that may wait in stock; 2 batches if left out"},
-    {"gate", GATE, false, "when a batch may start"},
-    {"breaks", "a map", false, "random stops and repairs"},
+    NAME,
+    {.name = "takes",
+     .type = WANTS_COUNTS,
+     .least = 1,
+     .most = LIMIT_COUNT,
+     .absent = "nothing",
+     .says = "what a batch uses"},
+    {.name = "makes",
+     .type = WANTS_OUTPUTS,
+     .map = CATALOGUE_OUTPUT,
+     .least = 1,
+     .most = LIMIT_COUNT,
+     .absent = "nothing",
+     .says = "what a batch gives"},
+    {.name = "time",
+     .type = WANTS_SPAN,
+     .required = true,
+     .above_least = true,
+     .says = "how long a batch takes"},
+    {.name = "ahead",
+     .type = WANTS_COUNT,
+     .least = 1,
+     .most = LIMIT_COUNT,
+     .preset = "2",
+     .says = "for how many batches inputs may wait in its stock"},
+    {.name = "room",
+     .type = WANTS_ROOM,
+     .least = 1,
+     .most = LIMIT_COUNT,
+     .preset = "2",
+     .absent = "2 batches",
+     .says = "how many batches, or items of each output, may wait in its stock"},
+    GATE("when a batch may start"),
+    BREAKS,
 };
 
 static const struct catalogue_key output_key[] = {
-    {"count", "a whole number", true, "how many a batch gives"},
-    {"chance", "a number", false, "how likely, 0 to 1; sure if left out"},
+    {.name = "count",
+     .type = WANTS_COUNT,
+     .required = true,
+     .least = 1,
+     .most = LIMIT_COUNT,
+     .says = "how many a batch gives"},
+    {.name = "chance",
+     .type = WANTS_NUMBER,
+     .most = 1,
+     .absent = "sure",
+     .says = "how likely it is that they appear, all or none"},
 };
 
 static const struct catalogue_key arm_key[] = {
-    {"name", "a name", true, "what it is called"},
-    {"from", "a place", true, "CHEST, STATION, LOOP/LANE@CELL, LOOP@CELL or LINE@CELL"},
-    {"to", "a place", true, "CHEST, STATION, LOOP/LANE@CELL, LOOP@CELL or LINE@CELL"},
-    {"items", "a list of names", false, "what it moves; what the destination can use if left out"},
-    {"hand", "a whole number", false, "most items in a swing; 1 if left out"},
-    {"swing", SPAN, true, "out and back; 0 is a diverter, a merge or a hand-over"},
-    {"linger", "a duration", false, "how long it waits to fill its hand; the mean swing"},
-    {"choose", "a word", false, "in_turn or random; in_turn if left out"},
-    {"gate", GATE, false, "when it may pick"},
-    {"breaks", "a map", false, "random stops and repairs"},
+    NAME,
+    {.name = "from", .type = WANTS_PLACE, .required = true, .says = "where it takes"},
+    {.name = "to", .type = WANTS_PLACE, .required = true, .says = "where it puts"},
+    {.name = "items",
+     .type = WANTS_NAMES,
+     .least = 1,
+     .most = LIMIT_THINGS,
+     .absent = "what a station at `to` takes, else all that are not too long",
+     .says = "what it moves, in the order in which it tries"},
+    {.name = "hand",
+     .type = WANTS_COUNT,
+     .least = 1,
+     .most = LIMIT_HAND,
+     .preset = "1",
+     .says = "the most items it carries in a swing"},
+    {.name = "swing",
+     .type = WANTS_SPAN,
+     .required = true,
+     .says = "the time for out and back; 0 is a diverter, a merge or a hand-over"},
+    {.name = "linger",
+     .type = WANTS_DURATION,
+     .absent = "the mean swing",
+     .says = "how long it waits over a belt to fill its hand"},
+    {.name = "choose",
+     .type = WANTS_WORD,
+     .word = {"in_turn", "random"},
+     .preset = "in_turn",
+     .says = "which kind it takes from a chest or station"},
+    GATE("when it may pick"),
+    BREAKS,
 };
 
 static const struct catalogue_key gate_key[] = {
-    {"chest", "a name", false, "read a chest: an item of it, or the total"},
-    {"station", "a name", false, "read a station's stock, with `input` or `output`"},
-    {"loop", "a name", false, "read a loop: an item on it, or all"},
-    {"lane", "LOOP/LANE", false, "read a lane: an item on it, or all"},
-    {"line", "a name", false, "read a line: an item on it, or all"},
-    {"item", "a name", false, "the item to count; all if left out"},
-    {"input", "a name", false, "an item that the station takes"},
-    {"output", "a name", false, "an item that the station makes"},
-    {"below", "a whole number", false, "open while the count is below this"},
-    {"at_least", "a whole number", false, "open while the count is at least this"},
-    {"reopen_below", "a whole number", false, "beside `below`: once closed, open again below this"},
-    {"all", "a list of gates", false, "open while all of them are"},
-    {"any", "a list of gates", false, "open while one of them is"},
+    {.name = "chest", .type = WANTS_NAME, .says = "read a chest: `item`, or all of it"},
+    {.name = "station",
+     .type = WANTS_NAME,
+     .says = "read a station's stock of its `input` or `output`"},
+    {.name = "loop", .type = WANTS_NAME, .says = "read a loop: `item`, or all"},
+    LANE("read a lane: `item`, or all"),
+    LINE("read a line: `item`, or all"),
+    {.name = "item", .type = WANTS_NAME, .absent = "all", .says = "the kind that is counted"},
+    {.name = "input", .type = WANTS_NAME, .says = "an item that the station takes"},
+    {.name = "output", .type = WANTS_NAME, .says = "an item that the station makes"},
+    THRESHOLD("below", "open while the count is less than this"),
+    THRESHOLD("at_least", "open while the count is this or more"),
+    THRESHOLD("reopen_below", "beside `below`: once shut, open again only below this"),
+    {.name = "all",
+     .type = WANTS_MAPS,
+     .map = CATALOGUE_GATE,
+     .least = 1,
+     .most = LIMIT_THINGS,
+     .says = "open while all of them are"},
+    {.name = "any",
+     .type = WANTS_MAPS,
+     .map = CATALOGUE_GATE,
+     .least = 1,
+     .most = LIMIT_THINGS,
+     .says = "open while one of them is"},
 };
 
 static const struct catalogue_key supply_key[] = {
-    {"name", "a name", true, "what it is called"},
-    {"chest", "a name", true, "where it is put"},
-    {"item", "a name", true, "what is put"},
-    {"every", SPAN, true, "from delivery to delivery, more than 0"},
-    {"batch", "a whole number", false, "items in a delivery; 1 if left out"},
-    {"first", "a duration", false, "when the first is due; one interval after 0 if left out"},
-    {"from", "a duration", false, "none is due before"},
-    {"until", "a duration", false, "none is due after"},
-    {"when_full", "a word", false, "hold or lose; hold if left out"},
-    {"gate", GATE, false, "when it may deliver"},
-    {"breaks", "a map", false, "random stops and repairs"},
+    NAME,
+    {.name = "chest", .type = WANTS_NAME, .required = true, .says = "where it is put"},
+    {.name = "item", .type = WANTS_NAME, .required = true, .says = "what is put"},
+    EVERY("from delivery to delivery"),
+    BATCH("items in a delivery"),
+    FIRST,
+    FROM,
+    UNTIL,
+    {.name = "when_full",
+     .type = WANTS_WORD,
+     .word = {"hold", "lose"},
+     .preset = "hold",
+     .says = "what happens to items that do not fit"},
+    GATE("when it may deliver"),
+    BREAKS,
 };
 
 static const struct catalogue_key demand_key[] = {
-    {"name", "a name", true, "what it is called"},
-    {"chest", "a name", true, "where it is taken"},
-    {"item", "a name", true, "what is taken"},
-    {"every", SPAN, true, "from order to order, more than 0"},
-    {"batch", "a whole number", false, "items in an order; 1 if left out"},
-    {"first", "a duration", false, "when the first is due; one interval after 0 if left out"},
-    {"from", "a duration", false, "none is due before"},
-    {"until", "a duration", false, "none is due after"},
-    {"when_short", "a word", false, "backlog or lose; backlog if left out"},
-    {"outlet", "true or false", false,
-     "true: takes up to `batch` of what is there, and asks for nothing; false if left out"},
+    NAME,
+    {.name = "chest", .type = WANTS_NAME, .required = true, .says = "where it is taken"},
+    {.name = "item", .type = WANTS_NAME, .required = true, .says = "what is taken"},
+    EVERY("from order to order"),
+    BATCH("items in an order"),
+    FIRST,
+    FROM,
+    UNTIL,
+    {.name = "when_short",
+     .type = WANTS_WORD,
+     .word = {"backlog", "lose"},
+     .preset = "backlog",
+     .says = "what happens to an order when items are missing"},
+    {.name = "outlet",
+     .type = WANTS_FLAG,
+     .preset = "false",
+     .says = "that it takes up to `batch` of what is there each time, and asks for nothing: this "
+             "carries a surplus away. Not together with `when_short`"},
 };
 
 static const struct catalogue_key incident_key[] = {
-    {"name", "a name", false, "what it is called"},
-    {"at", "a duration", false, "when it happens, once"},
-    {"every", SPAN, false, "from time to time that it happens"},
-    {"first", "a duration", false, "beside `every`: when first; one interval after 0 if left out"},
-    {"drop", "a map", false, "items appear on a lane or line"},
-    {"clear", "a map", false, "items are taken off a lane or line"},
-    {"stop", "a name", false, "an arm, station, supply, demand, loop or line stands still"},
-    {"start", "a name", false, "what was stopped goes on"},
-    {"set", "a map", false, "a chest's capacity or a gate's threshold changes"},
+    {.name = "name", .type = WANTS_NAME, .absent = "none", .says = "what it is called"},
+    {.name = "at", .type = WANTS_DURATION, .says = "when it happens, once"},
+    {.name = "every",
+     .type = WANTS_SPAN,
+     .above_least = true,
+     .says = "the time between two happenings"},
+    {.name = "first",
+     .type = WANTS_DURATION,
+     .absent = "one interval after 0",
+     .says = "beside `every`: when first"},
+    {.name = "drop",
+     .type = WANTS_MAP,
+     .map = CATALOGUE_DROP,
+     .says = "items appear on a lane or line"},
+    {.name = "clear",
+     .type = WANTS_MAP,
+     .map = CATALOGUE_CLEAR,
+     .says = "items are taken off a lane or line"},
+    {.name = "stop",
+     .type = WANTS_NAME,
+     .says = "an arm, station, supply, demand, loop or line is stopped"},
+    {.name = "start", .type = WANTS_NAME, .says = "what was stopped is started again"},
+    {.name = "set",
+     .type = WANTS_MAP,
+     .map = CATALOGUE_SET,
+     .says = "a chest's capacity or a gate's threshold changes"},
 };
 
 static const struct catalogue_key drop_key[] = {
-    {"item", "a name", true, "what appears"},
-    {"count", "a whole number", true, "how many"},
-    {"lane", "LOOP/LANE", false, "on which lane"},
-    {"line", "a name", false, "or on which line"},
+    {.name = "item", .type = WANTS_NAME, .required = true, .says = "what appears"},
+    {.name = "count",
+     .type = WANTS_COUNT,
+     .required = true,
+     .least = 1,
+     .most = LIMIT_COUNT,
+     .says = "how many"},
+    LANE("on which lane"),
+    LINE("or on which line"),
 };
 
 static const struct catalogue_key clear_key[] = {
-    {"item", "a name", false, "what goes; everything if left out"},
-    {"lane", "LOOP/LANE", false, "off which lane"},
-    {"line", "a name", false, "or off which line"},
+    {.name = "item", .type = WANTS_NAME, .absent = "everything", .says = "what is taken off"},
+    LANE("from which lane"),
+    LINE("or from which line"),
 };
 
 static const struct catalogue_key set_key[] = {
-    {"chest", "a name", false, "whose capacity changes"},
-    {"capacity", "a whole number or null", false, "the new capacity; null is no bound"},
-    {"gate", "a name", false, "the arm, station or supply whose gate changes"},
-    {"below", "a whole number", false, "the new threshold"},
-    {"at_least", "a whole number", false, "the new threshold"},
-    {"reopen_below", "a whole number", false, "the new threshold of a latch"},
+    {.name = "chest", .type = WANTS_NAME, .says = "whose capacity changes"},
+    {.name = "capacity",
+     .type = WANTS_COUNT_OR_NULL,
+     .most = LIMIT_COUNT,
+     .says = "the new capacity; null is no bound"},
+    {.name = "gate", .type = WANTS_NAME, .says = "the arm, station or supply whose gate changes"},
+    THRESHOLD("below", "its new threshold"),
+    THRESHOLD("at_least", "its new threshold"),
+    THRESHOLD("reopen_below", "the new threshold of a latch"),
 };
 
 static const struct catalogue_key breaks_key[] = {
-    {"after", SPAN, true, "from start or repair to the next breakdown"},
-    {"repair", SPAN, true, "from breakdown to repair"},
+    {.name = "after",
+     .type = WANTS_SPAN,
+     .required = true,
+     .above_least = true,
+     .says = "from start or repair to the next breakdown"},
+    {.name = "repair",
+     .type = WANTS_SPAN,
+     .required = true,
+     .above_least = true,
+     .says = "from breakdown to repair"},
 };
 
+#define DISTRIBUTION(key, what, ...)                                                               \
+    { .name = key, .type = WANTS_PARAMETERS, .word = {__VA_ARGS__}, .says = what }
 static const struct catalogue_key span_key[] = {
-    {"exponential", "a duration", false, "MEAN"},
-    {"uniform", "a list", false, "[LOW, HIGH]"},
-    {"normal", "a list", false, "[MEAN, SD], cut at 0"},
-    {"lognormal", "a list", false, "[MEAN, CV]"},
-    {"gamma", "a list", false, "[MEAN, CV]"},
-    {"weibull", "a list", false, "[SCALE, SHAPE]"},
-    {"triangular", "a list", false, "[LOW, MODE, HIGH]"},
-    {"geometric", "a number", false, "P, in ticks"},
+    DISTRIBUTION("exponential", "MEAN", "MEAN"),
+    DISTRIBUTION("uniform", "[LOW, HIGH]", "LOW", "HIGH"),
+    DISTRIBUTION("normal", "[MEAN, SD]; a value below 0 counts as 0", "MEAN", "SD"),
+    DISTRIBUTION("lognormal", "[MEAN, CV], CV the coefficient of variation", "MEAN", "CV"),
+    DISTRIBUTION("gamma", "[MEAN, CV]", "MEAN", "CV"),
+    DISTRIBUTION("weibull", "[SCALE, SHAPE]", "SCALE", "SHAPE"),
+    DISTRIBUTION("triangular", "[LOW, MODE, HIGH]", "LOW", "MODE", "HIGH"),
+    DISTRIBUTION("geometric", "P, in ticks from 1: the number of trials up to the first success",
+                 "P"),
 };
 
 static const struct catalogue_key expect_key[] = {
-    {"jam", "true or false", false, "a jam counts; false, but true beside `deadlock: true`"},
-    {"deadlock", "true or false", false, "a deadlock counts"},
-    {"drained", "true or false", false, "every loop is empty at the end"},
-    {"rest", "true or false", false, "everything rests at the end"},
-    {"clogged", "true or false", false, "everything rests at the end with items on a loop"},
-    {"starved", "a list of names", false, "exactly these stations starved for long"},
-    {"made", "a map of bounds", false, "how many of an item are made"},
-    {"demand_met", "a map of bounds", false, "which share of the demand for an item is met"},
-    {"on_lane", "a map of bounds", false, "how many items are on a lane at the end"},
+    {.name = "jam",
+     .type = WANTS_FLAG,
+     .absent = "false; true beside `deadlock: true`",
+     .says = "that there is a jam that counts"},
+    {.name = "deadlock",
+     .type = WANTS_FLAG,
+     .absent = "not asked",
+     .says = "that there is a deadlock that counts"},
+    {.name = "drained",
+     .type = WANTS_FLAG,
+     .absent = "not asked",
+     .says = "that every loop is empty at the end"},
+    {.name = "rest",
+     .type = WANTS_FLAG,
+     .absent = "not asked",
+     .says = "that everything is at rest at the end"},
+    {.name = "clogged",
+     .type = WANTS_FLAG,
+     .absent = "not asked",
+     .says = "that everything is at rest at the end with items on a loop"},
+    {.name = "starved",
+     .type = WANTS_NAMES,
+     .absent = "not asked",
+     .says = "that exactly these had a starvation that lasted"},
+    {.name = "made",
+     .type = WANTS_BOUNDS,
+     .map = CATALOGUE_BOUND,
+     .absent = "not asked",
+     .says = "how many are made"},
+    {.name = "demand_met",
+     .type = WANTS_BOUNDS,
+     .map = CATALOGUE_BOUND,
+     .absent = "not asked",
+     .says = "which share of the demand for an item is met"},
+    {.name = "on_lane",
+     .type = WANTS_LANE_BOUNDS,
+     .map = CATALOGUE_BOUND,
+     .absent = "not asked",
+     .says = "how many items are on a lane at the end"},
 };
 
 static const struct catalogue_key bound_key[] = {
-    {"at_least", "a number", false, "not less than this"},
-    {"at_most", "a number", false, "not more than this"},
+    {.name = "at_least", .type = WANTS_NUMBER, .most = LIMIT_COUNT, .says = "not less than this"},
+    {.name = "at_most", .type = WANTS_NUMBER, .most = LIMIT_COUNT, .says = "not more than this"},
 };
 
 #define MAP(name, says, keys)                                                                      \
@@ -241,4 +510,82 @@ const struct catalogue_map *catalogue_map(enum catalogue_kind kind) {
     require((int)kind < CATALOGUE_KINDS);
     require(map_table[kind].key_count <= CATALOGUE_KEYS_MAX);
     return &map_table[kind];
+}
+
+const struct catalogue_key *catalogue_key(const struct catalogue_map *map, const char *name) {
+    for (uint32_t i = 0; i < map->key_count; i++)
+        if (map->key[i].name[0] == name[0] && strcmp(map->key[i].name, name) == 0)
+            return &map->key[i];
+    return NULL;
+}
+
+/* ---- what a key wants, in words ---- */
+
+static const char *const type_words[CATALOGUE_TYPES] = {
+    [WANTS_TEXT] = "a text",
+    [WANTS_NAME] = "a name",
+    [WANTS_NAMES] = "a list of names",
+    [WANTS_FLAG] = "true or false",
+    [WANTS_WORD] = "", /* its words */
+    [WANTS_COUNT] = "a whole number",
+    [WANTS_COUNT_OR_NULL] = "a whole number or null",
+    [WANTS_NUMBER] = "a number",
+    [WANTS_DURATION] = "a duration",
+    [WANTS_SPAN] = "a duration or a distribution",
+    [WANTS_PARAMETERS] = "", /* their names */
+    [WANTS_PLACE] = "a place",
+    [WANTS_LANE] = "LOOP/LANE, or LOOP with one lane",
+    [WANTS_MAP] = "a map",
+    [WANTS_MAPS] = "a list of maps",
+    [WANTS_ITEMS] = "a list of names, or a map of names and maps",
+    [WANTS_COUNTS] = "a map of items and counts",
+    [WANTS_OUTPUTS] = "a map of items and counts or outputs",
+    [WANTS_ROOM] = "a whole number of batches, or a map of items and counts",
+    [WANTS_BOUNDS] = "a map of items and bounds",
+    [WANTS_LANE_BOUNDS] = "a map of lanes and bounds",
+};
+
+static const char *bounds_text(const struct catalogue_key *key, char text[CATALOGUE_WANTS_SIZE]) {
+    char least[QUANTITY_TEXT_SIZE], most[QUANTITY_TEXT_SIZE];
+    bool is_number = key->type == WANTS_COUNT || key->type == WANTS_NUMBER;
+    quantity_grouped(key->least, least);
+    text[0] = '\0';
+    if (key->above_least && is_number)
+        snprintf(text, CATALOGUE_WANTS_SIZE, ", more than %s, at most %s", least,
+                 quantity_grouped(key->most, most));
+    else if (key->above_least)
+        snprintf(text, CATALOGUE_WANTS_SIZE, ", more than %s", least);
+    else if (key->most == LIMIT_COUNT && key->least > 0 && is_number)
+        snprintf(text, CATALOGUE_WANTS_SIZE, ", from %s", least);
+    else if (key->most > 0 && key->most != LIMIT_COUNT && is_number)
+        snprintf(text, CATALOGUE_WANTS_SIZE, ", %s to %s", least,
+                 quantity_grouped(key->most, most));
+    return text;
+}
+
+/* Appends what there is room for. */
+static void append(char text[CATALOGUE_WANTS_SIZE], const char *before, const char *more) {
+    size_t used = strlen(text);
+    snprintf(text + used, CATALOGUE_WANTS_SIZE - used, "%s%s", before, more);
+}
+
+static const char *words_text(const struct catalogue_key *key, char text[CATALOGUE_WANTS_SIZE]) {
+    bool choice = key->type == WANTS_WORD;
+    bool list = !choice && key->word[1] != NULL;
+    snprintf(text, CATALOGUE_WANTS_SIZE, "%s%s", list ? "[" : "", key->word[0]);
+    for (int i = 1; i < CATALOGUE_WORDS_MAX && key->word[i] != NULL; i++)
+        append(text, choice ? " or " : ", ", key->word[i]);
+    append(text, list ? "]" : "", "");
+    return text;
+}
+
+const char *catalogue_wants(const struct catalogue_key *key, char text[CATALOGUE_WANTS_SIZE]) {
+    char bounds[CATALOGUE_WANTS_SIZE];
+    if (key->type == WANTS_WORD || key->type == WANTS_PARAMETERS)
+        return words_text(key, text);
+    if (key->type == WANTS_MAP && key->map == CATALOGUE_GATE)
+        return strcpy(text, "a gate");
+    snprintf(text, CATALOGUE_WANTS_SIZE, "%s", type_words[key->type]);
+    append(text, bounds_text(key, bounds), "");
+    return text;
 }

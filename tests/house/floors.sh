@@ -20,6 +20,7 @@ tools/checkpoint tools/record tools/base model/.* sim
 tools/budget  tools/checkpoint tools/record tools/base model/.* sim
 tools/cause   tools/checkpoint tools/record tools/base model/.* sim
 tools/drain   tools/cause tools/checkpoint tools/record tools/base model/.* sim
+tools/manual  tools/base model/.* sim
 tools/soak    tools/checkpoint tools/record tools/base model/.* sim
 tools         tools/.* model/.* sim
 '

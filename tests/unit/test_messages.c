@@ -121,9 +121,10 @@ static const struct message_case keys[] = {
      "1:9+15 error: unknown key `ticks_per_secnd` in `clock` | keys of `clock`: "
      "ticks_per_second | help: did you mean `ticks_per_second`?"},
     {"loops: [{name: ring}]\n", NULL,
-     "1:9+1 error: a loop lacks `cells` | `cells`: a whole number, cells in the ring, 1 to "
-     "1,000,000\n"
-     "1:9+1 error: a loop lacks `rate` | `rate`: a number, cells a second, at most one a tick"},
+     "1:9+1 error: a loop lacks `cells` | `cells`: a whole number, 1 to 1,000,000; cells in "
+     "the ring\n"
+     "1:9+1 error: a loop lacks `rate` | `rate`: a number, more than 0, at most 1,000,000; cells a "
+     "second, at most one a tick"},
     {"loops: [ring]\n", NULL, "1:9+4 error: a loop is written as a map, not the text `ring`"},
     {"loops: {name: ring, cells: 5, rate: 1}\n", NULL,
      "1:8+1 error: `loops` wants a list of maps, not a map"},
@@ -433,8 +434,8 @@ static const struct message_case items_loops_and_lines[] = {
     {"lines: [{name: queue, cells: 5, rate: 1, lanes: [a]}]\n", NULL,
      "1:42+5 error: unknown key `lanes` in a line | keys of a line: name, cells, rate, breaks"},
     {"loops: [{name: ring, cells: 5, rate: 1, breaks: {after: 0}}]\n", NULL,
-     "1:49+1 error: `breaks` lacks `repair` | `repair`: a duration or a distribution, from "
-     "breakdown to repair\n"
+     "1:49+1 error: `breaks` lacks `repair` | `repair`: a duration or a distribution, more "
+     "than 0; from breakdown to repair\n"
      "1:57+1 error: `after` must be more than 0"},
 };
 
@@ -488,7 +489,8 @@ static const struct message_case stations[] = {
     {"items: [comb, tray]\n"
      "stations: [{name: bench, time: 1, makes: {tray: {chance: 0.5}}}]\n",
      NULL,
-     "2:49+1 error: an output lacks `count` | `count`: a whole number, how many a batch gives"},
+     "2:49+1 error: an output lacks `count` | `count`: a whole number, from 1; how many a "
+     "batch gives"},
     {"items: [comb, tray]\n"
      "stations: [{name: bench, time: 1, makes: {tray: {count: 1, chance: 1.01}}}]\n",
      NULL, "2:68+4 error: `chance` is out of range: 1.01 | allowed: 0 to 1"},
@@ -526,8 +528,8 @@ static const struct message_case stations[] = {
 /* ---- arms and places ---- */
 static const struct message_case arms_and_places[] = {
     {"+- {name: a, from: bin, to: shelf}\n", NULL,
-     "9:3+1 error: an arm lacks `swing` | `swing`: a duration or a distribution, out and back; "
-     "0 is a diverter, a merge or a hand-over"},
+     "9:3+1 error: an arm lacks `swing` | `swing`: a duration or a distribution; the time for out "
+     "and back; 0 is a diverter, a merge or a hand-over"},
     {"+- {name: a, from: ring@3, to: shelf, swing: 1}\n", NULL,
      "9:19+6 error: loop `ring` has 2 lanes: which one? | help: write `ring/outer` or "
      "`ring/inner`"},
@@ -738,7 +740,7 @@ static const struct message_case incidents[] = {
      "line | known: ring, mono, queue, bench, in, out | help: did you mean `in`?"},
     {"+incidents:\n"
      "- {at: 1, drop: {item: comb, lane: ring/outer}}\n",
-     NULL, "10:17+1 error: `drop` lacks `count` | `count`: a whole number, how many"},
+     NULL, "10:17+1 error: `drop` lacks `count` | `count`: a whole number, from 1; how many"},
     {"+incidents:\n"
      "- {at: 1, drop: {item: comb, count: 3}}\n",
      NULL, "10:17+1 error: `drop` lacks `lane` or `line`"},

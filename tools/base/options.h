@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/base/options.h - the command line: one table of options, from which both reading and --help
- * work. */
+/* tools/base/options.h - reads the command line by the table of options. */
 #pragma once
 
 #include <stdbool.h>
@@ -8,51 +7,7 @@
 #include <stdint.h>
 #include <stdio.h>
 
-enum option {
-    OPTION_OUT,
-    OPTION_SEED,
-    OPTION_FOR,
-    OPTION_SET,
-    OPTION_MOVES,
-    OPTION_KEEP_EVERY,
-    OPTION_AUDIT,
-    OPTION_FROM_TIME,
-    OPTION_UNTIL,
-    OPTION_SHOW,
-    OPTION_AFTER,
-    OPTION_WITHIN,
-    OPTION_SUPPLIES_TOO,
-    OPTION_RESTART,
-    OPTION_FLOOD,
-    OPTION_FLOOD_UNTIL_IT_FAILS,
-    OPTION_RUNS,
-    OPTION_JOBS,
-    OPTION_UNTIL_JAM,
-    OPTION_DISTURB,
-    OPTION_KEEP,
-    OPTION_RESUME,
-    OPTION_AGAINST,
-    OPTION_AGAINST_SET,
-    OPTION_PLAN,
-    OPTION_SHARDS,
-    OPTION_FROM_PLAN,
-    OPTION_SHARD,
-    OPTION_AT,
-    OPTION_EVENT,
-    OPTION_DOT,
-    OPTION_WRITE,
-    OPTION_PROVE,
-    OPTION_QUIET,
-    OPTION_JSON,
-    OPTION_HELP,
-    OPTION_VERSION
-};
-enum { OPTIONS = OPTION_VERSION + 1 };
-
-/* A set of options. */
-#define OPTION_BIT(option) (UINT64_C(1) << (option))
-/* Those that every command takes. */
-#define OPTIONS_ALWAYS (OPTION_BIT(OPTION_HELP) | OPTION_BIT(OPTION_VERSION))
+#include "tools/base/option_table.h"
 
 /* What a command was given. All texts are those of the command line. */
 struct options {
@@ -68,17 +23,17 @@ struct options {
 };
 
 /* Reads what follows the command `command`, which takes the options in `allowed` and one
- * operand called `operand`, which only --from PLAN makes needless. Long options take their value
- * after `=` or as the next word; after `--` no option follows. False: the command line is wrong,
- * and that was reported. Freed with options_free. */
+ * operand called `operand` (NULL: none), which only --from PLAN makes needless. Long options take
+ * their value after `=` or as the next word; after `--` no option follows. False: the command line
+ * is wrong, and that was reported. Freed with options_free. */
 bool options_read(struct options *options, const char *command, const char *operand,
                   uint64_t allowed, int count, char *const *word);
 void options_free(struct options *options);
 
-/* The value of an option as a whole number from `least` to `most`, in *number; without the option
+/* The value of an option as a whole number within its row's bounds, in *number; without the option
  * that stays as it is. False: the value is wrong, and that was reported. */
 bool options_number(const struct options *options, const char *command, enum option option,
-                    int64_t least, int64_t most, int64_t *number);
+                    int64_t *number);
 /* The same of a duration, in ticks. */
 bool options_ticks(const struct options *options, const char *command, enum option option,
                    int64_t ticks_per_second, int64_t *ticks);
@@ -90,9 +45,6 @@ void options_print_words(const struct options *options, const char *command, FIL
 
 /* Writes what names the scenario in it: the operand, and each --set and --for. */
 void options_print_scenario(const struct options *options, FILE *out);
-
-/* Lists the options of a set, as --help shows them. */
-void options_print(uint64_t allowed, FILE *out);
 
 /* What --seed and --for ask for, as overrides of the scenario, after those of --set: `override`
  * gets options->set_count + 2 places at most. Returns their number, or -1: a value is wrong, and

@@ -24,7 +24,7 @@
 
 static const char name[] = "drain";
 enum { AFTER_MINUTES = 10, SPREAD_MINUTES = 10, WITHIN_MINUTES = 60, KEEP_MINUTES = 10 };
-enum { LIMIT_SEEDS = 20, PER_CENT = 100, JOBS_MOST = 1024 };
+enum { LIMIT_SEEDS = 20, PER_CENT = 100 };
 
 /* The command line, understood. */
 struct wish {
@@ -71,8 +71,8 @@ static int read_wish(const struct options *options, const struct scenario *scena
     int64_t rate = scenario->ticks_per_second;
     if (!options_ticks(options, name, OPTION_AFTER, rate, &wish->after_ticks) ||
         !options_ticks(options, name, OPTION_WITHIN, rate, &wish->order.within_ticks) ||
-        !options_number(options, name, OPTION_RUNS, 1, ESTIMATE_TRIALS_MAX, &wish->runs) ||
-        !options_number(options, name, OPTION_JOBS, 1, JOBS_MOST, &wish->jobs))
+        !options_number(options, name, OPTION_RUNS, &wish->runs) ||
+        !options_number(options, name, OPTION_JOBS, &wish->jobs))
         return STATUS_USAGE;
     if (wish->order.within_ticks == 0)
         return usage("`--within` needs a duration longer than 0");

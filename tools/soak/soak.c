@@ -28,8 +28,7 @@
 #include "tools/soak/soak_work.h"
 
 static const char name[] = "soak";
-enum { RUNS_DEFAULT = 100, KEEP_DEFAULT = 20, KEEP_MOST = 1000, JOBS_MOST = 1024 };
-enum { SHARDS_MOST = 100000 };
+enum { RUNS_DEFAULT = 100, KEEP_DEFAULT = 20 };
 
 /* ---- the command line ---- */
 
@@ -176,9 +175,9 @@ static int check_length(const struct soak_plan *plan) {
 
 static int read_numbers(struct soak_plan *plan, const struct options *options) {
     int64_t runs = runs_by_default(plan), keep = KEEP_DEFAULT, shards = 0;
-    if (!options_number(options, name, OPTION_RUNS, 1, ESTIMATE_TRIALS_MAX, &runs) ||
-        !options_number(options, name, OPTION_KEEP, 0, KEEP_MOST, &keep) ||
-        !options_number(options, name, OPTION_SHARDS, 1, SHARDS_MOST, &shards))
+    if (!options_number(options, name, OPTION_RUNS, &runs) ||
+        !options_number(options, name, OPTION_KEEP, &keep) ||
+        !options_number(options, name, OPTION_SHARDS, &shards))
         return STATUS_USAGE;
     if (shards > runs)
         return usage("there are more shards than runs");
@@ -266,7 +265,7 @@ static int read_shard(const struct options *options, uint64_t count, uint64_t *s
     if (asked.value[OPTION_SHARD] == NULL)
         return usage("which shard? Give --shard K, or run it as a task of a job array, which sets "
                      "SLURM_ARRAY_TASK_ID");
-    if (!options_number(&asked, name, OPTION_SHARD, 0, SHARDS_MOST, &number))
+    if (!options_number(&asked, name, OPTION_SHARD, &number))
         return STATUS_USAGE;
     if ((uint64_t)number >= count) {
         fprintf(stderr,
@@ -331,7 +330,7 @@ int soak_command(const struct options *options) {
     const char *wrong = contradiction(options);
     if (wrong != NULL)
         return usage(wrong);
-    if (!options_number(options, name, OPTION_JOBS, 1, JOBS_MOST, &jobs))
+    if (!options_number(options, name, OPTION_JOBS, &jobs))
         return STATUS_USAGE;
     if (options->given[OPTION_FROM_PLAN])
         return soak_from_plan(options, (uint32_t)jobs);

@@ -1,0 +1,149 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/base/command_table.c - the rows, in the order in which lists show them. */
+#include "tools/base/command_table.h"
+
+#include <stddef.h>
+#include <string.h>
+
+#include "sim/require.h"
+#include "tools/base/command.h"
+
+#define BIT(option) OPTION_BIT(OPTION_##option)
+
+static const struct command command_row[] = {
+    {.name = "run",
+     .operand = "SCENARIO",
+     .kind = WORD_SCENARIO,
+     .summary = "runs a scenario and prints a summary to read",
+     .about = "SCENARIO is a file in YAML, or - for standard input. The same scenario with the "
+              "same seed gives the same results, to the byte, on every machine.\n\n"
+              "The directory of --out appears when all its files are complete; a run that is "
+              "stopped or fails leaves no files and does not change an earlier run.",
+     .options = BIT(OUT) | BIT(SEED) | BIT(FOR) | BIT(SET) | BIT(MOVES) | BIT(KEEP_EVERY) |
+                BIT(AUDIT) | BIT(QUIET) | BIT(JSON),
+     .example = {{"loopwright run ring.yaml", NULL},
+                 {"loopwright run ring.yaml --out run-1 --for 12h --seed 7", NULL},
+                 {"loopwright run ring.yaml --set chests.shelf.capacity=30 --json", NULL}},
+     .file = {{"occupancy.csv", "what lies on each lane and line, kind by kind, at each sample"},
+              {"lanes.csv", "what lies on each lane and line as a whole"},
+              {"levels.csv", "what lies in chests and stations, whenever a sample differs"},
+              {"stations.csv", "batches and time in each state, running totals"},
+              {"arms.csv", "swings, items moved and time in each state, running totals"},
+              {"events.csv", "incidents, starved, blocked, congested, jam, deadlock, ..."},
+              {"moves.csv", "each pick and place (--moves)"},
+              {"summary.json", "the verdict and the numbers of the run"},
+              {"scenario.yaml", "the scenario as it was run, changes applied"},
+              {"*.capsule", "saved moments: the start, every ten minutes, before each jam"}},
+     .run = run_command},
+    {.name = "budget",
+     .operand = "SCENARIO",
+     .kind = WORD_SCENARIO,
+     .summary = "works out what must be carried, and which rules are broken",
+     .about = "Nothing is run. Demand is traced back through the recipes. The result is what each "
+              "lane, arm and station must carry against what it can, the greatest rate of each "
+              "product and what limits it, which of eight rules of the trade are broken and what "
+              "would mend them, and which lanes are proven never to fill. The status is 1 if a "
+              "rule is broken or demand cannot be met.",
+     .options = BIT(SET) | BIT(QUIET) | BIT(JSON),
+     .example = {{"loopwright budget ring.yaml", NULL},
+                 {"loopwright budget ring.yaml --set arms.feeder.hand=2 --json", NULL}},
+     .run = budget_command},
+    {.name = "replay",
+     .operand = "CAPSULE|DIR",
+     .kind = WORD_RUN,
+     .summary = "runs a stretch again exactly, from a saved moment",
+     .about = "CAPSULE is a file that a run has kept, DIR the directory of a run. Given DIR, it "
+              "starts from the last capsule before --from; without --from, from the one before the "
+              "first jam or, if there was none, from the start. Rows of the tables begin at "
+              "--from; totals and the summary are those of the whole run. With --set or --seed the "
+              "run goes on differently; the parts of the workshop must stay the same.",
+     .options = BIT(FROM_TIME) | BIT(FOR) | BIT(UNTIL) | BIT(OUT) | BIT(MOVES) | BIT(KEEP_EVERY) |
+                BIT(SHOW) | BIT(SET) | BIT(SEED) | BIT(QUIET) | BIT(JSON),
+     .example = {{"loopwright replay run-1 --show", NULL},
+                 {"loopwright replay run-1 --from 1:29:30 --for 60 --out look --moves", NULL},
+                 {"loopwright replay run-1/at-600.capsule --set arms.feeder.gate.below=12", NULL}},
+     .run = replay_command},
+    {.name = "cause",
+     .operand = "DIR|CAPSULE",
+     .kind = WORD_RUN,
+     .summary = "says why a run jammed or starved, and what prevents it",
+     .about = "DIR is the directory of a run, CAPSULE a saved moment of a run, from which on "
+              "things are explained. The scenario is run again. The answer is who waited for whom, "
+              "since when, what let it happen, the last moment at which stopping the feeders could "
+              "still have prevented it, and which changes would have prevented it. Each was tried "
+              "by running again with it, and what helped was run on for a night (--prove) before "
+              "it is called a cure.\n\n"
+              "Without --event or --at it explains each jam, deadlock and clog, and each "
+              "starvation that lasted. The status is 0 when there is an answer.",
+     .options = BIT(AT) | BIT(EVENT) | BIT(DOT) | BIT(WRITE) | BIT(PROVE) | BIT(QUIET) | BIT(JSON),
+     .example = {{"loopwright run ring.yaml --out run-1; loopwright cause run-1", NULL},
+                 {"loopwright cause run-1 --event 12 --json", NULL},
+                 {"loopwright cause run-1 --write mended.yaml --dot waits.dot", NULL}},
+     .run = cause_command},
+    {.name = "drain",
+     .operand = "SCENARIO",
+     .kind = WORD_SCENARIO,
+     .summary = "stops the demands; says if and when the loops run empty",
+     .about = "It runs the scenario up to --after, stops all demands, and runs on until nothing "
+              "moves and no delivery or repair is still to come. The scenario is drained if every "
+              "loop is empty then. If not, it says what is left, where, and why it cannot leave. "
+              "With --out, the run itself is written too, with drain.json, and `loopwright cause "
+              "DIR` explains it.",
+     .options = BIT(AFTER) | BIT(WITHIN) | BIT(SUPPLIES_TOO) | BIT(RESTART) | BIT(RUNS) |
+                BIT(FLOOD) | BIT(FLOOD_UNTIL_IT_FAILS) | BIT(OUT) | BIT(SEED) | BIT(SET) |
+                BIT(JOBS) | BIT(QUIET) | BIT(JSON),
+     .example = {{"loopwright drain ring.yaml", NULL},
+                 {"loopwright drain ring.yaml --after 20min --supplies-too --restart", NULL},
+                 {"loopwright drain ring.yaml --flood 0.8 --out flooded", NULL},
+                 {"loopwright drain ring.yaml --runs 50 --json", NULL}},
+     .run = drain_command},
+    {.name = "soak",
+     .operand = "SCENARIO",
+     .kind = WORD_SCENARIO,
+     .summary = "runs many seeds for long times, and says how often it jams",
+     .about = "Run k has the seed of the scenario plus k. Its result depends on nothing else: not "
+              "on --jobs, nor on how often the soak was stopped and resumed.",
+     .options = BIT(RUNS) | BIT(FOR) | BIT(SEED) | BIT(SET) | BIT(JOBS) | BIT(OUT) | BIT(RESUME) |
+                BIT(UNTIL_JAM) | BIT(DISTURB) | BIT(AGAINST) | BIT(AGAINST_SET) | BIT(KEEP) |
+                BIT(PLAN) | BIT(SHARDS) | BIT(FROM_PLAN) | BIT(SHARD) | BIT(QUIET) | BIT(JSON),
+     .example = {{"loopwright soak ring.yaml --runs 200 --for 12h --out night", NULL},
+                 {"loopwright soak ring.yaml --runs 200 --for 12h --out night --resume", NULL},
+                 {"loopwright soak ring.yaml --disturb --for 12h --runs 20 --out rough", NULL},
+                 {"loopwright soak ring.yaml --against longer-ring.yaml --for 12h", NULL},
+                 {"loopwright soak ring.yaml --against-set arms.feeder.swing=1s --for 12h", NULL},
+                 {"loopwright soak ring.yaml --for 12h --runs 1000 --plan night --shards 16", NULL},
+                 {"loopwright soak --from night --shard 3", NULL}},
+     .file = {{"runs.csv", "a row for each run"},
+              {"soak.json",
+               "probability of a jam and of being stuck at the end, time to the first jam, "
+               "throughput, items at work, occupied shares, each with its 95 % interval; with "
+               "--disturb, how long it takes to recover"},
+              {"jam-K.capsule",
+               "for `cause` and `replay`: from before the first jam of run K, of the first 20 runs "
+               "that jam"},
+              {"jam-K-events.csv", "what happened up to it"}},
+     .run = soak_command},
+    {.name = "merge",
+     .operand = "DIR",
+     .kind = WORD_DIRECTORY,
+     .summary = "puts the shards of a soak together",
+     .about = "DIR is the directory of the plan. runs.csv, soak.json and the capsules are written "
+              "there, or into --out: the same bytes as those of a soak in one piece.",
+     .options = BIT(OUT) | BIT(QUIET) | BIT(JSON),
+     .example = {{"loopwright merge night", NULL}},
+     .run = merge_command},
+};
+
+int command_table_count(void) { return sizeof command_row / sizeof *command_row; }
+
+const struct command *command_table_row(int index) {
+    require(index >= 0 && index < command_table_count());
+    return &command_row[index];
+}
+
+const struct command *command_table_named(const char *name) {
+    for (int i = 0; i < command_table_count(); i++)
+        if (strcmp(command_row[i].name, name) == 0)
+            return &command_row[i];
+    return NULL;
+}
