@@ -35,6 +35,7 @@
 #include "model/budget/budget_net.h"
 #include "model/budget/budget_rates.h"
 #include "sim/require.h"
+#include "sim/text_stream.h"
 
 /* Some of the items of the scenario. */
 struct item_set {
@@ -547,10 +548,8 @@ static int by_number(const void *first, const void *second) {
 
 /* The names of those of a set that ride, in the scenario's order; the set is sorted for it. */
 static char *set_names(const struct prover *prover, struct item_set *set) {
-    char *text = NULL;
-    size_t length = 0;
-    FILE *out = open_memstream(&text, &length);
-    require(out != NULL);
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
     const char *between = "";
     qsort(set->item, set->count, sizeof *set->item, by_number);
     for (uint32_t i = 0; i < set->count; i++)
@@ -558,8 +557,7 @@ static char *set_names(const struct prover *prover, struct item_set *set) {
             fprintf(out, "%s%s", between, prover->scenario->item[set->item[i]].name);
             between = " ";
         }
-    require(fclose(out) == 0);
-    return text;
+    return text_stream_end(&stream);
 }
 
 static void add_bound(struct prover *prover, const struct candidate *found, int64_t cells) {

@@ -16,6 +16,7 @@
 #include "model/scenario/limits.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
+#include "sim/text_stream.h"
 
 /* A little more than would do, so that rounding does not undo it. */
 static const double margin = 1.02;
@@ -81,10 +82,9 @@ static void slow_feeders(const struct mender *mender) {
     const struct layout_arms *into = &mender->net->by_target;
     uint32_t place = layout_track_place(scenario, mender->finding->lane);
     double share = mender->finding->has / (into->first[place + 1] - into->first[place]);
-    char *text = NULL, swing[QUANTITY_TEXT_SIZE];
-    size_t length = 0;
-    FILE *out = open_memstream(&text, &length);
-    require(out != NULL);
+    char swing[QUANTITY_TEXT_SIZE];
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
     for (uint32_t k = into->first[place]; k < into->first[place + 1]; k++) {
         const struct scenario_arm *arm = &scenario->arm[into->arm[k]];
         double longest = 1;
@@ -94,7 +94,7 @@ static void slow_feeders(const struct mender *mender) {
         fprintf(out, "%sarms.%s.swing=%s s", k > into->first[place] ? "\n" : "", arm->name,
                 seconds_text(mender, seconds + 1. / (double)scenario->ticks_per_second, swing));
     }
-    require(fclose(out) == 0);
+    char *text = text_stream_end(&stream);
     budget_texts_add(mender->changes, "%s", text);
     free(text);
 }

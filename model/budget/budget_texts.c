@@ -8,16 +8,13 @@
 
 #include "model/scenario/scenario.h"
 #include "sim/array.h"
-#include "sim/require.h"
+#include "sim/text_stream.h"
 
 static char *text_of(const char *format, va_list arguments) {
-    char *text = NULL;
-    size_t length = 0;
-    FILE *out = open_memstream(&text, &length);
-    require(out != NULL);
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
     vfprintf(out, format, arguments);
-    require(fclose(out) == 0);
-    return text;
+    return text_stream_end(&stream);
 }
 
 void budget_texts_add(struct budget_texts *texts, const char *format, ...) {

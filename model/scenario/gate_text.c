@@ -6,6 +6,7 @@
 #include <stdio.h>
 
 #include "sim/require.h"
+#include "sim/text_stream.h"
 
 static const char *name_of_subject(const struct scenario *scenario,
                                    const struct scenario_gate *leaf) {
@@ -51,11 +52,8 @@ static void print(const struct scenario *scenario, uint32_t gate, FILE *out) {
 }
 
 char *gate_text(const struct scenario *scenario, uint32_t gate) {
-    char *text = NULL;
-    size_t length = 0;
-    FILE *out = open_memstream(&text, &length);
-    require(out != NULL);
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
     print(scenario, gate, out);
-    require(fclose(out) == 0);
-    return text;
+    return text_stream_end(&stream);
 }

@@ -5,7 +5,7 @@
 #include <string.h>
 
 #include "model/scenario/layout.h"
-#include "sim/require.h"
+#include "sim/text_stream.h"
 #include "tools/base/json_text.h"
 #include "tools/budget/budget_view.h"
 
@@ -23,13 +23,11 @@ static json_t *texts_json(const struct budget_texts *texts) {
 }
 
 static json_t *joined_json(const struct budget_texts *texts) {
-    char *text = NULL;
-    size_t length = 0;
-    FILE *out = open_memstream(&text, &length);
-    require(out != NULL);
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
     for (uint32_t i = 0; i < texts->count; i++)
         fprintf(out, "%s%s", i > 0 ? "; " : "", texts->text[i]);
-    require(fclose(out) == 0);
+    char *text = text_stream_end(&stream);
     json_t *string = json_string(text);
     free(text);
     return string;

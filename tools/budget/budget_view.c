@@ -9,6 +9,7 @@
 
 #include "model/scenario/layout.h"
 #include "sim/require.h"
+#include "sim/text_stream.h"
 #include "tools/base/table.h"
 
 enum { ROWS_MAX = 12, WIDTH = 80, INDENT = 4, NUMBER_BYTES = 32, TEXT_BYTES = 1024 };
@@ -84,11 +85,9 @@ static const char *demand_text(const struct budget *budget) {
  * not; nothing when there are none. */
 static void print_lanes_that(const struct budget *budget, bool proven, const char *lead,
                              FILE *out) {
-    char *text = NULL;
-    size_t length = 0;
     uint32_t count = 0;
-    FILE *line = open_memstream(&text, &length);
-    require(line != NULL);
+    struct text_stream stream;
+    FILE *line = text_stream_begin(&stream);
     fputs(lead, line);
     for (uint32_t i = 0; i < budget->scenario->lane_count; i++)
         if (budget->certificate[i].certified == proven && count++ < ROWS_MAX)
@@ -96,7 +95,7 @@ static void print_lanes_that(const struct budget *budget, bool proven, const cha
     if (count > ROWS_MAX)
         fprintf(line, " and %u more", count - ROWS_MAX);
     fputc('.', line);
-    require(fclose(line) == 0);
+    char *text = text_stream_end(&stream);
     if (count > 0)
         print_wrapped(text, 0, out);
     free(text);

@@ -11,6 +11,7 @@
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
 #include "sim/sealed_file.h"
+#include "sim/text_stream.h"
 #include "tools/base/command.h"
 #include "tools/base/diagnostics.h"
 #include "tools/base/interrupt.h"
@@ -151,15 +152,14 @@ static char *mended_file(const struct case_remedies *remedies, const struct tria
     const char *const *set = (const char *const *)cure->set;
     char *mended = mended_text(remedies->book->scenario->text, set, cure->set_count);
     struct scenario *plain = mended == NULL ? trial_scenario(remedies->book, cure) : NULL;
-    char *text = NULL;
-    size_t length = 0;
-    FILE *out = open_memstream(&text, &length);
-    require((mended != NULL || plain != NULL) && out != NULL);
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
+    require(mended != NULL || plain != NULL);
     fputs("# Mended by `loopwright cause`, with what cured it\n", out);
     for (uint32_t i = 0; i < cure->set_count; i++)
         fprintf(out, "#   --set '%s'\n", cure->set[i]);
     fprintf(out, "\n%s", mended != NULL ? mended : plain->text);
-    require(fclose(out) == 0);
+    char *text = text_stream_end(&stream);
     scenario_free(plain);
     free(mended);
     return text;

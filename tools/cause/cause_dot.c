@@ -5,7 +5,7 @@
 #include <stdlib.h>
 
 #include "model/scenario/quantity.h"
-#include "sim/require.h"
+#include "sim/text_stream.h"
 #include "tools/cause/cause_report.h"
 #include "tools/cause/wait_words.h"
 
@@ -78,16 +78,13 @@ static void print_edges(const struct cause_case *self, FILE *out) {
 }
 
 char *cause_report_dot(const struct cause_case *self) {
-    char *text = NULL;
-    size_t length = 0;
-    FILE *out = open_memstream(&text, &length);
-    require(out != NULL);
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
     fputs("digraph waits {\n  rankdir=LR;\n  node [fontname=\"sans-serif\"];\n"
           "  edge [fontname=\"sans-serif\", fontsize=10];\n",
           out);
     print_vertices(self, out);
     print_edges(self, out);
     fputs("}\n", out);
-    require(fclose(out) == 0);
-    return text;
+    return text_stream_end(&stream);
 }

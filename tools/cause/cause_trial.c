@@ -12,6 +12,7 @@
 #include "model/reader/read.h"
 #include "model/scenario/layout.h"
 #include "sim/require.h"
+#include "sim/text_stream.h"
 #include "tools/base/interrupt.h"
 #include "tools/base/pool.h"
 #include "tools/base/progress.h"
@@ -176,14 +177,12 @@ uint32_t trial_book_add_both(struct trial_book *book, uint32_t first, const char
 }
 
 uint32_t trial_book_add_without(struct trial_book *book, uint32_t trial, uint32_t set) {
-    char *text = NULL;
-    size_t length = 0;
-    FILE *out = open_memstream(&text, &length);
-    require(out != NULL);
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
     for (uint32_t i = 0, put = 0; i < book->trial[trial].set_count; i++)
         if (i != set)
             fprintf(out, "%s%s", put++ > 0 ? "\n" : "", book->trial[trial].set[i]);
-    require(fclose(out) == 0);
+    char *text = text_stream_end(&stream);
     uint32_t index = trial_book_add(book, text);
     free(text);
     return index;

@@ -8,7 +8,7 @@
 #include <stdlib.h>
 
 #include "model/scenario/layout.h"
-#include "sim/require.h"
+#include "sim/text_stream.h"
 
 /* Reasons that are given for one item; the rest is only counted. */
 enum { REASONS_MOST = 3 };
@@ -118,18 +118,6 @@ static void tell_arm(const struct teller *teller, uint32_t arm, uint32_t item) {
 
 /* ---- all together ---- */
 
-static struct teller begin(const struct waits *waits, const struct world *world, char **text,
-                           size_t *length) {
-    struct teller teller = {waits, world, waits->scenario, open_memstream(text, length)};
-    require(teller.out != NULL);
-    return teller;
-}
-
-static void end(const struct teller *teller) {
-    int closed = fclose(teller->out);
-    require(closed == 0);
-}
-
 static bool is_stopped(const struct teller *teller, struct place track) {
     return teller->waits->status[waits_vertex_of_place(teller->waits, track)] == STATUS_STOPPED;
 }
@@ -156,19 +144,15 @@ static void tell_track(const struct teller *teller, struct place track, uint32_t
 
 char *drain_why_on_track(const struct waits *waits, const struct world *world, struct place track,
                          uint32_t item) {
-    char *text = NULL;
-    size_t length;
-    struct teller teller = begin(waits, world, &text, &length);
+    struct text_stream stream;
+    struct teller teller = {waits, world, waits->scenario, text_stream_begin(&stream)};
     tell_track(&teller, track, item);
-    end(&teller);
-    return text;
+    return text_stream_end(&stream);
 }
 
 char *drain_why_in_hand(const struct waits *waits, const struct world *world, uint32_t arm) {
-    char *text = NULL;
-    size_t length;
-    struct teller teller = begin(waits, world, &text, &length);
+    struct text_stream stream;
+    struct teller teller = {waits, world, waits->scenario, text_stream_begin(&stream)};
     tell_arm(&teller, arm, NO_INDEX);
-    end(&teller);
-    return text;
+    return text_stream_end(&stream);
 }

@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "sim/require.h"
+#include "sim/text_stream.h"
 #include "tools/cause/remedy_candidates.h"
 #include "tools/cause/short_candidates.h"
 
@@ -68,18 +69,16 @@ static const struct short_words *words_at(const struct short_remedies *remedies,
 }
 
 char *short_remedies_words(const struct short_remedies *remedies, const struct trial *trial) {
-    char *text = NULL;
-    size_t length = 0;
-    FILE *out = open_memstream(&text, &length);
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
     uint32_t lines = 0, at = 0;
-    require(out != NULL);
     for (; at < trial->set_count; at += lines) {
         const struct short_words *words = words_at(remedies, trial, at, &lines);
         if (words == NULL)
             break;
         fprintf(out, "%s%s", at > 0 ? " and " : "", words->words);
     }
-    require(fclose(out) == 0);
+    char *text = text_stream_end(&stream);
     if (at == trial->set_count && at > 0)
         return text;
     free(text);
@@ -165,11 +164,9 @@ static void take_thought(void *self, const struct short_candidate *candidate) {
 
 /* Those of the roots in `which` (a bit each). */
 static void add_together(const struct thought *thought, uint32_t which) {
-    char *text = NULL;
-    size_t length = 0;
-    FILE *out = open_memstream(&text, &length);
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
     uint32_t size = 0, root = NO_INDEX, count = 0;
-    require(out != NULL);
     for (uint32_t i = 0; i < FIRSTS_MOST; i++) {
         if ((which >> i & 1) == 0 || thought->first[i] == NULL)
             continue;
@@ -177,7 +174,7 @@ static void add_together(const struct thought *thought, uint32_t which) {
         size += thought->first_size[i];
         root = root == NO_INDEX ? i : root;
     }
-    require(fclose(out) == 0);
+    char *text = text_stream_end(&stream);
     if (count > 1)
         thought->add(thought->sink,
                      &(struct remedy_candidate){text, size, REMEDY_USUAL, false, root});

@@ -10,6 +10,7 @@
 #include "model/scenario/quantity.h"
 #include "sim/estimate.h"
 #include "sim/require.h"
+#include "sim/text_stream.h"
 #include "tools/base/command.h"
 #include "tools/base/directory.h"
 #include "tools/base/interrupt.h"
@@ -248,15 +249,11 @@ static int write_directory(struct directory *directory, const struct drain_outco
 
 /* The same command line with a directory, and `cause` of that. */
 static char *way_on(const struct options *options) {
-    char *text = NULL;
-    size_t length;
-    FILE *out = open_memstream(&text, &length);
-    require(out != NULL);
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
     options_print_words(options, name, out);
     fputs(" --out drained; loopwright cause drained", out);
-    int closed = fclose(out);
-    require(closed == 0);
-    return text;
+    return text_stream_end(&stream);
 }
 
 static void tell_in_words(const struct options *options, const struct drain_outcome *outcome) {

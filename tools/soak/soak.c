@@ -13,6 +13,7 @@
 #include "sim/estimate.h"
 #include "sim/require.h"
 #include "sim/sealed_file.h"
+#include "sim/text_stream.h"
 #include "tools/base/command.h"
 #include "tools/base/interrupt.h"
 #include "tools/base/load.h"
@@ -211,17 +212,13 @@ static void tell_resume(const void *self) {
 
 /* What names the first scenario on a command line: that of its files where there are any. */
 static char *scenario_words(const struct options *options) {
-    char *text = NULL;
-    size_t length;
-    FILE *out = open_memstream(&text, &length);
-    require(out != NULL);
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
     if (options->value[OPTION_OUT] != NULL)
         fprintf(out, "%s/scenario.yaml", options->value[OPTION_OUT]);
     else
         options_print_scenario(options, out);
-    int closed = fclose(out);
-    require(closed == 0);
-    return text;
+    return text_stream_end(&stream);
 }
 
 static void tell_outcome(const struct soak_journal *book, const struct options *options) {

@@ -8,7 +8,7 @@
 #include <string.h>
 
 #include "model/scenario/quantity.h"
-#include "sim/require.h"
+#include "sim/text_stream.h"
 
 char *soak_capsule_name(uint64_t run, char name[SOAK_NAME_BYTES]) {
     snprintf(name, SOAK_NAME_BYTES, "jam-%" PRIu64 ".capsule", run);
@@ -84,17 +84,13 @@ static void print_run(FILE *out, const struct soak_journal *book, uint32_t varia
 }
 
 char *soak_report_runs(const struct soak_journal *book, uint32_t variant) {
-    char *text = NULL;
-    size_t length;
-    FILE *out = open_memstream(&text, &length);
-    require(out != NULL);
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
     fputs("run,seed,verdict,simulated_s,first_jam_s,jams,jammed_s,starved_s,capsule", out);
     for (uint32_t i = 0; i < book->measures[variant].product_count; i++)
         fprintf(out, ",%s_per_min", soak_report_product(book, variant, i));
     fputs(",stuck,longest_jam_s\n", out);
     for (uint64_t run = 0; run < book->plan->run_count; run++)
         print_run(out, book, variant, run);
-    int closed = fclose(out);
-    require(closed == 0);
-    return text;
+    return text_stream_end(&stream);
 }
