@@ -6,6 +6,10 @@
 #                  FAST=1: only the steps that take three minutes together
 #                  OCTAVE=1: installs GNU Octave first, for one more comparison
 # make paper       writes docs/checks.md anew, the table of values from outside
+# make fault       lets memory, files and threads fail at each call of each command; hours
+# make kill        kills each command at each of its file operations; some minutes
+#                  PART=0/4: only a quarter of either; CASE=soak-out: only that command
+# make tsan        looks for threads that get in each other's way
 # make bench       measures what a move costs, beside the goals; some minutes
 # make install     to PREFIX (/usr/local), below DESTDIR if given; `make uninstall` undoes it
 # make format      lays out the C sources by .clang-format
@@ -27,6 +31,7 @@ WARN := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wmissing-prototypes \
 	-Wstrict-prototypes -Wswitch-enum -Werror
 release := -O3 -g $(if $(CLANG),,-flto=auto -ffat-lto-objects)
 debug := -Og -g -fsanitize=address,undefined -fno-sanitize-recover=all
+tsan := -O1 -g -fsanitize=thread
 FLAGS = -std=c17 $(WARN) -ffp-contract=off -pthread -I. -D_POSIX_C_SOURCE=200809L \
 	$($(MODE)) $(CFLAGS)
 # Asked in the recipes only, because set-up may have to install pkg-config first.
@@ -49,18 +54,26 @@ EXACT := $(call objects,tests/exact/*.c)
 LITERAL := $(call objects,tests/exact/literal*.c)
 COMMON := $O/tests/common/dice.o $O/tests/common/processor.o
 BENCH := $(call objects,tests/bench/*.c) $(PARTS) $(LITERAL)
+UPSET := $(addprefix $O/tests/fault/,command_case.o place.o trial.o sweep.o)
 TESTS := $(call programs,tests/*/test_*.c)
 SCENARIOS := $(sort $(wildcard scenarios/*.yaml tests/*/*.yaml tests/*/*/*.yaml))
 
-.PHONY: all setup demo tests probe install uninstall clean
+.PHONY: all setup demo tests probe upset install uninstall clean
 all: $O/loopwright
 tests: all $(TESTS) $O/tests/exact/compare
 probe: $O/tests/bench/probe
+upset: all $O/tests/fault/fault $O/tests/kill/kill $O/tests/fault/shim.so
 
 $O/loopwright: $(TOOL)
 	$(Q)$(CC) $(FLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
 # Without work on the whole program, which takes longer than it saves.
 $O/tests/exact/compare: $(EXACT) $(COMMON) $(PARTS)
+	$(Q)$(CC) $(FLAGS) -fno-lto $(LDFLAGS) $^ $(LIBS) -o $@
+# Loaded before the program, to let its calls fail.
+$O/tests/fault/shim.so: tests/fault/shim.c tests/fault/shim.h $O/flags
+	@mkdir -p $(@D)
+	$(Q)$(CC) $(FLAGS) -fno-lto -fPIC -shared $(LDFLAGS) $< -o $@
+$O/tests/fault/fault $O/tests/kill/kill: $O/%: $O/%.o $(UPSET) $(PARTS)
 	$(Q)$(CC) $(FLAGS) -fno-lto $(LDFLAGS) $^ $(LIBS) -o $@
 # As shipped, and once with whole functions, whose calls can be counted.
 $O/tests/bench/probe: $(BENCH)
@@ -114,6 +127,15 @@ PROBES := $O/tests/bench/probe $O/tests/bench/probe-whole
 bench: all $(PROBES)
 	@tests/bench/bench.sh $O/tests/bench $O/loopwright
 
+# Each command with a call of it that fails, or in which it is killed (tests/fault/sweep.h).
+.PHONY: fault kill tsan
+UPSETS := $O/loopwright $O/tests/fault/shim.so
+fault kill: upset
+	@$O/tests/$@/$@ $(UPSETS) $(PART:%=--part %) $(CASE:%=--case %)
+tsan:
+	@$(MAKE) --no-print-directory $(JOBS) all MODE=tsan
+	@tests/fault/threads.sh build/tsan/loopwright
+
 # ---- make check: one line a step; what a step printed is shown only when it fails ----
 
 # The steps run side by side, as far as one does not need what another makes; each `make` in them
@@ -122,7 +144,7 @@ bench: all $(PROBES)
 FAST_STEPS := layout includes circles licence columns bite papers build symbols unit story \
 	scenarios random
 FULL_STEPS := outside paper others probe guard clang clang-states debug unit-debug story-debug \
-	slurm valgrind
+	slurm valgrind upset fault kill threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
 STEP := tests/house/step.sh build/log
 .PHONY: $(addprefix step-,$(FAST_STEPS) $(FULL_STEPS))
@@ -176,6 +198,15 @@ step-slurm: step-build
 	@$(STEP) "soak as a job array"    tests/slurm/array.sh $O/loopwright
 step-valgrind: step-build
 	@$(STEP) "memory, by valgrind"    tests/house/valgrind.sh $O/loopwright scenarios/*.yaml
+
+step-upset: step-build
+	@$(STEP) "build to disturb"       $(MAKE) upset
+step-fault: step-upset
+	@$(STEP) "calls that fail"        $O/tests/fault/fault $(UPSETS) --most 6
+step-kill: step-upset
+	@$(STEP) "kills"                  $O/tests/kill/kill $(UPSETS) --most 20
+step-threads:
+	@$(STEP) "threads, sanitized"     $(MAKE) tsan
 
 # run-KIND runs the test programs of tests/KIND side by side; the log is kept beside the program.
 runs = $(addsuffix .ran,$(filter $O/tests/$1/%,$(TESTS)))

@@ -345,13 +345,21 @@ static void give_up(void *nothing) {
     require_no_memory("GLPK");
 }
 
+/* GLPK begins by itself with the first call, but aborts where it has no memory for that. */
+static void begin_glpk(void) {
+    enum { BEGUN_BEFORE = 1 };
+    if (glp_init_env() > BEGUN_BEFORE)
+        give_up(NULL);
+    glp_term_out(GLP_OFF);
+    glp_error_hook(give_up, NULL);
+}
+
 struct budget_lp *budget_lp_new(const struct budget *budget) {
     if (is_too_large(budget))
         return NULL;
     struct budget_lp *program = require_memory(1, sizeof *program);
     program->budget = budget;
-    glp_term_out(GLP_OFF);
-    glp_error_hook(give_up, NULL);
+    begin_glpk();
     program->problem = glp_create_prob();
     glp_set_obj_dir(program->problem, GLP_MAX);
     list_demands(program);

@@ -1,0 +1,58 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/fault/trial.h - runs a command while one of its calls fails, and judges what is left.
+ *
+ * What is held of every failure:
+ * - The program ends by itself: no abort, no crash, no "this is a bug".
+ * - It ends with status 4 and words on standard error, or the result is whole and its status and
+ *   output are those of a run without a failure.
+ * - Each result (a file or a directory as a whole) is what it was before, or what it is after an
+ *   undisturbed run, and nothing between.
+ * - The command again, undisturbed, gives what it would have given: same status, output and files,
+ *   and no file too many.
+ * Of a kill the last two are held. */
+#pragma once
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "tests/fault/command_case.h"
+#include "tests/fault/place.h"
+#include "tests/fault/shim.h"
+
+/* What is to go wrong with a call. */
+struct failure {
+    const char *name; /* as on a command line: "write-ENOSPC" */
+    enum shim_kind kind;
+    int how; /* an errno, or one of shim.h */
+    bool lasting;
+    bool passes; /* the program has to manage in spite of it */
+};
+
+/* How a program ended. */
+struct trial_end {
+    int status; /* 128 + n after signal n */
+    char *out, *err;
+};
+
+struct trial {
+    const char *program, *shim; /* absolute paths */
+    const struct command_case *command;
+    char *root, *before_path, *place_path; /* directories of its own: all, the start, the work */
+    int page_file;
+    struct shim_page *page;
+    struct place before, after; /* an undisturbed run */
+    struct trial_end whole;
+    int64_t count[SHIM_KINDS]; /* calls of an undisturbed run */
+    uint64_t *healed;          /* checksums of places from which the command succeeded again */
+    uint32_t healed_count, healed_capacity;
+};
+
+/* Makes what the command needs and runs it undisturbed. Returns NULL, or why it cannot be tried at
+ * all on this machine. */
+const char *trial_begin(struct trial *trial, const char *program, const char *shim,
+                        const struct command_case *command);
+void trial_finish(struct trial *trial);
+
+/* Lets the call number `at` fail, and in the second attempt the one numbered `second`, unless that
+ * is 0. Returns whether all that is said above holds; if not, it is printed. */
+bool trial_holds(struct trial *trial, const struct failure *failure, int64_t at, int64_t second);
