@@ -236,7 +236,8 @@ static inline int64_t plan_look(struct world *world, uint32_t index, int64_t tic
         wanted_step = arm_items_step_on_line(world, index, step);
     } else {
         wanted_step = arm_items_step_on_lane(world, index, classes, step);
-        wanted_step = wake_step_in_window(world, belt, wanted_step);
+        if (wanted_step != BELT_CLOCK_NEVER)
+            wanted_step = wake_step_in_window(world, belt, wanted_step);
     }
     wait->looks = (uint8_t)classes;
     wait->look_step = wanted_step;

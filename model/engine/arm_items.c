@@ -35,6 +35,15 @@ uint32_t arm_items_wanted_classes(const struct world *world, const struct arm_pl
     return classes;
 }
 
+bool arm_items_lie_on_lane(const struct world *world, const struct arm_plan *arm) {
+    const struct track_kind *kind = world->kind + world->track[arm->from].plan.first_kind;
+    const struct arm_item *item = arm_items_of(world, arm);
+    for (uint32_t i = 0; i < arm->likely_count; i++)
+        if (kind[item[i].source].count > 0 && arm_items_item_has_room(world, arm, &item[i]))
+            return true;
+    return false;
+}
+
 int64_t arm_items_step_on_lane(struct world *world, uint32_t index, uint32_t classes,
                                int64_t step) {
     const struct arm_plan *arm = &world->arm[index].plan;
@@ -50,7 +59,7 @@ int64_t arm_items_step_on_lane(struct world *world, uint32_t index, uint32_t cla
             arm_items_item_has_room(world, arm, &arm_items_of(world, arm)[item_slot]))
             return step + ahead;
     }
-    return step + LANE_WINDOW;
+    return arm_items_lie_on_lane(world, arm) ? step + LANE_WINDOW : BELT_CLOCK_NEVER;
 }
 
 int64_t arm_items_step_on_line(struct world *world, uint32_t index, int64_t step) {

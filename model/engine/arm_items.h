@@ -58,9 +58,12 @@ static inline uint32_t arm_items_wanted_slot(const struct world *world, const st
  * true when there is room for every item of the arm. */
 uint32_t arm_items_wanted_classes(const struct world *world, const struct arm_plan *arm, bool *all);
 
+/* True when some item that the arm has room for lies on its lane, wherever. */
+bool arm_items_lie_on_lane(const struct world *world, const struct arm_plan *arm);
+
 /* The first step, from `step` on, in which an item that it can pick stands at its cell if nobody
- * puts or takes. At a lane: kinds of `classes` alone, and step + LANE_WINDOW when none comes within
- * the window. At a line: BELT_CLOCK_NEVER when none comes. */
+ * puts or takes; BELT_CLOCK_NEVER when none comes. At a lane: kinds of `classes` alone, and
+ * step + LANE_WINDOW when none comes within the window, but some lie further upstream. */
 int64_t arm_items_step_on_lane(struct world *world, uint32_t arm, uint32_t classes, int64_t step);
 int64_t arm_items_step_on_line(struct world *world, uint32_t arm, int64_t step);
 

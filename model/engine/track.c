@@ -111,7 +111,9 @@ uint32_t track_first_feeder(const struct world *world, uint32_t index, uint32_t 
                       tail_cell(world, index, cell));
 }
 
-/* Brings forward the takers of a kind that was just put at `cell`. */
+/* Brings forward the takers of a kind that is being put at `cell`: those within a window. Takers
+ * further on look again before it reaches them, but not while none of the kind is on the lane: the
+ * first one that comes to it concerns all. */
 static void wake_takers_of(struct world *world, uint32_t index, uint32_t kind, uint32_t cell,
                            uint32_t first) {
     const struct track_kind *self = &world->kind[world->track[index].plan.first_kind + kind];
@@ -119,8 +121,11 @@ static void wake_takers_of(struct world *world, uint32_t index, uint32_t kind, u
     uint32_t belt = world->track[index].plan.belt;
     for (uint32_t i = 0; i < self->taker_count; i++) {
         uint32_t distance = belt_distance(world, belt, cell, taker[first].cell);
-        if (distance >= LANE_WINDOW)
-            return;
+        if (distance >= LANE_WINDOW) {
+            if (self->count > 0)
+                return;
+            distance = LANE_WINDOW;
+        }
         wake_arm_for_item(world, taker[first].arm, kind % LANE_CLASSES, distance);
         first = first + 1 == self->taker_count ? 0 : first + 1;
     }

@@ -22,7 +22,8 @@
  *     what it waits for. An arm that is placing onto a track is in the track's list, those that
  *     have waited longest first, and those whose `blocked` is open before all others.
  *  7. No actor is due at a tick that has passed, and every actor whose next act is at a known
- *     tick is scheduled then or earlier.
+ *     tick is scheduled then or earlier. An arm that waits for an item on a lane is scheduled as
+ *     long as one that it has room for lies there.
  *  8. Only a lane is congested or jams, only a jammed lane is deadlocked, only a rest is clogged,
  *     only an arm that is placing is blocked; counts of open events are right.
  *  9. What is owed of an item is what its demands still want. */

@@ -3,6 +3,7 @@
  * numbers. Everything derived is worked out anew from what is state and compared. */
 #include <stdlib.h>
 
+#include "model/engine/arm_items.h"
 #include "model/engine/belt.h"
 #include "model/engine/gate.h"
 #include "model/engine/line.h"
@@ -208,6 +209,16 @@ static void check_woken(const struct world *world, enum rank rank, uint32_t inde
     require(agenda_is_scheduled(&world->agenda, actor) && world->agenda.entry[actor].due <= due);
 }
 
+/* An arm that is on no agenda while it looks at its lane has nothing to look for there. */
+static void check_looks(const struct world *world, uint32_t arm) {
+    const struct arm_record *record = &world->arm[arm];
+    if (record->wait.looks == 0 || record->plan.from_kind != PLACE_LANE ||
+        !world->belt[record->plan.from_belt].state.clock.running)
+        return;
+    require(agenda_is_scheduled(&world->agenda, world_actor(world, RANK_ARM, arm)) ||
+            !arm_items_lie_on_lane(world, &record->plan));
+}
+
 static void check_agenda(const struct world *world) {
     const struct scenario *scenario = world->scenario;
     for (uint32_t i = 0; i < world->agenda.actor_count; i++)
@@ -225,6 +236,8 @@ static void check_agenda(const struct world *world) {
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         if (world->arm[i].state.state == ARM_CARRYING && world->arm[i].state.stops == 0)
             check_woken(world, RANK_ARM, i, world->arm[i].state.due);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        check_looks(world, i);
 }
 
 /* ---- 8: open events ---- */

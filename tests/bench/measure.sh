@@ -37,13 +37,15 @@ run_instructions() {
 }
 run_moves() { awk '$1 == "\"moves\":" { print $2 + 0 }' "$work/said"; }
 
-# run_instructions_a_move OPTION...: of `run` from the 10th to the 30th minute of the scenario, so
-# that what it takes to read it and to say what came of it does not count.
+# run_instructions_a_move FROM TO OPTION...: of `run` between two times of the scenario, so that what
+# it takes to read it, to fill its shelves and to say what came of it does not count.
 run_instructions_a_move() {
+    from=$1 to=$2
+    shift 2
     probe ring "$@"
     mv "$work/said" "$work/ring.yaml"
-    few=$(run_instructions "$work/ring.yaml" 10min) && few_moves=$(run_moves)
-    many=$(run_instructions "$work/ring.yaml" 30min) && many_moves=$(run_moves)
+    few=$(run_instructions "$work/ring.yaml" "$from") && few_moves=$(run_moves)
+    many=$(run_instructions "$work/ring.yaml" "$to") && many_moves=$(run_moves)
     ratio "$((many - few))" "$((many_moves - few_moves))" 1
 }
 

@@ -91,6 +91,7 @@ static void never_wake(struct world *world) {
     world->station[0].working = true;
     world->station[0].end_tick = world_tick(world);
 }
+static void never_look(struct world *world) { world->arm[1].wait.looks = 1; }
 static void jam_nothing(struct world *world) { world->standstill_watch.jammed_tracks++; }
 static void clog_nothing(struct world *world) { world->standstill.clogged_open = true; }
 static void owe_nothing(struct world *world) { world->item[1].owed = 7; }
@@ -98,7 +99,7 @@ static void owe_nothing(struct world *world) { world->item[1].owed = 7; }
 static void (*const breaks[])(struct world *world) = {
     lose_item,  miscount_total, forget_promise, miscount_track, miscount_loop, turn_belt,
     flip_bit,   open_gate,      fill_hand,      lose_time,      leave_list,    forget_waiter,
-    never_wake, jam_nothing,    clog_nothing,   owe_nothing};
+    never_wake, never_look,     jam_nothing,    clog_nothing,   owe_nothing};
 
 START_TEST(broken_invariant_ends_the_program) {
     struct scenario *scenario = read_text(scenario_text);
