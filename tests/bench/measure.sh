@@ -37,8 +37,8 @@ run_instructions() {
 }
 run_moves() { awk '$1 == "\"moves\":" { print $2 + 0 }' "$work/said"; }
 
-# run_instructions_a_move FROM TO OPTION...: of `run` between two times of the scenario, so that what
-# it takes to read it, to fill its shelves and to say what came of it does not count.
+# run_instructions_a_move FROM TO OPTION...: of `run` between two times of the scenario, so that
+# what it takes to read it, to fill its shelves and to say what came of it does not count.
 run_instructions_a_move() {
     from=$1 to=$2
     shift 2
