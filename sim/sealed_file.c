@@ -112,8 +112,7 @@ static char *directory_of(const char *path) {
     return directory;
 }
 
-/* Makes the names in the directory of `path` last. False: errno says why. */
-static bool sync_directory(const char *path) {
+bool sealed_sync_directory(const char *path) {
     char *directory = directory_of(path);
     int file = open(directory, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     free(directory);
@@ -138,18 +137,31 @@ static char *partial_of(const char *path) {
     return partial;
 }
 
+int sealed_partial_open(const char *path, char **partial) {
+    char *name = partial_of(path);
+    if (name == NULL)
+        return -1;
+    int file = open(name, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0666);
+    int error = errno;
+    if (file >= 0)
+        *partial = name;
+    else
+        free(name);
+    errno = error;
+    return file;
+}
+
 /* Writes the pieces into a new file beside `path`. Returns its name, to be freed; NULL: errno says
  * why, and no new file is there. */
 static char *store_beside(const char *path, const struct piece *piece, int count) {
-    char *partial = partial_of(path);
-    if (partial == NULL)
+    char *partial;
+    int file = sealed_partial_open(path, &partial);
+    if (file < 0)
         return NULL;
-    int file = open(partial, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0666);
-    if (file >= 0 && store(file, piece, count))
+    if (store(file, piece, count))
         return partial;
     int error = errno;
-    if (file >= 0)
-        unlink(partial);
+    unlink(partial);
     free(partial);
     errno = error;
     return NULL;
@@ -179,7 +191,7 @@ static bool replace(const char *path, const struct piece *piece, int count, stru
     free(partial);
     if (!replaced)
         return refuse_write(faults, path, piece, count, error);
-    if (!sync_directory(path))
+    if (!sealed_sync_directory(path))
         return refuse(add_errno(faults, "is written, but its name may not last", errno), path);
     return true;
 }

@@ -699,7 +699,10 @@ START_TEST(the_mended_scenario_keeps_its_comments) {
     ck_assert(strncmp(body, original, before) == 0);
     const char *added = ", limits: {pane: 3, frame: 3}";
     ck_assert(strncmp(body + before, added, strlen(added)) == 0);
-    ck_assert_str_eq(body + before + strlen(added), original + before);
+    const char *rest = body + before + strlen(added);
+    ck_assert(strncmp(rest, original + before, strlen(original + before)) == 0);
+    const char *mark = "# Written by loopwright; checksum of all before this line: ";
+    ck_assert(strncmp(rest + strlen(original + before), mark, strlen(mark)) == 0);
     free(mended);
     free(original);
     ck_assert_int_eq(
@@ -835,6 +838,51 @@ START_TEST(a_run_without_trouble_is_an_answer) {
 }
 END_TEST
 
+/* What the user has made of the mended scenario is kept, and said so before anything is run. */
+START_TEST(a_file_of_the_user_is_not_overwritten) {
+    char path[2 * PATH_BYTES];
+    run("tests/story/gallery/full-shelf.yaml");
+    ck_assert_int_eq(loopwright("cause %s/run --quiet --write %s/mended.yaml", place, place), 0);
+    ck_assert_int_eq(loopwright("cause %s/run --quiet --write %s/mended.yaml", place, place), 0);
+    snprintf(path, sizeof path, "%s/mended.yaml", place);
+    FILE *file = fopen(path, "a");
+    ck_assert_ptr_nonnull(file);
+    fputs("# my own line\n", file);
+    fclose(file);
+    char *mine = text_of("mended.yaml");
+    ck_assert_int_eq(loopwright("cause %s/run --quiet --write %s/mended.yaml", place, place), 4);
+    ck_assert_int_eq(loopwright("cause %s/run --quiet --dot %s/mended.yaml", place, place), 4);
+    char *kept = text_of("mended.yaml");
+    ck_assert_str_eq(kept, mine);
+    ck_assert_int_eq(
+        loopwright("cause %s/run --quiet --force --write %s/mended.yaml", place, place), 0);
+    char *written = text_of("mended.yaml");
+    ck_assert_ptr_null(strstr(written, "# my own line"));
+    free(mine);
+    free(kept);
+    free(written);
+}
+END_TEST
+
+/* The file alone, under each name that standard output has. */
+START_TEST(a_file_may_be_standard_output) {
+    run("tests/story/gallery/full-shelf.yaml");
+    ck_assert_int_eq(loopwright("cause %s/run --quiet --dot %s/a.dot", place, place), 0);
+    ck_assert_int_eq(loopwright("cause %s/run --dot -", place), 0);
+    char *file = text_of("a.dot"), *out = text_of("out");
+    ck_assert_str_eq(out, file);
+    free(out);
+    ck_assert_int_eq(loopwright("cause %s/run --dot /dev/stdout", place), 0);
+    out = text_of("out");
+    ck_assert_str_eq(out, file);
+    free(out);
+    free(file);
+    ck_assert_int_eq(loopwright("cause %s/run --dot - --write -", place), 2);
+    ck_assert_int_eq(loopwright("cause %s/run --dot a --write a", place), 2);
+    ck_assert_int_eq(loopwright("cause %s/run --dot - --json", place), 2);
+}
+END_TEST
+
 /* Those in which only too little comes have a test of their own: test_short. */
 static void leave_shortages_out(void) {
     size_t kept = 0;
@@ -885,6 +933,8 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, nothing_is_told_of_what_was_asked);
     tcase_add_test(tests, what_is_wrong_is_said);
     tcase_add_test(tests, a_run_without_trouble_is_an_answer);
+    tcase_add_test(tests, a_file_of_the_user_is_not_overwritten);
+    tcase_add_test(tests, a_file_may_be_standard_output);
 }
 
 int main(void) { return suite_main("cause", add_tests); }

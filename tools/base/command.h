@@ -5,7 +5,7 @@
  * The room tools/base is what all commands share and what knows nothing of a run. What comes in:
  * the words of the command line, paths, texts. What goes out: options (options.h), a scenario
  * with its changes (load.h, scenario_edit.h), files and directories that are whole or not there
- * (csv.h, directory.h), texts for a screen (table.h, terminal.h, diagnostics.h), threads
+ * (csv.h, directory.h, output.h), texts for a screen (table.h, terminal.h, diagnostics.h), threads
  * (pool.h). */
 #pragma once
 

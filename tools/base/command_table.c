@@ -75,7 +75,8 @@ static const struct command command_row[] = {
               "it is called a cure.\n\n"
               "Without --event or --at it explains each jam, deadlock and clog, and each "
               "starvation that lasted. The status is 0 when there is an answer.",
-     .options = BIT(AT) | BIT(EVENT) | BIT(DOT) | BIT(WRITE) | BIT(PROVE) | BIT(QUIET) | BIT(JSON),
+     .options = BIT(AT) | BIT(EVENT) | BIT(DOT) | BIT(WRITE) | BIT(FORCE) | BIT(PROVE) |
+                BIT(QUIET) | BIT(JSON),
      .example = {{"loopwright run ring.yaml --out run-1; loopwright cause run-1", NULL},
                  {"loopwright cause run-1 --event 12 --json", NULL},
                  {"loopwright cause run-1 --write mended.yaml --dot waits.dot", NULL}},

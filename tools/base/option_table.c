@@ -183,12 +183,15 @@ static const struct option_row option_row[OPTIONS] = {
                     .value = "FILE",
                     .examples = "waits.dot",
                     .says = "write who waits for whom into FILE, for Graphviz",
-                    .more = "It is the graph of the first trouble that is explained."},
+                    .more =
+                        "It is the graph of the first trouble that is explained. FILE -: standard "
+                        "output."},
     [OPTION_WRITE] = {.name = "--write",
                       .kind = WORD_FILE,
                       .value = "FILE",
                       .examples = "mended.yaml",
-                      .says = "write the scenario with the best change into FILE"},
+                      .says = "write the scenario with the best change into FILE",
+                      .more = "FILE -: standard output."},
     [OPTION_PROVE] = {.name = "--prove",
                       .kind = WORD_DURATION,
                       .value = "DURATION",
@@ -196,6 +199,10 @@ static const struct option_row option_row[OPTIONS] = {
                       .preset = "12 h or ten times the run",
                       .says = "how long what helps must hold to be called a cure",
                       .more = "With 0 it is held against the run alone."},
+    [OPTION_FORCE] = {.name = "--force",
+                      .says = "replace a FILE that is not as this program wrote it",
+                      .more = "Without it a FILE that this program did not write, or that was "
+                              "changed since, is kept."},
     [OPTION_QUIET] = {.name = "--quiet",
                       .says = "print no text and no progress",
                       .more = "--json still prints."},

@@ -43,6 +43,7 @@ enum option {
     OPTION_DOT,
     OPTION_WRITE,
     OPTION_PROVE,
+    OPTION_FORCE,
     OPTION_QUIET,
     OPTION_JSON,
     OPTION_HELP,

@@ -10,11 +10,11 @@
 #include "model/reader/read.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
-#include "sim/sealed_file.h"
 #include "sim/text_stream.h"
 #include "tools/base/command.h"
 #include "tools/base/diagnostics.h"
 #include "tools/base/interrupt.h"
+#include "tools/base/output.h"
 #include "tools/base/status.h"
 #include "tools/cause/case_remedies.h"
 #include "tools/cause/cause_case.h"
@@ -109,21 +109,43 @@ static bool work_out(struct cause_cases *cases, struct short_cases *shorts,
 
 /* ---- telling, writing ---- */
 
-static bool write_file(const char *path, const char *text) {
-    struct faults faults = {0};
-    bool written = sealed_replace_file(path, text, strlen(text), &faults);
-    diagnostics_print(stderr, &faults);
-    faults_free(&faults);
-    return written;
+static bool names_standard_output(const struct options *options, enum option option) {
+    return options->value[option] != NULL && output_is_standard(options->value[option]);
 }
 
-static int write_graph(const char *path, const struct cause_cases *cases) {
+/* A file that goes to standard output stands there alone. */
+static bool prints_a_file(const struct options *options) {
+    return names_standard_output(options, OPTION_DOT) ||
+           names_standard_output(options, OPTION_WRITE);
+}
+
+static int usage(const char *what) {
+    fprintf(stderr, "loopwright %s: %s\n", name, what);
+    return STATUS_USAGE;
+}
+
+/* Whether what the options ask for can be written, before the work of hours is done for it. */
+static int check_files(const struct options *options) {
+    const char *dot = options->value[OPTION_DOT], *mended = options->value[OPTION_WRITE];
+    bool force = options->given[OPTION_FORCE], both = dot != NULL && mended != NULL;
+    if (both &&
+        (strcmp(dot, mended) == 0 || (output_is_standard(dot) && output_is_standard(mended))))
+        return usage("`--dot` and `--write` name the same file");
+    if (options->given[OPTION_JSON] && prints_a_file(options))
+        return usage("`--json` prints to standard output: name a file there");
+    bool writable = (dot == NULL || output_may_write(dot, force)) &&
+                    (mended == NULL || output_may_write(mended, force));
+    return writable ? STATUS_HOLDS : STATUS_FILE;
+}
+
+static int write_graph(const struct options *options, const struct cause_cases *cases) {
+    const char *path = options->value[OPTION_DOT];
     if (cases->count == 0) {
         fprintf(stderr, "loopwright cause: there is no graph to write to %s\n", path);
         return STATUS_FAILS;
     }
     char *text = cause_report_dot(cause_cases_first(cases));
-    bool written = write_file(path, text);
+    bool written = output_write(path, OUTPUT_DOT, options->given[OPTION_FORCE], text);
     free(text);
     return written ? STATUS_HOLDS : STATUS_FILE;
 }
@@ -165,7 +187,8 @@ static char *mended_file(const struct case_remedies *remedies, const struct tria
     return text;
 }
 
-static int write_mended(const char *path, const struct cause_report *report) {
+static int write_mended(const struct options *options, const struct cause_report *report) {
+    const char *path = options->value[OPTION_WRITE];
     const struct trial *cure = best_cure(report);
     if (cure == NULL) {
         fprintf(stderr, "loopwright cause: no change was found that cures; %s is not written\n",
@@ -173,7 +196,7 @@ static int write_mended(const char *path, const struct cause_report *report) {
         return STATUS_FAILS;
     }
     char *text = mended_file(report->remedies, cure);
-    bool written = write_file(path, text);
+    bool written = output_write(path, OUTPUT_YAML, options->given[OPTION_FORCE], text);
     free(text);
     return written ? STATUS_HOLDS : STATUS_FILE;
 }
@@ -191,14 +214,14 @@ static int report(const struct options *options, const char *scenario_path,
                                   .short_remedies = short_remedies};
     int status = STATUS_HOLDS;
     if (options->value[OPTION_DOT] != NULL)
-        status = write_graph(options->value[OPTION_DOT], cases);
+        status = write_graph(options, cases);
     if (status == STATUS_HOLDS && options->value[OPTION_WRITE] != NULL)
-        status = write_mended(options->value[OPTION_WRITE], &report);
+        status = write_mended(options, &report);
     if (options->given[OPTION_JSON]) {
         char *text = cause_report_json(&report);
         fputs(text, stdout);
         free(text);
-    } else if (!options->given[OPTION_QUIET]) {
+    } else if (!options->given[OPTION_QUIET] && !prints_a_file(options)) {
         cause_report_text(&report, stdout);
     }
     return status;
@@ -302,10 +325,11 @@ static int explain_directory(const struct options *options) {
 
 int cause_command(const struct options *options) {
     struct stat about;
-    if (options->given[OPTION_EVENT] && options->given[OPTION_AT]) {
-        fprintf(stderr, "loopwright %s: `--event` and `--at` exclude each other\n", name);
-        return STATUS_USAGE;
-    }
+    if (options->given[OPTION_EVENT] && options->given[OPTION_AT])
+        return usage("`--event` and `--at` exclude each other");
+    int status = check_files(options);
+    if (status != STATUS_HOLDS)
+        return status;
     if (stat(options->operand, &about) != 0) {
         fprintf(stderr, "loopwright %s: %s: %s\n", name, options->operand, strerror(errno));
         return STATUS_FILE;
