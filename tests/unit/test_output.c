@@ -74,7 +74,8 @@ static bool write_plainly(const char *path, const char *text) {
 
 START_TEST(a_new_file_is_whole_and_alone) {
     ck_assert(write_plainly("a.yaml", "title: one\n"));
-    ck_assert(begins("a.yaml", "title: one\n# Written by loopwright; checksum of all before this "));
+    ck_assert(
+        begins("a.yaml", "title: one\n# Written by loopwright; checksum of all before this "));
     ck_assert_int_eq(names_here(), 1);
 }
 END_TEST

@@ -285,8 +285,8 @@ bool output_close(struct output *output) {
         int close_error = close_file(output);
         error = error != 0 ? error : close_error;
     }
-    bool written = error == 0 ? output->target == NULL || put_in_place(output)
-                              : refuse_write(output, error);
+    bool written =
+        error == 0 ? output->target == NULL || put_in_place(output) : refuse_write(output, error);
     output_discard(output);
     return written;
 }

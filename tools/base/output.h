@@ -37,10 +37,10 @@ enum { OUTPUT_FORMS = OUTPUT_VCD + 1 };
 struct output {
     const char *path; /* as the user gave it */
     enum output_form form;
-    char *target;       /* the path to be replaced; NULL: it is written into, not replaced */
-    char *partial;      /* the new file beside it */
-    int file;           /* -1: standard output */
-    bool replaces;      /* a file is there, and it was `earlier` */
+    char *target;  /* the path to be replaced; NULL: it is written into, not replaced */
+    char *partial; /* the new file beside it */
+    int file;      /* -1: standard output */
+    bool replaces; /* a file is there, and it was `earlier` */
     struct stat earlier;
     char *buffer;
     size_t used;
