@@ -8,7 +8,8 @@
 # make paper       writes docs/checks.md anew, the table of values from outside
 # make fault       lets memory, files and threads fail at each call of each command; hours
 # make kill        kills each command at each of its file operations; some minutes
-#                  PART=0/4: only a quarter of either; CASE=soak-out: only that command
+#                  PART=0/4: only a quarter of either; CASE=soak-out: only that command;
+#                  MOST=100: of each failure of each command only so many points
 # make tsan        looks for threads that get in each other's way
 # make bench       measures what a move costs, beside the goals; some minutes
 # make install     to PREFIX (/usr/local), below DESTDIR if given; `make uninstall` undoes it
@@ -131,7 +132,7 @@ bench: all $(PROBES)
 .PHONY: fault kill tsan
 UPSETS := $O/loopwright $O/tests/fault/shim.so
 fault kill: upset
-	@$O/tests/$@/$@ $(UPSETS) $(PART:%=--part %) $(CASE:%=--case %)
+	@$O/tests/$@/$@ $(UPSETS) $(PART:%=--part %) $(CASE:%=--case %) $(MOST:%=--most %)
 tsan:
 	@$(MAKE) --no-print-directory $(JOBS) all MODE=tsan
 	@tests/fault/threads.sh build/tsan/loopwright
@@ -144,7 +145,7 @@ tsan:
 FAST_STEPS := layout includes circles licence columns bite papers build symbols unit story \
 	scenarios random
 FULL_STEPS := outside paper others probe guard clang clang-states debug unit-debug story-debug \
-	slurm valgrind upset fault kill threads
+	slurm valgrind upset threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
 STEP := tests/house/step.sh build/log
 .PHONY: $(addprefix step-,$(FAST_STEPS) $(FULL_STEPS))

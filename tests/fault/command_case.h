@@ -18,8 +18,6 @@ struct command_case {
     const char *before[COMMAND_CASE_BEFORE_MOST + 1];
     const char *again; /* takes up what was disturbed; NULL: the same line again */
     bool by_file;      /* each file appears for itself, not the directory as a whole */
-    bool threads;      /* the order of its calls is up to chance */
-    bool slow;         /* so many calls that the sample leaves it out */
 };
 
 extern const struct command_case command_case_row[];

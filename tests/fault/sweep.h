@@ -3,7 +3,7 @@
  *
  *     PROGRAM LOOPWRIGHT SHIM [--most N] [--part I/N] [--case NAME] [--failure NAME] [--at N]
  *
- * --most: of each failure of each command at most N points, evenly spread, and no slow command.
+ * --most: of each failure of each command at most N points, evenly spread.
  * --part: part I of N, I from 0. --case, --failure, --at: only these, as a message names them; of a
  * failure its first letters are enough. */
 #pragma once
