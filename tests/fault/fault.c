@@ -52,6 +52,6 @@ static const struct failure failure[] = {
 };
 
 int main(int count, char **word) {
-    static const struct sweep sweep = {failure, sizeof failure / sizeof *failure, false};
+    static const struct sweep sweep = {failure, sizeof failure / sizeof *failure, NULL, 0};
     return sweep_main(&sweep, count, word);
 }

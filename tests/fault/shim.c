@@ -122,9 +122,11 @@ static enum shim_kind kind_of(long number, const long argument[6]) {
     return kind;
 }
 
+static void send_oneself(int signal) { shim_call(SYS_kill, (const long[6]){getpid(), signal}); }
+
 static _Noreturn void kill_oneself(void) {
     for (;;)
-        shim_call(SYS_kill, (const long[6]){getpid(), SIGKILL});
+        send_oneself(SIGKILL);
 }
 
 /* Reads or writes half of what was asked for, but one byte at least. */
@@ -138,6 +140,10 @@ static long do_half(long number, const long argument[6]) {
 static long fail(long number, const long argument[6]) {
     if (page->how == SHIM_KILL)
         kill_oneself();
+    if (page->how == SHIM_STOP) {
+        send_oneself(SIGTERM);
+        return shim_call(number, argument);
+    }
     if (page->how == SHIM_SHORT || page->how == SHIM_TORN) {
         long done = do_half(number, argument);
         if (page->how == SHIM_TORN)

@@ -38,7 +38,8 @@ enum shim_kind {
 enum {
     SHIM_SHORT = -1, /* a read or write of half the bytes, which succeeds */
     SHIM_KILL = -2,  /* SIGKILL in place of the call */
-    SHIM_TORN = -3   /* half the bytes are written, then SIGKILL */
+    SHIM_TORN = -3,  /* half the bytes are written, then SIGKILL */
+    SHIM_STOP = -4   /* SIGTERM, and then the call as it is */
 };
 
 /* The page is the file open under this number in the program; where there is none, all passes. */

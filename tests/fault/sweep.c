@@ -74,13 +74,13 @@ static struct asked asked_of(int count, char **word) {
 
 /* ---- the points ---- */
 
-static void try_point(struct progress *progress, struct trial *trial, const struct failure *failure,
-                      int64_t at, int64_t second) {
+static void try_point(struct progress *progress, struct trial *trial, struct blow first,
+                      struct blow second) {
     const struct asked *asked = progress->asked;
     if (progress->points++ % asked->parts != asked->part)
         return;
-    progress->tried[failure->kind]++;
-    if (!trial_holds(trial, failure, at, second))
+    progress->tried[first.failure->kind]++;
+    if (!trial_holds(trial, first, second))
         progress->failed++;
     if (progress->failed < FAILED_MOST)
         return;
@@ -89,10 +89,18 @@ static void try_point(struct progress *progress, struct trial *trial, const stru
     exit(EXIT_FAILURE);
 }
 
-/* A call of the second attempt, which may have fewer: spread over all of them. */
-static int64_t second_of(const struct trial *trial, const struct failure *failure, int64_t at) {
+/* The command is undisturbed after the first blow, and then once with each of the second ones: at
+ * a call that lies elsewhere, spread over all of them. The second attempt may have fewer. */
+static void try_call(struct progress *progress, struct trial *trial, struct blow first) {
     enum { STRIDE = 7 };
-    return at * STRIDE % trial->count[failure->kind] + 1;
+    const struct sweep *sweep = progress->sweep;
+    try_point(progress, trial, first, (struct blow){NULL, 0});
+    for (uint32_t i = 0; i < sweep->then_count; i++) {
+        int64_t calls = trial->count[sweep->then[i].kind];
+        if (calls > 0)
+            try_point(progress, trial, first,
+                      (struct blow){&sweep->then[i], first.at * STRIDE % calls + 1});
+    }
 }
 
 static void try_failure(struct progress *progress, struct trial *trial,
@@ -105,11 +113,8 @@ static void try_failure(struct progress *progress, struct trial *trial,
         return;
     for (int64_t i = 0; i < points; i++) {
         int64_t at = points == calls ? i + 1 : 1 + i * (calls - 1) / (points > 1 ? points - 1 : 1);
-        if (asked->at != 0 && asked->at != at)
-            continue;
-        try_point(progress, trial, failure, at, 0);
-        if (progress->sweep->twice)
-            try_point(progress, trial, failure, at, second_of(trial, failure, at));
+        if (asked->at == 0 || asked->at == at)
+            try_call(progress, trial, (struct blow){failure, at});
     }
 }
 

@@ -8,7 +8,6 @@
  * failure its first letters are enough. */
 #pragma once
 
-#include <stdbool.h>
 #include <stdint.h>
 
 #include "tests/fault/trial.h"
@@ -16,7 +15,9 @@
 struct sweep {
     const struct failure *failure;
     uint32_t failure_count;
-    bool twice; /* each failure also befalls the attempt to go on after it */
+    /* After each of these, what befalls the attempt to go on, each for itself. */
+    const struct failure *then;
+    uint32_t then_count;
 };
 
 /* Runs the whole test program; returns the status for main: 77 where nothing can be tried here. */

@@ -34,6 +34,8 @@ static _Noreturn void give_up(const char *what) {
 
 /* ---- running the program ---- */
 
+static const struct blow no_blow;
+
 static void end_free(struct trial_end *end) {
     free(end->out);
     free(end->err);
@@ -71,16 +73,15 @@ static char *text_of(const struct trial *trial, const char *name) {
     return place_text(path, NULL);
 }
 
-/* Runs a command line in the place while `failure` (NULL: none) befalls the call `at`. */
-static struct trial_end run(struct trial *trial, const char *line, const struct failure *failure,
-                            int64_t at) {
+/* Runs a command line in the place while a blow falls. */
+static struct trial_end run(struct trial *trial, const char *line, struct blow blow) {
     char *words = require_text(line);
     memset(trial->page, 0, sizeof *trial->page);
-    if (failure != NULL) {
-        trial->page->kind = (int32_t)failure->kind;
-        trial->page->how = failure->how;
-        trial->page->lasting = failure->lasting;
-        trial->page->at = at;
+    if (blow.failure != NULL) {
+        trial->page->kind = (int32_t)blow.failure->kind;
+        trial->page->how = blow.failure->how;
+        trial->page->lasting = blow.failure->lasting;
+        trial->page->at = blow.at;
     }
     pid_t child = fork();
     if (child == 0)
@@ -153,11 +154,11 @@ static void keep_as_start(const struct trial *trial) {
 /* What a program leaves that is killed after two thirds of its calls. */
 static void run_half(struct trial *trial, const char *line) {
     static const struct failure killed = {.kind = SHIM_FILE, .how = SHIM_KILL};
-    struct trial_end end = run(trial, line, NULL, 0);
+    struct trial_end end = run(trial, line, no_blow);
     end_free(&end);
     int64_t calls = trial->page->count[SHIM_FILE];
     start_again(trial);
-    end = run(trial, line, &killed, calls * 2 / 3);
+    end = run(trial, line, (struct blow){&killed, calls * 2 / 3});
     end_free(&end);
 }
 
@@ -166,7 +167,7 @@ static void prepare(struct trial *trial) {
         if (**line == '~') {
             run_half(trial, *line + 1);
         } else {
-            struct trial_end end = run(trial, *line, NULL, 0);
+            struct trial_end end = run(trial, *line, no_blow);
             if (end.status > STATUS_FAILS)
                 fprintf(stderr, "loopwright %s: status %d\n%s", *line, end.status, end.err);
             require(end.status <= STATUS_FAILS);
@@ -187,7 +188,7 @@ const char *trial_begin(struct trial *trial, const char *program, const char *sh
     keep_as_start(trial);
     prepare(trial);
     trial->before = place_read(trial->place_path);
-    trial->whole = run(trial, command->line, NULL, 0);
+    trial->whole = run(trial, command->line, no_blow);
     trial->after = place_read(trial->place_path);
     for (int kind = 0; kind < SHIM_KINDS; kind++)
         trial->count[kind] = trial->page->count[kind];
@@ -279,16 +280,15 @@ static const char *missing(const struct trial *trial, const struct place *now) {
 /* What was done, for a message. */
 struct attempt {
     const struct trial *trial;
-    const struct failure *failure;
-    int64_t at, second;
+    struct blow first, second;
 };
 
 static bool tell(const struct attempt *attempt, const struct trial_end *end, const char *what,
                  const char *which) {
-    printf("%s, %s %lld", attempt->trial->command->name, attempt->failure->name,
-           (long long)attempt->at);
-    if (attempt->second > 0)
-        printf(", then %lld", (long long)attempt->second);
+    printf("%s, %s %lld", attempt->trial->command->name, attempt->first.failure->name,
+           (long long)attempt->first.at);
+    if (attempt->second.failure != NULL)
+        printf(", then %s %lld", attempt->second.failure->name, (long long)attempt->second.at);
     printf(": %s%s%s (status %d)\n", what, which != NULL ? " " : "", which != NULL ? which : "",
            end->status);
     for (char *err = end->err, *line = strtok(err, "\n"); line != NULL; line = strtok(NULL, "\n"))
@@ -310,8 +310,9 @@ static bool holds_whole(const struct attempt *attempt, const struct trial_end *e
     return true;
 }
 
-static bool holds_broken(const struct attempt *attempt, const struct trial_end *end) {
-    if (attempt->failure->passes)
+static bool holds_broken(const struct attempt *attempt, const struct failure *failure,
+                         const struct trial_end *end) {
+    if (failure->passes)
         return tell(attempt, end, "this can be managed", NULL);
     if (end->status != STATUS_FILE)
         return tell(attempt, end, "neither the status of success nor 4", NULL);
@@ -320,10 +321,17 @@ static bool holds_broken(const struct attempt *attempt, const struct trial_end *
     return true;
 }
 
-static bool holds_end(const struct attempt *attempt, const struct trial_end *end,
-                      const struct place *now) {
+/* Whether a failure is meant to end the program in this way. */
+static bool is_meant(const struct failure *failure, const struct trial_end *end) {
+    bool kills = failure->how == SHIM_KILL || failure->how == SHIM_TORN;
+    return (kills && end->status == STATUS_SIGNAL + SIGKILL) ||
+           (failure->how == SHIM_STOP && end->status == STATUS_SIGNAL + SIGTERM);
+}
+
+/* What `failure` left of the last attempt. */
+static bool holds_end(const struct attempt *attempt, const struct failure *failure,
+                      const struct trial_end *end, const struct place *now) {
     const struct trial *trial = attempt->trial;
-    bool kills = attempt->failure->how == SHIM_KILL || attempt->failure->how == SHIM_TORN;
     if (strstr(end->err, "this is a bug") != NULL)
         return tell(attempt, end, "a bug", NULL);
     const char *path = half_written(trial, now, now);
@@ -333,10 +341,10 @@ static bool holds_end(const struct attempt *attempt, const struct trial_end *end
         path = half_written(trial, now, &trial->after);
     if (path != NULL)
         return tell(attempt, end, "neither as before nor as after:", path);
-    if (kills && end->status == STATUS_SIGNAL + SIGKILL)
+    if (is_meant(failure, end))
         return true;
     return end->status == trial->whole.status ? holds_whole(attempt, end, now)
-                                              : holds_broken(attempt, end);
+                                              : holds_broken(attempt, failure, end);
 }
 
 /* ---- once more ---- */
@@ -360,7 +368,7 @@ static const char *line_again(const struct trial *trial) {
 
 /* Undisturbed, from what the failure left. */
 static bool heals(struct trial *trial, const struct attempt *attempt) {
-    struct trial_end end = run(trial, line_again(trial), NULL, 0);
+    struct trial_end end = run(trial, line_again(trial), no_blow);
     struct place now = place_read(trial->place_path);
     bool holds = true;
     const char *path = missing(trial, &now);
@@ -381,10 +389,10 @@ static bool run_again(struct trial *trial, const struct attempt *attempt) {
     struct trial_end end = {0};
     struct place now = {0};
     bool holds = true;
-    if (attempt->second > 0) {
-        end = run(trial, line_again(trial), attempt->failure, attempt->second);
+    if (attempt->second.failure != NULL) {
+        end = run(trial, line_again(trial), attempt->second);
         now = place_read(trial->place_path);
-        holds = holds_end(attempt, &end, &now);
+        holds = holds_end(attempt, attempt->second.failure, &end, &now);
         end_free(&end);
     } else {
         now = place_read(trial->place_path);
@@ -399,12 +407,12 @@ static bool run_again(struct trial *trial, const struct attempt *attempt) {
     return holds;
 }
 
-bool trial_holds(struct trial *trial, const struct failure *failure, int64_t at, int64_t second) {
-    struct attempt attempt = {trial, failure, at, second};
+bool trial_holds(struct trial *trial, struct blow first, struct blow second) {
+    struct attempt attempt = {trial, first, second};
     start_again(trial);
-    struct trial_end end = run(trial, trial->command->line, failure, at);
+    struct trial_end end = run(trial, trial->command->line, first);
     struct place now = place_read(trial->place_path);
-    bool holds = holds_end(&attempt, &end, &now);
+    bool holds = holds_end(&attempt, first.failure, &end, &now);
     bool kept = same_place(&now, &trial->before); /* all is as if it had not been tried */
     end_free(&end);
     place_free(&now);

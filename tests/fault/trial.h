@@ -9,7 +9,8 @@
  *   undisturbed run, and nothing between.
  * - The command again, undisturbed, gives what it would have given: same status, output and files,
  *   and no file too many.
- * Of a kill the last two are held. */
+ * Of a kill the last two are held. A program that is asked to stop (SIGTERM) may also end with
+ * status 143. */
 #pragma once
 
 #include <stdbool.h>
@@ -53,6 +54,12 @@ const char *trial_begin(struct trial *trial, const char *program, const char *sh
                         const struct command_case *command);
 void trial_finish(struct trial *trial);
 
-/* Lets the call number `at` fail, and in the second attempt the one numbered `second`, unless that
- * is 0. Returns whether all that is said above holds; if not, it is printed. */
-bool trial_holds(struct trial *trial, const struct failure *failure, int64_t at, int64_t second);
+/* A failure of the call number `at`, from 1. */
+struct blow {
+    const struct failure *failure;
+    int64_t at;
+};
+
+/* Lets one blow fall on the command, and another one, unless its failure is NULL, on the attempt to
+ * go on after it. Returns whether all that is said above holds; if not, it is printed. */
+bool trial_holds(struct trial *trial, struct blow first, struct blow second);
