@@ -6,9 +6,10 @@
  * between them. While a row passes the taker works at its steady rate s and the feeders find no
  * place; in a gap the feeders work at their rate f and the taker gets nothing. If rows are the
  * share x of the lane, x s is taken and (1 - x) f is put on; both are the same at f s / (f + s).
- * That much is sure, and so is what feeders bring as long as it is less than 0.3 of the steady
- * rate, since few items are missed then. The 0.3 is found by runs: tests/unit/test_fill.c holds
- * both against them. A line brings what was missed no second time: it waits there. */
+ * That much is sure. At small rates it is too little: an arm is ready again when it has lingered
+ * and swung since the first item of its hand, so that items which come no more often than that each
+ * meet an empty hand; none is missed, no rows form, and all are taken. tests/unit/test_fill.c holds
+ * both against runs. A line brings what was missed no second time: it waits there. */
 #include "model/budget/budget_fill.h"
 
 #include <math.h>
@@ -18,7 +19,6 @@
 #include "model/budget/budget_rates.h"
 #include "sim/require.h"
 
-static const double share_without_rows = 0.3;
 enum { BISECTIONS = 50 };
 
 /* Sums over arms, each counted once. */
@@ -34,26 +34,51 @@ static bool is_new(struct counter *counter, uint32_t arm) {
     return found;
 }
 
-/* Rates of all arms that feed a lane with what an arm takes from it, or that take any of it. */
-static double sum_of(struct counter *counter, uint32_t taker, uint32_t lane, bool feeders) {
+/* Rates of arms at a lane, summed: of those that feed it, of those that take from it, and of the
+ * latter when each swing moves but one item and lingers in vain for more. */
+struct rates {
+    double fed, taken, taken_singly;
+};
+
+static double singly(const struct budget *budget, uint32_t index) {
+    const struct scenario_arm *arm = &budget->scenario->arm[index];
+    double ticks = (double)arm->swing.mean_ticks + (double)arm->linger_ticks;
+    return (double)budget->scenario->ticks_per_second * budget_availability(&arm->breaks) /
+           fmax(ticks, 1);
+}
+
+static void add_rate(struct counter *counter, struct rates *rates, uint32_t carrier,
+                     uint32_t lane) {
     const struct budget_net *net = counter->budget->net;
-    double sum = 0;
+    uint32_t arm = net->carrier[carrier];
+    bool feeds = budget_feeds(net, carrier, lane), takes = budget_takes_off(net, carrier, lane);
+    if ((!feeds && !takes) || !is_new(counter, arm))
+        return;
+    if (feeds)
+        rates->fed += budget_feeds_at_most(counter->budget, arm);
+    if (takes) {
+        rates->taken += counter->budget->arm[arm].steady;
+        rates->taken_singly += singly(counter->budget, arm);
+    }
+}
+
+/* Of all arms that feed a lane with what an arm takes from it, or that take any of it. */
+static struct rates rates_of(struct counter *counter, uint32_t taker, uint32_t lane) {
+    const struct budget_net *net = counter->budget->net;
+    struct rates rates = {0};
     counter->count++;
     for (uint32_t entry = net->first_entry[taker]; entry < net->first_entry[taker + 1]; entry++) {
         uint32_t item = net->entry_item[entry];
-        for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
-            uint32_t arm = net->carrier[k];
-            bool counts = feeders ? budget_feeds(net, k, lane) : budget_takes_off(net, k, lane);
-            if (counts && is_new(counter, arm))
-                sum += feeders ? budget_feeds_at_most(counter->budget, arm)
-                               : counter->budget->arm[arm].steady;
-        }
+        for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++)
+            add_rate(counter, &rates, k, lane);
     }
-    return sum;
+    return rates;
 }
 
-static double sure_share(double fed, double steady) {
-    return fmax(fed / (fed + steady), fmin(fed / steady, share_without_rows));
+/* Of what the takers can do, at their steady rates. */
+static double sure_share(const struct rates *rates) {
+    double with_rows = rates->fed / (rates->fed + rates->taken);
+    return fmax(with_rows, fmin(rates->fed, rates->taken_singly) / rates->taken);
 }
 
 void budget_fill(struct budget *budget) {
@@ -65,10 +90,9 @@ void budget_fill(struct budget *budget) {
         budget->arm[i].sure = budget->arm[i].steady;
         if (arm->from.kind != PLACE_LANE || budget_hand(scenario, arm) < 2)
             continue;
-        double fed = sum_of(&counter, i, arm->from.index, true);
-        double taken = sum_of(&counter, i, arm->from.index, false);
-        if (fed > 0 && taken > 0)
-            budget->arm[i].sure = budget->arm[i].steady * sure_share(fed, taken);
+        struct rates rates = rates_of(&counter, i, arm->from.index);
+        if (rates.fed > 0 && rates.taken > 0)
+            budget->arm[i].sure = budget->arm[i].steady * sure_share(&rates);
     }
     free(counter.seen);
 }

@@ -1,8 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/budget/budget.c - `loopwright budget`: what can be said of a scenario without running it.
  */
-#include <stdlib.h>
-
 #include "model/budget/budget.h"
 #include "tools/base/command.h"
 #include "tools/base/interrupt.h"
@@ -15,9 +13,7 @@ static int print_budget(const struct options *options, const struct budget *budg
     if (options->given[OPTION_JSON] || !options->given[OPTION_QUIET])
         mend_search_find(&mend, budget);
     if (options->given[OPTION_JSON]) {
-        char *text = budget_view_json(budget, &mend);
-        fputs(text, stdout);
-        free(text);
+        budget_view_json(budget, &mend, stdout);
     } else if (!options->given[OPTION_QUIET]) {
         budget_view_print(budget, &mend, stdout);
     }

@@ -1,11 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/budget/budget_json.c - the budget as an object of jansson; keys end in their units. */
+/* tools/budget/budget_json.c - the budget as JSON, written element by element; keys end in their
+ * units. */
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "model/scenario/layout.h"
 #include "sim/text_stream.h"
+#include "tools/base/json_stream.h"
 #include "tools/base/json_text.h"
 #include "tools/budget/budget_view.h"
 
@@ -33,8 +35,8 @@ static json_t *joined_json(const struct budget_texts *texts) {
     return string;
 }
 
-static json_t *products_json(const struct budget *budget) {
-    json_t *object = json_object();
+static void write_products(struct json_stream *stream, const struct budget *budget) {
+    json_stream_open_object(stream, "products");
     for (uint32_t i = 0; i < budget->product_count; i++) {
         const struct budget_product *product = &budget->product[i];
         json_t *entry = json_object();
@@ -45,9 +47,9 @@ static json_t *products_json(const struct budget *budget) {
         json_text_put(entry, "needed_per_min", json_text_real(60 * product->needed));
         json_text_put(entry, "bottleneck", text_or_null(product->bottleneck));
         json_text_put(entry, "next", text_or_null(product->next));
-        json_text_put(object, budget->scenario->item[product->item].name, entry);
+        json_stream_put(stream, budget->scenario->item[product->item].name, entry);
     }
-    return object;
+    json_stream_close_object(stream);
 }
 
 /* A change as --set takes it, or a list of those that are to be made together; null: none was
@@ -58,8 +60,9 @@ static json_t *mend_json(const struct budget_texts *set) {
     return set->count == 1 ? json_string(set->text[0]) : texts_json(set);
 }
 
-static json_t *rules_json(const struct budget *budget, const struct mend_search *mend) {
-    json_t *array = json_array();
+static void write_rules(struct json_stream *stream, const struct budget *budget,
+                        const struct mend_search *mend) {
+    json_stream_open_array(stream, "rules");
     for (int i = 0; i < BUDGET_RULES; i++) {
         const struct budget_rule *rule = &budget->rule[i];
         json_t *entry = json_object();
@@ -70,9 +73,9 @@ static json_t *rules_json(const struct budget *budget, const struct mend_search 
         json_text_put(entry, "mend", mend_json(&mend->set[i]));
         json_text_put(entry, "advice",
                       rule->advice.count > 0 ? joined_json(&rule->advice) : json_null());
-        json_text_append(array, entry);
+        json_stream_put(stream, NULL, entry);
     }
-    return array;
+    json_stream_close_array(stream);
 }
 
 static json_t *kwo_json(const struct budget_track *track) {
@@ -91,8 +94,9 @@ static json_t *kwo_json(const struct budget_track *track) {
     return object;
 }
 
-static json_t *stretches_json(const struct budget *budget, const struct budget_track *track) {
-    json_t *array = json_array();
+static void write_stretches(struct json_stream *stream, const struct budget *budget,
+                            const struct budget_track *track) {
+    json_stream_open_array(stream, "stretches");
     for (uint32_t k = 0; k < track->stretch_count; k++) {
         const struct budget_stretch *stretch = &budget->stretch[track->first_stretch + k];
         json_t *entry = json_object();
@@ -103,16 +107,16 @@ static json_t *stretches_json(const struct budget *budget, const struct budget_t
         double expected = stretch->needed + track->missed;
         json_text_put(entry, "share", json_text_real(fmin(expected / track->rate, 1)));
         json_text_put(entry, "free_per_s", json_text_real(fmax(track->rate - expected, 0)));
-        json_text_append(array, entry);
+        json_stream_put(stream, NULL, entry);
     }
-    return array;
+    json_stream_close_array(stream);
 }
 
 /* Free places that come by each arm that places there: those of the stretch that ends at it. */
-static json_t *feeders_json(const struct budget *budget, uint32_t index) {
+static void write_feeders(struct json_stream *stream, const struct budget *budget, uint32_t index) {
     const struct scenario *scenario = budget->scenario;
     const struct budget_track *track = &budget->track[index];
-    json_t *object = json_object();
+    json_stream_open_object(stream, "free_at_feeders_per_s");
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         struct place to = scenario->arm[i].to;
         bool here = layout_track(scenario, to) == index;
@@ -123,36 +127,36 @@ static json_t *feeders_json(const struct budget *budget, uint32_t index) {
                 before = stretch->needed;
         }
         if (here)
-            json_text_put(object, scenario->arm[i].name,
-                          json_text_real(fmax(track->rate - before - track->missed, 0)));
+            json_stream_put(stream, scenario->arm[i].name,
+                            json_text_real(fmax(track->rate - before - track->missed, 0)));
     }
-    return object;
+    json_stream_close_object(stream);
 }
 
-static json_t *lanes_json(const struct budget *budget, bool lines) {
+static void write_lanes(struct json_stream *stream, const struct budget *budget, bool lines) {
     const struct scenario *scenario = budget->scenario;
-    json_t *object = json_object();
+    json_stream_open_object(stream, lines ? "lines" : "lanes");
     for (uint32_t i = 0; i < budget->track_count; i++) {
         const struct budget_track *track = &budget->track[i];
         if ((i >= scenario->lane_count) != lines)
             continue;
-        json_t *entry = json_object();
-        json_text_put(entry, "cells", json_text_whole(track->cells));
-        json_text_put(entry, "rate_per_s", json_text_real(track->rate));
-        json_text_put(entry, "feeders_per_s", json_text_real(track->feeders));
-        json_text_put(entry, "needed_per_s", json_text_real(track->needed));
-        json_text_put(entry, "missed_per_s", json_text_real(track->missed));
-        json_text_put(entry, "share", json_text_real(track->share));
-        json_text_put(entry, "stretches", stretches_json(budget, track));
-        json_text_put(entry, "free_at_feeders_per_s", feeders_json(budget, i));
-        json_text_put(entry, "kwo", kwo_json(track));
-        json_text_put(object, layout_track_name(scenario, i), entry);
+        json_stream_open_object(stream, layout_track_name(scenario, i));
+        json_stream_put(stream, "cells", json_text_whole(track->cells));
+        json_stream_put(stream, "rate_per_s", json_text_real(track->rate));
+        json_stream_put(stream, "feeders_per_s", json_text_real(track->feeders));
+        json_stream_put(stream, "needed_per_s", json_text_real(track->needed));
+        json_stream_put(stream, "missed_per_s", json_text_real(track->missed));
+        json_stream_put(stream, "share", json_text_real(track->share));
+        write_stretches(stream, budget, track);
+        write_feeders(stream, budget, i);
+        json_stream_put(stream, "kwo", kwo_json(track));
+        json_stream_close_object(stream);
     }
-    return object;
+    json_stream_close_object(stream);
 }
 
-static json_t *items_json(const struct budget *budget) {
-    json_t *object = json_object();
+static void write_items(struct json_stream *stream, const struct budget *budget) {
+    json_stream_open_object(stream, "items");
     for (uint32_t i = 0; i < budget->scenario->item_count; i++) {
         const struct budget_item *item = &budget->item[i];
         json_t *entry = json_object();
@@ -166,26 +170,26 @@ static json_t *items_json(const struct budget *budget) {
         json_text_put(entry, "exit_stays_open",
                       item->rides ? json_boolean(item->exit_stays_open) : json_null());
         json_text_put(entry, "clearing_taker", json_boolean(item->has_clearing_taker));
-        json_text_put(object, budget->scenario->item[i].name, entry);
+        json_stream_put(stream, budget->scenario->item[i].name, entry);
     }
-    return object;
+    json_stream_close_object(stream);
 }
 
-static json_t *stations_json(const struct budget *budget) {
-    json_t *object = json_object();
+static void write_stations(struct json_stream *stream, const struct budget *budget) {
+    json_stream_open_object(stream, "stations");
     for (uint32_t i = 0; i < budget->scenario->station_count; i++) {
         const struct budget_station *station = &budget->station[i];
         json_t *entry = json_object();
         json_text_put(entry, "utilisation", json_text_real(station->utilisation));
         json_text_put(entry, "batches_per_min", json_text_real(60 * station->needed));
         json_text_put(entry, "greatest_batches_per_min", json_text_real(60 * station->greatest));
-        json_text_put(object, budget->scenario->station[i].name, entry);
+        json_stream_put(stream, budget->scenario->station[i].name, entry);
     }
-    return object;
+    json_stream_close_object(stream);
 }
 
-static json_t *arms_json(const struct budget *budget) {
-    json_t *object = json_object();
+static void write_arms(struct json_stream *stream, const struct budget *budget) {
+    json_stream_open_object(stream, "arms");
     for (uint32_t i = 0; i < budget->scenario->arm_count; i++) {
         const struct budget_arm *arm = &budget->arm[i];
         json_t *entry = json_object();
@@ -195,9 +199,9 @@ static json_t *arms_json(const struct budget *budget) {
         json_text_put(entry, "sure_per_min", json_text_real(60 * arm->sure));
         json_text_put(entry, "needed_per_min", json_text_real(60 * arm->needed));
         json_text_put(entry, "utilisation", json_text_real(arm->utilisation));
-        json_text_put(object, budget->scenario->arm[i].name, entry);
+        json_stream_put(stream, budget->scenario->arm[i].name, entry);
     }
-    return object;
+    json_stream_close_object(stream);
 }
 
 static json_t *bounds_json(const struct budget_certificate *certificate) {
@@ -213,8 +217,8 @@ static json_t *bounds_json(const struct budget_certificate *certificate) {
     return array;
 }
 
-static json_t *certificates_json(const struct budget *budget) {
-    json_t *object = json_object();
+static void write_certificates(struct json_stream *stream, const struct budget *budget) {
+    json_stream_open_object(stream, "certificate");
     for (uint32_t i = 0; i < budget->scenario->lane_count; i++) {
         const struct budget_certificate *certificate = &budget->certificate[i];
         bool known = certificate->certified;
@@ -226,25 +230,26 @@ static json_t *certificates_json(const struct budget *budget) {
         json_text_put(entry, "places", known ? json_text_whole(certificate->cells) : json_null());
         json_text_put(entry, "bounds", bounds_json(certificate));
         json_text_put(entry, "missing", texts_json(&certificate->missing));
-        json_text_put(object, layout_track_name(budget->scenario, i), entry);
+        json_stream_put(stream, layout_track_name(budget->scenario, i), entry);
     }
-    return object;
+    json_stream_close_object(stream);
 }
 
-char *budget_view_json(const struct budget *budget, const struct mend_search *mend) {
-    json_t *object = json_object();
-    json_text_put(object, "title", json_string(budget->scenario->title));
-    json_text_put(object, "holds", json_boolean(budget->demand_met && budget->rules_hold));
-    json_text_put(object, "demand_met", json_boolean(budget->demand_met));
-    json_text_put(object, "demand_sure", json_boolean(budget->demand_met && budget->demand_sure));
-    json_text_put(object, "products", products_json(budget));
-    json_text_put(object, "rules", rules_json(budget, mend));
-    json_text_put(object, "lanes", lanes_json(budget, false));
-    json_text_put(object, "lines", lanes_json(budget, true));
-    json_text_put(object, "items", items_json(budget));
-    json_text_put(object, "stations", stations_json(budget));
-    json_text_put(object, "arms", arms_json(budget));
-    json_text_put(object, "certificate", certificates_json(budget));
-    json_text_put(object, "notes", texts_json(&budget->notes));
-    return json_text_of(object, BUDGET_DIGITS);
+void budget_view_json(const struct budget *budget, const struct mend_search *mend, FILE *out) {
+    struct json_stream stream = json_stream_begin(out, BUDGET_DIGITS);
+    bool met = budget->demand_met;
+    json_stream_put(&stream, "title", json_string(budget->scenario->title));
+    json_stream_put(&stream, "holds", json_boolean(met && budget->rules_hold));
+    json_stream_put(&stream, "demand_met", json_boolean(met));
+    json_stream_put(&stream, "demand_sure", json_boolean(met && budget->demand_sure));
+    write_products(&stream, budget);
+    write_rules(&stream, budget, mend);
+    write_lanes(&stream, budget, false);
+    write_lanes(&stream, budget, true);
+    write_items(&stream, budget);
+    write_stations(&stream, budget);
+    write_arms(&stream, budget);
+    write_certificates(&stream, budget);
+    json_stream_put(&stream, "notes", texts_json(&budget->notes));
+    json_stream_end(&stream);
 }

@@ -12,5 +12,5 @@
 
 /* Prints what matters most first, in 80 columns. */
 void budget_view_print(const struct budget *budget, const struct mend_search *mend, FILE *out);
-/* The whole as JSON, two blanks of indent, with a line end; freed with free(). */
-char *budget_view_json(const struct budget *budget, const struct mend_search *mend);
+/* Prints the whole as JSON, two blanks of indent, with a line end. */
+void budget_view_json(const struct budget *budget, const struct mend_search *mend, FILE *out);
