@@ -48,10 +48,10 @@ bool sealed_read(const char *path, const char *kind, uint64_t version, void **da
  * sealed_write. */
 bool sealed_replace_file(const char *path, const void *data, size_t length, struct faults *faults);
 
-/* The same steps one by one, for a file that is written piece by piece. The first makes the new file
- * beside `path` and opens it for writing: returns it, and its name in *partial, to be freed; -1:
- * errno says why, and there is none. The last makes the names in the directory of `path` last; also
- * true where the file system cannot. False: errno says why. */
+/* The same steps one by one, for a file that is written piece by piece. The first makes the new
+ * file beside `path` and opens it for writing: returns it, and its name in *partial, to be
+ * freed; -1: errno says why, and there is none. The last makes the names in the directory of
+ * `path` last; also true where the file system cannot. False: errno says why. */
 int sealed_partial_open(const char *path, char **partial);
 bool sealed_sync_directory(const char *path);
 
