@@ -143,7 +143,7 @@ tsan:
 # takes its jobs from the same pool.
 .PHONY: check check-steps setup-check FORCE
 FAST_STEPS := layout includes circles licence columns bite papers build symbols unit story \
-	scenarios random
+	scenarios random schema man completion editor
 FULL_STEPS := outside paper others probe guard clang clang-states debug unit-debug story-debug \
 	slurm valgrind upset threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
@@ -175,6 +175,14 @@ step-scenarios: step-build
 step-random: step-build
 	@$(STEP) "both engines: random"   $O/tests/exact/compare \
 		--random $(if $(FAST),300,2000) --seed 1 --chance-every 4
+step-schema: step-build
+	@$(STEP) "schema against reader"  tests/manual/schema.py $O/loopwright
+step-man: step-build
+	@$(STEP) "manual pages"           tests/manual/man.sh $O/loopwright
+step-completion: step-build
+	@$(STEP) "completion"             tests/manual/completion.py $O/loopwright
+step-editor: step-build
+	@$(STEP) "scenarios in an editor" tests/manual/editor.py
 step-outside: step-build
 	@$(STEP) "values from outside"    $(MAKE) -k run-outside
 step-paper: step-outside

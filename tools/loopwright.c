@@ -8,7 +8,6 @@
 #include <gsl/gsl_errno.h>
 #include <jansson.h>
 
-#include "model/reader/suggest.h"
 #include "tools/base/command_table.h"
 #include "tools/base/interrupt.h"
 #include "tools/base/options.h"
@@ -18,18 +17,6 @@
 #include "tools/manual/help.h"
 
 static void print_version(void) { puts("loopwright " LOOPWRIGHT_VERSION); }
-
-static int unknown_command(const char *name) {
-    struct suggestion nearest = suggest_start(name);
-    for (int i = 0; i < command_table_count(); i++)
-        suggest_look(&nearest, command_table_row(i)->name);
-    fprintf(stderr, "loopwright: unknown command `%s`\n", name);
-    if (suggest_word(&nearest) != NULL)
-        fprintf(stderr, "    help: did you mean `%s`?\n", suggest_word(&nearest));
-    else
-        fputs("    help: loopwright --help\n", stderr);
-    return STATUS_USAGE;
-}
 
 static int run_words(const struct command *command, int count, char *const *word) {
     struct options options;
@@ -53,12 +40,12 @@ static int dispatch(int count, char *const *word) {
         help_print(stderr);
         return STATUS_USAGE;
     }
-    if (strcmp(word[1], "--help") == 0)
+    if (strcmp(word[1], "--help") == 0 || strcmp(word[1], "-h") == 0)
         help_print(stdout);
-    else if (strcmp(word[1], "--version") == 0)
+    else if (strcmp(word[1], "--version") == 0 || strcmp(word[1], "-V") == 0)
         print_version();
     else if (command_table_named(word[1]) == NULL)
-        return unknown_command(word[1]);
+        return help_unknown(word[1]);
     else
         return run_words(command_table_named(word[1]), count - 2, word + 2);
     return STATUS_HOLDS;

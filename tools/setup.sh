@@ -45,6 +45,10 @@ need_to_check() {
     need slurm-client command -v sbatch
     need munge test -x /usr/sbin/munged
     wish clang-format command -v clang-format
+    wish python3-jsonschema /usr/bin/python3 -c 'import jsonschema'
+    wish python3-yaml /usr/bin/python3 -c 'import yaml'
+    wish mandoc command -v mandoc
+    wish zsh command -v zsh
 }
 
 # 201 packages: only on request (make check OCTAVE=1).

@@ -164,7 +164,8 @@ static const struct catalogue_key loop_key[] = {
      .type = WANTS_NAMES,
      .least = 1,
      .most = LANES_OF_LOOP_MAX,
-     .preset = "[lane]",
+     .preset = "[\"lane\"]",
+     .absent = "one, called `lane`",
      .says = "lanes side by side"},
     BREAKS,
 };
@@ -547,7 +548,8 @@ static const char *const type_words[CATALOGUE_TYPES] = {
 
 static const char *bounds_text(const struct catalogue_key *key, char text[CATALOGUE_WANTS_SIZE]) {
     char least[QUANTITY_TEXT_SIZE], most[QUANTITY_TEXT_SIZE];
-    bool is_number = key->type == WANTS_COUNT || key->type == WANTS_NUMBER;
+    bool is_number = key->type == WANTS_COUNT || key->type == WANTS_NUMBER ||
+                     (key->type == WANTS_NAMES && key->most < LIMIT_THINGS);
     quantity_grouped(key->least, least);
     text[0] = '\0';
     if (key->above_least && is_number)
@@ -583,8 +585,8 @@ const char *catalogue_wants(const struct catalogue_key *key, char text[CATALOGUE
     char bounds[CATALOGUE_WANTS_SIZE];
     if (key->type == WANTS_WORD || key->type == WANTS_PARAMETERS)
         return words_text(key, text);
-    if (key->type == WANTS_MAP && key->map == CATALOGUE_GATE)
-        return strcpy(text, "a gate");
+    if (key->map == CATALOGUE_GATE)
+        return strcpy(text, key->type == WANTS_MAP ? "a gate" : "a list of gates");
     snprintf(text, CATALOGUE_WANTS_SIZE, "%s", type_words[key->type]);
     append(text, bounds_text(key, bounds), "");
     return text;

@@ -18,3 +18,8 @@ int replay_command(const struct options *options);
 int drain_command(const struct options *options);
 int soak_command(const struct options *options);
 int merge_command(const struct options *options);
+int help_command(const struct options *options);
+int schema_command(const struct options *options);
+int manual_command(const struct options *options);
+int completion_command(const struct options *options);
+int paths_command(const struct options *options);

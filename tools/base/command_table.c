@@ -21,9 +21,9 @@ static const struct command command_row[] = {
               "stopped or fails leaves no files and does not change an earlier run.",
      .options = BIT(OUT) | BIT(SEED) | BIT(FOR) | BIT(SET) | BIT(MOVES) | BIT(KEEP_EVERY) |
                 BIT(AUDIT) | BIT(QUIET) | BIT(JSON),
-     .example = {{"loopwright run ring.yaml", NULL},
-                 {"loopwright run ring.yaml --out run-1 --for 12h --seed 7", NULL},
-                 {"loopwright run ring.yaml --set chests.shelf.capacity=30 --json", NULL}},
+     .example = {"loopwright run ring.yaml",
+                 "loopwright run ring.yaml --out run-1 --for 12h --seed 7",
+                 "loopwright run ring.yaml --set chests.shelf.capacity=30 --json"},
      .file = {{"occupancy.csv", "what lies on each lane and line, kind by kind, at each sample"},
               {"lanes.csv", "what lies on each lane and line as a whole"},
               {"levels.csv", "what lies in chests and stations, whenever a sample differs"},
@@ -45,8 +45,8 @@ static const struct command command_row[] = {
               "would mend them, and which lanes are proven never to fill. The status is 1 if a "
               "rule is broken or demand cannot be met.",
      .options = BIT(SET) | BIT(QUIET) | BIT(JSON),
-     .example = {{"loopwright budget ring.yaml", NULL},
-                 {"loopwright budget ring.yaml --set arms.feeder.hand=2 --json", NULL}},
+     .example = {"loopwright budget ring.yaml",
+                 "loopwright budget ring.yaml --set arms.feeder.hand=2 --json"},
      .run = budget_command},
     {.name = "replay",
      .operand = "CAPSULE|DIR",
@@ -59,9 +59,9 @@ static const struct command command_row[] = {
               "run goes on differently; the parts of the workshop must stay the same.",
      .options = BIT(FROM_TIME) | BIT(FOR) | BIT(UNTIL) | BIT(OUT) | BIT(MOVES) | BIT(KEEP_EVERY) |
                 BIT(SHOW) | BIT(SET) | BIT(SEED) | BIT(QUIET) | BIT(JSON),
-     .example = {{"loopwright replay run-1 --show", NULL},
-                 {"loopwright replay run-1 --from 1:29:30 --for 60 --out look --moves", NULL},
-                 {"loopwright replay run-1/at-600.capsule --set arms.feeder.gate.below=12", NULL}},
+     .example = {"loopwright replay run-1 --show",
+                 "loopwright replay run-1 --from 1:29:30 --for 60 --out look --moves",
+                 "loopwright replay run-1/at-600.capsule --set arms.feeder.gate.below=12"},
      .run = replay_command},
     {.name = "cause",
      .operand = "DIR|CAPSULE",
@@ -77,9 +77,9 @@ static const struct command command_row[] = {
               "starvation that lasted. The status is 0 when there is an answer.",
      .options = BIT(AT) | BIT(EVENT) | BIT(DOT) | BIT(WRITE) | BIT(FORCE) | BIT(PROVE) |
                 BIT(QUIET) | BIT(JSON),
-     .example = {{"loopwright run ring.yaml --out run-1; loopwright cause run-1", NULL},
-                 {"loopwright cause run-1 --event 12 --json", NULL},
-                 {"loopwright cause run-1 --write mended.yaml --dot waits.dot", NULL}},
+     .example = {"loopwright run ring.yaml --out run-1; loopwright cause run-1",
+                 "loopwright cause run-1 --event 12 --json",
+                 "loopwright cause run-1 --write mended.yaml --dot waits.dot"},
      .run = cause_command},
     {.name = "drain",
      .operand = "SCENARIO",
@@ -93,10 +93,10 @@ static const struct command command_row[] = {
      .options = BIT(AFTER) | BIT(WITHIN) | BIT(SUPPLIES_TOO) | BIT(RESTART) | BIT(RUNS) |
                 BIT(FLOOD) | BIT(FLOOD_UNTIL_IT_FAILS) | BIT(OUT) | BIT(SEED) | BIT(SET) |
                 BIT(JOBS) | BIT(QUIET) | BIT(JSON),
-     .example = {{"loopwright drain ring.yaml", NULL},
-                 {"loopwright drain ring.yaml --after 20min --supplies-too --restart", NULL},
-                 {"loopwright drain ring.yaml --flood 0.8 --out flooded", NULL},
-                 {"loopwright drain ring.yaml --runs 50 --json", NULL}},
+     .example = {"loopwright drain ring.yaml",
+                 "loopwright drain ring.yaml --after 20min --supplies-too --restart",
+                 "loopwright drain ring.yaml --flood 0.8 --out flooded",
+                 "loopwright drain ring.yaml --runs 50 --json"},
      .run = drain_command},
     {.name = "soak",
      .operand = "SCENARIO",
@@ -107,13 +107,13 @@ static const struct command command_row[] = {
      .options = BIT(RUNS) | BIT(FOR) | BIT(SEED) | BIT(SET) | BIT(JOBS) | BIT(OUT) | BIT(RESUME) |
                 BIT(UNTIL_JAM) | BIT(DISTURB) | BIT(AGAINST) | BIT(AGAINST_SET) | BIT(KEEP) |
                 BIT(PLAN) | BIT(SHARDS) | BIT(FROM_PLAN) | BIT(SHARD) | BIT(QUIET) | BIT(JSON),
-     .example = {{"loopwright soak ring.yaml --runs 200 --for 12h --out night", NULL},
-                 {"loopwright soak ring.yaml --runs 200 --for 12h --out night --resume", NULL},
-                 {"loopwright soak ring.yaml --disturb --for 12h --runs 20 --out rough", NULL},
-                 {"loopwright soak ring.yaml --against longer-ring.yaml --for 12h", NULL},
-                 {"loopwright soak ring.yaml --against-set arms.feeder.swing=1s --for 12h", NULL},
-                 {"loopwright soak ring.yaml --for 12h --runs 1000 --plan night --shards 16", NULL},
-                 {"loopwright soak --from night --shard 3", NULL}},
+     .example = {"loopwright soak ring.yaml --runs 200 --for 12h --out night",
+                 "loopwright soak ring.yaml --runs 200 --for 12h --out night --resume",
+                 "loopwright soak ring.yaml --disturb --for 12h --runs 20 --out rough",
+                 "loopwright soak ring.yaml --against longer-ring.yaml --for 12h",
+                 "loopwright soak ring.yaml --against-set arms.feeder.swing=1s --for 12h",
+                 "loopwright soak ring.yaml --for 12h --runs 1000 --plan night --shards 16",
+                 "loopwright soak --from night --shard 3"},
      .file = {{"runs.csv", "a row for each run"},
               {"soak.json",
                "probability of a jam and of being stuck at the end, time to the first jam, "
@@ -131,8 +131,57 @@ static const struct command command_row[] = {
      .about = "DIR is the directory of the plan. runs.csv, soak.json and the capsules are written "
               "there, or into --out: the same bytes as those of a soak in one piece.",
      .options = BIT(OUT) | BIT(QUIET) | BIT(JSON),
-     .example = {{"loopwright merge night", NULL}},
+     .example = {"loopwright merge night"},
      .run = merge_command},
+    {.name = "help",
+     .operand = "[COMMAND]",
+     .kind = WORD_COMMAND,
+     .summary = "says how a command is used",
+     .about = "It prints what COMMAND --help=all prints; without COMMAND, what the program is for "
+              "and which commands it has.",
+     .example = {"loopwright help soak"},
+     .aside = true,
+     .run = help_command},
+    {.name = "schema",
+     .summary = "prints the JSON Schema of scenarios, for editors",
+     .about = "It is a schema by draft-07 of JSON Schema, with all keys, their meaning, their "
+              "ranges and defaults. An editor that reads such schemas completes keys, explains "
+              "them, and marks what is wrong while you type. Many find the schema by a first line "
+              "of the scenario: \"# yaml-language-server: $schema=scenario.schema.json\", with the "
+              "path as seen from the scenario.",
+     .example = {"loopwright schema >scenario.schema.json"},
+     .aside = true,
+     .run = schema_command},
+    {.name = "manual",
+     .operand = "[PAGE]",
+     .kind = WORD_COMMAND,
+     .summary = "prints a manual page, for man",
+     .about = "PAGE is the name of a command, or \"scenario\" for what a scenario may contain; "
+              "without it, the page of the program is printed. They are written in mdoc, as man "
+              "reads it.",
+     .example = {"loopwright manual run | man -l -", "loopwright manual scenario | man -l -"},
+     .aside = true,
+     .run = manual_command},
+    {.name = "completion",
+     .operand = "SHELL",
+     .kind = WORD_SHELL,
+     .summary = "prints what bash or zsh needs to complete command lines",
+     .about = "SHELL is bash or zsh. Commands, options and files are completed, and after --set "
+              "the parts and keys of the scenario that stands on the line.",
+     .example = {"source <(loopwright completion bash)",
+                 "loopwright completion zsh >~/.zfunc/_loopwright"},
+     .aside = true,
+     .run = completion_command},
+    {.name = "paths",
+     .operand = "SCENARIO",
+     .kind = WORD_SCENARIO,
+     .summary = "lists what --set can change in a scenario",
+     .about = "It prints a line for each path that --set takes: each key of each part, whether "
+              "the scenario gives it or not, with the words that it may be, where it is a choice.",
+     .options = BIT(SET),
+     .example = {"loopwright paths ring.yaml", "loopwright paths ring.yaml | grep gate"},
+     .aside = true,
+     .run = paths_command},
 };
 
 int command_table_count(void) { return sizeof command_row / sizeof *command_row; }

@@ -5,14 +5,12 @@
  * A new command is its function in tools/base/command.h and a row in command_table.c. */
 #pragma once
 
+#include <stdbool.h>
+
 #include "tools/base/option_table.h"
 
 struct options;
 
-/* A line to type, and what it does where that is not plain from it (else NULL). */
-struct command_example {
-    const char *line, *says;
-};
 /* A file of the directory that --out writes. */
 struct command_file {
     const char *name, *says;
@@ -21,14 +19,16 @@ enum { COMMAND_EXAMPLES_MAX = 8, COMMAND_FILES_MAX = 12 };
 
 struct command {
     const char *name;
-    const char *operand; /* what lists call its operand, "SCENARIO"; NULL: it takes none */
+    const char *operand; /* what lists call its operand, "SCENARIO", in brackets where it may be
+                            left out; NULL: it takes none */
     enum word_kind kind; /* of its operand */
     const char *summary; /* one line: "loopwright run ..." does this: "runs a scenario ..." */
     const char *about;   /* what else there is to say: paragraphs, an empty line between them */
     uint64_t options;    /* OPTION_BIT(...) of each that it takes beside OPTIONS_ALWAYS */
-    struct command_example example[COMMAND_EXAMPLES_MAX]; /* as far as there is a line */
-    struct command_file file[COMMAND_FILES_MAX];          /* as far as there is a name */
-    int (*run)(const struct options *options);            /* returns the exit status */
+    const char *example[COMMAND_EXAMPLES_MAX];   /* lines to type, as far as there are any */
+    struct command_file file[COMMAND_FILES_MAX]; /* as far as there is a name */
+    bool aside;                                  /* lists only name it, after all others */
+    int (*run)(const struct options *options);   /* returns the exit status */
 };
 
 int command_table_count(void);

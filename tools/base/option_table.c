@@ -15,6 +15,7 @@ enum { KEEP_MOST = 1000, SHARDS_MOST = 100000, JOBS_MOST = 1024 };
 
 static const struct option_row option_row[OPTIONS] = {
     [OPTION_OUT] = {.name = "--out",
+                    .letter = 'o',
                     .kind = WORD_DIRECTORY,
                     .value = "DIR",
                     .examples = "run-1",
@@ -204,16 +205,19 @@ static const struct option_row option_row[OPTIONS] = {
                       .more = "Without it a FILE that this program did not write, or that was "
                               "changed since, is kept."},
     [OPTION_QUIET] = {.name = "--quiet",
+                      .letter = 'q',
                       .says = "print no text and no progress",
                       .more = "--json still prints."},
     [OPTION_JSON] = {.name = "--json", .says = "print the same as data, JSON, in place of text"},
     [OPTION_HELP] = {.name = "--help",
+                     .letter = 'h',
                      .kind = WORD_ALL,
                      .value = "all",
                      .wants = "nothing or `all`",
                      .says = "say how it is used, and do nothing else",
                      .more = "--help=all says all of it."},
     [OPTION_VERSION] = {.name = "--version",
+                        .letter = 'V',
                         .says = "say which version this is, and do nothing else"},
 };
 
@@ -232,6 +236,8 @@ static const char *word_noun(enum word_kind kind) {
     case WORD_SCENARIO: return "a scenario";
     case WORD_RUN: return "the directory of a run, or a capsule";
     case WORD_CHANGE: return "a change";
+    case WORD_COMMAND: return "a command";
+    case WORD_SHELL: return "bash or zsh";
     case WORD_NONE:
     case WORD_ALL:
     case WORD_OTHER: break;

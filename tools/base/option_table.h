@@ -68,6 +68,8 @@ enum word_kind {
     WORD_SCENARIO,  /* a scenario file, or - */
     WORD_RUN,       /* the directory of a run, or a capsule */
     WORD_CHANGE,    /* a change of the scenario, PATH=VALUE */
+    WORD_COMMAND,   /* the name of a command */
+    WORD_SHELL,     /* bash or zsh */
     WORD_ALL,       /* the word `all` after an =, or nothing */
     WORD_OTHER      /* of a form of its own, which `wants` of the row describes */
 };

@@ -57,26 +57,15 @@ static bool unknown_option(const char *command, uint64_t allowed, const char *wo
     return false;
 }
 
-/* Reads the option at word[*at]; *at moves on to its last word. */
-static bool read_option(struct options *options, const char *command, uint64_t allowed, int count,
-                        char *const *word, int *at) {
-    int option = option_named(allowed, word[*at]);
-    if (option == OPTIONS)
-        return unknown_option(command, allowed, word[*at]);
-    const struct option_row *row = option_table_row((enum option)option);
-    const char *value = strchr(word[*at], '=');
-    options->given[option] = true;
-    if (row->kind == WORD_ALL && value != NULL && strcmp(value, "=all") == 0)
-        options->value[option] = value + 1;
-    else if ((row->kind == WORD_NONE || row->kind == WORD_ALL) && value != NULL)
-        return complain(command, "`%s` takes no value", row->name);
-    if (row->kind == WORD_NONE || row->kind == WORD_ALL)
-        return true;
-    if (value != NULL)
-        value++;
-    else if (*at + 1 < count)
-        value = word[++*at];
+static bool needs_value(const struct option_row *row) {
+    return row->kind != WORD_NONE && row->kind != WORD_ALL;
+}
+
+/* Takes the value of an option that needs one; NULL: it is missing. */
+static bool take_value(struct options *options, const char *command, enum option option,
+                       const char *value) {
     if (value == NULL || value[0] == '\0') {
+        const struct option_row *row = option_table_row(option);
         fprintf(stderr, "loopwright %s: `%s` needs ", command, row->name);
         print_need(row);
         fputc('\n', stderr);
@@ -87,6 +76,54 @@ static bool read_option(struct options *options, const char *command, uint64_t a
         options->set[options->set_count++] = value;
     if (option == OPTION_AGAINST_SET)
         options->against_set[options->against_set_count++] = value;
+    return true;
+}
+
+/* The word after word[*at], to which *at moves on; NULL: there is none. */
+static const char *next_word(int count, char *const *word, int *at) {
+    return *at + 1 < count ? word[++*at] : NULL;
+}
+
+/* Reads the long option at word[*at]; *at moves on to its last word. */
+static bool read_option(struct options *options, const char *command, uint64_t allowed, int count,
+                        char *const *word, int *at) {
+    int option = option_named(allowed, word[*at]);
+    if (option == OPTIONS)
+        return unknown_option(command, allowed, word[*at]);
+    const struct option_row *row = option_table_row((enum option)option);
+    const char *value = strchr(word[*at], '=');
+    options->given[option] = true;
+    if (needs_value(row))
+        return take_value(options, command, (enum option)option,
+                          value != NULL ? value + 1 : next_word(count, word, at));
+    if (row->kind == WORD_ALL && value != NULL && strcmp(value, "=all") == 0)
+        options->value[option] = value + 1;
+    else if (value != NULL)
+        return complain(command, "`%s` takes no value", row->name);
+    return true;
+}
+
+/* The option of a letter; OPTIONS: none that is allowed. */
+static int option_lettered(uint64_t allowed, char letter) {
+    int option = 0;
+    while (option < OPTIONS && (!is_allowed(allowed, option) ||
+                                option_table_row((enum option)option)->letter != letter))
+        option++;
+    return option;
+}
+
+/* Reads the letters at word[*at], as in -q, -o DIR, -oDIR or -qo DIR; *at moves on likewise. */
+static bool read_letters(struct options *options, const char *command, uint64_t allowed, int count,
+                         char *const *word, int *at) {
+    for (const char *letter = word[*at] + 1; *letter != '\0'; letter++) {
+        int option = option_lettered(allowed, *letter);
+        if (option == OPTIONS)
+            return unknown_option(command, allowed, word[*at]);
+        options->given[option] = true;
+        if (needs_value(option_table_row((enum option)option)))
+            return take_value(options, command, (enum option)option,
+                              letter[1] != '\0' ? letter + 1 : next_word(count, word, at));
+    }
     return true;
 }
 
@@ -110,7 +147,8 @@ static bool read_words(struct options *options, const char *command, const char 
         bool is_option = !options_over && word[i][0] == '-' && word[i][1] != '\0';
         if (is_option && strcmp(word[i], "--") == 0)
             options_over = true;
-        else if (is_option && !read_option(options, command, allowed, count, word, &i))
+        else if (is_option && !(word[i][1] == '-' ? read_option : read_letters)(
+                                  options, command, allowed, count, word, &i))
             return false;
         else if (!is_option && !read_operand(options, command, operand, word[i]))
             return false;
@@ -131,7 +169,8 @@ bool options_read(struct options *options, const char *command, const char *oper
                          .word = word,
                          .word_count = count};
     bool read = read_words(options, command, operand, allowed | OPTIONS_ALWAYS, count, word);
-    if (read && options->operand == NULL && operand != NULL && !may_lack_operand(options))
+    bool asked = operand != NULL && operand[0] != '[';
+    if (read && options->operand == NULL && asked && !may_lack_operand(options))
         read = complain(command, "a %s is missing", operand);
     if (!read)
         options_free(options);

@@ -23,9 +23,10 @@ struct options {
 };
 
 /* Reads what follows the command `command`, which takes the options in `allowed` and one
- * operand called `operand` (NULL: none), which only --from PLAN makes needless. Long options take
- * their value after `=` or as the next word; after `--` no option follows. False: the command line
- * is wrong, and that was reported. Freed with options_free. */
+ * operand called `operand` (NULL: none; in brackets, as in "[COMMAND]", where it may be left
+ * out), which --from PLAN makes needless. Long options take their value after `=` or as the next
+ * word, letters as the rest of their word or as the next; after `--` no option follows. False: the
+ * command line is wrong, and that was reported. Freed with options_free. */
 bool options_read(struct options *options, const char *command, const char *operand,
                   uint64_t allowed, int count, char *const *word);
 void options_free(struct options *options);

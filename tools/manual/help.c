@@ -5,6 +5,8 @@
 #include <stdbool.h>
 #include <string.h>
 
+#include "model/reader/suggest.h"
+#include "tools/base/status.h"
 #include "tools/manual/wrap.h"
 
 enum { HELP_COLUMN = 22, EXAMPLES_SHORT = 4, OPTIONS_SHORT = 12 };
@@ -15,20 +17,50 @@ static const char statuses[] =
     "  1  done, and it does not hold   4  a file could not be read or written\n"
     "  2  the command line is wrong    5  a bug     128+n  stopped by signal n\n";
 
+/* A command and its operand, in the same column for all. */
+static void print_command(const struct command *command, FILE *out) {
+    const char *operand = command->operand != NULL ? command->operand : "";
+    int room = HELP_COLUMN - 4 - (int)strlen(command->name);
+    fprintf(out, "  %s %-*s %s\n", command->name, room, operand, command->summary);
+}
+
+static void print_commands_aside(FILE *out) {
+    const char *before = "Beside these: ";
+    for (int i = 0; i < command_table_count(); i++) {
+        if (command_table_row(i)->aside) {
+            fprintf(out, "%s%s", before, command_table_row(i)->name);
+            before = ", ";
+        }
+    }
+    fputs(".\n", out);
+}
+
 void help_print(FILE *out) {
     fputs("Usage: loopwright COMMAND [OPTION ...]\n"
-          "Works out on a model how a conveyor loop with many kinds of parts will run: what\n"
-          "it carries, where it starves, why it jams.\n\nCommands:\n",
+          "Works out on a model how a loop conveyor will run: what it carries, why it jams.\n\n"
+          "Examples:\n"
+          "  loopwright run ring.yaml --out run-1     what happens, and tables of it\n"
+          "  loopwright cause run-1                   why it jammed, and what prevents it\n"
+          "  loopwright soak ring.yaml --for 12h      how often it jams in a hundred nights\n\n"
+          "Commands:\n",
           out);
-    for (int i = 0; i < command_table_count(); i++) {
-        const struct command *command = command_table_row(i);
-        fprintf(out, "  %s %-*s %s\n", command->name, 18 - (int)strlen(command->name),
-                command->operand != NULL ? command->operand : "", command->summary);
-    }
-    fputs("\nloopwright COMMAND --help says more about each; loopwright --version says which\n"
-          "version this is.\n\n",
-          out);
-    fputs(statuses, out);
+    for (int i = 0; i < command_table_count(); i++)
+        if (!command_table_row(i)->aside)
+            print_command(command_table_row(i), out);
+    print_commands_aside(out);
+    fputs("loopwright COMMAND --help says more about each.\n", out);
+}
+
+int help_unknown(const char *name) {
+    struct suggestion nearest = suggest_start(name);
+    for (int i = 0; i < command_table_count(); i++)
+        suggest_look(&nearest, command_table_row(i)->name);
+    fprintf(stderr, "loopwright: unknown command `%s`\n", name);
+    if (suggest_word(&nearest) != NULL)
+        fprintf(stderr, "    help: did you mean `%s`?\n", suggest_word(&nearest));
+    else
+        fputs("    help: loopwright --help\n", stderr);
+    return STATUS_USAGE;
 }
 
 static void print_usage(const struct command *command, FILE *out) {
@@ -39,14 +71,16 @@ static void print_usage(const struct command *command, FILE *out) {
 
 static void print_examples(const struct command *command, int most, FILE *out) {
     fputs("Examples:\n", out);
-    for (int i = 0; i < most && command->example[i].line != NULL; i++)
-        fprintf(out, "  %s\n", command->example[i].line);
+    for (int i = 0; i < most && command->example[i] != NULL; i++)
+        fprintf(out, "  %s\n", command->example[i]);
     fputc('\n', out);
 }
 
 /* The name of an option and its value, up to the column of the texts. */
 static int print_name(const struct option_row *row, FILE *out) {
     int used = fprintf(out, "  %s", row->name);
+    if (row->letter != '\0')
+        used += fprintf(out, ", -%c", row->letter);
     if (row->kind != WORD_NONE && row->kind != WORD_ALL)
         used += fprintf(out, " %s", row->value);
     if (used > HELP_COLUMN - 2)

@@ -1,0 +1,163 @@
+#!/usr/bin/python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""schema.py PROGRAM [COUNT] - holds the schema of scenarios against the reader, by Debian's
+python3-jsonschema: every scenario of the tree passes both, and of COUNT (200) scenarios that are
+changed at random the schema accepts whatever the reader accepts. Status 77: the validator is not
+there."""
+import copy
+import glob
+import json
+import random
+import re
+import subprocess
+import sys
+
+try:
+    import jsonschema
+    import yaml
+except ImportError as missing:
+    print(f"no {missing.name} for {sys.executable}")
+    sys.exit(77)
+
+PROGRAM = sys.argv[1]
+COUNT = int(sys.argv[2]) if len(sys.argv) > 2 else 200
+
+
+class CoreLoader(yaml.SafeLoader):
+    """YAML 1.2's core schema, which editors use; PyYAML's own is that of YAML 1.1."""
+
+
+CoreLoader.yaml_implicit_resolvers = {}
+for tag, expression, first in [
+    ("null", r"~|null|Null|NULL|", ["~", "n", "N", ""]),
+    ("bool", r"true|True|TRUE|false|False|FALSE", list("tTfF")),
+    ("int", r"[-+]?[0-9]+|0o[0-7]+|0x[0-9a-fA-F]+", list("-+0123456789")),
+    ("float", r"[-+]?(\.[0-9]+|[0-9]+(\.[0-9]*)?)([eE][-+]?[0-9]+)?", list("-+.0123456789")),
+]:
+    CoreLoader.add_implicit_resolver(f"tag:yaml.org,2002:{tag}",
+                                     re.compile(f"^(?:{expression})$"), first)
+
+SCHEMA = json.loads(subprocess.run([PROGRAM, "schema"], capture_output=True, check=True).stdout)
+jsonschema.Draft7Validator.check_schema(SCHEMA)
+VALIDATOR = jsonschema.Draft7Validator(SCHEMA)
+# The keys of all maps, to put where they may not be.
+KEYS = sorted({key for part in [SCHEMA, *SCHEMA["definitions"].values()]
+               for key in part["properties"]})
+VALUES = [True, False, None, -1, 0, 1, 2, 3, 0.5, 1.5, 10**13, "x", "ring", "1 s", "90", "1:00:00",
+          "5 parsecs", "1.5min", "", [], {}, [1], ["comb"], {"at_least": 1}, {"exponential": "2 s"},
+          {"uniform": [1, 2]}, {"gamma": [1, 0]}, {"chest": "shelf", "below": 3}]
+
+
+def keys_in(node, schema, name, found):
+    """Adds (map, key) for each key of the instance, as the schema leads to its maps."""
+    if "$ref" in schema:
+        name = schema["$ref"].rsplit("/", 1)[1]
+        schema = SCHEMA["definitions"][name]
+    for part in schema.get("allOf", []) + schema.get("anyOf", []):
+        if VALIDATOR.evolve(schema={**part, "definitions": SCHEMA["definitions"]}).is_valid(node):
+            keys_in(node, part, name, found)
+    if isinstance(node, list) and isinstance(schema.get("items"), dict):
+        for child in node:
+            keys_in(child, schema["items"], name, found)
+    for key, child in node.items() if isinstance(node, dict) else []:
+        if key in schema.get("properties", {}):
+            found.add((name, key))
+            keys_in(child, schema["properties"][key], name, found)
+        elif isinstance(schema.get("additionalProperties"), dict):
+            keys_in(child, schema["additionalProperties"], name, found)
+    return found
+
+
+def check_every_key(path):
+    """The scenario in which every key stands: the reader accepts it, see main."""
+    with open(path, encoding="utf-8") as file:
+        found = keys_in(yaml.load(file, CoreLoader), SCHEMA, "scenario", set())
+    known = {(name, key) for name, part in [("scenario", SCHEMA), *SCHEMA["definitions"].items()]
+             for key in part["properties"]}
+    if found != known:
+        sys.exit(f"{path} lacks {sorted(known - found)}")
+    return len(known)
+
+
+def reader_accepts(scenario):
+    """Whether the program reads it: status 3 says that a scenario is wrong. JSON is YAML."""
+    text = json.dumps(scenario).encode()
+    done = subprocess.run([PROGRAM, "budget", "-", "--quiet"], input=text, capture_output=True)
+    if done.returncode not in (0, 1, 3):
+        sys.exit(f"status {done.returncode} of {text!r}")
+    return done.returncode != 3
+
+
+def places(node, found):
+    """All maps and lists in it."""
+    if isinstance(node, (dict, list)):
+        found.append(node)
+        for child in node.values() if isinstance(node, dict) else node:
+            places(child, found)
+    return found
+
+
+def change(scenario, dice):
+    """One change, of a kind that people make."""
+    node = dice.choice([place for place in places(scenario, []) if place])
+    keys = list(node) if isinstance(node, dict) else range(len(node))
+    key, kind = dice.choice(keys), dice.randrange(10)
+    if kind == 0:
+        del node[key]
+    elif kind == 1 and isinstance(node, dict):
+        node[key[:-1] if len(key) > 1 else key + "s"] = node.pop(key)
+    elif kind == 2 and isinstance(node, dict):
+        node[dice.choice(KEYS)] = dice.choice(VALUES)
+    elif kind == 3 and isinstance(node, dict):
+        other = dice.choice(keys)
+        node[key], node[other] = node[other], node[key]
+    elif kind == 4 and isinstance(node[key], (int, float)) and not isinstance(node[key], bool):
+        node[key] = dice.choice([-node[key], node[key] * 2, node[key] + 0.5, str(node[key])])
+    elif kind == 5:
+        node[key] = dice.choice(VALUES)
+    else:
+        nudge(scenario, dice)
+
+
+def nudge(scenario, dice):
+    """Another number, or another time, where there is one: most of these are right."""
+    numbers = [(node, key) for node in places(scenario, []) if isinstance(node, dict)
+               for key, value in node.items()
+               if isinstance(value, (int, float)) and not isinstance(value, bool)]
+    node, key = dice.choice(numbers)
+    node[key] = dice.choice([node[key] + 1, 2 * node[key], node[key] / 4, f"{node[key]} min", 0])
+
+
+def main():
+    paths = sorted(path for pattern in ["scenarios/*.yaml", "tests/*/*.yaml", "tests/*/*/*.yaml"]
+                   for path in glob.glob(pattern))
+    scenarios = []
+    for path in paths:
+        with open(path, encoding="utf-8") as file:
+            scenarios.append(yaml.load(file, CoreLoader))
+        wrong = list(VALIDATOR.iter_errors(scenarios[-1]))
+        if wrong or not reader_accepts(scenarios[-1]):
+            sys.exit(f"{path}: {wrong[0] if wrong else 'refused by the reader'}")
+    keys = check_every_key("tests/manual/every-key.yaml")
+    dice = random.Random(1)
+    accepted = refused = caught = 0
+    for _ in range(COUNT):
+        scenario = copy.deepcopy(dice.choice(scenarios))
+        change(scenario, dice)
+        valid = VALIDATOR.is_valid(scenario)
+        if reader_accepts(scenario):
+            accepted += 1
+            if not valid:
+                wrong = next(VALIDATOR.iter_errors(scenario))
+                sys.exit(f"the reader accepts, but not the schema: {json.dumps(scenario)}\n{wrong}")
+        else:
+            refused += 1
+            caught += not valid
+    print(f"{len(paths)} scenarios pass both, one with all {keys} keys; of {COUNT} changed ones the reader accepts "
+          f"{accepted}, the schema all of these; of {refused} that the reader refuses, the schema "
+          f"refuses {caught}")
+    if accepted < COUNT / 10 or caught < refused / 2:
+        sys.exit("too few changed ones are accepted, or found wrong, to say anything")
+
+
+main()
