@@ -59,8 +59,6 @@ START_TEST(parts_are_laid_out_like_the_whole) {
 }
 END_TEST
 
-static void add_tests(TCase *tests) {
-    tcase_add_test(tests, parts_are_laid_out_like_the_whole);
-}
+static void add_tests(TCase *tests) { tcase_add_test(tests, parts_are_laid_out_like_the_whole); }
 
 int main(void) { return suite_main("json_stream", add_tests); }
