@@ -1,8 +1,8 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""completion.py PROGRAM - types command lines into bash and zsh on a terminal of their own, presses
-the tabulator key, and looks at what the shell makes of them. A shell that is not installed is passed
-over; without both, status 77."""
+"""completion.py PROGRAM - types command lines into bash and zsh on a terminal of their own,
+presses the tabulator key, and looks at what the shell makes of them. A shell that is not installed
+is passed over; without both, status 77."""
 import os
 import pty
 import re

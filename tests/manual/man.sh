@@ -12,7 +12,7 @@ commands=$("$1" manual | sed -n 's/^\.Xr loopwright-\([a-z]*\) 1.*/\1/p')
 for command in $commands; do
     "$1" manual "$command" >"$pages/man1/loopwright-$command.1" || exit 1
 done
-# A page that is not installed yet is not found by mandoc: that pages lead to pages is looked at here.
+# mandoc does not find a page that is not installed yet: that pages lead to pages is seen below.
 if mandoc -Tlint -Wall "$pages"/man?/* | grep -v 'referenced manual not found'; then
     exit 1
 fi

@@ -149,7 +149,7 @@ def main():
             accepted += 1
             if not valid:
                 wrong = next(VALIDATOR.iter_errors(scenario))
-                sys.exit(f"the reader accepts, but not the schema: {json.dumps(scenario)}\n{wrong}")
+                sys.exit(f"the reader accepts {json.dumps(scenario)}; the schema: {wrong}")
         else:
             refused += 1
             caught += not valid

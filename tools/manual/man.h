@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/manual/man.h - the manual pages in mdoc(7), made of the tables of commands, options and keys:
- * loopwright(1), one for each command, and loopwright-scenario(5). */
+/* tools/manual/man.h - the manual pages in mdoc(7), made of the tables of commands, options and
+ * keys: loopwright(1), one for each command, and loopwright-scenario(5). */
 #pragma once
 
 #include <stdio.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/manual/roff.h - texts for a manual page in mdoc(7): what would be read as a request or as an
- * escape is made plain, each sentence begins a line, and lines are short. */
+/* tools/manual/roff.h - texts for a manual page in mdoc(7): what would be read as a request or as
+ * an escape is made plain, each sentence begins a line, and lines are short. */
 #pragma once
 
 #include <stdio.h>
