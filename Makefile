@@ -143,7 +143,7 @@ tsan:
 # takes its jobs from the same pool.
 .PHONY: check check-steps setup-check FORCE
 FAST_STEPS := layout includes circles licence columns bite papers build symbols unit story \
-	scenarios random schema man completion editor
+	scenarios random schema man completion editor data
 FULL_STEPS := outside paper others probe guard clang clang-states debug unit-debug story-debug \
 	slurm valgrind upset threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
@@ -181,6 +181,8 @@ step-man: step-build
 	@$(STEP) "manual pages"           tests/manual/man.sh $O/loopwright
 step-completion: step-build
 	@$(STEP) "completion"             tests/manual/completion.py $O/loopwright
+step-data: step-build
+	@$(STEP) "tables in pandas and R" tests/manual/data.py $O/loopwright
 step-editor: step-build
 	@$(STEP) "scenarios in an editor" tests/manual/editor.py
 step-outside: step-build

@@ -47,6 +47,7 @@ need_to_check() {
     wish clang-format command -v clang-format
     wish python3-jsonschema /usr/bin/python3 -c 'import jsonschema'
     wish python3-yaml /usr/bin/python3 -c 'import yaml'
+    wish python3-pandas /usr/bin/python3 -c 'import pandas'
     wish mandoc command -v mandoc
     wish zsh command -v zsh
 }

@@ -23,3 +23,4 @@ int schema_command(const struct options *options);
 int manual_command(const struct options *options);
 int completion_command(const struct options *options);
 int paths_command(const struct options *options);
+int columns_command(const struct options *options);

@@ -152,6 +152,13 @@ static const struct command command_row[] = {
      .example = {"loopwright schema >scenario.schema.json"},
      .aside = true,
      .run = schema_command},
+    {.name = "columns",
+     .summary = "prints what the columns of all tables mean, as JSON",
+     .about = "For each CSV file it gives, of each column, name, type (string, integer, number), "
+              "unit, whether a field may be empty, and meaning.",
+     .example = {"loopwright columns >columns.json"},
+     .aside = true,
+     .run = columns_command},
     {.name = "manual",
      .operand = "[PAGE]",
      .kind = WORD_COMMAND,

@@ -11,6 +11,7 @@
 
 #include "model/scenario/layout.h"
 #include "sim/require.h"
+#include "tools/base/column_table.h"
 #include "tools/base/csv.h"
 #include "tools/base/file.h"
 #include "tools/record/event_rows.h"
@@ -633,10 +634,10 @@ static int write_all(struct events *events, struct row_writer *writer) {
 }
 
 bool events_write_as(struct events *events, const struct directory *directory, const char *name) {
+    char header[COLUMN_TABLE_HEADER_SIZE];
     struct row_writer writer = {.scenario = events->scenario};
     csv_scale_init(&writer.seconds, events->scenario->ticks_per_second, CSV_SECONDS_PLACES);
-    csv_open(&writer.csv, directory->work, name,
-             "start_s,end_s,event,subject,loop,lane,item,count,detail");
+    csv_open(&writer.csv, directory->work, name, column_table_header("events.csv", header));
     int error = write_all(events, &writer);
     int csv_error = csv_close(&writer.csv);
     csv_scale_free(&writer.seconds);

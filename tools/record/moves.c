@@ -7,6 +7,7 @@
 
 #include "model/scenario/layout.h"
 #include "sim/require.h"
+#include "tools/base/column_table.h"
 #include "tools/base/csv.h"
 
 static const char file_name[] = "moves.csv";
@@ -28,6 +29,7 @@ static struct csv_text place_text(const struct scenario *scenario, struct place 
 }
 
 struct moves *moves_open(const struct scenario *scenario, const struct directory *directory) {
+    char header[COLUMN_TABLE_HEADER_SIZE];
     struct moves *moves = require_memory(1, sizeof *moves);
     moves->scenario = scenario;
     moves->prefix = require_memory(scenario->arm_count, sizeof *moves->prefix);
@@ -42,7 +44,7 @@ struct moves *moves_open(const struct scenario *scenario, const struct directory
     }
     for (uint32_t i = 0; i < scenario->item_count; i++)
         moves->item[i] = csv_text_of("%s,", scenario->item[i].name);
-    csv_open(&moves->csv, directory->work, file_name, "tick,arm,act,item,count,place,cell");
+    csv_open(&moves->csv, directory->work, file_name, column_table_header(file_name, header));
     return moves;
 }
 

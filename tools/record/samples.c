@@ -9,20 +9,13 @@
 #include "model/scenario/reach.h"
 #include "sim/array.h"
 #include "sim/require.h"
+#include "tools/base/column_table.h"
 #include "tools/base/csv.h"
 
 enum table { OCCUPANCY, LANES, LEVELS, STATIONS, ARMS, TABLES };
 
-static const struct {
-    const char *name, *header;
-} table_file[TABLES] = {
-    [OCCUPANCY] = {"occupancy.csv", "time_s,loop,lane,item,count,cells,share"},
-    [LANES] = {"lanes.csv", "time_s,loop,lane,count,cells,share"},
-    [LEVELS] = {"levels.csv", "time_s,place,item,count"},
-    [STATIONS] = {"stations.csv",
-                  "time_s,station,batches,working_s,starved_s,blocked_s,gated_s,stopped_s"},
-    [ARMS] = {"arms.csv", "time_s,arm,swings,moved,reaching_s,carrying_s,placing_s,returning_s,"
-                          "stopped_s"},
+static const char *const table_file[TABLES] = {
+    "occupancy.csv", "lanes.csv", "levels.csv", "stations.csv", "arms.csv",
 };
 
 /* One row of occupancy.csv, an item of a track, or of lanes.csv, all of it. */
@@ -290,9 +283,10 @@ struct samples *samples_new(const struct scenario *scenario) {
 }
 
 void samples_keep(struct samples *samples, const struct directory *directory) {
+    char header[COLUMN_TABLE_HEADER_SIZE];
     for (int table = 0; table < TABLES; table++)
-        csv_open(&samples->csv[table], directory->work, table_file[table].name,
-                 table_file[table].header);
+        csv_open(&samples->csv[table], directory->work, table_file[table],
+                 column_table_header(table_file[table], header));
     samples->kept = true;
 }
 
@@ -473,7 +467,7 @@ bool samples_close(struct samples *samples, const struct directory *directory) {
     for (int table = 0; table < TABLES; table++) {
         int error = csv_close(&samples->csv[table]);
         if (error != 0 && written)
-            directory_tell(directory, table_file[table].name, error);
+            directory_tell(directory, table_file[table], error);
         written = written && error == 0;
     }
     samples_discard(samples);

@@ -9,6 +9,7 @@
 
 #include "model/scenario/quantity.h"
 #include "sim/text_stream.h"
+#include "tools/base/column_table.h"
 
 char *soak_capsule_name(uint64_t run, char name[SOAK_NAME_BYTES]) {
     snprintf(name, SOAK_NAME_BYTES, "jam-%" PRIu64 ".capsule", run);
@@ -83,13 +84,25 @@ static void print_run(FILE *out, const struct soak_journal *book, uint32_t varia
     fputc('\n', out);
 }
 
+/* The name of a column; of one for each product, those of all. */
+static void print_heading(FILE *out, const struct column *column, const struct soak_journal *book,
+                          uint32_t variant, const char *before) {
+    if (!column->of_product) {
+        fprintf(out, "%s%s", before, column->name);
+        return;
+    }
+    for (uint32_t i = 0; i < book->measures[variant].product_count; i++)
+        fprintf(out, "%s%s%s", before, soak_report_product(book, variant, i),
+                column->name + strlen("PRODUCT"));
+}
+
 char *soak_report_runs(const struct soak_journal *book, uint32_t variant) {
     struct text_stream stream;
     FILE *out = text_stream_begin(&stream);
-    fputs("run,seed,verdict,simulated_s,first_jam_s,jams,jammed_s,starved_s,capsule", out);
-    for (uint32_t i = 0; i < book->measures[variant].product_count; i++)
-        fprintf(out, ",%s_per_min", soak_report_product(book, variant, i));
-    fputs(",stuck,longest_jam_s\n", out);
+    const struct column_table *table = column_table_of("runs.csv");
+    for (uint32_t i = 0; i < table->column_count; i++)
+        print_heading(out, &table->column[i], book, variant, i > 0 ? "," : "");
+    fputc('\n', out);
     for (uint64_t run = 0; run < book->plan->run_count; run++)
         print_run(out, book, variant, run);
     return text_stream_end(&stream);
