@@ -27,7 +27,7 @@ PREFIX ?= /usr/local
 CLANG := $(findstring clang,$(CC))
 O := build/$(MODE)$(CLANG:%=-%)
 
-PACKAGES := gsl yaml-0.1 jansson
+PACKAGES := gsl yaml-0.1 jansson zlib
 WARN := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wmissing-prototypes \
 	-Wstrict-prototypes -Wswitch-enum -Werror
 release := -O3 -g $(if $(CLANG),,-flto=auto -ffat-lto-objects)
@@ -49,7 +49,7 @@ Q = $(if $V,,@echo "  $@";)
 
 objects = $(patsubst %.c,$O/%.o,$(sort $(wildcard $1)))
 programs = $(patsubst %.c,$O/%,$(sort $(wildcard $1)))
-TOOL := $(call objects,sim/*.c model/*/*.c tools/*.c tools/*/*.c)
+TOOL := $(call objects,sim/*.c model/*/*.c tools/*.c tools/*/*.c) $O/tools/page/assets_data.o
 PARTS := $(filter-out $O/tools/loopwright.o,$(TOOL))
 EXACT := $(call objects,tests/exact/*.c)
 LITERAL := $(call objects,tests/exact/literal*.c)
@@ -57,6 +57,10 @@ COMMON := $O/tests/common/dice.o $O/tests/common/processor.o
 BENCH := $(call objects,tests/bench/*.c) $(PARTS) $(LITERAL)
 UPSET := $(addprefix $O/tests/fault/,command_case.o place.o trial.o sweep.o)
 TESTS := $(call programs,tests/*/test_*.c)
+# What the page of `report` is made of: ours, and the chart library that set-up fetches.
+CHARTS := build/npm/node_modules/uplot
+PAGE := $(sort $(wildcard tools/page/*.html tools/page/*.css tools/page/*.js)) \
+	$(addprefix $(CHARTS)/,dist/uPlot.iife.min.js dist/uPlot.min.css LICENSE)
 SCENARIOS := $(sort $(wildcard scenarios/*.yaml tests/*/*.yaml tests/*/*/*.yaml))
 
 .PHONY: all setup demo tests probe upset install uninstall clean
@@ -97,6 +101,14 @@ $O/tests/%.o: HEADERS += $(CHECK_HEADERS)
 $O/%.o: %.c $O/flags | setup
 	@mkdir -p $(@D)
 	$(Q)$(CC) $(FLAGS) $(HEADERS) -MMD -MP -c $< -o $@
+# Made anew when a file of the page has changed, or when the chart library has come or gone.
+$O/tools/page/assets_data.c: FORCE | setup
+	@mkdir -p $(@D)
+	@tools/page/embed.sh $(PAGE) >$@.new
+	@if cmp -s $@.new $@; then rm $@.new; else mv $@.new $@; fi
+	@test -r $(CHARTS)/LICENSE || echo "  without the page of \`report\`: uPlot is not here"
+$O/tools/page/assets_data.o: $O/tools/page/assets_data.c $O/flags
+	$(Q)$(CC) $(FLAGS) $(HEADERS) -c $< -o $@
 -include $(wildcard $O/*/*.d $O/*/*/*.d)
 # The flags of the last build: all is compiled again when they change, and not when a line of this
 # file does.
@@ -111,11 +123,13 @@ setup-check: setup
 	@$(if $(filter done,$(SETUP)),,CC="$(CC)" tools/setup.sh check $(if $(OCTAVE),octave))
 
 demo:
+	@tools/setup.sh page
 	@$(MAKE) --no-print-directory $(JOBS) all
 	@echo; echo "scenarios/demo.yaml, whose head says what should happen:"; echo
 	@$O/loopwright run scenarios/demo.yaml --out build/demo
 	@echo "events.csv there tells what happened when, occupancy.csv what lay on the lane;"
 	@echo "docs/files.md explains them all."
+	@echo; $O/loopwright report build/demo
 
 # docs/checks.md anew, from what the checks against values from outside find.
 .PHONY: paper

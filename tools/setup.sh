@@ -1,9 +1,10 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# setup.sh PURPOSE... - installs what is needed for each PURPOSE (build, check, octave) and is not
-# on this machine yet. Where nothing is missing it prints and changes nothing. It calls apt-get,
+# setup.sh PURPOSE... - installs what is needed for each PURPOSE (build, page, check, octave) and is
+# not on this machine yet. Where nothing is missing it prints and changes nothing. It calls apt-get,
 # without a question, as root or through sudo; where that is not possible, it names the packages and
-# fails.
+# fails. What is no package of Debian it has npm put into build/: the chart library of the page, and
+# for the checks a driver of the browser; where that is not possible, it says what is left out.
 set -u
 
 missing=
@@ -33,6 +34,14 @@ need_to_build() {
     need libyaml-dev pkg-config --exists yaml-0.1
     need libjansson-dev pkg-config --exists jansson
     need libglpk-dev compiles glpk.h
+    need zlib1g-dev pkg-config --exists zlib
+    # The page is built in where npm is there already; only `page` installs npm for it.
+    ! command -v npm >/dev/null || fetch npm uplot@1.6.32
+}
+
+need_to_page() {
+    wish npm command -v npm
+    fetch npm uplot@1.6.32
 }
 
 need_to_check() {
@@ -50,6 +59,9 @@ need_to_check() {
     wish python3-pandas /usr/bin/python3 -c 'import pandas'
     wish mandoc command -v mandoc
     wish zsh command -v zsh
+    wish chromium command -v chromium
+    need_to_page
+    fetch npm-check playwright-core@1.65.1 typescript@5.9.3
 }
 
 # 201 packages: only on request (make check OCTAVE=1).
@@ -116,8 +128,36 @@ install_wished() {
         echo "set-up: not possible here; the steps that need them are skipped"
 }
 
+# fetch PLACE PACKAGE@VERSION...: these belong into build/PLACE. Each place is filled in one go,
+# because npm removes what it was not asked for.
+fetch() {
+    place=build/$1
+    shift
+    for package in "$@"; do
+        grep -qs "\"version\": \"${package##*@}\"" \
+            "$place/node_modules/${package%@*}/package.json" && continue
+        fetched="$fetched
+$place $*"
+        return
+    done
+}
+
+# fetch_all: what `fetch` found not to be there.
+fetch_all() {
+    echo "$fetched" | while read -r place packages; do
+        [ -n "$place" ] || continue
+        mkdir -p "$place"
+        echo "set-up: fetching $packages"
+        # $packages is a list of words.
+        command -v npm >/dev/null &&
+            npm install --prefix "$place" --no-save --no-audit --no-fund --ignore-scripts \
+                --fetch-timeout=30000 --fetch-retries=1 $packages >"$log" 2>&1 ||
+            echo "set-up: not possible here; what needs them is left out"
+    done
+}
+
 find_missing() {
-    missing= wished=
+    missing= wished= fetched=
     for purpose in "$@"; do
         "need_to_$purpose"
     done
@@ -133,4 +173,5 @@ if [ -n "$missing" ]; then
         give_up "apt-get said that all went well, yet something is missing still"
 fi
 [ -z "$wished" ] || install_wished
+[ -z "$fetched" ] || fetch_all
 exit 0

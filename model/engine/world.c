@@ -186,6 +186,11 @@ uint32_t world_track_item(const struct world *world, struct place place, uint32_
     return kind == NO_INDEX ? NO_INDEX : world->kind[track->first_kind + kind].item;
 }
 
+struct belt_clock world_belt_clock(const struct world *world, uint32_t belt) {
+    require(belt < world->scenario->loop_count + world->scenario->line_count);
+    return world->belt[belt].state.clock;
+}
+
 /* ---- totals ---- */
 
 enum arm_state world_arm_state(const struct world *world, uint32_t arm) {

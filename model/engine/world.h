@@ -29,6 +29,7 @@
  *  9. What is owed of an item is what its demands still want. */
 #pragma once
 
+#include "model/engine/belt_clock.h"
 #include "model/engine/listener.h"
 #include "model/engine/totals.h"
 #include "model/scenario/scenario.h"
@@ -92,6 +93,8 @@ int64_t world_track_count(const struct world *world, struct place track, uint32_
 int64_t world_track_cells(const struct world *world, struct place track);
 /* The item whose head is at a cell, NO_INDEX: none. */
 uint32_t world_track_item(const struct world *world, struct place track, uint32_t cell);
+/* When a belt steps, as of the last tick: loops first, in the scenario's order, then lines. */
+struct belt_clock world_belt_clock(const struct world *world, uint32_t belt);
 
 /* ---- totals over the ticks before the last one executed (world_tick) ---- */
 /* States as phase 6 of the last tick saw them. */

@@ -22,6 +22,7 @@ tools/cause   tools/checkpoint tools/record tools/base model/.* sim
 tools/drain   tools/cause tools/checkpoint tools/record tools/base model/.* sim
 tools/manual  tools/base model/.* sim
 tools/soak    tools/checkpoint tools/record tools/base model/.* sim
+tools/page    tools/cause tools/checkpoint tools/record tools/base model/.* sim
 tools         tools/.* model/.* sim
 '
 # includes_of ROOM ALLOWED: the includes in ROOM's own files that name no header of ALLOWED rooms.

@@ -24,3 +24,4 @@ int manual_command(const struct options *options);
 int completion_command(const struct options *options);
 int paths_command(const struct options *options);
 int columns_command(const struct options *options);
+int report_command(const struct options *options);

@@ -18,9 +18,9 @@
 /* What may lie in the directory of a run or soak; a capsule has any name that ends in ".capsule",
  * the events before a jam any that ends in "-events.csv". */
 static const char *const run_file[] = {
-    "occupancy.csv", "lanes.csv",    "levels.csv",    "stations.csv", "arms.csv", "events.csv",
-    "moves.csv",     "summary.json", "scenario.yaml", "drain.json",   "runs.csv", "against.csv",
-    "soak.json",     "soak.results", "soak.journal",  "plan.json"};
+    "occupancy.csv", "lanes.csv",    "levels.csv",    "stations.csv", "arms.csv",   "events.csv",
+    "moves.csv",     "summary.json", "scenario.yaml", "drain.json",   "runs.csv",   "against.csv",
+    "soak.json",     "soak.results", "soak.journal",  "plan.json",    "report.html"};
 enum { RUN_FILES = sizeof run_file / sizeof *run_file };
 
 static bool ends_in(const char *name, const char *end) {

@@ -204,6 +204,12 @@ static const struct option_row option_row[OPTIONS] = {
                       .says = "replace a FILE that is not as this program wrote it",
                       .more = "Without it a FILE that this program did not write, or that was "
                               "changed since, is kept."},
+    [OPTION_OUT_FILE] = {.name = "--out",
+                         .kind = WORD_FILE,
+                         .value = "FILE",
+                         .examples = "night.html",
+                         .preset = "DIR/report.html",
+                         .says = "write the page into FILE"},
     [OPTION_QUIET] = {.name = "--quiet",
                       .letter = 'q',
                       .says = "print no text and no progress",

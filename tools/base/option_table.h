@@ -44,6 +44,7 @@ enum option {
     OPTION_WRITE,
     OPTION_PROVE,
     OPTION_FORCE,
+    OPTION_OUT_FILE,
     OPTION_QUIET,
     OPTION_JSON,
     OPTION_HELP,

@@ -6,7 +6,6 @@
 #include <string.h>
 #include <sys/stat.h>
 
-#include "model/cause/turning_point.h"
 #include "model/reader/read.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
@@ -16,9 +15,8 @@
 #include "tools/base/interrupt.h"
 #include "tools/base/output.h"
 #include "tools/base/status.h"
-#include "tools/cause/case_remedies.h"
-#include "tools/cause/cause_case.h"
 #include "tools/cause/cause_report.h"
+#include "tools/cause/explanation.h"
 #include "tools/cause/mended_text.h"
 #include "tools/checkpoint/capsule.h"
 
@@ -74,37 +72,6 @@ static int choose(const struct options *options, struct cause_cases *cases) {
         return keep_time(options, cases);
     cause_cases_keep_lasting(cases);
     return STATUS_HOLDS;
-}
-
-/* ---- working it out ---- */
-
-static bool find_turning_points(struct cause_cases *cases) {
-    int64_t until = -1;
-    for (uint32_t i = 0; i < cases->count; i++)
-        if (cases->jam_case[i].kind != EVENT_STARVED)
-            until = cases->jam_case[i].start_tick;
-    if (until < 0)
-        return true;
-    struct turning turning;
-    turning_init(&turning, cases->scenario, until);
-    for (uint32_t i = 0; i < cases->count && interrupt_signal() == 0; i++)
-        if (cases->jam_case[i].kind != EVENT_STARVED)
-            cases->jam_case[i].turning_tick =
-                turning_point(&turning, cases->jam_case[i].index, cases->jam_case[i].start_tick);
-    turning_free(&turning);
-    return interrupt_signal() == 0;
-}
-
-static bool work_out(struct cause_cases *cases, struct short_cases *shorts,
-                     struct case_remedies *remedies, struct short_remedies *short_remedies,
-                     struct trial_book *book) {
-    bool whole = cause_cases_look(cases) && find_turning_points(cases) &&
-                 short_cases_find(shorts, cases->scenario, cases->begin, cases) &&
-                 case_remedies_find(remedies, book, cases) &&
-                 short_remedies_find(short_remedies, book, shorts, cases, remedies);
-    for (uint32_t i = 0; i < shorts->count && whole; i++)
-        case_remedies_learn(remedies, cases, &short_remedies->list[i]);
-    return whole;
 }
 
 /* ---- telling, writing ---- */
@@ -202,16 +169,16 @@ static int write_mended(const struct options *options, const struct cause_report
 }
 
 static int report(const struct options *options, const char *scenario_path,
-                  const struct cause_cases *cases, const struct case_remedies *remedies,
-                  const struct short_cases *shorts, const struct short_remedies *short_remedies) {
+                  const struct explanation *found) {
+    const struct cause_cases *cases = &found->cases;
     struct cause_report report = {.path = options->operand,
                                   .scenario_path = scenario_path,
                                   .event = options->value[OPTION_EVENT],
                                   .at = options->value[OPTION_AT],
                                   .cases = cases,
-                                  .remedies = remedies,
-                                  .shorts = shorts,
-                                  .short_remedies = short_remedies};
+                                  .remedies = &found->remedies,
+                                  .shorts = &found->shorts,
+                                  .short_remedies = &found->short_remedies};
     int status = STATUS_HOLDS;
     if (options->value[OPTION_DOT] != NULL)
         status = write_graph(options, cases);
@@ -240,28 +207,19 @@ static bool read_horizon(const struct options *options, const struct scenario *s
 
 static int explain(const struct options *options, const char *scenario_path,
                    const struct scenario *scenario, const struct world *begin) {
-    struct cause_cases cases;
-    struct case_remedies remedies = {0};
-    struct trial_book book;
-    struct short_cases shorts = {0};
-    struct short_remedies short_remedies = {0};
+    struct explanation found;
     int64_t horizon;
     if (!read_horizon(options, scenario, &horizon))
         return STATUS_USAGE;
-    trial_book_init(&book, scenario, horizon, !options->given[OPTION_QUIET]);
-    bool whole = cause_cases_find(&cases, scenario, begin);
-    int status = whole ? choose(options, &cases) : STATUS_HOLDS;
+    bool whole = explanation_begin(&found, scenario, begin, horizon, !options->given[OPTION_QUIET]);
+    int status = whole ? choose(options, &found.cases) : STATUS_HOLDS;
     if (whole && status == STATUS_HOLDS)
-        whole = work_out(&cases, &shorts, &remedies, &short_remedies, &book);
+        whole = explanation_work_out(&found);
     if (!whole)
         status = STATUS_SIGNAL + interrupt_signal();
     else if (status == STATUS_HOLDS)
-        status = report(options, scenario_path, &cases, &remedies, &shorts, &short_remedies);
-    short_remedies_free(&short_remedies);
-    short_cases_free(&shorts);
-    case_remedies_free(&remedies);
-    trial_book_free(&book);
-    cause_cases_free(&cases);
+        status = report(options, scenario_path, &found);
+    explanation_free(&found);
     return status;
 }
 

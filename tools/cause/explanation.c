@@ -1,0 +1,53 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/cause/explanation.c - the order in which things are found out: each step needs those
+ * before. */
+#include "tools/cause/explanation.h"
+
+#include "model/cause/turning_point.h"
+#include "tools/base/interrupt.h"
+
+static bool find_turning_points(struct cause_cases *cases) {
+    int64_t until = -1;
+    for (uint32_t i = 0; i < cases->count; i++)
+        if (cases->jam_case[i].kind != EVENT_STARVED)
+            until = cases->jam_case[i].start_tick;
+    if (until < 0)
+        return true;
+    struct turning turning;
+    turning_init(&turning, cases->scenario, until);
+    for (uint32_t i = 0; i < cases->count && interrupt_signal() == 0; i++)
+        if (cases->jam_case[i].kind != EVENT_STARVED)
+            cases->jam_case[i].turning_tick =
+                turning_point(&turning, cases->jam_case[i].index, cases->jam_case[i].start_tick);
+    turning_free(&turning);
+    return interrupt_signal() == 0;
+}
+
+bool explanation_begin(struct explanation *explanation, const struct scenario *scenario,
+                       const struct world *begin, int64_t prove_ticks, bool show_progress) {
+    *explanation = (struct explanation){0};
+    trial_book_init(&explanation->book, scenario, prove_ticks, show_progress);
+    return cause_cases_find(&explanation->cases, scenario, begin);
+}
+
+bool explanation_work_out(struct explanation *explanation) {
+    struct cause_cases *cases = &explanation->cases;
+    struct short_cases *shorts = &explanation->shorts;
+    struct case_remedies *remedies = &explanation->remedies;
+    struct short_remedies *short_remedies = &explanation->short_remedies;
+    bool whole = cause_cases_look(cases) && find_turning_points(cases) &&
+                 short_cases_find(shorts, cases->scenario, cases->begin, cases) &&
+                 case_remedies_find(remedies, &explanation->book, cases) &&
+                 short_remedies_find(short_remedies, &explanation->book, shorts, cases, remedies);
+    for (uint32_t i = 0; i < shorts->count && whole; i++)
+        case_remedies_learn(remedies, cases, &short_remedies->list[i]);
+    return whole;
+}
+
+void explanation_free(struct explanation *explanation) {
+    short_remedies_free(&explanation->short_remedies);
+    short_cases_free(&explanation->shorts);
+    case_remedies_free(&explanation->remedies);
+    trial_book_free(&explanation->book);
+    cause_cases_free(&explanation->cases);
+}

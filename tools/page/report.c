@@ -1,0 +1,140 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/page/report.c - `loopwright report`: one HTML file from the directory of a run, a replay, a
+ * drain or a soak, with the workshop in motion. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "sim/require.h"
+#include "sim/sealed_file.h"
+#include "sim/text_stream.h"
+#include "tools/base/command.h"
+#include "tools/base/diagnostics.h"
+#include "tools/base/interrupt.h"
+#include "tools/base/json_text.h"
+#include "tools/base/status.h"
+#include "tools/checkpoint/capsule.h"
+#include "tools/page/assets.h"
+#include "tools/page/document.h"
+
+static const char name[] = "report";
+
+/* ---- writing it ---- */
+
+static bool write_file(const char *path, const char *text, size_t length) {
+    struct faults faults = {0};
+    bool written = sealed_replace_file(path, text, length, &faults);
+    diagnostics_print(stderr, &faults);
+    faults_free(&faults);
+    return written;
+}
+
+static json_t *stretches_json(const struct recording *recording) {
+    json_t *list = json_array(), *row = NULL;
+    for (uint32_t i = 0; i < recording->piece_count; i++) {
+        const struct recording_piece *piece = &recording->piece[i];
+        if (!piece->is_whole)
+            row = NULL;
+        else if (row != NULL)
+            json_array_set_new(row, 1, json_text_whole(piece->last_tick));
+        else {
+            row = json_array();
+            json_text_append(row, json_text_whole(piece->first_tick));
+            json_text_append(row, json_text_whole(piece->last_tick));
+            json_text_append(list, row);
+        }
+    }
+    return list;
+}
+
+/* Where it is and how large, then what of the run it does not show in full. */
+static void print_done(const struct options *options, const struct document *document,
+                       const char *path, size_t length) {
+    const struct again *again = document->again;
+    if (options->given[OPTION_JSON]) {
+        json_t *object = json_object();
+        json_text_put(object, "file", json_string(path));
+        json_text_put(object, "bytes", json_text_whole((int64_t)length));
+        json_text_put(object, "stretches",
+                      again != NULL ? stretches_json(&again->recording) : json_array());
+        char *text = json_text_of(object, JSON_TEXT_DIGITS);
+        fputs(text, stdout);
+        free(text);
+    } else if (!options->given[OPTION_QUIET]) {
+        printf("The page is %s, %.1f MB; a browser opens it from the disk.\n", path,
+               (double)length / 1e6);
+        if (again != NULL && again->thinned_pieces > 0)
+            printf(
+                "It would be too large with every move: %u of %u stretches are shown as samples.\n"
+                "The start, the end and what lies around events are shown in full.\n",
+                again->thinned_pieces, again->whole_pieces + again->thinned_pieces);
+    }
+}
+
+static int write_page(const struct options *options, const struct document *document) {
+    struct text_stream stream;
+    char *own = NULL;
+    const char *path = options->value[OPTION_OUT_FILE];
+    if (path == NULL)
+        path = own = capsule_path_in(options->operand, "report.html");
+    document_write(document, text_stream_begin(&stream));
+    char *text = text_stream_end(&stream);
+    size_t length = strlen(text);
+    bool written = write_file(path, text, length);
+    if (written)
+        print_done(options, document, path, length);
+    free(text);
+    free(own);
+    return written ? STATUS_HOLDS : STATUS_FILE;
+}
+
+/* ---- finding out ---- */
+
+/* With all starvations that lasted, jams, deadlocks and clogs, as `cause` does. */
+static bool explain(struct explanation *explanation, const struct source *source,
+                    const struct world *begin, int64_t prove_ticks, bool show_progress) {
+    if (!explanation_begin(explanation, source->scenario, begin, prove_ticks, show_progress))
+        return false;
+    cause_cases_keep_lasting(&explanation->cases);
+    return explanation_work_out(explanation);
+}
+
+static int report_run(const struct options *options, const struct source *source) {
+    struct again again;
+    struct explanation explanation;
+    int64_t prove_ticks = NOT_GIVEN;
+    bool show_progress = !options->given[OPTION_QUIET];
+    if (!options_ticks(options, name, OPTION_PROVE, source->scenario->ticks_per_second,
+                       &prove_ticks))
+        return STATUS_USAGE;
+    if (!again_run(&again, source, show_progress))
+        return interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal() : STATUS_FILE;
+    struct world *begin = source->kind == SOURCE_REPLAY ? source_world(source) : NULL;
+    bool whole = explain(&explanation, source, begin, prove_ticks, show_progress);
+    const struct document document = {source, &again, &explanation};
+    int status = whole ? write_page(options, &document) : STATUS_SIGNAL + interrupt_signal();
+    explanation_free(&explanation);
+    world_free(begin);
+    again_free(&again);
+    return status;
+}
+
+static int report_soak(const struct options *options, const struct source *source) {
+    return write_page(options, &(struct document){.source = source});
+}
+
+int report_command(const struct options *options) {
+    struct source source;
+    if (assets_text("page.html") == NULL) {
+        fputs("loopwright report: this program was built without the page\n"
+              "    note: its chart library was not there when it was built\n"
+              "    help: see docs/dependencies.md; `make demo` fetches it and builds again\n",
+              stderr);
+        return STATUS_FILE;
+    }
+    if (!source_read(&source, options->operand))
+        return STATUS_FILE;
+    int status =
+        source.kind == SOURCE_SOAK ? report_soak(options, &source) : report_run(options, &source);
+    source_free(&source);
+    return status;
+}
