@@ -17,6 +17,8 @@ const struct command_case command_case_row[] = {
     {.name = "run-json", .line = "run ring.yaml --json --set chests.shelf.capacity=6"},
     {.name = "run-out", .line = RUN " --moves --json --keep-every 40"},
     {.name = "run-over", .line = RUN " --moves", .before = {RUN " --seed 5"}},
+    {.name = "run-long", /* more events than stay in memory */
+     .line = RUN " --for 3h --set watch.every=1h --set watch.starved_after=1"},
     {.name = "budget", .line = "budget ring.yaml"},
     {.name = "budget-json", .line = "budget ring.yaml --json"},
     {.name = "cause",

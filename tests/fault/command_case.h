@@ -16,7 +16,7 @@ struct command_case {
     const char *line;
     /* Run first, up to a NULL; after a "~" one that is killed after two thirds of its work. */
     const char *before[COMMAND_CASE_BEFORE_MOST + 1];
-    const char *again; /* takes up what was disturbed; NULL: the same line again */
+    const char *again; /* takes up unfinished work; NULL: the same line does */
     bool by_file;      /* each file appears for itself, not the directory as a whole */
 };
 

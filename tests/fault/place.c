@@ -118,16 +118,19 @@ const struct place_entry *place_find(const struct place *place, const char *path
     return bsearch(&wanted, place->entry, place->count, sizeof *place->entry, by_path);
 }
 
+bool place_is_partial(const char *path) {
+    static const char end[] = ".partial";
+    size_t length = strlen(path), end_length = sizeof end - 1;
+    return length > end_length && strcmp(path + length - end_length, end) == 0;
+}
+
 uint64_t place_checksum(const struct place *place) {
-    static const char passing[] = ".partial";
     uint64_t checksum = 0;
     for (uint32_t i = 0; i < place->count; i++) {
         const struct place_entry *entry = &place->entry[i];
-        size_t length = strlen(entry->path);
-        if (length >= sizeof passing &&
-            strcmp(entry->path + length + 1 - sizeof passing, passing) == 0)
+        if (place_is_partial(entry->path))
             continue;
-        checksum = sealed_checksum(checksum, entry->path, length + 1);
+        checksum = sealed_checksum(checksum, entry->path, strlen(entry->path) + 1);
         checksum = sealed_checksum(checksum, &entry->bytes, sizeof entry->bytes);
     }
     return checksum;

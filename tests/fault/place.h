@@ -25,7 +25,9 @@ void place_free(struct place *place);
 
 /* The entry of this path; NULL: there is none. */
 const struct place_entry *place_find(const struct place *place, const char *path);
-/* A checksum of all, but of no file whose name ends in ".partial": those names are random. */
+/* Whether a name ends in ".partial", as those of files do that are being written: it is random. */
+bool place_is_partial(const char *path);
+/* A checksum of all but the files with such names. */
 uint64_t place_checksum(const struct place *place);
 
 /* Removes all that is in a directory. */

@@ -20,6 +20,18 @@ int file_write(int file, const char *bytes, size_t count) {
     return 0;
 }
 
+int file_write_at(int file, const void *bytes, size_t count, int64_t offset) {
+    size_t done = 0;
+    while (done < count) {
+        ssize_t written =
+            pwrite(file, (const char *)bytes + done, count - done, (off_t)(offset + (int64_t)done));
+        if (written < 0 && errno != EINTR)
+            return errno;
+        done += written > 0 ? (size_t)written : 0;
+    }
+    return 0;
+}
+
 int file_close(int file) {
     int error = 0;
     while (fsync(file) != 0 && error == 0)

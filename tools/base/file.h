@@ -3,9 +3,12 @@
 #pragma once
 
 #include <stddef.h>
+#include <stdint.h>
 
 /* Writes all bytes, however many calls that takes. Returns 0, or an errno. */
 int file_write(int file, const char *bytes, size_t count);
+/* The same over what is in the file from `offset` on. */
+int file_write_at(int file, const void *bytes, size_t count, int64_t offset);
 /* Waits until what was written is on the disk, and closes. Returns 0, or the first errno; the file
  * is closed in any case. */
 int file_close(int file);

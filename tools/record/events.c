@@ -133,8 +133,8 @@ static void spool_patch(struct spool *spool, int64_t offset, const void *bytes, 
     }
     if (offset + (int64_t)count > spool->written)
         spool_flush(spool);
-    if (spool->error == 0 && pwrite(spool->file, bytes, count, offset) != (ssize_t)count)
-        spool->error = errno != 0 ? errno : EIO;
+    if (spool->error == 0)
+        spool->error = file_write_at(spool->file, bytes, count, offset);
 }
 
 /* ---- events that last ---- */
@@ -597,39 +597,45 @@ static void write_row(struct row_writer *writer, const struct spooled_event *rec
     csv_long_row(&writer->csv, writer->row, writer->length);
 }
 
-/* Reads the spool from its start and writes a row for each event. Returns 0, or an errno. */
-static int write_rows(struct row_writer *writer, FILE *spool) {
+/* Reads the spool from where it is at to its end, `length` bytes, and writes a row for each event.
+ * Returns 0, or an errno: EIO where the spool ends elsewhere. */
+static int write_rows(struct row_writer *writer, FILE *spool, int64_t length) {
     struct spooled_event record;
     uint32_t *item = NULL;
+    int64_t read = 0;
     while (fread(&record, sizeof record, 1, spool) == 1) {
         uint32_t count = record.event.item_count;
         item = require_more_memory(item, count, sizeof *item);
         if (fread(item, sizeof *item, count, spool) != count)
             break;
         write_row(writer, &record, item);
+        read += (int64_t)(sizeof record + count * sizeof *item);
     }
     free(item);
-    return ferror(spool) ? EIO : 0;
+    return ferror(spool) || read != length ? EIO : 0;
 }
 
-/* The file in place of the spool's number of it: closed by the caller. */
+/* The file in place of the spool's number of it: closed by the caller. NULL with errno. */
 static FILE *spool_stream(struct spool *spool) {
-    spool_flush(spool);
-    FILE *stream = spool->error == 0 ? fdopen(spool->file, "r+") : NULL;
-    if (stream == NULL)
-        return NULL;
-    spool->file = -1;
-    rewind(stream);
+    FILE *stream = fdopen(spool->file, "r+");
+    if (stream != NULL)
+        spool->file = -1;
     return stream;
 }
 
 static int write_all(struct events *events, struct row_writer *writer) {
+    struct spool *spool = &events->spool;
     event_rows_flush(&events->rows);
-    FILE *stream = spool_stream(&events->spool);
+    spool_flush(spool);
+    if (spool->error != 0)
+        return spool->error;
+    FILE *stream = spool_stream(spool);
     if (stream == NULL)
-        return events->spool.error != 0 ? events->spool.error : errno;
-    int error = write_rows(writer, stream);
-    fclose(stream);
+        return errno;
+    int error = fseek(stream, 0, SEEK_SET) != 0 ? errno : 0;
+    if (error == 0)
+        error = write_rows(writer, stream, spool->written);
+    fclose(stream); /* it was only read */
     return error;
 }
 
