@@ -7,7 +7,7 @@
 
 #include "sim/require.h"
 
-enum { WIDTH_MOST = 8, BYTE_BITS = 8, CAPACITY_LEAST = 256 };
+enum { WIDTH_MOST = 8, HALF_WIDTH = 4, BYTE_BITS = 8, CAPACITY_LEAST = 256 };
 
 void bytes_free(struct bytes *bytes) {
     free(bytes->data);
@@ -24,9 +24,21 @@ static unsigned char *room(struct bytes *bytes, size_t length) {
     return at;
 }
 
+static void put_half(unsigned char *at, uint32_t number) {
+    at[0] = (unsigned char)number;
+    at[1] = (unsigned char)(number >> BYTE_BITS);
+    at[2] = (unsigned char)(number >> 2 * BYTE_BITS);
+    at[3] = (unsigned char)(number >> 3 * BYTE_BITS);
+}
+
 void bytes_add(struct bytes *bytes, uint64_t number, uint32_t width) {
     require(width >= 1 && width <= WIDTH_MOST);
     unsigned char *at = room(bytes, width);
+    if (width == WIDTH_MOST) { /* most of them: with no loop it is one store */
+        put_half(at, (uint32_t)number);
+        put_half(at + HALF_WIDTH, (uint32_t)(number >> (BYTE_BITS * HALF_WIDTH)));
+        return;
+    }
     for (uint32_t i = 0; i < width; i++)
         at[i] = (unsigned char)(number >> (BYTE_BITS * i));
 }

@@ -15,24 +15,22 @@
 
 /* ---- checksum ---- */
 
-enum { BYTE_VALUES = 256, BYTE_BITS = 8 };
+enum { BYTE_BITS = 8 };
 
-static const uint64_t reversed_polynomial = UINT64_C(0xc96c5795d7870f42);
-
-/* What a byte that leaves the register does to the rest. Made anew for each call, as cheap as the
- * checksum of 2 KiB, so that nothing is kept between calls. */
-static void fill_table(uint64_t table[BYTE_VALUES]) {
-    for (unsigned byte = 0; byte < BYTE_VALUES; byte++) {
-        uint64_t rest = byte;
-        for (int bit = 0; bit < BYTE_BITS; bit++)
-            rest = rest >> 1 ^ ((rest & 1) != 0 ? reversed_polynomial : 0);
-        table[byte] = rest;
-    }
-}
+/* What a byte that leaves the register does to the rest, by the reversed polynomial of ECMA-182,
+ * c96c5795d7870f42. A checksum is linear: of a byte it is that of its bits together. */
+#define OF_BIT(byte, bit, rest) (((byte) >> (bit)&1) != 0 ? UINT64_C(rest) : 0)
+#define OF_BYTE(byte)                                                                              \
+    (OF_BIT(byte, 0, 0xb32e4cbe03a75f6f) ^ OF_BIT(byte, 1, 0xf4843657a840a05b) ^                   \
+     OF_BIT(byte, 2, 0x7bd0c384ff8f5e33) ^ OF_BIT(byte, 3, 0xf7a18709ff1ebc66) ^                   \
+     OF_BIT(byte, 4, 0x7d9ba13851336649) ^ OF_BIT(byte, 5, 0xfb374270a266cc92) ^                   \
+     OF_BIT(byte, 6, 0x64b62bcaebc387a1) ^ OF_BIT(byte, 7, 0xc96c5795d7870f42))
+#define OF_4(byte) OF_BYTE(byte), OF_BYTE((byte) + 1), OF_BYTE((byte) + 2), OF_BYTE((byte) + 3)
+#define OF_16(byte) OF_4(byte), OF_4((byte) + 4), OF_4((byte) + 8), OF_4((byte) + 12)
+#define OF_64(byte) OF_16(byte), OF_16((byte) + 16), OF_16((byte) + 32), OF_16((byte) + 48)
+static const uint64_t table[] = {OF_64(0), OF_64(64), OF_64(128), OF_64(192)};
 
 uint64_t sealed_checksum(uint64_t before, const void *data, size_t length) {
-    uint64_t table[BYTE_VALUES];
-    fill_table(table);
     uint64_t rest = ~before;
     const unsigned char *byte = data;
     for (size_t i = 0; i < length; i++)
