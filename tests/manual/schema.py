@@ -153,8 +153,8 @@ def main():
         else:
             refused += 1
             caught += not valid
-    print(f"{len(paths)} scenarios pass both, one with all {keys} keys; of {COUNT} changed ones the "
-          f"reader accepts {accepted}, the schema all of these; of {refused} that the reader "
+    print(f"{len(paths)} scenarios pass both, one with all {keys} keys; of {COUNT} changed ones "
+          f"the reader accepts {accepted}, the schema all of these; of {refused} that the reader "
           f"refuses, the schema refuses {caught}")
     if accepted < COUNT / 10 or caught < refused / 2:
         sys.exit("too few changed ones are accepted, or found wrong, to say anything")
