@@ -220,3 +220,20 @@ char *csv_put_scaled(char *at, const struct csv_scale *scale, int64_t number) {
     struct csv_fraction fraction = fraction_of(remainder, scale->divisor, scale->places_least);
     return put_fraction(at, &fraction);
 }
+
+/* ---- cells ---- */
+
+struct csv_cell *csv_cells_new(size_t count) {
+    struct csv_cell *cell = require_memory(count, sizeof *cell);
+    for (size_t i = 0; i < count; i++)
+        cell[i].number = -1;
+    return cell;
+}
+
+void csv_cell_set(struct csv_cell *cell, const struct csv_scale *scale, int64_t number) {
+    char *at = cell->bytes + 1, *end;
+    end = scale != NULL ? csv_put_scaled(at, scale, number) : csv_put_number(at, number);
+    cell->bytes[0] = ',';
+    cell->number = number;
+    cell->length = (uint8_t)(end - cell->bytes);
+}

@@ -47,6 +47,16 @@ enum { CSV_SECONDS_PLACES = 1, CSV_SHARE_PLACES = 0 };
 void csv_scale_init(struct csv_scale *scale, int64_t divisor, uint8_t places_least);
 void csv_scale_free(struct csv_scale *scale);
 
+/* A number of a column as it was put last, its comma in front. From row to row most stay as they
+ * are; those are not made into digits again. */
+struct csv_cell {
+    int64_t number; /* -1: none yet */
+    uint8_t length;
+    char bytes[CSV_DECIMAL_BYTES + CSV_BLOCK_BYTES - 1]; /* a block may be put from its last byte */
+};
+/* `count` of them, freed with free(). */
+struct csv_cell *csv_cells_new(size_t count);
+
 struct csv {
     char *name; /* file name, for messages */
     int file;   /* -1: closed */
@@ -76,6 +86,12 @@ void csv_long_row(struct csv *csv, const char *bytes, size_t count);
 char *csv_put_number(char *at, int64_t number);                                /* from 0 on */
 char *csv_put_scaled(char *at, const struct csv_scale *scale, int64_t number); /* from 0 on */
 static inline char *csv_put_text(char *at, const struct csv_text *text);
+/* A comma and the number, which is scaled unless `scale` is NULL. */
+static inline char *csv_put_cell(char *at, struct csv_cell *cell, const struct csv_scale *scale,
+                                 int64_t number);
+
+/* Makes the digits of a cell. */
+void csv_cell_set(struct csv_cell *cell, const struct csv_scale *scale, int64_t number);
 
 /* What a text may take of a row's room. */
 static inline size_t csv_text_most(const struct csv_text *text) {
@@ -87,4 +103,14 @@ static inline char *csv_put_text(char *at, const struct csv_text *text) {
     for (uint32_t done = 0; done < text->length; done += CSV_BLOCK_BYTES)
         memcpy(at + done, text->bytes + done, CSV_BLOCK_BYTES);
     return at + text->length;
+}
+
+static inline char *csv_put_cell(char *at, struct csv_cell *cell, const struct csv_scale *scale,
+                                 int64_t number) {
+    if (cell->number != number)
+        csv_cell_set(cell, scale, number);
+    memcpy(at, cell->bytes, CSV_BLOCK_BYTES);
+    if (cell->length > CSV_BLOCK_BYTES)
+        memcpy(at + CSV_BLOCK_BYTES, cell->bytes + CSV_BLOCK_BYTES, CSV_BLOCK_BYTES);
+    return at + cell->length;
 }

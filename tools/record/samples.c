@@ -18,9 +18,12 @@ static const char *const table_file[TABLES] = {
     "occupancy.csv", "lanes.csv", "levels.csv", "stations.csv", "arms.csv",
 };
 
+enum { TRACK_CELLS = 3, STATION_CELLS = 1 + STATION_STATES, ARM_CELLS = 2 + ARM_STATES };
+
 /* One row of occupancy.csv, an item of a track, or of lanes.csv, all of it. */
 struct track_row {
-    struct csv_text middle; /* ",ring,outer,comb,"; ",ring,outer," */
+    struct csv_text middle; /* ",ring,outer,comb"; ",ring,outer" */
+    struct csv_cell *cell;  /* count, cells, share */
     struct place track;
     uint32_t item;   /* NO_INDEX: all of them */
     uint32_t length; /* cells of one item */
@@ -53,7 +56,8 @@ struct samples {
     struct track_rows occupancy, lanes;
     struct level_row *level_row;
     uint32_t level_row_count;
-    struct csv_text *station, *arm; /* ",bench," */
+    struct csv_text *station, *arm;           /* ",bench" */
+    struct csv_cell *station_cell, *arm_cell; /* [station][STATION_CELLS], [arm][ARM_CELLS] */
 };
 
 /* ---- which items may come to which place ---- */
@@ -174,18 +178,18 @@ static uint32_t share_scale(struct samples *samples, uint32_t cells) {
     return samples->share_count++;
 }
 
-/* ",ring,outer," of a track; of a line the lane is empty. */
+/* ",ring,outer" of a track; of a line the lane is empty. */
 static struct csv_text track_middle(const struct scenario *scenario, uint32_t number) {
     if (number >= scenario->lane_count)
-        return csv_text_of(",%s,,", layout_track_name(scenario, number));
+        return csv_text_of(",%s,", layout_track_name(scenario, number));
     const struct scenario_lane *lane = &scenario->lane[number];
-    return csv_text_of(",%s,%s,", scenario->loop[lane->loop].name, lane->name);
+    return csv_text_of(",%s,%s", scenario->loop[lane->loop].name, lane->name);
 }
 
 static struct csv_text item_middle(const struct scenario *scenario, struct place_item pair) {
     struct csv_text track = track_middle(scenario, pair.place);
     struct csv_text middle =
-        csv_text_of("%.*s%s,", (int)track.length, track.bytes, scenario->item[pair.item].name);
+        csv_text_of("%.*s,%s", (int)track.length, track.bytes, scenario->item[pair.item].name);
     csv_text_free(&track);
     return middle;
 }
@@ -197,9 +201,12 @@ static void make_lane_rows(struct samples *samples) {
     rows->row = require_memory(rows->count, sizeof *rows->row);
     samples->share = require_memory(rows->count, sizeof *samples->share);
     for (uint32_t i = 0; i < rows->count; i++)
-        rows->row[i] =
-            (struct track_row){track_middle(scenario, i), layout_track_as_place(scenario, i),
-                               NO_INDEX, 0, share_scale(samples, layout_track_cells(scenario, i))};
+        rows->row[i] = (struct track_row){track_middle(scenario, i),
+                                          csv_cells_new(TRACK_CELLS),
+                                          layout_track_as_place(scenario, i),
+                                          NO_INDEX,
+                                          0,
+                                          share_scale(samples, layout_track_cells(scenario, i))};
 }
 
 static void make_occupancy_rows(struct samples *samples) {
@@ -210,9 +217,12 @@ static void make_occupancy_rows(struct samples *samples) {
     rows->count = pairs.count;
     for (uint32_t i = 0; i < pairs.count; i++) {
         struct place_item pair = pairs.pair[i];
-        rows->row[i] = (struct track_row){
-            item_middle(scenario, pair), layout_track_as_place(scenario, pair.place), pair.item,
-            scenario->item[pair.item].length, samples->lanes.row[pair.place].scale};
+        rows->row[i] = (struct track_row){item_middle(scenario, pair),
+                                          csv_cells_new(TRACK_CELLS),
+                                          layout_track_as_place(scenario, pair.place),
+                                          pair.item,
+                                          scenario->item[pair.item].length,
+                                          samples->lanes.row[pair.place].scale};
     }
     free(pairs.pair);
 }
@@ -264,9 +274,11 @@ static void make_actor_texts(struct samples *samples) {
     samples->station = require_memory(scenario->station_count, sizeof *samples->station);
     samples->arm = require_memory(scenario->arm_count, sizeof *samples->arm);
     for (uint32_t i = 0; i < scenario->station_count; i++)
-        samples->station[i] = csv_text_of(",%s,", scenario->station[i].name);
+        samples->station[i] = csv_text_of(",%s", scenario->station[i].name);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        samples->arm[i] = csv_text_of(",%s,", scenario->arm[i].name);
+        samples->arm[i] = csv_text_of(",%s", scenario->arm[i].name);
+    samples->station_cell = csv_cells_new((size_t)scenario->station_count * STATION_CELLS);
+    samples->arm_cell = csv_cells_new((size_t)scenario->arm_count * ARM_CELLS);
 }
 
 struct samples *samples_new(const struct scenario *scenario) {
@@ -319,12 +331,10 @@ static void take_tracks(struct samples *samples, enum table table, const struct 
         int64_t count = world_track_count(world, row->track, row->item);
         int64_t cells =
             row->item != NO_INDEX ? count * row->length : world_track_cells(world, row->track);
-        char *at = begin_row(csv, stamp, &row->middle, 3);
-        at = csv_put_number(at, count);
-        *at++ = ',';
-        at = csv_put_number(at, cells);
-        *at++ = ',';
-        csv_row_end(csv, csv_put_scaled(at, &samples->share[row->scale], cells));
+        char *at = begin_row(csv, stamp, &row->middle, TRACK_CELLS);
+        at = csv_put_cell(at, &row->cell[0], NULL, count);
+        at = csv_put_cell(at, &row->cell[1], NULL, cells);
+        csv_row_end(csv, csv_put_cell(at, &row->cell[2], &samples->share[row->scale], cells));
     }
 }
 
@@ -351,11 +361,10 @@ static void take_levels(struct samples *samples, const struct world *world,
     }
 }
 
-static char *put_times(char *at, const struct csv_scale *seconds, const int64_t *ticks, int count) {
-    for (int i = 0; i < count; i++) {
-        *at++ = ',';
-        at = csv_put_scaled(at, seconds, ticks[i]);
-    }
+static char *put_times(char *at, struct csv_cell *cell, const struct csv_scale *seconds,
+                       const int64_t *ticks, int count) {
+    for (int i = 0; i < count; i++)
+        at = csv_put_cell(at, &cell[i], seconds, ticks[i]);
     return at;
 }
 
@@ -364,9 +373,10 @@ static void take_stations(struct samples *samples, const struct world *world,
     struct csv *csv = &samples->csv[STATIONS];
     for (uint32_t i = 0; i < samples->scenario->station_count; i++) {
         struct station_totals totals = world_station_totals(world, i);
-        char *at = begin_row(csv, stamp, &samples->station[i], 1 + STATION_STATES);
-        at = csv_put_number(at, totals.batches);
-        csv_row_end(csv, put_times(at, &samples->seconds, totals.ticks, STATION_STATES));
+        struct csv_cell *cell = samples->station_cell + (size_t)i * STATION_CELLS;
+        char *at = begin_row(csv, stamp, &samples->station[i], STATION_CELLS);
+        at = csv_put_cell(at, &cell[0], NULL, totals.batches);
+        csv_row_end(csv, put_times(at, &cell[1], &samples->seconds, totals.ticks, STATION_STATES));
     }
 }
 
@@ -375,11 +385,11 @@ static void take_arms(struct samples *samples, const struct world *world,
     struct csv *csv = &samples->csv[ARMS];
     for (uint32_t i = 0; i < samples->scenario->arm_count; i++) {
         struct arm_totals totals = world_arm_totals(world, i);
-        char *at = begin_row(csv, stamp, &samples->arm[i], 2 + ARM_STATES);
-        at = csv_put_number(at, totals.swings);
-        *at++ = ',';
-        at = csv_put_number(at, totals.moved);
-        csv_row_end(csv, put_times(at, &samples->seconds, totals.ticks, ARM_STATES));
+        struct csv_cell *cell = samples->arm_cell + (size_t)i * ARM_CELLS;
+        char *at = begin_row(csv, stamp, &samples->arm[i], ARM_CELLS);
+        at = csv_put_cell(at, &cell[0], NULL, totals.swings);
+        at = csv_put_cell(at, &cell[1], NULL, totals.moved);
+        csv_row_end(csv, put_times(at, &cell[2], &samples->seconds, totals.ticks, ARM_STATES));
     }
 }
 
@@ -481,8 +491,10 @@ static void free_texts(struct csv_text *text, uint32_t count) {
 }
 
 static void free_rows(struct track_rows *rows) {
-    for (uint32_t i = 0; i < rows->count; i++)
+    for (uint32_t i = 0; i < rows->count; i++) {
         csv_text_free(&rows->row[i].middle);
+        free(rows->row[i].cell);
+    }
     free(rows->row);
 }
 
@@ -499,6 +511,8 @@ void samples_discard(struct samples *samples) {
         csv_scale_free(&samples->share[i]);
     free_texts(samples->station, samples->scenario->station_count);
     free_texts(samples->arm, samples->scenario->arm_count);
+    free(samples->station_cell);
+    free(samples->arm_cell);
     csv_scale_free(&samples->seconds);
     free(samples->share);
     free(samples->level_row);
