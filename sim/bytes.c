@@ -43,10 +43,14 @@ void bytes_add(struct bytes *bytes, uint64_t number, uint32_t width) {
         at[i] = (unsigned char)(number >> (BYTE_BITS * i));
 }
 
-void bytes_add_block(struct bytes *bytes, const void *data, size_t length) {
-    bytes_add(bytes, length, WIDTH_MOST);
+void bytes_append(struct bytes *bytes, const void *data, size_t length) {
     if (length > 0)
         memcpy(room(bytes, length), data, length);
+}
+
+void bytes_add_block(struct bytes *bytes, const void *data, size_t length) {
+    bytes_add(bytes, length, WIDTH_MOST);
+    bytes_append(bytes, data, length);
 }
 
 void bytes_add_real(struct bytes *bytes, double number) {

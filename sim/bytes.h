@@ -16,6 +16,8 @@ struct bytes {
 void bytes_free(struct bytes *bytes);
 /* Adds the lowest `width` bytes of a number, 1 <= width <= 8. */
 void bytes_add(struct bytes *bytes, uint64_t number, uint32_t width);
+/* Adds `length` bytes as they are. */
+void bytes_append(struct bytes *bytes, const void *data, size_t length);
 /* Adds `length` bytes with their number, 8 bytes, before them. */
 void bytes_add_block(struct bytes *bytes, const void *data, size_t length);
 /* Adds the bits of a double. */

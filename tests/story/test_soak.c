@@ -149,6 +149,129 @@ START_TEST(what_is_done_is_only_told_again) {
 }
 END_TEST
 
+/* ---- what is there already ---- */
+
+/* Changes a byte in the middle of a file. */
+static void damage(const char *path) {
+    FILE *file = fopen(path, "r+b");
+    ck_assert_ptr_nonnull(file);
+    long middle = errand_bytes(path) / 2;
+    ck_assert_int_eq(fseek(file, middle, SEEK_SET), 0);
+    int byte = fgetc(file);
+    ck_assert_int_eq(fseek(file, middle, SEEK_SET), 0);
+    ck_assert_int_eq(fputc(byte ^ 1, file), byte ^ 1);
+    ck_assert_int_eq(fclose(file), 0);
+}
+
+static const char night[] = "soak clocks.yaml --runs 300 --for 4h --jobs 2 --out night";
+
+/* A soak that was stopped on its way. */
+static void stop_on_its_way(void) {
+    pid_t child = errand_start("%s", night);
+    errand_await_bytes(child, ".night.unfinished/soak.journal", 185000);
+    kill(child, SIGKILL);
+    ck_assert_int_eq(errand_wait(child), 128 + SIGKILL);
+}
+
+START_TEST(unfinished_soak_is_not_begun_anew) {
+    stop_on_its_way();
+    ck_assert_int_eq(system("cp -r .night.unfinished before"), 0);
+    ck_assert_int_eq(errand_run("%s", night), 4);
+    ck_assert(errand_says("err", "night: an unfinished soak is there, with "));
+    ck_assert(errand_says("err",
+                          " of 300 runs done\n    finish it with loopwright soak clocks.yaml "
+                          "--runs 300 --for 4h --jobs 2 --out night --resume\n"
+                          "    or remove it, with all that it has done: rm -r "
+                          "./.night.unfinished\n"));
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 7 --out night"), 4);
+    ck_assert(errand_says("err", "begun with another command line (300 runs of clocks.yaml)"));
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 7 --out night --resume"), 4);
+    ck_assert(errand_says("err", "begun with another command line (300 runs of clocks.yaml)"));
+    ck_assert_int_eq(errand_run("run clocks.yaml --out night"), 4);
+    ck_assert(errand_says("err", "an unfinished soak to this place is there"));
+    ck_assert(errand_same_directory("before", ".night.unfinished"));
+    ck_assert(!errand_exists("night"));
+    ck_assert_int_eq(system("rm -r .night.unfinished"), 0);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 7 --for 10min --out night"), 0);
+}
+END_TEST
+
+START_TEST(damaged_journal_is_refused) {
+    stop_on_its_way();
+    damage(".night.unfinished/soak.journal");
+    ck_assert_int_eq(system("cp -r .night.unfinished before"), 0);
+    ck_assert_int_eq(errand_run("%s --resume", night), 4);
+    ck_assert(errand_says("err", "./.night.unfinished/soak.journal: is damaged"));
+    ck_assert(errand_same_directory("before", ".night.unfinished"));
+}
+END_TEST
+
+/* Before the first run is over there is nothing to be lost, and to go on is to begin. */
+START_TEST(soak_of_which_nothing_was_done_is_begun) {
+    static const char words[] = "soak clocks.yaml --runs 5 --for 10min --out night";
+    ck_assert_int_eq(system("mkdir .night.unfinished && touch .night.unfinished/soak.journal"), 0);
+    ck_assert_int_eq(errand_run("%s", words), 0);
+    ck_assert_int_eq(system("mv night first; mkdir .night.unfinished && touch "
+                            ".night.unfinished/soak.journal"),
+                     0);
+    ck_assert_int_eq(errand_run("%s --resume", words), 0);
+    ck_assert(errand_same_directory("first", "night"));
+}
+END_TEST
+
+START_TEST(finished_soak_of_another_command_line_is_kept) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 5 --for 10min --out night"), 0);
+    ck_assert_int_eq(system("cp -r night before"), 0);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 6 --for 10min --out night --resume"), 4);
+    ck_assert(errand_says("err", "night: a finished soak of another command line is there (5 runs "
+                                 "of clocks.yaml)\n"));
+    ck_assert(errand_says("err", "leave out --resume\n") &&
+              errand_says("err", "another directory"));
+    ck_assert(errand_same_directory("before", "night"));
+    ck_assert(!errand_exists(".night.unfinished") && !errand_exists(".night.lock"));
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 6 --for 10min --out night"), 0);
+}
+END_TEST
+
+START_TEST(damaged_results_are_refused) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 5 --for 10min --out night"), 0);
+    damage("night/soak.results");
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 5 --for 10min --out night --resume"), 4);
+    ck_assert(errand_says("err", "night/soak.results: is damaged, so nothing of it is used\n"));
+}
+END_TEST
+
+START_TEST(what_was_kept_of_jams_is_made_anew) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 60 --out night"), 1);
+    ck_assert_int_eq(system("cp -r night before; rm night/jam-*-events.csv night/runs.csv"), 0);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 60 --out night --resume"), 1);
+    ck_assert(errand_same_directory("before", "night"));
+    ck_assert_int_eq(system("rm -r night before"), 0);
+    ck_assert_int_eq(errand_run("%s", night), 1);
+    ck_assert_int_eq(system("mv night before"), 0);
+    stop_on_its_way();
+    ck_assert_int_eq(system("rm .night.unfinished/jam-*.capsule"), 0);
+    ck_assert_int_eq(errand_run("%s --resume", night), 1);
+    ck_assert(errand_same_directory("before", "night"));
+}
+END_TEST
+
+/* A kill after the last step, but before all is cleared: the lock, the journal, the soak that was
+ * replaced. */
+START_TEST(leftovers_of_a_finished_soak_are_cleared) {
+    static const char words[] = "soak clocks.yaml --runs 5 --for 10min --out night --resume";
+    ck_assert_int_eq(errand_run("%s", words), 0);
+    ck_assert_int_eq(system("cp -r night before; cp -r night .night.unfinished; "
+                            "cp night/soak.results night/soak.journal; touch .night.lock; "
+                            "mkdir .night.replaced; touch .night.replaced/runs.csv"),
+                     0);
+    ck_assert_int_eq(errand_run("%s", words), 0);
+    ck_assert(errand_same_directory("before", "night"));
+    ck_assert(!errand_exists(".night.unfinished") && !errand_exists(".night.lock") &&
+              !errand_exists(".night.replaced"));
+}
+END_TEST
+
 /* ---- against `run` ---- */
 
 static void check_row(size_t row) {
@@ -646,19 +769,46 @@ START_TEST(shard_that_is_killed_goes_on_by_itself) {
 }
 END_TEST
 
-/* A shard that was done and has lost a file cannot be run again as it is: the way out is reported,
- * and is one. */
+/* A shard that was done and has lost a file makes that again when it is run again. */
 START_TEST(shard_that_lost_a_file_is_mended_as_told) {
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 40 --plan night --shards 2"), 0);
     ck_assert_int_eq(errand_run("soak --from night --shard 0"), 0);
     ck_assert_int_eq(errand_run("soak --from night --shard 1"), 0);
-    ck_assert_int_eq(system("rm night/shard-1/jam-*.capsule"), 0);
+    ck_assert_int_eq(system("cp -r night/shard-1 first; rm night/shard-1/jam-*.capsule"), 0);
     ck_assert_int_eq(errand_run("merge night"), 4);
-    ck_assert(errand_says("err", "help: move night/shard-1 away, then: loopwright soak --from "
-                                 "night --shard 1\n"));
-    ck_assert_int_eq(system("mv night/shard-1 away"), 0);
+    ck_assert(errand_says("err", "to make it again: loopwright soak --from night --shard 1\n"));
     ck_assert_int_eq(errand_run("soak --from night --shard 1"), 0);
+    ck_assert(errand_same_directory("first", "night/shard-1"));
     ck_assert_int_eq(errand_run("merge night"), 1);
+}
+END_TEST
+
+START_TEST(damaged_shard_or_plan_is_refused) {
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 10 --plan night --shards 1"), 0);
+    ck_assert_int_eq(errand_run("soak --from night --shard 0"), 0);
+    damage("night/shard-0/soak.results");
+    ck_assert_int_eq(errand_run("merge night"), 4);
+    ck_assert(errand_says("err", "is damaged\n    move night/shard-0 away, then run: "));
+    ck_assert(!errand_exists("night/runs.csv"));
+    ck_assert_int_eq(errand_run("soak --from night --shard 0"), 4);
+    ck_assert(errand_says("err", "night/shard-0/soak.results: is damaged"));
+    damage("night/plan.json");
+    ck_assert_int_eq(errand_run("soak --from night --shard 0"), 4);
+    ck_assert(errand_says("err", "night/plan.json: error: is damaged"));
+}
+END_TEST
+
+/* What a kill leaves of a plan is hidden, and in nobody's way. */
+START_TEST(plan_can_be_repeated_after_a_kill) {
+    ck_assert_int_eq(system("mkdir .night.unfinished && touch .night.unfinished/scenario.yaml "
+                            ".night.lock"),
+                     0);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --plan night --shards 2"), 0);
+    ck_assert(errand_exists("night/plan.json") && errand_exists("night/scenario.yaml"));
+    ck_assert(!errand_exists(".night.unfinished") && !errand_exists(".night.lock"));
+    ck_assert_int_eq(system("touch .night.lock"), 0);
+    ck_assert_int_eq(errand_run("soak clocks.yaml --plan night --shards 2"), 0);
+    ck_assert(!errand_exists(".night.lock"));
 }
 END_TEST
 
@@ -791,6 +941,13 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, signal_ends_it_and_says_how_to_go_on);
     tcase_add_test(tests, full_disk_ends_it_and_it_goes_on_when_there_is_room);
     tcase_add_test(tests, what_is_done_is_only_told_again);
+    tcase_add_test(tests, unfinished_soak_is_not_begun_anew);
+    tcase_add_test(tests, damaged_journal_is_refused);
+    tcase_add_test(tests, soak_of_which_nothing_was_done_is_begun);
+    tcase_add_test(tests, finished_soak_of_another_command_line_is_kept);
+    tcase_add_test(tests, damaged_results_are_refused);
+    tcase_add_test(tests, what_was_kept_of_jams_is_made_anew);
+    tcase_add_test(tests, leftovers_of_a_finished_soak_are_cleared);
     tcase_add_test(tests, each_row_is_what_run_gives);
     tcase_add_test(tests, until_jam_ends_a_run_with_its_first_jam);
     tcase_add_test(tests, statistics_are_those_of_the_rows);
@@ -811,6 +968,8 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, shards_together_are_the_soak);
     tcase_add_test(tests, shard_that_is_killed_goes_on_by_itself);
     tcase_add_test(tests, shard_that_lost_a_file_is_mended_as_told);
+    tcase_add_test(tests, damaged_shard_or_plan_is_refused);
+    tcase_add_test(tests, plan_can_be_repeated_after_a_kill);
     tcase_add_test(tests, plan_is_not_written_over_something_else);
     tcase_add_test(tests, directory_of_a_soak_is_no_run);
     tcase_add_test(tests, failed_expectation_is_told_with_a_way_to_it);

@@ -4,6 +4,7 @@
 #include <check.h>
 #include <fcntl.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -13,10 +14,11 @@
 #include "tests/common/suite.h"
 #include "tools/soak/soak_journal.h"
 
-enum { RUNS = 5, WRITTEN = 4 };
+/* A run of 40 s at 100 ticks a second, in windows of a sample each. */
+enum { RUNS = 5, WRITTEN = 4, TICKS = 4000, WINDOWS = 40, MAGIC_BYTES = 8 };
 
 static const char text[] =
-    "run: {for: 1 h}\nitems: [spring, clock]\nloops: [{name: ring, cells: 10, rate: 5}]\n"
+    "run: {for: 40 s}\nitems: [spring, clock]\nloops: [{name: ring, cells: 10, rate: 5}]\n"
     "chests: [{name: bin, start: {spring: 9}}, {name: shelf}]\n"
     "stations: [{name: bench, takes: {spring: 1}, makes: {clock: 1}, time: 4 s}]\n"
     "arms: [{name: mover, from: bin, to: bench, swing: 1 s},\n"
@@ -53,18 +55,20 @@ static struct soak_result result_of(const struct soak_journal *book, uint64_t ru
     struct soak_result result = {.done = true,
                                  .holds = run != 2,
                                  .jams = run % 2,
-                                 .ticks = 360000,
+                                 .ticks = TICKS,
                                  .first_jam_tick = run % 2 == 1 ? (int64_t)run * 1000 : NOT_GIVEN,
+                                 .first_jam_since = run % 2 == 1 ? (int64_t)run * 900 : 0,
+                                 .quiet_from_tick = (int64_t)run * 7,
                                  .jammed_ticks = (int64_t)run,
                                  .starved_ticks = 7,
                                  .value = require_memory(count, sizeof(double)),
                                  .series_width = 1,
-                                 .window_count = (uint32_t)run,
-                                 .series = require_memory(run, sizeof(double))};
+                                 .window_count = WINDOWS,
+                                 .series = require_memory(WINDOWS, sizeof(double))};
     for (uint32_t i = 0; i < count; i++)
         result.value[i] = (double)run + i / 8.0;
-    for (uint64_t i = 0; i < run; i++)
-        result.series[i] = sqrt((double)i + 2);
+    for (uint32_t i = 0; i < WINDOWS; i++)
+        result.series[i] = sqrt((double)(i + run) + 2);
     return result;
 }
 
@@ -100,11 +104,13 @@ static void check_result(const struct soak_journal *book, uint64_t run) {
     const struct soak_result *found = &book->result[run];
     ck_assert(found->holds == wanted.holds && found->jams == wanted.jams &&
               found->ticks == wanted.ticks && found->first_jam_tick == wanted.first_jam_tick &&
+              found->first_jam_since == wanted.first_jam_since &&
+              found->quiet_from_tick == wanted.quiet_from_tick &&
               found->jammed_ticks == wanted.jammed_ticks &&
               found->starved_ticks == wanted.starved_ticks &&
               found->window_count == wanted.window_count);
     ck_assert_mem_eq(found->value, wanted.value, book->measures[0].count * sizeof(double));
-    ck_assert_mem_eq(found->series, wanted.series, run * sizeof(double));
+    ck_assert_mem_eq(found->series, wanted.series, WINDOWS * sizeof(double));
     soak_result_free(&wanted);
 }
 
@@ -113,7 +119,7 @@ static void check_result(const struct soak_journal *book, uint64_t run) {
 static int read_back(enum soak_reading *reading, int64_t *good) {
     struct soak_journal book;
     soak_journal_init(&book, &plan);
-    *reading = soak_journal_read(&book, directory, "book", good);
+    *reading = soak_journal_read(&book, SOAK_NO_SHARD, directory, "book", good);
     soak_journal_audit(&book);
     int count = 0;
     for (uint64_t run = 0; run < RUNS; run++) {
@@ -167,7 +173,7 @@ START_TEST(changed_byte_is_never_believed) {
         bytes[at] ^= 0x41;
         put_bytes(bytes, length);
         ck_assert_int_lt(read_back(&reading, &good), WRITTEN);
-        ck_assert_int_ne(reading, SOAK_WHOLE);
+        ck_assert_int_eq(reading, at < MAGIC_BYTES ? SOAK_FOREIGN : SOAK_DAMAGED);
         bytes[at] ^= 0x41;
     }
     free(bytes);
@@ -184,7 +190,7 @@ START_TEST(writing_goes_on_behind_what_is_good) {
     free(bytes);
     struct soak_journal book;
     soak_journal_init(&book, &plan);
-    soak_journal_read(&book, directory, "book", &good);
+    soak_journal_read(&book, SOAK_NO_SHARD, directory, "book", &good);
     ck_assert(!book.result[1].done);
     ck_assert_int_eq(soak_journal_keep(&book, directory, "book", good), 0);
     struct soak_result result = result_of(&book, 1);
@@ -216,12 +222,74 @@ START_TEST(first_jammed_runs_are_kept) {
         struct soak_result result = result_of(&book, run - 1);
         result.jams = 1;
         result.first_jam_tick = 1000;
+        result.first_jam_since = 900;
         soak_journal_add(&book, run - 1, &result);
         soak_journal_audit(&book);
         ck_assert(soak_journal_keeps(&book, run - 1));
     }
     ck_assert(soak_journal_keeps(&book, 0) && soak_journal_keeps(&book, 1) &&
               !soak_journal_keeps(&book, 2));
+    soak_journal_free(&book);
+}
+END_TEST
+
+/* ---- values that no run can come to, under checksums that are right ---- */
+
+static void be_in_the_past(struct soak_result *result) { result->ticks = -5; }
+static void last_too_long(struct soak_result *result) { result->ticks = TICKS + 1; }
+static void jam_before_time(struct soak_result *result) { result->first_jam_tick = -2; }
+static void jam_without_time(struct soak_result *result) { result->first_jam_tick = NOT_GIVEN; }
+static void jam_for_longer(struct soak_result *result) { result->jammed_ticks = TICKS + 1; }
+static void end_more_jams(struct soak_result *result) { result->jams_ended = result->jams + 1; }
+static void starve_less(struct soak_result *result) { result->starved_ticks = -1; }
+static void starve_more(struct soak_result *result) { result->starved_ticks = 2 * TICKS; }
+static void lose_a_window(struct soak_result *result) { result->window_count--; }
+static void lose_the_series(struct soak_result *result) { result->series_width = 0; }
+static void measure_less(struct soak_result *result) { result->value[1] = -0.5; }
+static void measure_too_much(struct soak_result *result) { result->value[0] = INFINITY; }
+static void recover_backwards(struct soak_result *result) { result->recovery_ticks = -1; }
+static void be_quiet_late(struct soak_result *result) { result->quiet_from_tick = TICKS + 1; }
+
+static void (*const spoil[])(struct soak_result *result) = {
+    be_in_the_past, last_too_long,    jam_before_time,   jam_without_time, jam_for_longer,
+    end_more_jams,  starve_less,      starve_more,       lose_a_window,    lose_the_series,
+    measure_less,   measure_too_much, recover_backwards, be_quiet_late};
+enum { SPOILS = sizeof spoil / sizeof *spoil };
+
+START_TEST(values_that_no_run_has_are_damage) {
+    struct soak_journal book;
+    enum soak_reading reading;
+    int64_t good;
+    soak_journal_init(&book, &plan);
+    ck_assert_int_eq(soak_journal_keep(&book, directory, "book", 0), 0);
+    struct soak_result result = result_of(&book, 1);
+    spoil[_i](&result);
+    ck_assert_int_eq(soak_journal_add(&book, 1, &result), 0);
+    soak_journal_free(&book);
+    ck_assert_int_eq(read_back(&reading, &good), 0);
+    ck_assert_int_eq(reading, SOAK_DAMAGED);
+}
+END_TEST
+
+/* All results, as merge and --resume read them: nothing may be missing, and nothing come after. */
+START_TEST(whole_results_are_all_of_them) {
+    struct soak_journal book;
+    enum soak_reading reading;
+    int64_t good;
+    soak_journal_init(&book, &plan);
+    for (uint64_t run = 0; run < RUNS; run++) {
+        struct soak_result result = result_of(&book, run);
+        ck_assert_int_eq(soak_journal_add(&book, run, &result), 0);
+    }
+    struct bytes bytes = soak_journal_bytes(&book, SOAK_NO_SHARD);
+    put_bytes(bytes.data, bytes.length);
+    ck_assert_int_eq(read_back(&reading, &good), RUNS);
+    ck_assert_int_eq(reading, SOAK_WHOLE);
+    bytes_add(&bytes, 0, 1);
+    put_bytes(bytes.data, bytes.length);
+    read_back(&reading, &good);
+    ck_assert_int_eq(reading, SOAK_DAMAGED);
+    bytes_free(&bytes);
     soak_journal_free(&book);
 }
 END_TEST
@@ -239,6 +307,33 @@ START_TEST(plan_comes_back_from_its_text) {
 }
 END_TEST
 
+static bool reads_as_plan(const char *bytes) {
+    struct soak_plan read;
+    struct faults faults = {0};
+    bool good = soak_plan_read(&read, bytes, strlen(bytes), "plan", &faults);
+    faults_free(&faults);
+    if (good)
+        soak_plan_free(&read);
+    return good;
+}
+
+/* Each byte of a plan changed, each in turn left out; a key added, a number changed. */
+START_TEST(changed_plan_is_refused) {
+    size_t length = strlen(plan.text);
+    char *changed = require_memory(length + 64, 1);
+    for (size_t at = 0; at < length; at++) {
+        memcpy(changed, plan.text, length + 1);
+        changed[at] ^= 1;
+        ck_assert_msg(!reads_as_plan(changed), "at %zu: %.20s", at, changed + at);
+        memmove(changed + at, plan.text + at + 1, length - at);
+        ck_assert_msg(!reads_as_plan(changed), "without %zu: %.20s", at, changed + at);
+    }
+    snprintf(changed, length + 64, "{\n  \"more\": 1,%s", plan.text + 1);
+    ck_assert(!reads_as_plan(changed));
+    free(changed);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_begin("soak_journal");
     TCase *tests = tcase_create("soak_journal");
@@ -249,7 +344,10 @@ int main(void) {
     tcase_add_test(tests, writing_goes_on_behind_what_is_good);
     tcase_add_test(tests, book_of_another_plan_is_foreign);
     tcase_add_test(tests, first_jammed_runs_are_kept);
+    tcase_add_loop_test(tests, values_that_no_run_has_are_damage, 0, SPOILS);
+    tcase_add_test(tests, whole_results_are_all_of_them);
     tcase_add_test(tests, plan_comes_back_from_its_text);
+    tcase_add_test(tests, changed_plan_is_refused);
     suite_add_tcase(suite, tests);
     return suite_end(suite);
 }

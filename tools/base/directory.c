@@ -18,9 +18,9 @@
 /* What may lie in the directory of a run or soak; a capsule has any name that ends in ".capsule",
  * the events before a jam any that ends in "-events.csv". */
 static const char *const run_file[] = {
-    "occupancy.csv", "lanes.csv",    "levels.csv",    "stations.csv", "arms.csv",   "events.csv",
-    "moves.csv",     "summary.json", "scenario.yaml", "drain.json",   "runs.csv",   "against.csv",
-    "soak.json",     "soak.results", "soak.journal",  "plan.json",    "report.html"};
+    "occupancy.csv", "lanes.csv",    "levels.csv",      "stations.csv", "arms.csv",   "events.csv",
+    "moves.csv",     "summary.json", "scenario.yaml",   "drain.json",   "runs.csv",   "against.csv",
+    "soak.json",     "soak.results", DIRECTORY_JOURNAL, "plan.json",    "report.html"};
 enum { RUN_FILES = sizeof run_file / sizeof *run_file };
 
 static bool ends_in(const char *name, const char *end) {
@@ -112,6 +112,10 @@ static int remove_directory(int parent, const char *name, bool every) {
 
 /* ---- what stands at the wanted place ---- */
 
+static bool has_file(int directory, const char *name) {
+    return faccessat(directory, name, F_OK, AT_SYMLINK_NOFOLLOW) == 0;
+}
+
 struct contents {
     bool summary, scenario, results, empty;
     char *stranger; /* the first by name of what no run wrote */
@@ -169,10 +173,11 @@ static bool accept_place(struct directory *directory) {
 static bool refuse_hidden(const struct directory *directory, const char *name, int error) {
     bool foreign = error == ENOTDIR || error == ELOOP || error == EPERM;
     fprintf(stderr, "loopwright: %s/%s: %s\n", directory->within, name,
-            error == EPERM ? "belongs to another user"
-            : foreign      ? "is not what this program makes there, but a link or another file"
-                           : strerror(error));
-    if (foreign)
+            error == EPERM       ? "belongs to another user"
+            : error == ENOTEMPTY ? "holds what no run wrote, kept from what was there before"
+            : foreign ? "is not what this program makes there, but a link or another file"
+                      : strerror(error));
+    if (foreign || error == ENOTEMPTY)
         fputs("    help: nothing is written; move it away, or give --out another place\n", stderr);
     return false;
 }
@@ -212,15 +217,23 @@ static int take_lock(struct directory *directory) {
     }
 }
 
-static bool lock_place(struct directory *directory) {
+/* The same; without it nothing is open. EAGAIN: somebody else has it. */
+static int try_lock(struct directory *directory) {
     int error = take_lock(directory);
     if (error == 0)
-        return true;
-    bool busy = directory->lock >= 0 && (error == EAGAIN || error == EACCES);
+        return 0;
+    bool busy = directory->lock >= 0 && error == EACCES; /* another word for the same */
     if (directory->lock >= 0)
         close(directory->lock);
     directory->lock = -1;
-    if (busy)
+    return busy ? EAGAIN : error;
+}
+
+static bool lock_place(struct directory *directory) {
+    int error = try_lock(directory);
+    if (error == 0)
+        return true;
+    if (error == EAGAIN)
         return refuse(directory->path, "another run is being written there at this moment");
     return refuse_hidden(directory, directory->locked, error);
 }
@@ -234,23 +247,68 @@ static bool take_back(struct directory *directory) {
         return errno == ENOENT || refuse_hidden(directory, directory->replaced, errno);
     close(aside);
     int error = 0;
-    if (faccessat(parent, directory->name, F_OK, AT_SYMLINK_NOFOLLOW) == 0)
+    if (has_file(parent, directory->name))
         error = remove_directory(parent, directory->replaced, false);
     else if (renameat(parent, directory->replaced, parent, directory->name) != 0)
         error = errno;
     return error == 0 || refuse_hidden(directory, directory->replaced, error);
 }
 
-/* Makes the hidden directory, anew or, when it is there, as a program that was stopped left it. */
-static bool make_work(struct directory *directory, bool resume) {
-    int error = resume ? 0 : remove_directory(directory->parent, directory->unfinished, true);
-    if (error == 0 && mkdirat(directory->parent, directory->unfinished, 0777) != 0)
-        error = resume && errno == EEXIST ? 0 : errno;
-    if (error == 0) {
-        directory->work = open_own(directory->parent, directory->unfinished);
-        error = directory->work < 0 ? errno : 0;
+/* Opens the hidden directory where unfinished work is in it. Returns 0, or an errno: ENOENT where
+ * there is none. */
+static int open_unfinished(struct directory *directory) {
+    int work = open_own(directory->parent, directory->unfinished);
+    if (work < 0)
+        return errno;
+    if (has_file(work, DIRECTORY_JOURNAL)) {
+        directory->work = work;
+        return 0;
     }
+    close(work);
+    return ENOENT;
+}
+
+/* Makes the hidden directory anew. Returns 0, or an errno. */
+static int make_anew(struct directory *directory) {
+    int error = remove_directory(directory->parent, directory->unfinished, true);
+    if (error == 0 && mkdirat(directory->parent, directory->unfinished, 0777) != 0)
+        error = errno;
+    if (error != 0)
+        return error;
+    directory->work = open_own(directory->parent, directory->unfinished);
+    return directory->work < 0 ? errno : 0;
+}
+
+static bool refuse_unfinished(const struct directory *directory) {
+    fprintf(stderr,
+            "loopwright: %s: an unfinished soak to this place is there, so nothing is written\n"
+            "    help: finish it, with its command line and --resume; or remove it with all that "
+            "it has done: rm -r %s/%s\n",
+            directory->path, directory->within, directory->unfinished);
+    return false;
+}
+
+/* Opens the hidden directory with unfinished work, or makes a new one. */
+static bool make_work(struct directory *directory, bool resume) {
+    int error = open_unfinished(directory);
+    if (error == 0 && !resume)
+        return refuse_unfinished(directory);
+    if (error == ENOENT)
+        error = make_anew(directory);
     return error == 0 || refuse_hidden(directory, directory->unfinished, error);
+}
+
+/* A program that was killed right after its last step left its journal in the finished directory,
+ * from where it must not come back as that of unfinished work. Returns 0, or an errno. */
+static int remove_stale_journal(const struct directory *directory) {
+    int place = open_own(directory->parent, directory->name);
+    if (place < 0)
+        return 0; /* which is looked at by accept_place */
+    int error = 0;
+    if (has_file(place, "soak.results") && unlinkat(place, DIRECTORY_JOURNAL, 0) != 0)
+        error = errno == ENOENT ? 0 : errno;
+    close(place);
+    return error;
 }
 
 /* ---- begin, commit, abandon ---- */
@@ -303,18 +361,31 @@ static void forget(struct directory *directory) {
     *directory = (struct directory){.parent = -1, .work = -1, .lock = -1};
 }
 
-static bool begin(struct directory *directory, bool resume) {
+static void set_hidden_names(struct directory *directory) {
     directory->unfinished = joined(".", directory->name, ".unfinished");
     directory->replaced = joined(".", directory->name, ".replaced");
     directory->locked = joined(".", directory->name, ".lock");
-    if (!lock_place(directory))
+}
+
+static bool begin(struct directory *directory, bool resume) {
+    set_hidden_names(directory);
+    if (!lock_place(directory) || !take_back(directory) || !accept_place(directory))
         return false;
-    return take_back(directory) && accept_place(directory) && make_work(directory, resume);
+    int error = remove_stale_journal(directory);
+    if (error != 0) {
+        directory_tell(directory, DIRECTORY_JOURNAL, error);
+        return false;
+    }
+    return make_work(directory, resume);
+}
+
+/* No directory yet. */
+static struct directory nowhere(const char *path) {
+    return (struct directory){.path = require_text(path), .parent = -1, .work = -1, .lock = -1};
 }
 
 static bool begin_at(struct directory *directory, const char *path, bool resume) {
-    *directory =
-        (struct directory){.path = require_text(path), .parent = -1, .work = -1, .lock = -1};
+    *directory = nowhere(path);
     char *plain = plain_path(path);
     bool begun = open_parent(directory, plain) && begin(directory, resume);
     free(plain);
@@ -348,6 +419,14 @@ static void remove_earlier(const struct directory *directory, const char *name) 
                 directory->within, name, directory->path, strerror(error));
 }
 
+/* The earlier run has the name of unfinished work now. It gets that of what was replaced, under
+ * which nobody's files in it are removed. */
+static void remove_exchanged(const struct directory *directory) {
+    int parent = directory->parent;
+    bool renamed = renameat(parent, directory->unfinished, parent, directory->replaced) == 0;
+    remove_earlier(directory, renamed ? directory->replaced : directory->unfinished);
+}
+
 /* Where a disk can't exchange names the earlier run steps aside first; take_back mends what a kill
  * between the two steps leaves. */
 static int step_aside(struct directory *directory) {
@@ -364,9 +443,9 @@ static int step_aside(struct directory *directory) {
 }
 
 static int replace(struct directory *directory) {
-    if (renameat2(directory->parent, directory->unfinished, directory->parent, directory->name,
-                  RENAME_EXCHANGE) == 0) {
-        remove_earlier(directory, directory->unfinished); /* which is the earlier run, by now */
+    int parent = directory->parent;
+    if (renameat2(parent, directory->unfinished, parent, directory->name, RENAME_EXCHANGE) == 0) {
+        remove_exchanged(directory);
         return 0;
     }
     if (errno == EINVAL || errno == ENOSYS)
@@ -420,15 +499,23 @@ static bool name_lasts(const struct directory *directory) {
     return false;
 }
 
+/* Finished work needs its journal no more. */
+static bool journal_is_gone(const struct directory *directory) {
+    if (unlinkat(directory->work, DIRECTORY_JOURNAL, 0) == 0 || errno == ENOENT)
+        return true;
+    directory_tell(directory, DIRECTORY_JOURNAL, errno);
+    return false;
+}
+
 bool directory_commit(struct directory *directory) {
     bool accepted = accept_place(directory);
     int error = accepted ? into_place(directory) : 0;
     bool placed = accepted && error == 0;
     if (!placed)
         tell_where_it_is(directory, error);
-    bool lasts = placed && name_lasts(directory);
+    bool done = placed && journal_is_gone(directory) && name_lasts(directory);
     forget(directory);
-    return lasts;
+    return done;
 }
 
 void directory_abandon(struct directory *directory) {
@@ -438,3 +525,33 @@ void directory_abandon(struct directory *directory) {
 }
 
 void directory_leave(struct directory *directory) { forget(directory); }
+
+/* ---- what a kill in the last steps leaves ---- */
+
+static bool has_leftovers(const struct directory *directory) {
+    const char *const hidden[] = {directory->locked, directory->unfinished, directory->replaced};
+    int place = open_own(directory->parent, directory->name);
+    bool found = place >= 0 && has_file(place, DIRECTORY_JOURNAL);
+    if (place >= 0)
+        close(place);
+    for (size_t i = 0; i < sizeof hidden / sizeof *hidden; i++)
+        found = found || has_file(directory->parent, hidden[i]);
+    return found;
+}
+
+void directory_tidy(const char *path, bool (*is_needless)(void *self, int work), void *self) {
+    struct directory directory = nowhere(path);
+    char *plain = plain_path(path);
+    bool opened = open_parent(&directory, plain);
+    if (opened)
+        set_hidden_names(&directory);
+    if (opened && has_leftovers(&directory) && try_lock(&directory) == 0) {
+        remove_stale_journal(&directory);
+        remove_directory(directory.parent, directory.replaced, false);
+        int error = open_unfinished(&directory);
+        if (error == ENOENT || (error == 0 && is_needless(self, directory.work)))
+            remove_directory(directory.parent, directory.unfinished, true);
+    }
+    free(plain);
+    forget(&directory);
+}

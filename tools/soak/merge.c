@@ -24,12 +24,12 @@
 
 /* ---- reading shards ---- */
 
-static enum soak_reading read_shard(struct soak_journal *book, const char *path) {
+static enum soak_reading read_shard(struct soak_journal *book, uint64_t shard, const char *path) {
     int64_t length;
     int directory = open(path, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (directory < 0)
         return errno == ENOENT ? SOAK_ABSENT : SOAK_UNREADABLE;
-    enum soak_reading reading = soak_journal_read(book, directory, "soak.results", &length);
+    enum soak_reading reading = soak_journal_read(book, shard, directory, "soak.results", &length);
     int error = errno;
     close(directory);
     errno = error;
@@ -40,11 +40,15 @@ static void tell_missing(const char *plan, const char *path, uint64_t shard,
                          enum soak_reading reading) {
     static const char *const what[] = {[SOAK_ABSENT] = "is not done yet",
                                        [SOAK_FOREIGN] = "is of another plan",
+                                       [SOAK_DAMAGED] = "is damaged",
                                        [SOAK_PARTIAL] = "is damaged"};
-    fprintf(stderr,
-            "loopwright merge: shard %" PRIu64 " (%s) %s\n    run: loopwright soak --from "
-            "%s --shard %" PRIu64 "\n",
-            shard, path, reading == SOAK_UNREADABLE ? strerror(errno) : what[reading], plan, shard);
+    fprintf(stderr, "loopwright merge: shard %" PRIu64 " (%s) %s\n", shard, path,
+            reading == SOAK_UNREADABLE ? strerror(errno) : what[reading]);
+    if (reading == SOAK_ABSENT)
+        fputs("    run: ", stderr);
+    else
+        fprintf(stderr, "    move %s away, then run: ", path);
+    fprintf(stderr, "loopwright soak --from %s --shard %" PRIu64 "\n", plan, shard);
 }
 
 /* Reads all; those that are missing are reported and counted. */
@@ -52,7 +56,7 @@ static uint64_t read_shards(struct soak_journal *book, const char *plan, bool *m
     uint64_t count = 0;
     for (uint64_t shard = 0; shard < book->plan->shard_count; shard++) {
         char *path = soak_shards_path(plan, shard);
-        enum soak_reading reading = read_shard(book, path);
+        enum soak_reading reading = read_shard(book, shard, path);
         missing[shard] = reading != SOAK_WHOLE;
         if (missing[shard]) {
             tell_missing(plan, path, shard, reading);

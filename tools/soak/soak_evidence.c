@@ -4,6 +4,10 @@
  * jam would cost more than repeating those. */
 #include "tools/soak/soak_evidence.h"
 
+#include <errno.h>
+#include <fcntl.h>
+#include <inttypes.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
@@ -37,15 +41,43 @@ static struct scenario *scenario_alone(const struct soak_plan *plan, uint64_t ru
     return alone;
 }
 
+/* The two files of a run: their names, and those under which they are written. */
+struct names {
+    char capsule[SOAK_NAME_BYTES], events[SOAK_NAME_BYTES];
+    char capsule_part[SOAK_NAME_BYTES], events_part[SOAK_NAME_BYTES];
+};
+
+static struct names names_of(uint64_t run) {
+    struct names names;
+    soak_capsule_name(run, names.capsule);
+    soak_events_name(run, names.events);
+    snprintf(names.capsule_part, SOAK_NAME_BYTES, "jam-%" PRIu64 ".capsule.part", run);
+    snprintf(names.events_part, SOAK_NAME_BYTES, "jam-%" PRIu64 "-events.csv.part", run);
+    return names;
+}
+
+/* False: reported. */
+static bool remove_file(const struct directory *directory, const char *name) {
+    if (unlinkat(directory->work, name, 0) == 0 || errno == ENOENT)
+        return true;
+    directory_tell(directory, name, errno);
+    return false;
+}
+
+static bool rename_file(const struct directory *directory, const char *from, const char *to) {
+    if (renameat(directory->work, from, directory->work, to) == 0)
+        return true;
+    directory_tell(directory, to, errno);
+    return false;
+}
+
 /* Writes the moment before the tick that comes next, and what it took to get there. */
-static bool write_capsule(const struct record *record, uint64_t run,
+static bool write_capsule(const struct record *record, const char *name,
                           const struct directory *directory) {
-    char name[SOAK_NAME_BYTES];
     void *bytes;
     struct moment moment = moment_take(record->world);
     record_save(record, &moment.record);
     size_t length = capsule_bytes(record->scenario, &moment, &bytes);
-    unlinkat(directory->work, soak_capsule_name(run, name), 0); /* half of it, after a kill */
     bool written = directory_add(directory, name, bytes, length);
     free(bytes);
     moment_free(&moment);
@@ -53,16 +85,26 @@ static bool write_capsule(const struct record *record, uint64_t run,
 }
 
 /* The events that are open at the capsule's tick, and those from then on. */
-static bool write_events(struct record *record, uint64_t run, int64_t last_tick,
+static bool write_events(struct record *record, const char *name, int64_t last_tick,
                          const struct directory *directory) {
-    char name[SOAK_NAME_BYTES];
     if (!events_keep(record->events, directory))
         return false;
     world_advance(record->world, last_tick);
     events_last(record->events);
     world_report_open(record->world);
-    unlinkat(directory->work, soak_events_name(run, name), 0);
     return events_write_as(record->events, directory, name);
+}
+
+/* Writes both, and gives them their names when they are whole. */
+static bool write_files(struct record *record, uint64_t run, int64_t last_tick,
+                        const struct directory *directory) {
+    struct names names = names_of(run);
+    return remove_file(directory, names.capsule_part) && /* half of it, after a kill */
+           remove_file(directory, names.events_part) &&
+           write_capsule(record, names.capsule_part, directory) &&
+           write_events(record, names.events_part, last_tick, directory) &&
+           rename_file(directory, names.events_part, names.events) &&
+           rename_file(directory, names.capsule_part, names.capsule);
 }
 
 static bool keep_run(const struct scenario *scenario, struct world *world, uint64_t run,
@@ -73,8 +115,8 @@ static bool keep_run(const struct scenario *scenario, struct world *world, uint6
     record_begin(&record, scenario, world, true);
     progress_init(&progress, scenario->run_ticks, scenario->ticks_per_second, false);
     record_run_until(&record, &progress, NULL, (tick > 0 ? tick : 0) - 1);
-    bool written = interrupt_signal() == 0 && write_capsule(&record, run, directory) &&
-                   write_events(&record, run, result->first_jam_tick, directory);
+    bool written =
+        interrupt_signal() == 0 && write_files(&record, run, result->first_jam_tick, directory);
     record_free(&record);
     return written;
 }
@@ -90,9 +132,15 @@ bool soak_keep(const struct soak_plan *plan, uint64_t run, const struct soak_res
 }
 
 void soak_keep_drop(const struct directory *directory, uint64_t run) {
-    char name[SOAK_NAME_BYTES];
-    unlinkat(directory->work, soak_capsule_name(run, name), 0);
-    unlinkat(directory->work, soak_events_name(run, name), 0);
+    struct names names = names_of(run);
+    remove_file(directory, names.capsule);
+    remove_file(directory, names.events);
+}
+
+bool soak_keep_is_there(int directory, uint64_t run) {
+    struct names names = names_of(run);
+    return faccessat(directory, names.capsule, F_OK, AT_SYMLINK_NOFOLLOW) == 0 &&
+           faccessat(directory, names.events, F_OK, AT_SYMLINK_NOFOLLOW) == 0;
 }
 
 bool soak_keep_is_of(const struct soak_journal *book, const char *name) {

@@ -14,7 +14,7 @@
 #include "sim/sealed_file.h"
 #include "tools/base/file.h"
 
-static const char magic[8] = {'L', 'W', 's', 'o', 'a', 'k', '2', '\n'};
+static const char magic[8] = {'L', 'W', 's', 'o', 'a', 'k', '3', '\n'};
 enum { NUMBER_BYTES = 8 };
 
 void soak_journal_init(struct soak_journal *book, const struct soak_plan *plan) {
@@ -64,6 +64,21 @@ static void take(struct soak_journal *book, uint64_t unit, const struct soak_res
         note_jammed(book, unit / book->plan->variant_count);
 }
 
+static bool result_fits(const struct soak_journal *book, uint64_t unit,
+                        const struct soak_result *result) {
+    uint64_t variants = book->plan->variant_count;
+    const struct soak_measures *measures = &book->measures[unit % variants];
+    uint32_t width = soak_measures_series_width(measures, book->plan->run_count, unit / variants);
+    return soak_result_fits(result, measures, width);
+}
+
+uint64_t soak_journal_done(const struct soak_journal *book) {
+    uint64_t done = 0;
+    for (uint64_t unit = 0; unit < soak_plan_units(book->plan); unit++)
+        done += book->result[unit].done;
+    return done;
+}
+
 /* ---- the audit ---- */
 
 static bool has_jam(const struct soak_journal *book, uint64_t run) {
@@ -81,23 +96,12 @@ static void check_jammed(const struct soak_journal *book) {
     require(found == book->jammed_count);
 }
 
-static void check_result(const struct soak_result *result, const struct soak_measures *measures) {
-    uint32_t width = result->series_width;
-    require(result->value != NULL && result->series != NULL);
-    require(width == 0 || width == 1 || width == measures->count);
-    require(result->window_count <= SOAK_WINDOWS_MAX);
-    require(result->jams == 0 || result->first_jam_tick != NOT_GIVEN);
-    require(result->first_jam_tick >= NOT_GIVEN && result->first_jam_tick <= result->ticks);
-    require(result->jammed_ticks >= 0 && result->jammed_ticks <= result->ticks);
-    require(result->starved_ticks >= 0);
-}
-
 void soak_journal_audit(const struct soak_journal *book) {
     check_jammed(book);
     for (uint64_t unit = 0; unit < soak_plan_units(book->plan); unit++) {
         const struct soak_result *result = &book->result[unit];
         if (result->done)
-            check_result(result, &book->measures[unit % book->plan->variant_count]);
+            require(result_fits(book, unit, result));
         else
             require(result->value == NULL && result->series == NULL);
     }
@@ -105,11 +109,15 @@ void soak_journal_audit(const struct soak_journal *book) {
 
 /* ---- pieces ---- */
 
+static void add_number(struct bytes *bytes, uint64_t number) {
+    bytes_add(bytes, number, NUMBER_BYTES);
+}
+
 static void add_piece(struct bytes *bytes, const void *data, size_t length) {
-    size_t begin = bytes->length;
-    bytes_add_block(bytes, data, length);
-    uint64_t checksum = sealed_checksum(0, bytes->data + begin, bytes->length - begin);
-    bytes_add(bytes, checksum, NUMBER_BYTES);
+    add_number(bytes, length);
+    add_number(bytes, ~(uint64_t)length);
+    bytes_append(bytes, data, length);
+    add_number(bytes, sealed_checksum(0, data, length));
 }
 
 static void add_result(struct bytes *bytes, const struct soak_journal *book, uint64_t unit) {
@@ -121,8 +129,7 @@ static void add_result(struct bytes *bytes, const struct soak_journal *book, uin
 }
 
 static void add_head(struct bytes *bytes, const struct soak_journal *book) {
-    for (size_t i = 0; i < sizeof magic; i++)
-        bytes_add(bytes, (unsigned char)magic[i], 1);
+    bytes_append(bytes, magic, sizeof magic);
     add_piece(bytes, book->plan->text, strlen(book->plan->text));
 }
 
@@ -138,59 +145,95 @@ struct bytes soak_journal_bytes(const struct soak_journal *book, uint64_t shard)
 
 /* ---- reading ---- */
 
-/* The next piece, with its length in *length; NULL: there is no whole one. */
-static const void *next_piece(struct bytes_reader *reader, size_t *length) {
-    size_t begin = reader->at;
-    const void *piece = bytes_take_block(reader, length);
-    uint64_t checksum = sealed_checksum(0, reader->data + begin, reader->at - begin);
-    return bytes_take(reader, NUMBER_BYTES) == checksum && !reader->failed ? piece : NULL;
+enum piece { PIECE_WHOLE, PIECE_CUT, PIECE_DAMAGED };
+
+static size_t bytes_left(const struct bytes_reader *reader) { return reader->length - reader->at; }
+
+/* The length of the next piece, which is known to be what was written. */
+static enum piece take_length(struct bytes_reader *reader, size_t *length) {
+    if (bytes_left(reader) < (size_t)2 * NUMBER_BYTES)
+        return PIECE_CUT;
+    uint64_t number = bytes_take(reader, NUMBER_BYTES);
+    *length = (size_t)number;
+    return bytes_take(reader, NUMBER_BYTES) == ~number ? PIECE_WHOLE : PIECE_DAMAGED;
 }
 
-/* Takes a result from a piece; false when it does not belong to this plan. */
-static bool take_piece(struct soak_journal *book, const void *piece, size_t length) {
-    uint64_t unit = soak_result_unit(piece, length);
+/* The next piece, in place. */
+static enum piece next_piece(struct bytes_reader *reader, const void **data, size_t *length) {
+    enum piece piece = take_length(reader, length);
+    if (piece != PIECE_WHOLE)
+        return piece;
+    if (bytes_left(reader) < NUMBER_BYTES || bytes_left(reader) - NUMBER_BYTES < *length)
+        return PIECE_CUT;
+    *data = reader->data + reader->at;
+    reader->at += *length;
+    uint64_t checksum = sealed_checksum(0, *data, *length);
+    return bytes_take(reader, NUMBER_BYTES) == checksum ? PIECE_WHOLE : PIECE_DAMAGED;
+}
+
+/* Takes a result from a piece; false when it is none that a run of this shard can come to. One that
+ * is there already, from another file of the same plan, is the same. */
+static bool take_piece(struct soak_journal *book, uint64_t shard, const void *data, size_t length) {
+    uint64_t unit = soak_result_unit(data, length), variants = book->plan->variant_count;
     struct soak_result result = {0};
-    if (unit >= soak_plan_units(book->plan) ||
-        !soak_result_unpack(&result, &book->measures[unit % book->plan->variant_count], piece,
-                            length))
+    if (unit >= soak_plan_units(book->plan) || !soak_plan_has(book->plan, shard, unit / variants) ||
+        !soak_result_unpack(&result, &book->measures[unit % variants], data, length))
         return false;
-    if (book->result[unit].done)
-        soak_result_free(&result);
-    else
+    bool fits = result_fits(book, unit, &result);
+    if (fits && !book->result[unit].done)
         take(book, unit, &result);
+    else
+        soak_result_free(&result);
+    return fits;
+}
+
+static bool has_all(const struct soak_journal *book, uint64_t shard) {
+    for (uint64_t unit = 0; unit < soak_plan_units(book->plan); unit++)
+        if (soak_plan_has(book->plan, shard, unit / book->plan->variant_count) &&
+            !book->result[unit].done)
+            return false;
     return true;
 }
 
-static enum soak_reading take_pieces(struct soak_journal *book, struct bytes_reader *reader,
-                                     int64_t *good) {
+static enum soak_reading take_pieces(struct soak_journal *book, uint64_t shard,
+                                     struct bytes_reader *reader, int64_t *good) {
     for (;;) {
+        const void *data;
         size_t length;
         *good = (int64_t)reader->at;
-        const void *piece = next_piece(reader, &length);
-        if (piece == NULL)
+        enum piece piece = next_piece(reader, &data, &length);
+        if (piece == PIECE_CUT)
             return SOAK_PARTIAL;
-        if (length == 0)
-            return SOAK_WHOLE;
-        if (!take_piece(book, piece, length))
-            return SOAK_PARTIAL;
+        if (piece == PIECE_WHOLE && length == 0)
+            return bytes_at_end(reader) && has_all(book, shard) ? SOAK_WHOLE : SOAK_DAMAGED;
+        if (piece == PIECE_DAMAGED || !take_piece(book, shard, data, length))
+            return SOAK_DAMAGED;
     }
 }
 
-static enum soak_reading take_bytes(struct soak_journal *book, const struct bytes *bytes,
-                                    int64_t *good) {
+/* The text of the plan, after the first bytes. SOAK_PARTIAL: it is there. */
+static enum soak_reading take_head(struct bytes_reader *reader, const void **data, size_t *length) {
+    size_t there = reader->length < sizeof magic ? reader->length : sizeof magic;
+    if (memcmp(reader->data, magic, there) != 0)
+        return SOAK_FOREIGN;
+    if (there < sizeof magic)
+        return SOAK_ABSENT;
+    reader->at = sizeof magic;
+    enum piece piece = next_piece(reader, data, length);
+    return piece == PIECE_WHOLE ? SOAK_PARTIAL : piece == PIECE_CUT ? SOAK_ABSENT : SOAK_DAMAGED;
+}
+
+static enum soak_reading take_bytes(struct soak_journal *book, uint64_t shard,
+                                    const struct bytes *bytes, int64_t *good) {
     size_t length;
-    if (bytes->length < sizeof magic)
-        return SOAK_ABSENT;
-    if (memcmp(bytes->data, magic, sizeof magic) != 0)
-        return SOAK_FOREIGN;
+    const void *data;
     struct bytes_reader reader = bytes_reader_of(bytes->data, bytes->length);
-    reader.at = sizeof magic;
-    const void *piece = next_piece(&reader, &length);
-    if (piece == NULL)
-        return SOAK_ABSENT;
-    if (length != strlen(book->plan->text) || memcmp(piece, book->plan->text, length) != 0)
+    enum soak_reading reading = take_head(&reader, &data, &length);
+    if (reading != SOAK_PARTIAL)
+        return reading;
+    if (length != strlen(book->plan->text) || memcmp(data, book->plan->text, length) != 0)
         return SOAK_FOREIGN;
-    return take_pieces(book, &reader, good);
+    return take_pieces(book, shard, &reader, good);
 }
 
 /* All bytes of a file. Returns 0 or an errno. */
@@ -198,6 +241,8 @@ static int read_bytes(int file, struct bytes *bytes) {
     struct stat status;
     if (fstat(file, &status) != 0)
         return errno;
+    if (!S_ISREG(status.st_mode))
+        return EINVAL;
     bytes->data = require_memory((size_t)status.st_size, 1);
     while (bytes->length < (size_t)status.st_size) {
         ssize_t got =
@@ -211,21 +256,43 @@ static int read_bytes(int file, struct bytes *bytes) {
     return 0;
 }
 
-enum soak_reading soak_journal_read(struct soak_journal *book, int directory, const char *name,
-                                    int64_t *length) {
-    *length = 0;
-    int file = openat(directory, name, O_RDONLY | O_CLOEXEC);
+/* All bytes of a file in an open directory. Returns 0 or an errno. */
+static int read_file(int directory, const char *name, struct bytes *bytes) {
+    int file = openat(directory, name, O_RDONLY | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC);
     if (file < 0)
-        return errno == ENOENT ? SOAK_ABSENT : SOAK_UNREADABLE;
-    struct bytes bytes = {0};
-    int error = read_bytes(file, &bytes);
+        return errno;
+    int error = read_bytes(file, bytes);
     close(file);
-    enum soak_reading reading = SOAK_UNREADABLE;
+    return error;
+}
+
+enum soak_reading soak_journal_read(struct soak_journal *book, uint64_t shard, int directory,
+                                    const char *name, int64_t *length) {
+    struct bytes bytes = {0};
+    *length = 0;
+    int error = read_file(directory, name, &bytes);
+    enum soak_reading reading = error == ENOENT ? SOAK_ABSENT : SOAK_UNREADABLE;
     if (error == 0)
-        reading = take_bytes(book, &bytes, length);
+        reading = take_bytes(book, shard, &bytes, length);
     bytes_free(&bytes);
     errno = error;
     return reading;
+}
+
+bool soak_journal_read_plan(struct soak_plan *plan, int directory, const char *name) {
+    struct bytes bytes = {0};
+    struct faults faults = {0};
+    bool read = false;
+    if (read_file(directory, name, &bytes) == 0) {
+        struct bytes_reader reader = bytes_reader_of(bytes.data, bytes.length);
+        const void *text;
+        size_t length;
+        read = take_head(&reader, &text, &length) == SOAK_PARTIAL &&
+               soak_plan_read(plan, text, length, name, &faults);
+    }
+    faults_free(&faults);
+    bytes_free(&bytes);
+    return read;
 }
 
 /* ---- writing ---- */

@@ -3,6 +3,7 @@
  * it. */
 #include "tools/soak/soak_measures.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -39,6 +40,60 @@ void soak_measures_free(struct soak_measures *measures) {
     *measures = (struct soak_measures){0};
 }
 
+uint32_t soak_measures_series_width(const struct soak_measures *measures, uint64_t run_count,
+                                    uint64_t run) {
+    if (run_count == 1)
+        return measures->count;
+    return run < SOAK_SERIES_RUNS ? 1 : 0;
+}
+
+/* ---- what a result can be ---- */
+
+static bool is_within(int64_t tick, int64_t least, int64_t most) {
+    return tick >= least && tick <= most;
+}
+
+static bool times_fit(const struct soak_result *result, const struct scenario *scenario) {
+    int64_t ticks = result->ticks;
+    return is_within(ticks, 1, scenario->run_ticks) && is_within(result->jammed_ticks, 0, ticks) &&
+           is_within(result->longest_jam_ticks, 0, ticks) &&
+           is_within(result->longest_recovery_ticks, 0, ticks) &&
+           is_within(result->recovery_ticks, result->longest_recovery_ticks, ticks) &&
+           is_within(result->quiet_from_tick, 0, scenario->run_ticks) &&
+           result->starved_ticks >= 0 &&
+           result->starved_ticks / ticks <= (int64_t)scenario->station_count;
+}
+
+static bool jams_fit(const struct soak_result *result) {
+    if (result->jams == 0)
+        return result->jams_ended == 0 && result->first_jam_tick == NOT_GIVEN;
+    return result->jams_ended <= result->jams &&
+           is_within(result->first_jam_tick, 0, result->ticks) &&
+           is_within(result->first_jam_since, NOT_GIVEN, result->first_jam_tick);
+}
+
+static bool series_fits(const struct soak_result *result, const struct soak_measures *measures,
+                        uint32_t width) {
+    int64_t windows = width > 0 ? result->ticks / measures->totals_ticks : 0;
+    return result->series_width == width && result->value != NULL && result->series != NULL &&
+           result->window_count == (windows < SOAK_WINDOWS_MAX ? windows : SOAK_WINDOWS_MAX);
+}
+
+/* No measure is infinite, and none negative. */
+static bool reals_fit(const double *real, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        if (!isnan(real[i]) && !(real[i] >= 0 && isfinite(real[i])))
+            return false;
+    return true;
+}
+
+bool soak_result_fits(const struct soak_result *result, const struct soak_measures *measures,
+                      uint32_t width) {
+    return times_fit(result, measures->scenario) && jams_fit(result) &&
+           series_fits(result, measures, width) && reals_fit(result->value, measures->count) &&
+           reals_fit(result->series, (size_t)width * result->window_count);
+}
+
 /* ---- results: words of 64 bits, then reals, then a text ---- */
 
 enum { WORD_BYTES = 8 };
@@ -63,12 +118,14 @@ void soak_result_pack(const struct soak_result *result, const struct soak_measur
                              result->jams_ended,
                              (uint64_t)result->ticks,
                              (uint64_t)result->first_jam_tick,
+                             (uint64_t)result->first_jam_since,
                              (uint64_t)result->jammed_ticks,
                              (uint64_t)result->longest_jam_ticks,
                              result->recoveries,
                              result->never,
                              (uint64_t)result->recovery_ticks,
                              (uint64_t)result->longest_recovery_ticks,
+                             (uint64_t)result->quiet_from_tick,
                              (uint64_t)result->starved_ticks,
                              result->series_width,
                              result->window_count};
@@ -96,32 +153,38 @@ static void take_reals(struct bytes_reader *reader, double *real, size_t count) 
 static bool take_numbers(struct bytes_reader *reader, struct soak_result *result,
                          const struct soak_measures *measures) {
     bytes_take(reader, WORD_BYTES); /* the unit */
-    result->holds = bytes_take(reader, WORD_BYTES) != 0;
-    result->stuck = bytes_take(reader, WORD_BYTES) != 0;
+    uint64_t holds = bytes_take(reader, WORD_BYTES), stuck = bytes_take(reader, WORD_BYTES);
+    result->holds = holds == 1;
+    result->stuck = stuck == 1;
     result->jams = bytes_take(reader, WORD_BYTES);
     result->jams_ended = bytes_take(reader, WORD_BYTES);
     result->ticks = (int64_t)bytes_take(reader, WORD_BYTES);
     result->first_jam_tick = (int64_t)bytes_take(reader, WORD_BYTES);
+    result->first_jam_since = (int64_t)bytes_take(reader, WORD_BYTES);
     result->jammed_ticks = (int64_t)bytes_take(reader, WORD_BYTES);
     result->longest_jam_ticks = (int64_t)bytes_take(reader, WORD_BYTES);
     result->recoveries = bytes_take(reader, WORD_BYTES);
     result->never = bytes_take(reader, WORD_BYTES);
     result->recovery_ticks = (int64_t)bytes_take(reader, WORD_BYTES);
     result->longest_recovery_ticks = (int64_t)bytes_take(reader, WORD_BYTES);
+    result->quiet_from_tick = (int64_t)bytes_take(reader, WORD_BYTES);
     result->starved_ticks = (int64_t)bytes_take(reader, WORD_BYTES);
     uint64_t width = bytes_take(reader, WORD_BYTES), windows = bytes_take(reader, WORD_BYTES);
-    if (reader->failed || width > measures->count || windows > SOAK_WINDOWS_MAX)
+    if (reader->failed || holds > 1 || stuck > 1 || width > measures->count ||
+        windows > SOAK_WINDOWS_MAX)
         return false;
     result->series_width = (uint32_t)width;
     result->window_count = (uint32_t)windows;
     return true;
 }
 
+/* A text, or NULL for an empty one. A zero byte in it fails the reader. */
 static char *take_text(struct bytes_reader *reader) {
     size_t length;
     const void *block = bytes_take_block(reader, &length);
     if (block == NULL || length == 0)
         return NULL;
+    reader->failed = memchr(block, 0, length) != NULL;
     char *text = require_memory(length + 1, 1);
     memcpy(text, block, length);
     return text;

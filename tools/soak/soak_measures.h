@@ -31,6 +31,10 @@ static inline uint32_t soak_measure_of_track(const struct soak_measures *measure
  * one run. A series has at most so many windows, of equal length, from tick 0 on. */
 enum { SOAK_SERIES_RUNS = 20, SOAK_WINDOWS_MAX = 1000 };
 
+/* How many measures there are in each window of the series of run `run` of `run_count`. */
+uint32_t soak_measures_series_width(const struct soak_measures *measures, uint64_t run_count,
+                                    uint64_t run);
+
 struct soak_result {
     bool done;
     bool holds;                 /* the verdict; of a disturbed run, that it is not stuck */
@@ -39,13 +43,13 @@ struct soak_result {
     uint64_t jams_ended;        /* those of them that ended by themselves */
     int64_t ticks;              /* length of the run */
     int64_t first_jam_tick;     /* start of the first jam that counts, NOT_GIVEN: none */
-    int64_t first_jam_since;    /* the `since` of that one; not kept in files */
+    int64_t first_jam_since;    /* the `since` of that one */
     int64_t jammed_ticks;       /* with at least one of them, after the warm-up */
     int64_t longest_jam_ticks;  /* of one of them, after the warm-up; 0: there was none */
     uint64_t recoveries, never; /* disturbances that it got over, and did not */
     int64_t recovery_ticks;     /* all recoveries together */
     int64_t longest_recovery_ticks;
-    int64_t quiet_from_tick; /* by then all disturbances are over; not kept in files */
+    int64_t quiet_from_tick; /* by then all disturbances are over */
     char *failed;            /* the points of `expect` that failed, a line each; NULL: none */
     int64_t starved_ticks;   /* of all stations together, after the warm-up */
     double *value;           /* of each measure, over the time after the warm-up; NAN without any */
@@ -56,12 +60,19 @@ struct soak_result {
 
 void soak_result_free(struct soak_result *result);
 
+/* True when its values are such as a run can come to: times within the run and not negative, as
+ * many windows as the run was long, `width` measures in each, shares and rates that are numbers or
+ * NAN, a first jam where jams count and none where they do not. */
+bool soak_result_fits(const struct soak_result *result, const struct soak_measures *measures,
+                      uint32_t width);
+
 /* Adds the result of unit `unit` to `bytes`. */
 void soak_result_pack(const struct soak_result *result, const struct soak_measures *measures,
                       uint64_t unit, struct bytes *bytes);
 /* The unit that packed bytes are of; SOAK_NO_UNIT when they are too few to say. */
 #define SOAK_NO_UNIT UINT64_MAX
 uint64_t soak_result_unit(const void *packed, size_t length);
-/* Back from bytes into an empty result. False: they do not fit what is measured. */
+/* Back from bytes into an empty result. False: they do not fit what is measured; whether the values
+ * can be is another question (soak_result_fits). */
 bool soak_result_unpack(struct soak_result *result, const struct soak_measures *measures,
                         const void *packed, size_t length);

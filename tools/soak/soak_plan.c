@@ -4,6 +4,7 @@
 #include "tools/soak/soak_plan.h"
 
 #include <inttypes.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -11,11 +12,23 @@
 #include "model/scenario/limits.h"
 #include "sim/estimate.h"
 #include "sim/require.h"
+#include "sim/sealed_file.h"
 #include "tools/base/json_text.h"
 #include "tools/base/version.h"
 
 static const char *const variant_key[SOAK_VARIANTS_MAX] = {"scenario", "against"};
 static const char *const name_key[SOAK_VARIANTS_MAX] = {"name", "against_name"};
+
+enum { CHECKSUM_BYTES = 17 };
+
+/* Adds the checksum of the text without it. */
+static void put_checksum(json_t *object) {
+    char checksum[CHECKSUM_BYTES];
+    char *text = json_text_of(json_incref(object), JSON_TEXT_DIGITS);
+    snprintf(checksum, sizeof checksum, "%016" PRIx64, sealed_checksum(0, text, strlen(text)));
+    free(text);
+    json_text_put(object, "checksum", json_string(checksum));
+}
 
 void soak_plan_write(struct soak_plan *plan) {
     json_t *object = json_object();
@@ -29,6 +42,7 @@ void soak_plan_write(struct soak_plan *plan) {
         json_text_put(object, name_key[i], json_string(plan->name[i]));
         json_text_put(object, variant_key[i], json_string(plan->scenario[i]->text));
     }
+    put_checksum(object);
     plan->text = json_text_of(object, JSON_TEXT_DIGITS);
 }
 
@@ -49,11 +63,17 @@ static bool read_count(const json_t *object, const char *key, int64_t least, int
     return true;
 }
 
+static bool read_flag(const json_t *object, const char *key, bool *flag) {
+    const json_t *value = json_object_get(object, key);
+    *flag = json_is_true(value);
+    return json_is_boolean(value);
+}
+
 static bool read_fields(struct soak_plan *plan, const json_t *object) {
-    plan->until_jam = json_is_true(json_object_get(object, "until_jam"));
-    plan->disturb = json_is_true(json_object_get(object, "disturb"));
-    return read_count(object, "runs", 1, ESTIMATE_TRIALS_MAX, &plan->run_count) &&
-           read_count(object, "shards", 0, ESTIMATE_TRIALS_MAX, &plan->shard_count) &&
+    return read_flag(object, "until_jam", &plan->until_jam) &&
+           read_flag(object, "disturb", &plan->disturb) &&
+           read_count(object, "runs", 1, ESTIMATE_TRIALS_MAX, &plan->run_count) &&
+           read_count(object, "shards", 0, (int64_t)plan->run_count, &plan->shard_count) &&
            read_count(object, "keep", 0, ESTIMATE_TRIALS_MAX, &plan->keep);
 }
 
@@ -76,28 +96,33 @@ static bool read_scenarios(struct soak_plan *plan, const json_t *object, const c
     return plan->variant_count > 0;
 }
 
-static bool read_object(struct soak_plan *plan, const json_t *object, const char *source,
-                        struct faults *faults) {
+/* True when the plan, written again, is this text: then nothing in it was changed or added. */
+static bool is_as_written(struct soak_plan *plan, const char *text, size_t length) {
+    soak_plan_write(plan);
+    return strlen(plan->text) == length && memcmp(plan->text, text, length) == 0;
+}
+
+static bool read_object(struct soak_plan *plan, const json_t *object, const char *text,
+                        size_t length, const char *source, struct faults *faults) {
     const char *version = json_string_value(json_object_get(object, "version"));
     if (version == NULL)
         return wrong(faults, source, "is not the plan of a soak");
     if (strcmp(version, LOOPWRIGHT_VERSION) != 0)
         return wrong(faults, source, "is a plan of another version of the program");
     struct faults ignored = {0}; /* the warnings were reported when the plan was made */
-    bool read = read_fields(plan, object) && read_scenarios(plan, object, source, &ignored);
+    bool read = read_fields(plan, object) && read_scenarios(plan, object, source, &ignored) &&
+                is_as_written(plan, text, length);
     faults_free(&ignored);
-    return read || wrong(faults, source, "is a damaged plan");
+    return read || wrong(faults, source, "is damaged: it is not as the program wrote it");
 }
 
 bool soak_plan_read(struct soak_plan *plan, const char *text, size_t length, const char *source,
                     struct faults *faults) {
     *plan = (struct soak_plan){0};
     json_t *object = json_loadb(text, length, JSON_REJECT_DUPLICATES, NULL);
-    bool read = read_object(plan, object, source, faults);
+    bool read = read_object(plan, object, text, length, source, faults);
     json_decref(object);
-    if (read)
-        soak_plan_write(plan);
-    else
+    if (!read)
         soak_plan_free(plan);
     return read;
 }

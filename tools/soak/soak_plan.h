@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/soak/soak_plan.h - what a soak is to run: one scenario, or two against each other, with
  * many seeds. The plan as text holds all of it, so that two soaks with the same text are the same.
- */
+ * Its last key is a checksum of what the text would be without it. */
 #pragma once
 
 #include <stdbool.h>
@@ -27,7 +27,8 @@ struct soak_plan {
 
 /* Writes the text of a plan whose other fields are set. */
 void soak_plan_write(struct soak_plan *plan);
-/* Reads a plan from its text. False: a fault was added, whose source is `source`. */
+/* Reads a plan from its text, which must be to the byte what soak_plan_write makes. False: a fault
+ * was added, whose source is `source`. */
 bool soak_plan_read(struct soak_plan *plan, const char *text, size_t length, const char *source,
                     struct faults *faults);
 void soak_plan_free(struct soak_plan *plan);

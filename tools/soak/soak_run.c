@@ -323,10 +323,7 @@ static void open_result(struct watch *watch, const struct soak_plan *plan, uint6
     const struct soak_measures *measures = watch->measures;
     struct soak_result *result = watch->result;
     *result = (struct soak_result){.value = require_memory(measures->count, sizeof(double))};
-    if (plan->run_count == 1)
-        result->series_width = measures->count;
-    else if (run < SOAK_SERIES_RUNS)
-        result->series_width = 1;
+    result->series_width = soak_measures_series_width(measures, plan->run_count, run);
     result->series =
         require_memory((size_t)result->series_width * SOAK_WINDOWS_MAX, sizeof *result->series);
     watch->total = require_memory(measures->count, sizeof *watch->total);

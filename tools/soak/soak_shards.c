@@ -11,8 +11,8 @@
 #include <sys/stat.h>
 
 #include "sim/require.h"
-#include "sim/sealed_file.h"
 #include "tools/base/diagnostics.h"
+#include "tools/base/directory.h"
 #include "tools/base/status.h"
 #include "tools/soak/soak_report.h"
 
@@ -108,14 +108,10 @@ static bool is_same_plan(const struct soak_plan *plan, const char *file) {
     return same;
 }
 
-static bool add_file(const char *path, const char *file_name, const char *text) {
-    struct faults faults = {0};
-    char *file = joined(path, file_name);
-    bool written = sealed_replace_file(file, text, strlen(text), &faults);
-    diagnostics_print(stderr, &faults);
-    faults_free(&faults);
-    free(file);
-    return written;
+/* A soak that was begun to the place of a plan stays: that is not the plan's to decide. */
+static bool is_needless(void *self, int work) {
+    (void)self, (void)work;
+    return false;
 }
 
 static void tell_how(const struct soak_plan *plan, const char *path) {
@@ -126,16 +122,32 @@ static void tell_how(const struct soak_plan *plan, const char *path) {
            path, plan->run_count, plan->shard_count, path, plan->shard_count - 1, path);
 }
 
+static bool add_text(const struct directory *directory, const char *file_name, const char *text) {
+    return directory_add(directory, file_name, text, strlen(text));
+}
+
+/* Writes the directory of the plan, which appears when it is whole. */
+static int write_directory(const struct soak_plan *plan, const char *path) {
+    struct directory directory;
+    if (!directory_begin(&directory, path))
+        return STATUS_FILE;
+    bool written = add_text(&directory, "scenario.yaml", plan->scenario[0]->text) &&
+                   add_text(&directory, plan_name, plan->text) && directory_commit(&directory);
+    if (!written)
+        directory_abandon(&directory);
+    return written ? STATUS_HOLDS : STATUS_FILE;
+}
+
 int soak_shards_write_plan(const struct soak_plan *plan, const char *path, bool talks) {
     char *file = joined(path, plan_name);
     bool there = is_same_plan(plan, file);
     free(file);
-    if (!there && mkdir(path, 0777) != 0 && (errno != EEXIST || !is_empty(path)))
-        return tell(path, errno == EEXIST || errno == 0 ? "holds something else, so no plan is "
-                                                          "written"
-                                                        : strerror(errno));
-    if (!there && (!add_file(path, "scenario.yaml", plan->scenario[0]->text) ||
-                   !add_file(path, plan_name, plan->text)))
+    struct stat status;
+    if (!there && lstat(path, &status) == 0 && !is_empty(path))
+        return tell(path, "holds something else, so no plan is written");
+    if (there)
+        directory_tidy(path, is_needless, NULL);
+    else if (write_directory(plan, path) != STATUS_HOLDS)
         return STATUS_FILE;
     if (talks)
         tell_how(plan, path);
@@ -144,10 +156,9 @@ int soak_shards_write_plan(const struct soak_plan *plan, const char *path, bool 
 
 /* ---- what was kept of jams ---- */
 
-/* A shard that is done is not run again while it is there. */
-static void tell_way_out(const char *path, const char *shard_path, uint64_t shard) {
-    fprintf(stderr, "    help: move %s away, then: loopwright soak --from %s --shard %" PRIu64 "\n",
-            shard_path, path, shard);
+static void tell_way_out(const char *path, uint64_t shard) {
+    fprintf(stderr, "    to make it again: loopwright soak --from %s --shard %" PRIu64 "\n", path,
+            shard);
 }
 
 /* False: reported. `*lost`: because the shard lacks it. */
@@ -174,7 +185,7 @@ bool soak_shards_add_kept(const struct soak_files *files, const struct soak_jour
         added = add_kept(files, shard_path, soak_capsule_name(run, name), &lost) &&
                 add_kept(files, shard_path, soak_events_name(run, name), &lost);
         if (lost)
-            tell_way_out(path, shard_path, run % book->plan->shard_count);
+            tell_way_out(path, run % book->plan->shard_count);
         free(shard_path);
     }
     return added;
