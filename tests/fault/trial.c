@@ -223,11 +223,18 @@ static bool is_below(const char *path, const char *top, size_t length) {
     return strncmp(path, top, length) == 0 && (path[length] == '\0' || path[length] == '/');
 }
 
+/* Hidden names, those of files that were being written, and the journal of a soak are no results. */
+static bool is_passing(const char *path) {
+    const char *name = strrchr(path, '/');
+    return path[0] == '.' || strstr(path, "/.") != NULL || place_is_partial(path) ||
+           (name != NULL && strcmp(name, "/soak.journal") == 0);
+}
+
 /* Whether all of `one` below a name of the place is in `other`, too. */
 static bool is_within(const struct place *one, const struct place *other, const char *top,
                       size_t length) {
     for (uint32_t i = 0; i < one->count; i++)
-        if (is_below(one->entry[i].path, top, length) &&
+        if (is_below(one->entry[i].path, top, length) && !is_passing(one->entry[i].path) &&
             !same_entry(&one->entry[i], place_find(other, one->entry[i].path)))
             return false;
     return true;
@@ -240,11 +247,6 @@ static bool same_below(const struct place *one, const struct place *other, const
 
 static bool same_place(const struct place *one, const struct place *other) {
     return place_checksum(one) == place_checksum(other);
-}
-
-/* Hidden names, and those of files that were being written, are no results. */
-static bool is_passing(const char *path) {
-    return path[0] == '.' || strstr(path, "/.") != NULL || place_is_partial(path);
 }
 
 /* The first result in `now` that is neither as before nor as after; NULL: none. */

@@ -343,11 +343,18 @@ static bool open_parent(struct directory *directory, char *plain) {
     return false;
 }
 
+/* What remains is in nobody's way: the next run to this place takes it. */
+static void remove_lock(const struct directory *directory) {
+    if (unlinkat(directory->parent, directory->locked, 0) != 0 && errno != ENOENT)
+        fprintf(stderr, "loopwright: %s/%s: is not needed any more, but cannot be removed: %s\n",
+                directory->within, directory->locked, strerror(errno));
+}
+
 static void forget(struct directory *directory) {
     if (directory->work >= 0)
         close(directory->work);
     if (directory->lock >= 0) {
-        unlinkat(directory->parent, directory->locked, 0);
+        remove_lock(directory);
         close(directory->lock);
     }
     if (directory->parent >= 0)

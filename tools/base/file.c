@@ -32,6 +32,18 @@ int file_write_at(int file, const void *bytes, size_t count, int64_t offset) {
     return 0;
 }
 
+bool file_read_at(int file, void *bytes, size_t count, int64_t offset) {
+    size_t done = 0;
+    while (done < count) {
+        ssize_t got =
+            pread(file, (char *)bytes + done, count - done, (off_t)(offset + (int64_t)done));
+        if (got == 0 || (got < 0 && errno != EINTR))
+            return false;
+        done += got > 0 ? (size_t)got : 0;
+    }
+    return true;
+}
+
 int file_close(int file) {
     int error = 0;
     while (fsync(file) != 0 && error == 0)

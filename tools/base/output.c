@@ -50,11 +50,10 @@ static bool checksum_of(int file, off_t length, uint64_t *checksum) {
     *checksum = 0;
     while (at < length) {
         size_t part = length - at < BUFFER_BYTES ? (size_t)(length - at) : BUFFER_BYTES;
-        ssize_t got = pread(file, buffer, part, at);
-        if (got <= 0 && !(got < 0 && errno == EINTR))
+        if (!file_read_at(file, buffer, part, at))
             break;
-        at += got > 0 ? got : 0;
-        *checksum = sealed_checksum(*checksum, buffer, got > 0 ? (size_t)got : 0);
+        at += (off_t)part;
+        *checksum = sealed_checksum(*checksum, buffer, part);
     }
     free(buffer);
     return at == length;
@@ -66,7 +65,7 @@ static bool has_mark(int file, off_t size, enum output_form form) {
     size_t length = put_mark(wanted, form, 0), digits_at = strlen(comment[form].begin);
     off_t begin = size - (off_t)length;
     digits_at += strlen(mark_words);
-    if (begin < 0 || pread(file, found, length, begin) != (ssize_t)length ||
+    if (begin < 0 || !file_read_at(file, found, length, begin) ||
         memcmp(found, wanted, digits_at) != 0)
         return false;
     uint64_t checksum;
