@@ -33,6 +33,7 @@ WARN := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wmissing-prototypes \
 release := -O3 -g $(if $(CLANG),,-flto=auto -ffat-lto-objects)
 debug := -Og -g -fsanitize=address,undefined -fno-sanitize-recover=all
 tsan := -O1 -g -fsanitize=thread
+fuzz := -O2 -g -fsanitize=address,undefined,fuzzer-no-link -fno-sanitize-recover=all
 FLAGS = -std=c17 $(WARN) -ffp-contract=off -pthread -I. -D_POSIX_C_SOURCE=200809L \
 	$($(MODE)) $(CFLAGS)
 # Asked in the recipes only, because set-up may have to install pkg-config first.
@@ -61,6 +62,7 @@ TESTS := $(call programs,tests/*/test_*.c)
 CHARTS := build/npm/node_modules/uplot
 PAGE := $(sort $(wildcard tools/page/*.html tools/page/*.css tools/page/*.js)) \
 	$(addprefix $(CHARTS)/,dist/uPlot.iife.min.js dist/uPlot.min.css LICENSE)
+FUZZERS := $(call programs,tests/fuzz/fuzz_*.c)
 SCENARIOS := $(sort $(wildcard scenarios/*.yaml tests/*/*.yaml tests/*/*/*.yaml))
 
 .PHONY: all setup demo tests probe upset install uninstall clean
@@ -95,6 +97,12 @@ SCATTERED := unit/test_state unit/test_world_audit unit/test_record unit/test_so
 	unit/test_capsule unit/test_identities unit/test_certificate story/test_replay
 $(SCATTERED:%=$O/tests/%): $O/tests/exact/scatter.o
 $O/tests/unit/test_long: $O/tests/bench/ring.o $O/tests/exact/scatter.o $(LITERAL)
+# With MODE=fuzz libFuzzer calls a target, else replay.c with the files of a corpus.
+FUZZ_SHARED := $(filter-out $(if $(filter fuzz,$(MODE)),%/replay.o) $O/tests/fuzz/fuzz_%, \
+	$(call objects,tests/fuzz/*.c)) $O/tests/unit/same_scenario.o
+$(FUZZERS): $O/%: $O/%.o $(PARTS) $(COMMON) $(filter-out %/compare.o,$(EXACT)) $(FUZZ_SHARED)
+	$(Q)$(CC) $(FLAGS) -fno-lto $(if $(filter fuzz,$(MODE)),-fsanitize=fuzzer) $(LDFLAGS) \
+		$^ $(LIBS) -o $@
 # A test needs more than the program: what it needs is installed first, too.
 $(patsubst %.c,$O/%.o,$(wildcard tests/*/*.c)): | setup-check
 $O/tests/%.o: HEADERS += $(CHECK_HEADERS)
@@ -255,3 +263,5 @@ format:
 	@clang-format -i $(shell git ls-files '*.[ch]')
 clean:
 	rm -rf build
+fuzzers: $(FUZZERS)
+.PHONY: fuzzers

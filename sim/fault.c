@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* sim/fault.c - keeps what was found wrong until it is shown.
  *
- * A hostile file can be wrong millions of times: the first FAULTS_KEPT_MAX faults are kept whole,
- * of the others only the newest, and all are counted. */
+ * A hostile file can be wrong millions of times: the first KEPT_OF_GRADE_MAX errors and as many
+ * warnings are kept, and all are counted. */
 #include "sim/fault.h"
 
 #include <stdarg.h>
@@ -13,16 +13,22 @@
 #include "sim/array.h"
 #include "sim/require.h"
 
-enum { FAULTS_KEPT_MAX = 10000 };
+enum { KEPT_OF_GRADE_MAX = 5000 };
+
+enum { USUAL_BYTES = 400 };
 
 static char *text_by_format(const char *format, va_list arguments) {
+    char usual[USUAL_BYTES];
     va_list again;
     va_copy(again, arguments);
-    int length = vsnprintf(NULL, 0, format, again);
+    int length = vsnprintf(usual, sizeof usual, format, again);
     va_end(again);
     require(length >= 0);
     char *text = require_memory((size_t)length + 1, 1);
-    vsnprintf(text, (size_t)length + 1, format, arguments);
+    if ((size_t)length < sizeof usual)
+        memcpy(text, usual, (size_t)length);
+    else
+        vsnprintf(text, (size_t)length + 1, format, arguments);
     return text;
 }
 
@@ -34,25 +40,29 @@ static void fault_texts_free(struct fault *fault) {
     free(fault->help);
 }
 
-/* Room for one more fault; when the list is full, that of the last one. */
-static struct fault *next_slot(struct faults *faults) {
-    if (faults->count == FAULTS_KEPT_MAX) {
-        fault_texts_free(&faults->fault[faults->count - 1]);
-        return &faults->fault[faults->count - 1];
+/* Room for one more fault, the `number`-th of its grade. */
+static struct fault *next_slot(struct faults *faults, uint32_t number) {
+    if (number > KEPT_OF_GRADE_MAX) {
+        fault_texts_free(&faults->spare);
+        return &faults->spare;
     }
     faults->fault =
         array_with_room(faults->fault, faults->count, &faults->capacity, sizeof *faults->fault);
     return &faults->fault[faults->count++];
 }
 
+bool faults_keeps(const struct faults *faults, const struct fault *fault) {
+    return fault != &faults->spare;
+}
+
 struct fault *faults_add(struct faults *faults, enum fault_grade grade, const char *what, ...) {
-    struct fault *fault = next_slot(faults);
+    uint32_t *count = grade == FAULT_ERROR ? &faults->error_count : &faults->warning_count;
+    struct fault *fault = next_slot(faults, ++*count);
     *fault = (struct fault){.grade = grade, .source = require_text(""), .width = 1};
     va_list arguments;
     va_start(arguments, what);
     fault->what = text_by_format(what, arguments);
     va_end(arguments);
-    *(grade == FAULT_ERROR ? &faults->error_count : &faults->warning_count) += 1;
     return fault;
 }
 
@@ -113,6 +123,7 @@ void faults_sort(struct faults *faults) {
 void faults_free(struct faults *faults) {
     for (uint32_t i = 0; i < faults->count; i++)
         fault_texts_free(&faults->fault[i]);
+    fault_texts_free(&faults->spare);
     free(faults->fault);
     *faults = (struct faults){0};
 }

@@ -30,12 +30,16 @@ struct faults {
     struct fault *fault;
     uint32_t count, capacity;
     uint32_t error_count, warning_count;
+    struct fault spare; /* the newest of those that are counted and not kept */
 };
 
 /* Adds a fault without place or source and returns it, so that the caller may fill these in. The
  * pointer is good until the next fault is added. */
 struct fault *faults_add(struct faults *faults, enum fault_grade grade, const char *what, ...)
     __attribute__((format(printf, 3, 4)));
+/* False: a fault that was just added is only counted, because thousands of its grade came before:
+ * nobody will see what is filled in. */
+bool faults_keeps(const struct faults *faults, const struct fault *fault);
 /* Sets note or help of a fault by format; an earlier text is given back. */
 void fault_note(struct fault *fault, const char *text, ...) __attribute__((format(printf, 2, 3)));
 void fault_help(struct fault *fault, const char *text, ...) __attribute__((format(printf, 2, 3)));

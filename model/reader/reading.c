@@ -19,7 +19,8 @@ static struct fault *fault_at(struct reading *reading, const struct node *node,
     char message[MESSAGE_BYTES];
     vsnprintf(message, sizeof message, what, arguments);
     struct fault *fault = faults_add(reading->faults, grade, "%s", message);
-    yaml_tree_place_fault(&reading->tree, node, fault);
+    if (faults_keeps(reading->faults, fault))
+        yaml_tree_place_fault(&reading->tree, node, fault);
     return fault;
 }
 

@@ -41,7 +41,8 @@ struct parse {
 /* An error with its place. */
 static struct fault *error_at(struct parse *parse, const struct node *place, const char *what) {
     struct fault *fault = faults_add(parse->faults, FAULT_ERROR, "%s", what);
-    yaml_tree_place_fault(parse->tree, place, fault);
+    if (faults_keeps(parse->faults, fault))
+        yaml_tree_place_fault(parse->tree, place, fault);
     return fault;
 }
 
@@ -187,6 +188,8 @@ static void check_key(struct parse *parse, struct node *node) {
 static void tell_duplicate(struct parse *parse, const struct node *key, const struct node *first) {
     struct fault *fault = faults_add(parse->faults, FAULT_ERROR, "key `%s` is given twice",
                                      yaml_tree_shown(key->text).text);
+    if (!faults_keeps(parse->faults, fault))
+        return;
     yaml_tree_place_fault(parse->tree, key, fault);
     if (parse->tree->source[key->source].has_lines)
         fault_note(fault, "first given on line %" PRIu32 ", column %" PRIu32, first->line,

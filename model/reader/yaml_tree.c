@@ -40,6 +40,7 @@ void yaml_tree_free(struct yaml_tree *tree) {
     for (uint32_t i = 0; i < tree->source_count; i++) {
         free(tree->source[i].name);
         free(tree->source[i].line_start);
+        free(tree->source[i].characters);
     }
     free(tree->source);
     *tree = (struct yaml_tree){0};
@@ -53,6 +54,8 @@ uint32_t yaml_tree_add_source(struct yaml_tree *tree, const char *name, const ch
         .name = require_text(name), .text = text, .length = length, .has_lines = has_lines};
     return tree->source_count++;
 }
+
+static bool begins_character(char byte) { return ((unsigned char)byte & 0xC0) != 0x80; }
 
 static void find_lines(struct yaml_tree_source *source) {
     uint32_t capacity = 64;
@@ -69,8 +72,6 @@ static void find_lines(struct yaml_tree_source *source) {
     }
 }
 
-static bool begins_character(char byte) { return ((unsigned char)byte & 0xC0) != 0x80; }
-
 /* Moves on by up to `count` characters, not beyond `end`. */
 static const char *skip_characters(const char *at, const char *end, uint32_t count) {
     for (; count > 0 && at < end; count--)
@@ -80,19 +81,57 @@ static const char *skip_characters(const char *at, const char *end, uint32_t cou
     return at;
 }
 
-/* The byte at which a character of a line begins, or the line's end. Starts from where it was last
- * asked if that is before, so that a million faults in one long line take no million long walks. */
-static size_t byte_of(struct yaml_tree_source *source, uint32_t line, uint32_t column, size_t end) {
-    if (source->cursor_line != line || source->cursor_column > column) {
-        source->cursor_line = line;
-        source->cursor_column = 1;
-        source->cursor_byte = source->line_start[line - 1];
+/* A million faults in one long line are placed without a million walks along it: of every so many
+ * bytes it is known how many characters come before them. */
+enum { STRETCH_BYTES = 512 };
+
+static void count_characters(struct yaml_tree_source *source) {
+    uint32_t count = 0;
+    source->characters =
+        require_memory(source->length / STRETCH_BYTES + 1, sizeof *source->characters);
+    for (size_t i = 0; i <= source->length; i++) {
+        if (i % STRETCH_BYTES == 0)
+            source->characters[i / STRETCH_BYTES] = count;
+        count += i < source->length && begins_character(source->text[i]);
     }
-    const char *at = skip_characters(source->text + source->cursor_byte, source->text + end,
-                                     column - source->cursor_column);
-    source->cursor_column = column;
-    source->cursor_byte = (size_t)(at - source->text);
-    return source->cursor_byte;
+}
+
+/* Characters before byte `at`. */
+static uint32_t characters_up_to(const struct yaml_tree_source *source, size_t at) {
+    uint32_t count = source->characters[at / STRETCH_BYTES];
+    for (size_t i = at - at % STRETCH_BYTES; i < at; i++)
+        count += begins_character(source->text[i]);
+    return count;
+}
+
+/* The last stretch from `first` on, up to byte `end`, before which there are at most `count`
+ * characters. */
+static size_t stretch_of(const struct yaml_tree_source *source, size_t first, size_t end,
+                         uint32_t count) {
+    size_t last = end / STRETCH_BYTES;
+    while (first < last) {
+        size_t middle = first + (last - first + 1) / 2;
+        if (source->characters[middle] <= count)
+            first = middle;
+        else
+            last = middle - 1;
+    }
+    return first;
+}
+
+/* The byte at which a character of a line begins, or the line's end. */
+static size_t byte_of(const struct yaml_tree_source *source, uint32_t line, uint32_t column,
+                      size_t end) {
+    const char *text = source->text;
+    size_t at = source->line_start[line - 1];
+    if (column <= STRETCH_BYTES)
+        return (size_t)(skip_characters(text + at, text + end, column - 1) - text);
+    uint32_t wanted = characters_up_to(source, at) + column - 1;
+    size_t near = stretch_of(source, at / STRETCH_BYTES, end, wanted) * STRETCH_BYTES;
+    for (at = near > at ? near : at; at < end && !begins_character(text[at]);)
+        at++; /* the rest of a character that begins in the stretch before */
+    return (size_t)(skip_characters(text + at, text + end, wanted - characters_up_to(source, at)) -
+                    text);
 }
 
 /* The byte after the last of a line, its CR and LF left out. */
@@ -114,8 +153,10 @@ enum { EXCERPT_CHARACTERS = 160, EXCERPT_BEFORE = 60 };
 
 void yaml_tree_place_fault(struct yaml_tree *tree, const struct node *node, struct fault *fault) {
     struct yaml_tree_source *source = &tree->source[node->source];
-    if (source->line_start == NULL)
+    if (source->line_start == NULL) {
         find_lines(source);
+        count_characters(source);
+    }
     require(node->line >= 1);
     uint32_t line = node->line, column = node->column;
     if (line > source->line_count) { /* the parser puts what is missing on a line of its own */

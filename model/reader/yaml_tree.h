@@ -41,9 +41,7 @@ struct yaml_tree_source {
     bool has_lines;     /* false: an override, whose faults carry no line number */
     size_t *line_start; /* made when the first fault is placed */
     uint32_t line_count;
-    /* Where the last fault's excerpt began: the next is mostly a little further on. */
-    uint32_t cursor_line, cursor_column;
-    size_t cursor_byte;
+    uint32_t *characters; /* before every so many bytes (yaml_tree.c); made with line_start */
 };
 
 struct yaml_tree {

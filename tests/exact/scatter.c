@@ -42,6 +42,8 @@ struct spot {
 };
 
 struct scatter {
+    const unsigned char *byte; /* `left` of them are drawn first, then from `state` */
+    size_t left;
     uint64_t state;
     bool chance;
     FILE *out;
@@ -57,9 +59,19 @@ struct scatter {
 
 /* ---- dice ---- */
 
+/* As many of the bytes as it takes to tell `count` draws apart. */
+static uint64_t next_bytes(struct scatter *s, uint64_t count) {
+    uint64_t bits = 0;
+    for (uint64_t reach = 1; reach < count && s->left > 0; reach <<= 8, s->left--)
+        bits = bits << 8 | *s->byte++;
+    return bits % count;
+}
+
 static int64_t between(struct scatter *s, int64_t low, int64_t high) {
     require(low <= high);
-    return low + (int64_t)dice_below(&s->state, (uint64_t)(high - low + 1));
+    uint64_t count = (uint64_t)(high - low + 1);
+    uint64_t draw = s->left > 0 ? next_bytes(s, count) : dice_below(&s->state, count);
+    return low + (int64_t)draw;
 }
 
 static int pick_of(struct scatter *s, int count) { return (int)between(s, 0, count - 1); }
@@ -776,10 +788,10 @@ static void write_incidents(struct scatter *s) {
     }
 }
 
-char *scatter_scenario(uint64_t seed, bool chance) {
+static char *scatter_whole(struct scatter s) {
     char *text = NULL;
     size_t length = 0;
-    struct scatter s = {.state = seed, .chance = chance, .out = open_memstream(&text, &length)};
+    s.out = open_memstream(&text, &length);
     require(s.out != NULL);
     write_clock(&s);
     write_watch(&s);
@@ -794,4 +806,13 @@ char *scatter_scenario(uint64_t seed, bool chance) {
     write_incidents(&s);
     require(fclose(s.out) == 0);
     return text;
+}
+
+char *scatter_scenario(uint64_t seed, bool chance) {
+    return scatter_whole((struct scatter){.state = seed, .chance = chance});
+}
+
+char *scatter_from_bytes(const unsigned char *byte, size_t length, bool chance) {
+    return scatter_whole(
+        (struct scatter){.byte = byte, .left = length, .state = length, .chance = chance});
 }

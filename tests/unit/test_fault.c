@@ -75,7 +75,22 @@ START_TEST(a_flood_is_counted_but_not_all_kept) {
     ck_assert_uint_eq(faults.warning_count, 50000);
     ck_assert_uint_eq(faults.count, 10000);
     ck_assert_str_eq(faults.fault[0].what, "number 0");
-    ck_assert_str_eq(faults.fault[9999].what, "number 99999");
+    ck_assert_str_eq(faults.fault[9999].what, "number 9999");
+    ck_assert(faults_keeps(&faults, &faults.fault[9999]));
+    faults_free(&faults);
+}
+END_TEST
+
+/* What a file is refused for is said, however many warnings come before. */
+START_TEST(an_error_after_a_flood_of_warnings_is_kept) {
+    struct faults faults = {0};
+    for (int i = 0; i < 100000; i++)
+        faults_add(&faults, FAULT_WARNING, "useless %d", i);
+    struct fault *error = faults_add(&faults, FAULT_ERROR, "wrong");
+    ck_assert(faults_keeps(&faults, error));
+    struct fault *warning = faults_add(&faults, FAULT_WARNING, "useless");
+    ck_assert(!faults_keeps(&faults, warning));
+    ck_assert_str_eq(faults.fault[faults.count - 1].what, "wrong");
     faults_free(&faults);
 }
 END_TEST
@@ -87,6 +102,7 @@ int main(void) {
     tcase_add_test(tests, only_errors_are_failures);
     tcase_add_test(tests, faults_are_sorted_by_place);
     tcase_add_test(tests, a_flood_is_counted_but_not_all_kept);
+    tcase_add_test(tests, an_error_after_a_flood_of_warnings_is_kept);
     suite_add_tcase(suite, tests);
     return suite_end(suite);
 }

@@ -10,6 +10,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <unistd.h>
 
 #include "model/scenario/limits.h"
@@ -760,6 +761,31 @@ START_TEST(time_to_read_is_linear_in_size) {
 }
 END_TEST
 
+/* The most memory that this process has had so far. */
+static int64_t most_bytes(void) {
+    struct rusage usage;
+    ck_assert_int_eq(getrusage(RUSAGE_SELF, &usage), 0);
+    return (int64_t)usage.ru_maxrss * 1024;
+}
+
+/* A list of many items takes at most half a kilobyte for each of them: its node and its name, three
+ * tables in which it is looked up by name or number, and the scenario with its text. It was 167
+ * when this was written. */
+START_TEST(memory_to_read_is_small) {
+    enum { ITEMS = 100000, ITEM_BYTES_MAX = 512 };
+    char *text = repeated("items: [", "part-#, ", ITEMS, "]\n");
+    struct faults faults = {0};
+    int64_t before = most_bytes();
+    struct scenario *scenario = read_scenario(text, strlen(text), "", NULL, 0, &faults);
+    ck_assert_ptr_nonnull(scenario);
+    int64_t each = (most_bytes() - before) / ITEMS;
+    ck_assert_msg(SANITIZED || each <= ITEM_BYTES_MAX, "%d bytes an item", (int)each);
+    scenario_free(scenario);
+    faults_free(&faults);
+    free(text);
+}
+END_TEST
+
 /* Megabytes that are no scenario: four times as many are refused in at most eight times the time,
  * as above. What is quadratic takes sixteen times as long, and hours with ten megabytes. */
 static const struct {
@@ -781,6 +807,7 @@ static const struct {
     {"{items: {", "k#: {l\303\244ngth: 1}, ", "}}"},
     {"items:\n", "  k: {}\n", ""},
     {"items: [a]\nchests:\n", "- {name: c, start: {b: 1}}\n", ""},
+    {"{arms: [", "{x: y}, ", "]}"},
 };
 
 static double seconds_to_refuse(const char *head, const char *part, size_t bytes,
@@ -880,6 +907,7 @@ static TCase *sizes(void) {
     tcase_add_test(tests, lists_of_what_arms_may_carry_are_limited);
     tcase_add_test(tests, hands_are_limited);
     tcase_add_test(tests, time_to_read_is_linear_in_size);
+    tcase_add_test(tests, memory_to_read_is_small);
     tcase_add_loop_test(tests, junk_is_refused_fast, 0, LENGTH(junk_table));
     tcase_add_test(tests, a_damaged_file_is_read_or_refused);
     tcase_add_test(tests, a_torn_file_is_read_or_refused);

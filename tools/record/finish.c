@@ -48,7 +48,8 @@ int finish_run(const struct finish *finish, struct record *record) {
     record_end(record);
     struct outcome outcome = record_outcome(record);
     outcome.is_part = finish->is_part;
-    char *summary = summary_as_json(&outcome);
+    bool wanted = finish->directory != NULL || finish->options->given[OPTION_JSON];
+    char *summary = wanted ? summary_as_json(&outcome) : NULL;
     bool written = finish->directory == NULL || write_all(record, summary, finish->directory);
     if (written)
         print_outcome(finish, &outcome, summary);
