@@ -31,9 +31,10 @@ PACKAGES := gsl yaml-0.1 jansson zlib
 WARN := -Wall -Wextra -Wpedantic -Wshadow -Wconversion -Wmissing-prototypes \
 	-Wstrict-prototypes -Wswitch-enum -Werror
 release := -O3 -g $(if $(CLANG),,-flto=auto -ffat-lto-objects)
-debug := -Og -g -fsanitize=address,undefined -fno-sanitize-recover=all
+debug := -Og -g -fsanitize=address,undefined,float-cast-overflow -fno-sanitize-recover=all
 tsan := -O1 -g -fsanitize=thread
-fuzz := -O2 -g -fsanitize=address,undefined,fuzzer-no-link -fno-sanitize-recover=all
+fuzz := -O2 -g -fsanitize=address,undefined,float-cast-overflow,fuzzer-no-link \
+	-fno-sanitize-recover=all
 FLAGS = -std=c17 $(WARN) -ffp-contract=off -pthread -I. -D_POSIX_C_SOURCE=200809L \
 	$($(MODE)) $(CFLAGS)
 # Asked in the recipes only, because set-up may have to install pkg-config first.
@@ -94,12 +95,12 @@ $(TESTS): $O/%: $O/%.o $(PARTS) $(call objects,tests/common/*.c) $$(call shared,
 	$(Q)$(CC) $(FLAGS) -fno-lto $(LDFLAGS) $^ $(LIBS) $(CHECK_LIBS) -o $@
 $O/tests/unit/test_literal: $(LITERAL)
 SCATTERED := unit/test_state unit/test_world_audit unit/test_record unit/test_soak_audit \
-	unit/test_capsule unit/test_identities unit/test_certificate story/test_replay
+	unit/test_capsule unit/test_corners unit/test_identities unit/test_certificate story/test_replay
 $(SCATTERED:%=$O/tests/%): $O/tests/exact/scatter.o
 $O/tests/unit/test_long: $O/tests/bench/ring.o $O/tests/exact/scatter.o $(LITERAL)
 # With MODE=fuzz libFuzzer calls a target, else replay.c with the files of a corpus.
 FUZZ_SHARED := $(filter-out $(if $(filter fuzz,$(MODE)),%/replay.o) $O/tests/fuzz/fuzz_%, \
-	$(call objects,tests/fuzz/*.c)) $O/tests/unit/same_scenario.o
+	$(call objects,tests/fuzz/*.c)) $O/tests/unit/same_scenario.o $O/tests/unit/corners.o
 $(FUZZERS): $O/%: $O/%.o $(PARTS) $(COMMON) $(filter-out %/compare.o,$(EXACT)) $(FUZZ_SHARED)
 	$(Q)$(CC) $(FLAGS) -fno-lto $(if $(filter fuzz,$(MODE)),-fsanitize=fuzzer) $(LDFLAGS) \
 		$^ $(LIBS) -o $@
@@ -167,7 +168,7 @@ tsan:
 FAST_STEPS := layout includes circles licence columns bite papers build symbols unit story \
 	scenarios random schema man completion editor data
 FULL_STEPS := outside paper others probe guard clang clang-states debug unit-debug story-debug \
-	slurm valgrind upset threads
+	corpora slurm valgrind upset threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
 STEP := tests/house/step.sh build/log
 .PHONY: $(addprefix step-,$(FAST_STEPS) $(FULL_STEPS))
@@ -227,6 +228,8 @@ step-unit-debug: step-debug
 	@$(STEP) "unit tests, sanitized"  $(MAKE) -k run-unit MODE=debug
 step-story-debug: step-debug
 	@$(STEP) "stories, sanitized"     $(MAKE) -k run-story MODE=debug
+step-corpora: step-debug
+	@$(STEP) "corpora of the fuzzers"  $(MAKE) run-corpora MODE=debug
 step-slurm: step-build
 	@$(STEP) "soak as a job array"    tests/slurm/array.sh $O/loopwright
 step-valgrind: step-build
@@ -250,6 +253,29 @@ $O/%.ran: $O/% all FORCE
 	@LOOPWRIGHT=$O/loopwright $< >$@ 2>&1 \
 		|| { cat $@; echo "failed: $<"; exit 1; }
 
+# Fuzzing with libFuzzer: FOR so long, TARGET one or all of tests/fuzz/fuzz_*.c.
+FOR ?= 10m
+TARGET ?= all
+.PHONY: fuzz fuzzers run-corpora mutate analyze
+fuzzers: $(FUZZERS)
+fuzz:
+	@CC=clang tools/setup.sh build fuzz
+	@$(MAKE) --no-print-directory $(JOBS) fuzzers MODE=fuzz CC=clang SETUP=done
+	@nice tests/fuzz/fuzz.sh build/fuzz-clang/tests/fuzz $(FOR) $(TARGET)
+run-corpora: fuzzers
+	@tests/fuzz/corpora.sh $O/tests/fuzz tests/fuzz/corpus
+
+# Breaks sim/ and model/ in COUNT places, one at a time, and has the quick tests find each.
+COUNT ?= 300
+SEED ?= 1
+mutate: setup-check
+	@nice tests/mutation/mutate.py $(COUNT) $(SEED)
+
+# What gcc, clang-tidy and cppcheck find without running anything.
+analyze: setup
+	@tools/setup.sh analyze
+	@tests/analyze/analyze.sh
+
 install: all
 	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/share/doc/loopwright/scenarios
 	install $O/loopwright $(DESTDIR)$(PREFIX)/bin
@@ -263,5 +289,3 @@ format:
 	@clang-format -i $(shell git ls-files '*.[ch]')
 clean:
 	rm -rf build
-fuzzers: $(FUZZERS)
-.PHONY: fuzzers

@@ -1,7 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# setup.sh PURPOSE... - installs what is needed for each PURPOSE (build, page, check, octave) and is
-# not on this machine yet. Where nothing is missing it prints and changes nothing. It calls apt-get,
+# setup.sh PURPOSE... - installs what is needed for each PURPOSE (build, page, check, fuzz, analyze,
+# octave) and is not on this machine yet. Where nothing is missing it prints and changes nothing. It calls apt-get,
 # without a question, as root or through sudo; where that is not possible, it names the packages and
 # fails. What is no package of Debian it has npm put into build/: the chart library of the page, and
 # for the checks a driver of the browser; where that is not possible, it says what is left out.
@@ -62,6 +62,19 @@ need_to_check() {
     wish chromium command -v chromium
     need_to_page
     fetch npm-check playwright-core@1.65.1 typescript@5.9.3
+}
+
+# What clang adds to a program that libFuzzer calls; its package has clang's version in its name.
+need_to_fuzz() {
+    need clang command -v clang
+    version=$(clang -dumpversion 2>/dev/null | cut -d . -f 1)
+    need "libclang-rt-${version:-14}-dev" \
+        sh -c 'ls "$(clang -print-runtime-dir)"/libclang_rt.fuzzer-*.a'
+}
+
+need_to_analyze() {
+    need clang-tidy command -v clang-tidy
+    need cppcheck command -v cppcheck
 }
 
 # 201 packages: only on request (make check OCTAVE=1).

@@ -175,7 +175,7 @@ def build_all(build):
 
 # ---- testing ----
 
-def tests_for(path):
+def tests_for(build, path):
     """Command lines, the likeliest to find a fault in this file first."""
     room = os.path.dirname(path)
     own = ROOMS[room].split()
@@ -185,6 +185,8 @@ def tests_for(path):
     units = [["test_" + name] for name in own]
     rest = [["test_" + name] for name in UNITS if name not in own]
     stories = [["story_" + name] for name in STORIES]
+    if build == "sanitized":  # stories take too long
+        return compare + units + rest
     if room in ("model/budget", "model/cause"):
         first = ["budget", "drain"] if room == "model/budget" else ["short", "drain", "cause"]
         stories = [["story_" + name] for name in first]
@@ -212,7 +214,7 @@ def fails(build, command):
 
 def found_by(build, path):
     """The name of the first test that finds the mutant; None: none does."""
-    for command in tests_for(path):
+    for command in tests_for(build, path):
         if fails(build, command):
             return command[0] + ("" if build == "plain" else ", sanitized")
     return None
@@ -229,22 +231,26 @@ def judge(place, parts):
     lines = text.split("\n")
     lines[number] = broken
     fate = None
-    with open(path, "w", encoding="utf-8") as file:
-        file.write("\n".join(lines))
     for build in BUILDS:
+        if not os.path.exists(f"{build}/libparts.so"):
+            build_all(build)
         whole, good = f"{build}/{path[:-2]}.o", f"{build}/good.o"
         shutil.copy2(whole, good)
+        write(path, "\n".join(lines))
         compiled = compile_one(path, build)
         same = build == "plain" and compiled and same_code(whole, good)
         if compiled and not same and link_library(build, parts):
             fate = found_by(build, path) or "survives"
+        write(path, text)
         os.replace(good, whole)
-        link_library(build, parts)
         if fate != "survives":
             break
+    return fate
+
+
+def write(path, text):
     with open(path, "w", encoding="utf-8") as file:
         file.write(text)
-    return fate
 
 
 def same_code(one, other):
@@ -261,14 +267,14 @@ def copy_tree():
         target = os.path.join(WORK, path)
         os.makedirs(os.path.dirname(target), exist_ok=True)
         shutil.copy2(path, target)
+    os.makedirs(f"{WORK}/build")  # where the stories work
 
 
 def check_the_unbroken():
-    for build in BUILDS:
-        commands = [command for room in ROOMS for command in tests_for(room + "/")]
-        for command in sorted(set(map(tuple, commands))):
-            if fails(build, list(command)):
-                sys.exit(f"mutate: {command[0]} fails already on the tree as it is ({build})")
+    commands = {tuple(command) for room in ROOMS for command in tests_for("plain", room + "/")}
+    for command in sorted(commands - {("story_cause",)}):  # which alone takes as long as all others
+        if fails("plain", list(command)):
+            sys.exit(f"mutate: {command[0]} fails already on the tree as it is")
 
 
 def main():
@@ -278,8 +284,7 @@ def main():
     wanted = only or [path for path in sources("sim/", "model/")]
     parts = None
     os.chdir(WORK)
-    for build in BUILDS:
-        parts = build_all(build)
+    parts = build_all("plain")
     check_the_unbroken()
     places = sorted(place for path in wanted for place in places_of(path))
     random.Random(seed).shuffle(places)
