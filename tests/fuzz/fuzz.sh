@@ -18,7 +18,7 @@ esac
 each=$((seconds / $(echo "$targets" | wc -w)))
 mkdir -p "$work/found"
 # Each key of a scenario, and what stands between.
-sed -n 's/^ *{"\([a-z_]*\)",.*/"\1: "/p' model/scenario/catalogue.c | sort -u >"$work/dictionary"
+grep -o '"[a-z_]*": {' docs/scenario.schema.json | sed 's/": {/: "/' | sort -u >"$work/dictionary"
 printf '%s\n' '"{"' '"}"' '"["' '"]"' '", "' '"\x0a  - "' '"\x0a"' '"="' '" min"' '" ms"' \
     >>"$work/dictionary"
 status=0
