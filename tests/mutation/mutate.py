@@ -27,19 +27,22 @@ FLAGS = ["-std=c17", "-w", "-g1", "-ffp-contract=off", "-pthread", "-fPIC", "-I.
 BUILDS = {"plain": ["-O1"],
           "sanitized": ["-O1", "-fsanitize=address,undefined", "-fno-sanitize-recover=all"]}
 CPU_SECONDS_MAX = 120  # the slowest of the tests below takes a third of it
-# Tests of one module, cheap ones first; `compare` runs both engines on random scenarios.
-UNITS = """fault suggest messages layout budget diagnostics literal line lane belt_clock agenda
-    shortage waits quantity lane_profile world_audit estimate recovery long record sealed_file
-    capsule random identities fill certificate state read""".split()
-STORIES = "trade outlets budget drain scenarios run short".split()
+# What finds a fault in a room, cheap ones first. `unit_NAME` and `story_NAME` are the programs of
+# tests/unit and tests/story, with `:CASE` one case of them; `compare` runs both engines on random
+# scenarios.
+COMPARE = ["compare", "--random", "300", "--seed", "1", "--chance-every", "4"]
+COMPARE_MORE = ["compare", "--random", "1500", "--seed", "1001", "--chance-every", "4"]
+READ = "unit_messages unit_suggest unit_read:contents unit_read:texts_and_overrides unit_quantity"
 ROOMS = {
-    "sim": "fault agenda estimate belt_clock sealed_file random state",
-    "model/scenario": "quantity layout suggest messages read",
-    "model/reader": "suggest messages quantity read",
-    "model/engine": "literal line lane belt_clock world_audit waits long",
-    "model/state": "capsule record world_audit state",
-    "model/budget": "budget certificate",
-    "model/cause": "waits shortage",
+    "sim": "compare unit_fault unit_agenda unit_estimate unit_sealed_file unit_random story_run "
+           "unit_state",
+    "model/scenario": "unit_layout " + READ + " compare story_run story_budget",
+    "model/reader": READ + " compare story_run unit_corners",
+    "model/engine": "compare unit_literal unit_line unit_lane unit_belt_clock unit_world_audit "
+                    "unit_waits unit_long compare_more unit_identities unit_fill story_scenarios",
+    "model/state": "unit_world_audit unit_record unit_capsule unit_state",
+    "model/budget": "unit_budget story_budget story_drain unit_certificate story_scenarios",
+    "model/cause": "unit_waits unit_shortage story_drain story_short story_cause",
 }
 
 
@@ -152,22 +155,20 @@ def build_all(build):
     exact = [path for path in sources("tests/exact/") if path != "tests/exact/compare.c"]
     unit = [path for path in sources("tests/unit/") if "/test_" not in path]
     story = [path for path in sources("tests/story/") if "/test_" not in path]
-    tests = [f"tests/unit/test_{name}.c" for name in UNITS]
-    stories = [f"tests/story/test_{name}.c" for name in STORIES + ["cause"]]
     ring = ["tests/bench/ring.c"]
-    for path in every + common + exact + unit + story + tests + stories + ring + \
+    tests = sorted({name.split(":")[0] for names in ROOMS.values() for name in names.split()
+                    if "_" in name and name != "compare_more"})
+    tests = [(name, f"tests/{name.replace('_', '/test_', 1)}.c") for name in tests]
+    for path in every + common + exact + unit + story + [path for _, path in tests] + ring + \
             ["tests/exact/compare.c"]:
         if not compile_one(path, build):
             sys.exit(f"mutate: {path} does not compile")
     good = link_library(build, parts) and \
         link_program(build, "loopwright", ["tools/loopwright.c"]) and \
         link_program(build, "compare", ["tests/exact/compare.c"] + exact + common)
-    for path in tests:
-        good = good and link_program(build, os.path.basename(path)[:-2],
-                                     [path] + unit + exact + common + ring)
-    for path in stories:
-        good = good and link_program(build, "story_" + os.path.basename(path)[5:-2],
-                                     [path] + story + common)
+    for name, path in tests:
+        shared = story if name.startswith("story") else unit + exact + ring
+        good = good and link_program(build, name, [path] + shared + common)
     if not good:
         sys.exit("mutate: the tests cannot be linked")
     return parts
@@ -176,24 +177,11 @@ def build_all(build):
 # ---- testing ----
 
 def tests_for(build, path):
-    """Command lines, the likeliest to find a fault in this file first."""
-    room = os.path.dirname(path)
-    own = ROOMS[room].split()
-    stem = os.path.basename(path)[:-2]
-    own.sort(key=lambda name: name != stem)  # a test of this very file
-    compare = [["compare", "--random", "300", "--seed", "1", "--chance-every", "4"]]
-    units = [["test_" + name] for name in own]
-    rest = [["test_" + name] for name in UNITS if name not in own]
-    stories = [["story_" + name] for name in STORIES]
-    if build == "sanitized":  # stories take too long
-        return compare + units + rest
-    if room in ("model/budget", "model/cause"):
-        first = ["budget", "drain"] if room == "model/budget" else ["short", "drain", "cause"]
-        stories = [["story_" + name] for name in first]
-        return units + stories + [["test_identities"], ["story_scenarios"]]
-    if room in ("model/engine", "model/state", "sim"):
-        return compare + units + rest + stories
-    return units + compare + rest + stories
+    """Names of tests, the likeliest to find a fault in this file first. Stories are too slow with
+    sanitizers."""
+    names = ROOMS[os.path.dirname(path)].split()
+    names.sort(key=lambda name: name != "unit_" + os.path.basename(path)[:-2])
+    return [name for name in names if build == "plain" or not name.startswith("story")]
 
 
 def limits():
@@ -202,9 +190,13 @@ def limits():
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
 
-def fails(build, command):
-    environment = dict(os.environ, LOOPWRIGHT=f"{build}/loopwright", CK_FORK="yes",
+def fails(build, name):
+    environment = dict(os.environ, LOOPWRIGHT=f"{build}/loopwright",
                        ASAN_OPTIONS="hard_rss_limit_mb=4000:detect_leaks=0")
+    program, _, case = name.partition(":")
+    if case:
+        environment["CK_RUN_CASE"] = case.replace("_", " ")
+    command = {"compare": COMPARE, "compare_more": COMPARE_MORE}.get(name, [program])
     try:
         return run([f"{build}/{command[0]}", *command[1:]], env=environment, preexec_fn=limits,
                    timeout=1800) != 0
@@ -214,9 +206,9 @@ def fails(build, command):
 
 def found_by(build, path):
     """The name of the first test that finds the mutant; None: none does."""
-    for command in tests_for(build, path):
-        if fails(build, command):
-            return command[0] + ("" if build == "plain" else ", sanitized")
+    for name in tests_for(build, path):
+        if fails(build, name):
+            return name + ("" if build == "plain" else ", sanitized")
     return None
 
 
@@ -271,10 +263,9 @@ def copy_tree():
 
 
 def check_the_unbroken():
-    commands = {tuple(command) for room in ROOMS for command in tests_for("plain", room + "/")}
-    for command in sorted(commands - {("story_cause",)}):  # which alone takes as long as all others
-        if fails("plain", list(command)):
-            sys.exit(f"mutate: {command[0]} fails already on the tree as it is")
+    for name in sorted({name for room in ROOMS for name in tests_for("plain", room + "/")}):
+        if fails("plain", name):
+            sys.exit(f"mutate: {name} fails already on the tree as it is")
 
 
 def main():
