@@ -6,6 +6,7 @@
 
 #include "model/budget/budget.h"
 #include "sim/require.h"
+#include "sim/text_stream.h"
 #include "tools/budget/budget_view.h"
 #include "tools/record/record.h"
 
@@ -98,9 +99,11 @@ void corners_run(const struct scenario *scenario) {
 
 void corners_budget(const struct scenario *scenario) {
     struct mend_search mend = {0};
+    struct text_stream stream;
     struct budget *budget = budget_new(scenario);
     mend_search_find(&mend, budget);
-    free(budget_view_json(budget, &mend));
+    budget_view_json(budget, &mend, text_stream_begin(&stream));
+    free(text_stream_end(&stream));
     mend_search_free(&mend);
     budget_free(budget);
 }
