@@ -1,10 +1,11 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
 # setup.sh PURPOSE... - installs what is needed for each PURPOSE (build, page, check, fuzz, analyze,
-# octave) and is not on this machine yet. Where nothing is missing it prints and changes nothing. It calls apt-get,
-# without a question, as root or through sudo; where that is not possible, it names the packages and
-# fails. What is no package of Debian it has npm put into build/: the chart library of the page, and
-# for the checks a driver of the browser; where that is not possible, it says what is left out.
+# octave) and is not on this machine yet. Where nothing is missing it prints and changes nothing. It
+# calls apt-get, without a question, as root or through sudo; where that is not possible, it names
+# the packages and fails. What is no package of Debian it has npm put into build/: the chart library
+# of the page, and for the checks a driver of the browser; where that is not possible, it says what
+# is left out.
 set -u
 
 missing=
