@@ -12,7 +12,8 @@
 #                  MOST=100: of each failure of each command only so many points
 # make tsan        looks for threads that get in each other's way
 # make bench       measures what a move costs, beside the goals; some minutes
-# make install     to PREFIX (/usr/local), below DESTDIR if given; `make uninstall` undoes it
+# make install     to PREFIX (/usr/local), below DESTDIR if given; `make uninstall` undoes it.
+#                  tools/package/install.mk says more of it, and of packages
 # make format      lays out the C sources by .clang-format
 # make clean       removes build/
 #
@@ -36,7 +37,7 @@ tsan := -O1 -g -fsanitize=thread
 fuzz := -O2 -g -fsanitize=address,undefined,float-cast-overflow,fuzzer-no-link \
 	-fno-sanitize-recover=all
 FLAGS = -std=c17 $(WARN) -ffp-contract=off -pthread -I. -D_POSIX_C_SOURCE=200809L \
-	$($(MODE)) $(CFLAGS)
+	-ffile-prefix-map=$(CURDIR)=. $($(MODE)) $(CPPFLAGS) $(CFLAGS)
 # Asked in the recipes only, because set-up may have to install pkg-config first.
 HEADERS = $(shell pkg-config --cflags $(PACKAGES))
 LIBS = $(shell pkg-config --libs $(PACKAGES)) -lglpk -lm
@@ -66,7 +67,7 @@ PAGE := $(sort $(wildcard tools/page/*.html tools/page/*.css tools/page/*.js)) \
 FUZZERS := $(call programs,tests/fuzz/fuzz_*.c)
 SCENARIOS := $(sort $(wildcard scenarios/*.yaml tests/*/*.yaml tests/*/*/*.yaml))
 
-.PHONY: all setup demo tests probe upset install uninstall clean
+.PHONY: all setup demo tests probe upset clean
 all: $O/loopwright
 tests: all $(TESTS) $O/tests/exact/compare
 probe: $O/tests/bench/probe
@@ -168,7 +169,7 @@ tsan:
 FAST_STEPS := layout includes circles licence columns bite papers build symbols unit story \
 	scenarios random schema man completion editor data
 FULL_STEPS := outside paper others probe guard clang clang-states debug unit-debug story-debug \
-	corpora slurm valgrind upset threads
+	corpora slurm valgrind reproducible upset threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
 STEP := tests/house/step.sh build/log
 .PHONY: $(addprefix step-,$(FAST_STEPS) $(FULL_STEPS))
@@ -208,6 +209,8 @@ step-data: step-build
 	@$(STEP) "tables in pandas and R" tests/manual/data.py $O/loopwright
 step-editor: step-build
 	@$(STEP) "scenarios in an editor" tests/manual/editor.py
+step-reproducible: step-build
+	@$(STEP) "same bytes elsewhere"   tests/install/same.sh
 step-outside: step-build
 	@$(STEP) "values from outside"    $(MAKE) -k run-outside
 step-paper: step-outside
@@ -276,14 +279,7 @@ analyze: setup
 	@tools/setup.sh analyze
 	@tests/analyze/analyze.sh
 
-install: all
-	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/share/doc/loopwright/scenarios
-	install $O/loopwright $(DESTDIR)$(PREFIX)/bin
-	install -m 644 README.md docs/* $(DESTDIR)$(PREFIX)/share/doc/loopwright
-	install -m 644 scenarios/*.yaml $(DESTDIR)$(PREFIX)/share/doc/loopwright/scenarios
-uninstall:
-	rm -f $(DESTDIR)$(PREFIX)/bin/loopwright
-	rm -rf $(DESTDIR)$(PREFIX)/share/doc/loopwright
+include tools/package/install.mk
 .PHONY: format
 format:
 	@clang-format -i $(shell git ls-files '*.[ch]')

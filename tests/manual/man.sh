@@ -4,14 +4,9 @@
 # Status 77: there is no mandoc.
 command -v mandoc >/dev/null || { echo "no mandoc on this machine"; exit 77; }
 pages=$(mktemp -d) || exit 1
-trap 'rm -rf "$pages"' EXIT
-mkdir "$pages/man1" "$pages/man5"
-commands=$("$1" manual | sed -n 's/^\.Xr loopwright-\([a-z]*\) 1.*/\1/p')
-"$1" manual >"$pages/man1/loopwright.1" || exit 1
-"$1" manual scenario >"$pages/man5/loopwright-scenario.5" || exit 1
-for command in $commands; do
-    "$1" manual "$command" >"$pages/man1/loopwright-$command.1" || exit 1
-done
+trap 'rm -rf "${pages%/made}"' EXIT
+tools/package/pages.sh "$1" "$pages/made" || exit 1
+pages=$pages/made
 # mandoc does not find a page that is not installed yet: that pages lead to pages is seen below.
 if mandoc -Tlint -Wall "$pages"/man?/* | grep -v 'referenced manual not found'; then
     exit 1
