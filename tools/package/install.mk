@@ -29,7 +29,7 @@ SOURCE_DATE_EPOCH ?= $(shell date -u -d "$$(sed -n 's/.*LOOPWRIGHT_DATE "\(.*\)"
 	tools/base/version.h)" +%s)
 export SOURCE_DATE_EPOCH
 DIST := loopwright-$(VERSION)
-PACKAGE = package
+PACKAGE = tools/package
 
 # What the program itself prints: manual pages and completion.
 MADE := $O/made
