@@ -52,7 +52,8 @@ Q = $(if $V,,@echo "  $@";)
 
 objects = $(patsubst %.c,$O/%.o,$(sort $(wildcard $1)))
 programs = $(patsubst %.c,$O/%,$(sort $(wildcard $1)))
-TOOL := $(call objects,sim/*.c model/*/*.c tools/*.c tools/*/*.c) $O/tools/page/assets_data.o
+TOOL := $(call objects,sim/*.c model/*/*.c tools/*.c tools/*/*.c) \
+	$O/tools/page/assets_data.o $O/tools/new/kinds.o
 PARTS := $(filter-out $O/tools/loopwright.o,$(TOOL))
 EXACT := $(call objects,tests/exact/*.c)
 LITERAL := $(call objects,tests/exact/literal*.c)
@@ -120,6 +121,13 @@ $O/tools/page/assets_data.c: FORCE | setup
 $O/tools/page/assets_data.o: $O/tools/page/assets_data.c $O/flags
 	$(Q)$(CC) $(FLAGS) $(HEADERS) -c $< -o $@
 -include $(wildcard $O/*/*.d $O/*/*/*.d)
+# The scenarios to start from are part of the program.
+KINDS := tools/new/loop.yaml tools/new/brief.yaml $(sort $(wildcard scenarios/*.yaml))
+$O/tools/new/kinds.c: tools/new/texts.sh $(KINDS)
+	@mkdir -p $(@D)
+	@tools/new/texts.sh $(KINDS) >$@
+$O/tools/new/kinds.o: $O/tools/new/kinds.c $O/flags | setup
+	$(Q)$(CC) $(FLAGS) -c $< -o $@
 # The flags of the last build: all is compiled again when they change, and not when a line of this
 # file does.
 $O/flags: FORCE

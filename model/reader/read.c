@@ -144,11 +144,29 @@ static void declare_items(struct reading *reading, const struct node *node) {
 }
 
 /* ---- all of it ---- */
+
+/* What is useless in a complete scenario may be what a draft leaves open. */
+static void check_whole(struct reading *reading) {
+    if (faults_failed(reading->faults))
+        return;
+    if (reading->draft == NULL || !draft_is_open(reading->draft))
+        read_sense(reading);
+    else if (reading->draft->is_brief)
+        read_draft_check_brief(reading);
+}
+
 static void read_sections(struct reading *reading) {
     struct fields top;
+    struct node *may = NULL;
+    if (reading->draft == NULL)
+        read_draft_refuse(reading);
+    else
+        may = read_draft_open(reading);
     if (!reading_open(reading, reading->tree.root, CATALOGUE_SCENARIO, &top))
         return;
     read_settings(reading, &top);
+    if (reading->draft != NULL)
+        read_may(reading, may);
     declare_items(reading, reading_get(&top, "items"));
     declare_things(reading, &top);
     read_parts_items(reading, reading_get(&top, "items"));
@@ -162,8 +180,7 @@ static void read_sections(struct reading *reading) {
     read_streams_demands(reading);
     read_incidents(reading);
     read_expect(reading, reading_get(&top, "expect"));
-    if (!faults_failed(reading->faults))
-        read_sense(reading);
+    check_whole(reading);
 }
 
 static void reading_free(struct reading *reading) {
@@ -228,25 +245,52 @@ static char *copy_of(const char *text, size_t length) {
     return copy;
 }
 
-struct scenario *read_scenario(const char *text, size_t length, const char *source,
-                               const char *const *override, size_t override_count,
-                               struct faults *faults) {
-    struct reading reading = {.faults = faults, .words_left = WORDS_LOOKED_AT_MAX};
+/* Reads into reading->scenario, and into reading->draft where there is one, which then keeps the
+ * tree. False: there is an error. */
+static bool read_text(struct reading *reading, const char *text, size_t length, const char *source,
+                      const char *const *override, size_t override_count) {
     size_t mark = byte_order_mark(text, length);
     text += mark;
     length -= mark;
-    reading.scenario = require_memory(1, sizeof *reading.scenario);
-    if (build_tree(&reading, text, length, source, override, override_count))
-        read_sections(&reading);
-    if (!faults_failed(faults))
-        reading.scenario->text =
-            override_count > 0 ? yaml_tree_write(reading.tree.root) : copy_of(text, length);
-    struct scenario *scenario = reading.scenario;
-    reading_free(&reading);
-    faults_sort(faults);
-    if (!faults_failed(faults))
-        return scenario;
-    scenario_free(scenario);
+    reading->words_left = WORDS_LOOKED_AT_MAX;
+    reading->scenario = require_memory(1, sizeof *reading->scenario);
+    if (build_tree(reading, text, length, source, override, override_count))
+        read_sections(reading);
+    bool good = !faults_failed(reading->faults);
+    if (good)
+        reading->scenario->text = override_count > 0 || reading->draft != NULL
+                                      ? yaml_tree_write(reading->tree.root)
+                                      : copy_of(text, length);
+    if (reading->draft != NULL) {
+        reading->draft->tree = reading->tree;
+        reading->tree = (struct yaml_tree){0};
+    }
+    reading_free(reading);
+    faults_sort(reading->faults);
+    return good;
+}
+
+struct scenario *read_scenario(const char *text, size_t length, const char *source,
+                               const char *const *override, size_t override_count,
+                               struct faults *faults) {
+    struct reading reading = {.faults = faults};
+    if (read_text(&reading, text, length, source, override, override_count))
+        return reading.scenario;
+    scenario_free(reading.scenario);
+    return NULL;
+}
+
+struct draft *read_draft(const char *text, size_t length, const char *source,
+                         const char *const *override, size_t override_count,
+                         struct faults *faults) {
+    struct draft *draft = require_memory(1, sizeof *draft);
+    struct reading reading = {.faults = faults, .draft = draft};
+    draft->text = copy_of(text, length);
+    bool good = read_text(&reading, draft->text, length, source, override, override_count);
+    draft->scenario = reading.scenario;
+    if (good)
+        return draft;
+    draft_free(draft);
     return NULL;
 }
 
@@ -278,25 +322,47 @@ static char *read_bytes(FILE *file, size_t *length) {
     return NULL;
 }
 
+static const char *source_of(const char *path) {
+    return strcmp(path, "-") == 0 ? "standard input" : path;
+}
+
+/* All bytes of a file, freed by the caller; NULL, reported: it can't be read. */
+static char *open_and_read(const char *path, struct faults *faults, size_t *length) {
+    bool standard = strcmp(path, "-") == 0;
+    FILE *file = standard ? stdin : fopen(path, "rb");
+    char *text = file != NULL ? read_bytes(file, length) : NULL;
+    if (text == NULL)
+        tell_unreadable(faults, source_of(path), strerror(errno));
+    if (file != NULL && !standard)
+        fclose(file);
+    return text;
+}
+
 struct scenario *read_scenario_file(const char *path, const char *const *override,
                                     size_t override_count, struct faults *faults,
                                     bool *unreadable) {
-    bool standard = strcmp(path, "-") == 0;
-    const char *source = standard ? "standard input" : path;
-    FILE *file = standard ? stdin : fopen(path, "rb");
     size_t length = 0;
-    char *text = file != NULL ? read_bytes(file, &length) : NULL;
+    char *text = open_and_read(path, faults, &length);
     *unreadable = text == NULL;
-    if (*unreadable)
-        tell_unreadable(faults, source, strerror(errno));
-    if (file != NULL && !standard)
-        fclose(file);
-    if (*unreadable)
+    if (text == NULL)
         return NULL;
     struct scenario *scenario =
-        read_scenario(text, length, source, override, override_count, faults);
+        read_scenario(text, length, source_of(path), override, override_count, faults);
     free(text);
     return scenario;
+}
+
+struct draft *read_draft_file(const char *path, const char *const *override, size_t override_count,
+                              struct faults *faults, bool *unreadable) {
+    size_t length = 0;
+    char *text = open_and_read(path, faults, &length);
+    *unreadable = text == NULL;
+    if (text == NULL)
+        return NULL;
+    struct draft *draft =
+        read_draft(text, length, source_of(path), override, override_count, faults);
+    free(text);
+    return draft;
 }
 
 int64_t read_duration(const char *text, int64_t ticks_per_second, struct faults *faults) {

@@ -50,6 +50,7 @@ struct gate_bounds {
 
 struct reading {
     struct yaml_tree tree;
+    struct draft *draft; /* NULL: a scenario is read that must be complete */
     struct faults *faults;
     struct scenario *scenario;
     struct names items;            /* name -> index in scenario.item */
@@ -229,5 +230,16 @@ void read_incidents(struct reading *reading);
 void read_expect(struct reading *reading, struct node *node);
 /* What is valid but of no use: warnings, of a scenario without errors. */
 void read_sense(struct reading *reading);
+/* ---- drafts (read_draft.c, read_may.c) ---- */
+/* Reports `may` and each `find` as an error, and takes them away. */
+void read_draft_refuse(struct reading *reading);
+/* Notes in reading->draft what is open and puts a stand-in in its place. Returns `may`, which it
+ * takes out of the tree; NULL: there is none. */
+struct node *read_draft_open(struct reading *reading);
+/* Reports items of a brief that nothing supplies or makes. */
+void read_draft_check_brief(struct reading *reading);
+/* Reads `may` (NULL: left out) into the draft; the clock must be known. */
+void read_may(struct reading *reading, struct node *node);
+
 /* Applies one "PATH=VALUE" to the tree; false when an error was reported. */
 bool read_override(struct reading *reading, const char *override);

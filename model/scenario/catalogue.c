@@ -96,6 +96,10 @@ static const struct catalogue_key scenario_key[] = {
      .map = CATALOGUE_EXPECT,
      .absent = "no jam",
      .says = "what should come out of the run"},
+    {.name = "may",
+     .type = WANTS_MAP,
+     .map = CATALOGUE_MAY,
+     .says = "for `design` alone: what can be used to complete it"},
 };
 
 static const struct catalogue_key clock_key[] = {
@@ -480,6 +484,129 @@ static const struct catalogue_key bound_key[] = {
     {.name = "at_most", .type = WANTS_NUMBER, .most = LIMIT_COUNT, .says = "not more than this"},
 };
 
+static const struct catalogue_key may_key[] = {
+    {.name = "arms",
+     .type = WANTS_MAPS,
+     .map = CATALOGUE_MAY_ARM,
+     .absent = "one kind: 0.8 s, hand 1",
+     .says = "the kinds of arms that can be had"},
+    {.name = "loops", .type = WANTS_MAP, .map = CATALOGUE_MAY_LOOPS, .says = "loops"},
+    {.name = "lines",
+     .type = WANTS_MAP,
+     .map = CATALOGUE_MAY_LINES,
+     .absent = "no lines",
+     .says = "lines"},
+    {.name = "chests", .type = WANTS_MAP, .map = CATALOGUE_MAY_CHESTS, .says = "chests"},
+    {.name = "gates",
+     .type = WANTS_WORD,
+     .word = {"chests", "belts"},
+     .preset = "chests",
+     .says = "what gates may count: chests and stations' stocks, or lanes as well"},
+    {.name = "stations_at_most",
+     .type = WANTS_COUNT,
+     .least = 1,
+     .most = LIMIT_THINGS,
+     .preset = "6",
+     .says = "stations of one recipe"},
+    {.name = "met",
+     .type = WANTS_NUMBER,
+     .above_least = true,
+     .most = 1,
+     .preset = "0.98",
+     .says = "the share of each demand to be met, in each run"},
+    {.name = "survive",
+     .type = WANTS_MAP,
+     .map = CATALOGUE_MAY_SURVIVE,
+     .says = "what the design has to come through"},
+};
+
+static const struct catalogue_key may_arm_key[] = {
+    {.name = "swing",
+     .type = WANTS_DURATION,
+     .above_least = true,
+     .required = true,
+     .says = "once out and back"},
+    {.name = "hand",
+     .type = WANTS_COUNT,
+     .least = 1,
+     .most = LIMIT_HAND,
+     .preset = "1",
+     .says = "most items in a swing"},
+};
+
+static const struct catalogue_key may_loops_key[] = {
+    {.name = "rates",
+     .type = WANTS_NUMBER_LIST,
+     .above_least = true,
+     .most = LIMIT_TICKS_PER_SECOND,
+     .absent = "6",
+     .says = "cells a second that there are"},
+    {.name = "cells_at_most",
+     .type = WANTS_COUNT,
+     .least = 1,
+     .most = LIMIT_CELLS,
+     .preset = "400",
+     .says = "cells of one loop"},
+    {.name = "lanes_at_most",
+     .type = WANTS_COUNT,
+     .least = 1,
+     .most = LANES_OF_LOOP_MAX,
+     .preset = "2",
+     .says = "lanes of one loop"},
+    {.name = "at_most", .type = WANTS_COUNT, .most = 1000, .preset = "3", .says = "how many loops"},
+};
+
+static const struct catalogue_key may_lines_key[] = {
+    {.name = "rates",
+     .type = WANTS_NUMBER_LIST,
+     .above_least = true,
+     .most = LIMIT_TICKS_PER_SECOND,
+     .required = true,
+     .says = "cells a second that there are"},
+    {.name = "cells_at_most",
+     .type = WANTS_COUNT,
+     .least = 1,
+     .most = LIMIT_CELLS,
+     .preset = "400",
+     .says = "cells of one line"},
+};
+
+static const struct catalogue_key may_chests_key[] = {
+    {.name = "capacities",
+     .type = WANTS_COUNT_LIST,
+     .least = 1,
+     .most = LIMIT_COUNT,
+     .required = true,
+     .says = "the sizes that there are; without them, any up to 400"},
+};
+
+static const struct catalogue_key may_survive_key[] = {
+    {.name = "for", .type = WANTS_DURATION, .preset = "12 h", .says = "how long a night is"},
+    {.name = "seeds",
+     .type = WANTS_COUNT,
+     .least = 1,
+     .most = 1000,
+     .preset = "20",
+     .says = "how many nights, and how many disturbed ones"},
+    {.name = "drain",
+     .type = WANTS_FLAG,
+     .preset = "true",
+     .says = "it runs empty when the demands stop"},
+    {.name = "restart",
+     .type = WANTS_FLAG,
+     .preset = "true",
+     .says = "it starts again by itself when they go on"},
+    {.name = "flood",
+     .type = WANTS_NUMBER,
+     .most = 1,
+     .preset = "0.8",
+     .says = "it recovers from a heap on each lane, this share of its cells; 0: no heap"},
+    {.name = "disturb",
+     .type = WANTS_FLAG,
+     .preset = "true",
+     .says = "it comes through nights with disturbances"},
+};
+
 #define MAP(name, says, keys)                                                                      \
     { name, says, keys, sizeof(keys) / sizeof *(keys) }
 static const struct catalogue_map map_table[CATALOGUE_KINDS] = {
@@ -505,6 +632,12 @@ static const struct catalogue_map map_table[CATALOGUE_KINDS] = {
     [CATALOGUE_SPAN] = MAP("a distribution", "a duration drawn anew each time", span_key),
     [CATALOGUE_EXPECT] = MAP("`expect`", "what should come out", expect_key),
     [CATALOGUE_BOUND] = MAP("a bound", "either key or both", bound_key),
+    [CATALOGUE_MAY] = MAP("`may`", "what a design can use", may_key),
+    [CATALOGUE_MAY_ARM] = MAP("a kind of arm", "an arm that can be had", may_arm_key),
+    [CATALOGUE_MAY_LOOPS] = MAP("`may.loops`", "loops that can be had", may_loops_key),
+    [CATALOGUE_MAY_LINES] = MAP("`may.lines`", "lines that can be had", may_lines_key),
+    [CATALOGUE_MAY_CHESTS] = MAP("`may.chests`", "chests that can be had", may_chests_key),
+    [CATALOGUE_MAY_SURVIVE] = MAP("`may.survive`", "what it has to come through", may_survive_key),
 };
 
 const struct catalogue_map *catalogue_map(enum catalogue_kind kind) {
@@ -531,6 +664,8 @@ static const char *const type_words[CATALOGUE_TYPES] = {
     [WANTS_COUNT] = "a whole number",
     [WANTS_COUNT_OR_NULL] = "a whole number or null",
     [WANTS_NUMBER] = "a number",
+    [WANTS_COUNT_LIST] = "a list of whole numbers",
+    [WANTS_NUMBER_LIST] = "a list of numbers",
     [WANTS_DURATION] = "a duration",
     [WANTS_SPAN] = "a duration or a distribution",
     [WANTS_PARAMETERS] = "", /* their names */

@@ -33,9 +33,19 @@ enum catalogue_kind {
     CATALOGUE_BREAKS,
     CATALOGUE_SPAN,
     CATALOGUE_EXPECT,
-    CATALOGUE_BOUND
+    CATALOGUE_BOUND,
+    CATALOGUE_MAY,
+    CATALOGUE_MAY_ARM,
+    CATALOGUE_MAY_LOOPS,
+    CATALOGUE_MAY_LINES,
+    CATALOGUE_MAY_CHESTS,
+    CATALOGUE_MAY_SURVIVE
 };
-enum { CATALOGUE_KINDS = CATALOGUE_BOUND + 1, CATALOGUE_KEYS_MAX = 16, CATALOGUE_WORDS_MAX = 3 };
+enum {
+    CATALOGUE_KINDS = CATALOGUE_MAY_SURVIVE + 1,
+    CATALOGUE_KEYS_MAX = 16,
+    CATALOGUE_WORDS_MAX = 3
+};
 
 /* What a key wants. `least` and `most` are bounds of the number, of each count, or of how many
  * there are in the list. */
@@ -48,6 +58,8 @@ enum catalogue_type {
     WANTS_COUNT,         /* a whole number */
     WANTS_COUNT_OR_NULL, /* a whole number, or null */
     WANTS_NUMBER,        /* a number */
+    WANTS_COUNT_LIST,    /* a list of whole numbers */
+    WANTS_NUMBER_LIST,   /* a list of numbers */
     WANTS_DURATION,      /* a duration */
     WANTS_SPAN,          /* a duration, or a distribution: a map of CATALOGUE_SPAN */
     WANTS_PARAMETERS,    /* of a distribution, which `word` names: in a list if several */

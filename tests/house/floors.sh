@@ -14,6 +14,7 @@ model/engine  model/scenario sim
 model/state   model/engine model/scenario sim
 model/budget  model/state model/engine model/scenario sim
 model/cause   model/state model/engine model/scenario sim
+model/design  model/scenario sim
 tools/base    model/.* sim
 tools/record  tools/base model/.* sim
 tools/checkpoint tools/record tools/base model/.* sim
@@ -22,6 +23,9 @@ tools/cause   tools/checkpoint tools/record tools/base model/.* sim
 tools/drain   tools/cause tools/checkpoint tools/record tools/base model/.* sim
 tools/manual  tools/base model/.* sim
 tools/soak    tools/checkpoint tools/record tools/base model/.* sim
+tools/sweep   tools/soak tools/record tools/base model/.* sim
+tools/new     tools/base model/.* sim
+tools/design  tools/(soak|drain|cause|checkpoint|record|base) model/.* sim
 tools/page    tools/cause tools/checkpoint tools/record tools/base model/.* sim
 tools         tools/.* model/.* sim
 '

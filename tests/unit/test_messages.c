@@ -112,11 +112,12 @@ static const struct message_case the_file[] = {
 static const struct message_case keys[] = {
     {"itmes: [comb]\n", NULL,
      "1:1+5 error: unknown key `itmes` in a scenario | keys of a scenario: title, clock, run, "
-     "watch, items, loops, lines, chests, stations, arms, supplies, demands, incidents, expect "
-     "| help: did you mean `items`?"},
+     "watch, items, loops, lines, chests, stations, arms, supplies, demands, incidents, expect, "
+     "may | help: did you mean `items`?"},
     {"colour: red\n", NULL,
      "1:1+6 error: unknown key `colour` in a scenario | keys of a scenario: title, clock, run, "
-     "watch, items, loops, lines, chests, stations, arms, supplies, demands, incidents, expect"},
+     "watch, items, loops, lines, chests, stations, arms, supplies, demands, incidents, expect, "
+     "may"},
     {"clock: {ticks_per_secnd: 5}\n", NULL,
      "1:9+15 error: unknown key `ticks_per_secnd` in `clock` | keys of `clock`: "
      "ticks_per_second | help: did you mean `ticks_per_second`?"},

@@ -25,3 +25,7 @@ int completion_command(const struct options *options);
 int paths_command(const struct options *options);
 int columns_command(const struct options *options);
 int report_command(const struct options *options);
+int design_command(const struct options *options);
+int sweep_command(const struct options *options);
+int new_command(const struct options *options);
+int check_command(const struct options *options);

@@ -142,9 +142,65 @@ static const struct command command_row[] = {
          "that every move can be shown whether DIR has a moves.csv or not. The page needs no "
          "network and no other file. Of a long run it shows in full the start, the end and "
          "what lies around events, and samples of the rest.",
-     .options = BIT(OUT_FILE) | BIT(PROVE) | BIT(QUIET) | BIT(JSON),
+     .options = BIT(OUT_PAGE) | BIT(PROVE) | BIT(QUIET) | BIT(JSON),
      .example = {"loopwright report run-1", "loopwright report night --out night.html"},
      .run = report_command},
+    {.name = "design",
+     .operand = "FILE",
+     .kind = WORD_SCENARIO,
+     .summary = "completes what is left open, and proves it by running",
+     .about = "FILE is a brief: items, recipes, supplies, demands, and what may be used; or a "
+              "scenario in which numbers are written `find`. What is written has a reason beside "
+              "each number and has come through nights, a drain, a restart, a heap on each lane "
+              "and disturbed nights. Where nothing does, the status is 1 and a sentence says what "
+              "stands in the way. The sheet of parts and trials goes to standard error, with "
+              "--json to standard output.",
+     .options = BIT(OUT_FILE) | BIT(SEED) | BIT(SET) | BIT(TUNE) | BIT(TIGHTEN) | BIT(FOR_DEMAND) |
+                BIT(NO_TOLERANCES) | BIT(FORCE) | BIT(JOBS) | BIT(QUIET) | BIT(JSON),
+     .example = {"loopwright design brief.yaml --out ring.yaml",
+                 "loopwright design ring.yaml --tighten --out tight.yaml",
+                 "loopwright design ring.yaml --tune arms.feeder.gate.below",
+                 "loopwright design ring.yaml --for-demand clock=14 --json"},
+     .run = design_command},
+    {.name = "sweep",
+     .operand = "SCENARIO",
+     .kind = WORD_SCENARIO,
+     .summary = "runs all combinations of some values",
+     .about =
+         "Each combination is run with the same seeds, so that they differ by their values and "
+         "not by their luck. The table marks the best: the one with the fewest jams, then the "
+         "one that meets most of its demand, then the one that makes most. The status is 0 "
+         "when all is done.",
+     .options = BIT(OVER) | BIT(RUNS) | BIT(FOR) | BIT(SEED) | BIT(SET) | BIT(JOBS) | BIT(OUT) |
+                BIT(RESUME) | BIT(QUIET) | BIT(JSON),
+     .example = {"loopwright sweep ring.yaml --over arms.feeder.gate.below=2,4,8,16",
+                 "loopwright sweep ring.yaml --over loops.ring.cells=40,60 --over "
+                 "loops.ring.rate=4,6 --for 12h --out sizes"},
+     .file = {{"sweep.csv", "a row for each combination"},
+              {"scenario.yaml", "the scenario that was changed"}},
+     .run = sweep_command},
+    {.name = "new",
+     .operand = "NAME",
+     .kind = WORD_FILE,
+     .summary = "writes a scenario to start from",
+     .about = "NAME is the file that is written; one that is there already is left as it is, with "
+              "status 4. It is a small loop with comments, with --brief what `design` can make a "
+              "loop of, with --from one of the examples that come with the program.",
+     .options = BIT(BRIEF) | BIT(FROM_KIND) | BIT(QUIET),
+     .example = {"loopwright new ring.yaml; loopwright run ring.yaml",
+                 "loopwright new wanted.yaml --brief; loopwright design wanted.yaml",
+                 "loopwright new jam.yaml --from surplus-jam"},
+     .run = new_command},
+    {.name = "check",
+     .operand = "SCENARIO",
+     .kind = WORD_SCENARIO,
+     .summary = "reads and checks a scenario, and runs nothing",
+     .about = "All errors and warnings are listed, each with its file, line and column. A brief, "
+              "or a scenario that leaves numbers to `design`, is checked as well. The status is 3 "
+              "when there is an error, else 0.",
+     .options = BIT(SET) | BIT(QUIET) | BIT(JSON),
+     .example = {"loopwright check ring.yaml", "loopwright check ring.yaml --json"},
+     .run = check_command},
     {.name = "help",
      .operand = "[COMMAND]",
      .kind = WORD_COMMAND,

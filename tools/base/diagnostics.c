@@ -87,3 +87,8 @@ void diagnostics_print(FILE *out, const struct faults *faults) {
     print_rest(out, faults->error_count, FAULT_ERROR);
     print_rest(out, faults->warning_count, FAULT_WARNING);
 }
+
+void diagnostics_print_all(FILE *out, const struct faults *faults) {
+    for (uint32_t i = 0; i < faults->count; i++)
+        print_fault(out, &faults->fault[i]);
+}

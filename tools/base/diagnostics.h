@@ -18,3 +18,5 @@
  *
  * An override is its own place: its text, marked, without a line number. No colour, no escapes. */
 void diagnostics_print(FILE *out, const struct faults *faults);
+/* The same, however many there are. */
+void diagnostics_print_all(FILE *out, const struct faults *faults);

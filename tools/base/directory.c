@@ -18,9 +18,10 @@
 /* What may lie in the directory of a run or soak; a capsule has any name that ends in ".capsule",
  * the events before a jam any that ends in "-events.csv". */
 static const char *const run_file[] = {
-    "occupancy.csv", "lanes.csv",    "levels.csv",      "stations.csv", "arms.csv",   "events.csv",
-    "moves.csv",     "summary.json", "scenario.yaml",   "drain.json",   "runs.csv",   "against.csv",
-    "soak.json",     "soak.results", DIRECTORY_JOURNAL, "plan.json",    "report.html"};
+    "occupancy.csv", "lanes.csv",   "levels.csv",   "stations.csv",  "arms.csv",
+    "events.csv",    "moves.csv",   "summary.json", "scenario.yaml", "drain.json",
+    "runs.csv",      "against.csv", "soak.json",    "soak.results",  DIRECTORY_JOURNAL,
+    "plan.json",     "report.html", "sweep.csv",    "sweep.journal"};
 enum { RUN_FILES = sizeof run_file / sizeof *run_file };
 
 static bool ends_in(const char *name, const char *end) {
@@ -127,7 +128,7 @@ static struct contents contents_of(DIR *names) {
         contents.empty = false;
         contents.summary |= strcmp(name, "summary.json") == 0;
         contents.scenario |= strcmp(name, "scenario.yaml") == 0;
-        contents.results |= strcmp(name, "soak.results") == 0;
+        contents.results |= strcmp(name, "soak.results") == 0 || strcmp(name, "sweep.csv") == 0;
         bool first = contents.stranger == NULL || strcmp(name, contents.stranger) < 0;
         if (is_run_file(name) || !first)
             continue;

@@ -76,6 +76,8 @@ static bool take_value(struct options *options, const char *command, enum option
         options->set[options->set_count++] = value;
     if (option == OPTION_AGAINST_SET)
         options->against_set[options->against_set_count++] = value;
+    if (option == OPTION_OVER)
+        options->over[options->over_count++] = value;
     return true;
 }
 
@@ -166,6 +168,7 @@ bool options_read(struct options *options, const char *command, const char *oper
     *options =
         (struct options){.set = require_memory((size_t)count, sizeof *options->set),
                          .against_set = require_memory((size_t)count, sizeof *options->against_set),
+                         .over = require_memory((size_t)count, sizeof *options->over),
                          .word = word,
                          .word_count = count};
     bool read = read_words(options, command, operand, allowed | OPTIONS_ALWAYS, count, word);
@@ -180,6 +183,7 @@ bool options_read(struct options *options, const char *command, const char *oper
 void options_free(struct options *options) {
     free(options->set);
     free(options->against_set);
+    free(options->over);
     *options = (struct options){0};
 }
 

@@ -18,6 +18,8 @@ struct options {
     size_t set_count;
     const char **against_set; /* likewise of --against-set */
     size_t against_set_count;
+    const char **over; /* likewise of --over */
+    size_t over_count;
     char *const *word; /* all that was read */
     int word_count;
 };

@@ -172,6 +172,8 @@ static json_t *value_schema(const struct catalogue_key *key) {
     case WANTS_COUNT: return number_schema("integer", key);
     case WANTS_COUNT_OR_NULL: return any_of(number_schema("integer", key), of_type("null"), NULL);
     case WANTS_NUMBER: return number_schema("number", key);
+    case WANTS_COUNT_LIST: return list_of(number_schema("integer", key), 1, 0);
+    case WANTS_NUMBER_LIST: return list_of(number_schema("number", key), 1, 0);
     case WANTS_DURATION: return duration_schema(key);
     case WANTS_SPAN: return span_schema(key);
     case WANTS_PARAMETERS: return parameters_schema(key);

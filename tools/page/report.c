@@ -73,7 +73,7 @@ static void print_done(const struct options *options, const struct document *doc
 static int write_page(const struct options *options, const struct document *document) {
     struct text_stream stream;
     char *own = NULL;
-    const char *path = options->value[OPTION_OUT_FILE];
+    const char *path = options->value[OPTION_OUT_PAGE];
     if (path == NULL)
         path = own = capsule_path_in(options->operand, "report.html");
     document_write(document, text_stream_begin(&stream));

@@ -1,0 +1,122 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/design/plan.h - a workshop as it is planned: what is to be built, with the reason of each
+ * number. It is data only; tools/design writes it as a scenario.
+ *
+ * The rules of the trade by which it is made (common practice, no source):
+ *  - Each supplied kind has a feeder of its own, whose gate counts that kind where its unused
+ *    ones end: in the stock of the stations that take it. The threshold is a base stock: one
+ *    batch, and what a station can use while a part is on its way.
+ *  - The stock of a station (`ahead`) is its tray: it has room for the threshold, for what is
+ *    under way when the gate shuts, and for a heap as large as the lane.
+ *  - Takers come after the feeders of what they take, and outpace them; where a lane cannot carry
+ *    all kinds of a recipe at once, it carries a part of them, and the next after its takers.
+ *  - What is needed in bulk has a lane of its own.
+ *  - A station stops while a base stock of its product lies on the shelf, and takes nothing then,
+ *    so that what stops the outputs stops the inputs.
+ *  - A by-product goes to the shelf like the product, and from there to an outlet. */
+#pragma once
+
+#include "model/design/design_need.h"
+
+enum { PLAN_NAME_BYTES = 80, PLAN_WHY_BYTES = 300 };
+
+/* A station that is built of a recipe. */
+struct plan_station {
+    uint32_t recipe; /* in scenario.station */
+    char name[PLAN_NAME_BYTES];
+    int64_t ahead;  /* batches; NOT_GIVEN: as the recipe says */
+    uint32_t chest; /* whose product gates it; NO_INDEX: none */
+    uint32_t item;
+    int64_t below;
+    char why[PLAN_WHY_BYTES], why_ahead[PLAN_WHY_BYTES];
+};
+
+struct plan_stock {
+    uint32_t item;
+    int64_t limit, start;
+    char why[PLAN_WHY_BYTES];
+};
+
+struct plan_chest {
+    char name[PLAN_NAME_BYTES];
+    int64_t capacity;
+    struct plan_stock *stock;
+    uint32_t stock_count;
+};
+
+struct plan_belt {
+    char name[PLAN_NAME_BYTES];
+    bool is_line;
+    uint32_t cells, lanes;
+    uint32_t rate; /* in may.loop_rate or may.line_rate */
+    char why[PLAN_WHY_BYTES];
+};
+
+/* Where an arm works: a chest, a station, or a cell of a belt's lane. */
+enum plan_end_kind { PLAN_CHEST, PLAN_STATION, PLAN_BELT };
+struct plan_end {
+    enum plan_end_kind kind;
+    uint32_t index, lane, cell;
+};
+
+/* One count that a gate looks at: an item in the input stock of a station, or in a chest. */
+struct plan_leaf {
+    enum plan_end_kind kind; /* PLAN_CHEST or PLAN_STATION */
+    uint32_t index;
+    int64_t threshold;
+    bool at_least; /* open from there on, not below */
+};
+
+struct plan_arm {
+    char name[PLAN_NAME_BYTES];
+    struct plan_end from, to;
+    uint32_t *item;
+    uint32_t item_count;
+    uint32_t kind;          /* in may.arm */
+    struct plan_leaf *leaf; /* open while any of them is; all count its first item */
+    uint32_t leaf_count;
+    char why[PLAN_WHY_BYTES];
+};
+
+/* A surplus that is taken away: `batch` of an item out of a chest every so many seconds. */
+struct plan_outlet {
+    char name[PLAN_NAME_BYTES];
+    uint32_t chest, item;
+    int64_t batch, every_seconds;
+};
+
+struct plan {
+    const struct scenario *scenario; /* borrowed, as the others */
+    const struct may *may;
+    struct plan_station *station;
+    struct plan_chest *chest;
+    struct plan_belt *belt;
+    struct plan_arm *arm;
+    struct plan_outlet *outlet;
+    uint32_t station_count, chest_count, belt_count, arm_count, outlet_count;
+    uint32_t *supply_chest, *demand_chest; /* [supply], [demand] of the scenario */
+};
+
+/* What a plan may be made larger by, where it was too small. */
+struct plan_choice {
+    double threshold, ahead, bin, shelf; /* factors of the sizes by the rules; 1 */
+    double feeder_margin;                /* how much more a feeder can than is needed; 1.2 */
+    uint32_t spacing;                    /* cells from arm to arm; 1 */
+    uint32_t lanes_least;                /* lanes over which what is no bulk is spread; 1 */
+    uint32_t *extra_station;             /* [station] */
+    uint32_t *extra_taker;               /* [station] of each of its stations */
+    const bool *ahead_given;             /* [station] `ahead` of the recipe stays */
+    const bool *gate_given;              /* [station] it has a gate of its own */
+};
+
+/* Makes a plan. False: it cannot be done, and `why` says why, with numbers. Freed with plan_free
+ * either way. */
+bool plan_init(struct plan *plan, const struct scenario *scenario, const struct may *may,
+               const struct plan_choice *choice, char why[DESIGN_WHY_BYTES]);
+void plan_free(struct plan *plan);
+
+/* The least base stock of a product, in orders, with which a share `met` of the orders finds one
+ * on the shelf, where orders and batches come at random and the stations are busy for a share
+ * `utilisation` of the time: 1 - utilisation^S >= met (M/M/1 make to stock; Buzacott and
+ * Shanthikumar, "Stochastic Models of Manufacturing Systems", 1993, chapter 4). */
+int64_t plan_base_stock(double utilisation, double met);

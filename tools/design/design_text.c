@@ -1,0 +1,449 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/design/design_text.c - parts as flow maps, wrapped, with their comments above. */
+#include "tools/design/design_text.h"
+
+#include <inttypes.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "model/scenario/quantity.h"
+#include "sim/require.h"
+#include "sim/text_stream.h"
+
+enum { WIDTH = 98, PATH_BYTES = 300 };
+
+struct writing {
+    const struct plan *plan;
+    struct draft *draft;
+    const struct design_notes *notes;
+    FILE *out;
+};
+
+/* ---- lines ---- */
+
+/* Text cut at blanks into lines with `first` before the first and `rest` before the others. */
+static void put_wrapped(FILE *out, const char *first, const char *rest, const char *text) {
+    size_t indent = strlen(first);
+    fputs(first, out);
+    while (strlen(text) + indent > WIDTH) {
+        size_t cut = WIDTH - indent;
+        while (cut > 0 && text[cut] != ' ')
+            cut--;
+        if (cut == 0)
+            break;
+        fprintf(out, "%.*s\n%s", (int)cut, text, rest);
+        text += cut + 1;
+        indent = strlen(rest);
+    }
+    fprintf(out, "%s\n", text);
+}
+
+/* Where to cut a flow map that is too long for a line: after the last comma of the map itself that
+ * fits, else of what is in it; 0: there is none. `*depth` is that at the begin of the line. */
+static size_t cut_of(const char *text, size_t room, int *depth) {
+    size_t own = 0, inner = 0;
+    int level = *depth, own_level = level, inner_level = level;
+    for (size_t at = 0; at < room && text[at] != '\0'; at++) {
+        level += (text[at] == '{' || text[at] == '[') - (text[at] == '}' || text[at] == ']');
+        if (text[at] != ',' || text[at + 1] != ' ')
+            continue;
+        inner = at + 1;
+        inner_level = level;
+        own = level == 1 ? at + 1 : own;
+        own_level = level == 1 ? level : own_level;
+    }
+    *depth = own > 0 ? own_level : inner_level;
+    return own > 0 ? own : inner;
+}
+
+static void put_flow(FILE *out, const char *first, const char *rest, const char *text) {
+    size_t indent = strlen(first), cut;
+    int depth = 0;
+    fputs(first, out);
+    while (strlen(text) + indent > WIDTH && (cut = cut_of(text, WIDTH - indent, &depth)) > 0) {
+        fprintf(out, "%.*s\n%s", (int)cut, text, rest);
+        text += cut + 1;
+        indent = strlen(rest);
+    }
+    fprintf(out, "%s\n", text);
+}
+
+static void put_comment(FILE *out, const char *indent, const char *text) {
+    char mark[16];
+    if (text[0] == '\0')
+        return;
+    snprintf(mark, sizeof mark, "%s# ", indent);
+    char *sentence = require_text(text);
+    if (sentence[0] >= 'a' && sentence[0] <= 'z' && strchr(indent, ' ') == NULL)
+        sentence[0] = (char)(sentence[0] - 'a' + 'A');
+    put_wrapped(out, mark, mark, sentence);
+    free(sentence);
+}
+
+/* ---- how far numbers may vary ---- */
+
+/* "gate.below may be 2 to 31", by the last keys of the path. */
+static void put_range(FILE *out, const struct tolerance *entry, const char *key) {
+    fprintf(out, "%s ", key);
+    if (entry->least == NOT_GIVEN && entry->greatest == NOT_GIVEN)
+        fputs("may be anything", out);
+    else if (entry->least == entry->greatest)
+        fprintf(out, "must be %" PRId64, entry->least);
+    else if (entry->greatest == NOT_GIVEN)
+        fprintf(out, "may be %" PRId64 " or more", entry->least);
+    else if (entry->least == NOT_GIVEN)
+        fprintf(out, "may be up to %" PRId64, entry->greatest);
+    else
+        fprintf(out, "may be %" PRId64 " to %" PRId64, entry->least, entry->greatest);
+}
+
+/* What is known of the numbers of a part ("arms.feeder."): a sentence, freed by the caller; NULL:
+ * nothing. */
+static char *ranges_of(const struct writing *writing, const char *path) {
+    const struct tolerances *list = writing->notes->tolerance;
+    size_t bytes = strlen(path), found = 0;
+    struct text_stream stream;
+    if (list == NULL)
+        return NULL;
+    FILE *out = text_stream_begin(&stream);
+    for (uint32_t i = 0; i < list->count; i++) {
+        if (strncmp(list->entry[i].path, path, bytes) != 0)
+            continue;
+        fputs(found++ > 0 ? "; " : "", out);
+        put_range(out, &list->entry[i], list->entry[i].path + bytes);
+    }
+    char *text = text_stream_end(&stream);
+    if (found > 0)
+        return text;
+    free(text);
+    return NULL;
+}
+
+static void put_ranges(const struct writing *writing, const char *section, const char *name) {
+    char path[PATH_BYTES];
+    snprintf(path, sizeof path, "%s.%s.", section, name);
+    char *text = ranges_of(writing, path);
+    if (text != NULL)
+        put_comment(writing->out, "  ", text);
+    free(text);
+}
+
+/* ---- parts ---- */
+
+/* The map of a part, made by a callback into a stream. */
+static void put_part(const struct writing *writing, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+static void put_part(const struct writing *writing, const char *format, ...) {
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
+    va_list values;
+    va_start(values, format);
+    vfprintf(out, format, values);
+    va_end(values);
+    char *text = text_stream_end(&stream);
+    put_flow(writing->out, "  - ", "     ", text);
+    free(text);
+}
+
+static void put_section(const struct writing *writing, const char *section) {
+    const struct node *node = yaml_tree_find(writing->draft->tree.root, section);
+    struct node root = {.kind = NODE_MAP, .count = 1};
+    struct node key = {.kind = NODE_SCALAR, .plain = true, .count = (uint32_t)strlen(section)};
+    if (node == NULL)
+        return;
+    key.text = require_text(section);
+    struct node *child[2] = {&key, (struct node *)(uintptr_t)node};
+    root.child = child;
+    char *text = yaml_tree_write(&root);
+    fputs(text, writing->out);
+    free(text);
+    free(key.text);
+}
+
+/* ---- belts ---- */
+
+static void put_loop(const struct writing *writing, const struct plan_belt *belt) {
+    const struct may *may = writing->plan->may;
+    char lanes[200] = "";
+    static const char *const name[] = {"outer", "inner"};
+    for (uint32_t k = 0; belt->lanes > 1 && k < belt->lanes; k++) {
+        size_t used = strlen(lanes);
+        if (belt->lanes == 2)
+            snprintf(lanes + used, sizeof lanes - used, "%s%s", k == 0 ? ", lanes: [" : ", ",
+                     name[k]);
+        else
+            snprintf(lanes + used, sizeof lanes - used, "%slane-%u", k == 0 ? ", lanes: [" : ", ",
+                     k + 1);
+    }
+    put_comment(writing->out, "  ", belt->why);
+    put_part(writing, "{name: %s, cells: %u, rate: %s%s%s}", belt->name, belt->cells,
+             belt->is_line ? may->line_rate[belt->rate].text : may->loop_rate[belt->rate].text,
+             lanes, belt->lanes > 1 ? "]" : "");
+}
+
+static void put_belts(const struct writing *writing, const char *section, bool lines) {
+    bool any = false;
+    for (uint32_t b = 0; b < writing->plan->belt_count; b++) {
+        if (writing->plan->belt[b].is_line != lines)
+            continue;
+        if (!any)
+            fprintf(writing->out, "%s:\n", section);
+        any = true;
+        put_loop(writing, &writing->plan->belt[b]);
+    }
+}
+
+/* ---- chests ---- */
+
+static const char *item_name(const struct writing *writing, uint32_t item) {
+    return writing->plan->scenario->item[item].name;
+}
+
+static void add_counts(const struct writing *writing, const struct plan_chest *chest, bool start,
+                       FILE *out) {
+    bool any = false;
+    for (uint32_t i = 0; i < chest->stock_count; i++) {
+        const struct plan_stock *stock = &chest->stock[i];
+        if (start && stock->start == 0)
+            continue;
+        fprintf(out, "%s%s: %" PRId64, any ? ", " : "", item_name(writing, stock->item),
+                start ? stock->start : stock->limit);
+        any = true;
+    }
+}
+
+static char *counts_of(const struct writing *writing, const struct plan_chest *chest, bool start) {
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
+    add_counts(writing, chest, start, out);
+    return text_stream_end(&stream);
+}
+
+static void put_chest(const struct writing *writing, const struct plan_chest *chest) {
+    for (uint32_t i = 0; i < chest->stock_count; i++) {
+        char text[PLAN_WHY_BYTES + 100];
+        snprintf(text, sizeof text, "%s: %s", item_name(writing, chest->stock[i].item),
+                 chest->stock[i].why);
+        put_comment(writing->out, "  ", text);
+    }
+    put_ranges(writing, "chests", chest->name);
+    char *start = counts_of(writing, chest, true);
+    char *limits = counts_of(writing, chest, false);
+    bool limited = chest->stock_count > 1;
+    put_part(writing, "{name: %s, capacity: %" PRId64 "%s%s%s%s%s%s}", chest->name, chest->capacity,
+             limited ? ", limits: {" : "", limited ? limits : "", limited ? "}" : "",
+             start[0] != '\0' ? ", start: {" : "", start, start[0] != '\0' ? "}" : "");
+    free(start);
+    free(limits);
+}
+
+/* ---- stations, supplies and demands: as written, with what is added ---- */
+
+/* The keys of a part as they are written, but for some. */
+static char *keys_of(const struct node *part, const char *const *but, uint32_t but_count) {
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
+    for (uint32_t i = 0; i < part->count; i++) {
+        bool left_out = false;
+        for (uint32_t k = 0; k < but_count; k++)
+            left_out = left_out || strcmp(part->child[2 * i]->text, but[k]) == 0;
+        if (left_out)
+            continue;
+        char *value = yaml_tree_write_flow(part->child[2 * i + 1]);
+        fprintf(out, ", %s: %s", part->child[2 * i]->text, value);
+        free(value);
+    }
+    return text_stream_end(&stream);
+}
+
+static const struct node *part_of(const struct writing *writing, const char *section,
+                                  uint32_t index) {
+    const struct node *list = yaml_tree_find(writing->draft->tree.root, section);
+    require(list != NULL && list->kind == NODE_LIST && index < list->count);
+    return list->child[index];
+}
+
+static void put_station(const struct writing *writing, const struct plan_station *station) {
+    static const char *const but[] = {"name"};
+    char *keys = keys_of(part_of(writing, "stations", station->recipe), but, 1);
+    char ahead[40] = "", gate[PATH_BYTES] = "";
+    if (station->ahead != NOT_GIVEN)
+        snprintf(ahead, sizeof ahead, ", ahead: %" PRId64, station->ahead);
+    if (station->chest != NO_INDEX)
+        snprintf(gate, sizeof gate, ", gate: {chest: %s, item: %s, below: %" PRId64 "}",
+                 writing->plan->chest[station->chest].name, item_name(writing, station->item),
+                 station->below);
+    put_comment(writing->out, "  ", station->why);
+    put_comment(writing->out, "  ", station->why_ahead);
+    put_ranges(writing, "stations", station->name);
+    put_part(writing, "{name: %s%s%s%s}", station->name, keys, ahead, gate);
+    free(keys);
+}
+
+static void put_streams(const struct writing *writing, const char *section, uint32_t count,
+                        const uint32_t *chest) {
+    static const char *const but[] = {"name", "chest"};
+    for (uint32_t i = 0; i < count; i++) {
+        const struct node *part = part_of(writing, section, i);
+        char *keys = keys_of(part, but, 2);
+        put_part(writing, "{name: %s, chest: %s%s}", yaml_tree_find(part, "name")->text,
+                 writing->plan->chest[chest[i]].name, keys);
+        free(keys);
+    }
+}
+
+static void put_outlets(const struct writing *writing) {
+    for (uint32_t i = 0; i < writing->plan->outlet_count; i++) {
+        const struct plan_outlet *outlet = &writing->plan->outlet[i];
+        char text[PLAN_WHY_BYTES];
+        snprintf(text, sizeof text,
+                 "nobody wants all of %s: what comes is taken away, and more could be",
+                 item_name(writing, outlet->item));
+        put_comment(writing->out, "  ", text);
+        put_part(writing,
+                 "{name: %s, chest: %s, item: %s, every: %" PRId64 " s, batch: %" PRId64
+                 ", outlet: true}",
+                 outlet->name, writing->plan->chest[outlet->chest].name,
+                 item_name(writing, outlet->item), outlet->every_seconds, outlet->batch);
+    }
+}
+
+/* ---- arms ---- */
+
+static void print_end(const struct writing *writing, struct plan_end end, FILE *out) {
+    const struct plan *plan = writing->plan;
+    static const char *const two[] = {"outer", "inner"};
+    switch (end.kind) {
+    case PLAN_CHEST: fputs(plan->chest[end.index].name, out); return;
+    case PLAN_STATION: fputs(plan->station[end.index].name, out); return;
+    case PLAN_BELT: break;
+    }
+    const struct plan_belt *belt = &plan->belt[end.index];
+    fputs(belt->name, out);
+    if (belt->lanes == 2 && !belt->is_line)
+        fprintf(out, "/%s", two[end.lane]);
+    else if (belt->lanes > 2)
+        fprintf(out, "/lane-%u", end.lane + 1);
+    fprintf(out, "@%u", end.cell);
+}
+
+static void print_leaf(const struct writing *writing, const struct plan_arm *arm,
+                       const struct plan_leaf *leaf, FILE *out) {
+    const struct plan *plan = writing->plan;
+    bool chest = leaf->kind == PLAN_CHEST;
+    fprintf(out, "{%s: %s, %s: %s, %s: %" PRId64 "}", chest ? "chest" : "station",
+            chest ? plan->chest[leaf->index].name : plan->station[leaf->index].name,
+            chest ? "item" : "input", item_name(writing, arm->item[0]),
+            leaf->at_least ? "at_least" : "below", leaf->threshold);
+}
+
+static void print_gate(const struct writing *writing, const struct plan_arm *arm, FILE *out) {
+    if (arm->leaf_count == 0)
+        return;
+    fputs(arm->leaf_count > 1 ? ", gate: {any: [" : ", gate: ", out);
+    for (uint32_t i = 0; i < arm->leaf_count; i++) {
+        fputs(i > 0 ? ", " : "", out);
+        print_leaf(writing, arm, &arm->leaf[i], out);
+    }
+    fputs(arm->leaf_count > 1 ? "]}" : "", out);
+}
+
+static void print_items(const struct writing *writing, const struct plan_arm *arm, FILE *out) {
+    for (uint32_t i = 0; i < arm->item_count; i++)
+        fprintf(out, "%s%s", i == 0 ? ", items: [" : ", ", item_name(writing, arm->item[i]));
+    fputs(arm->item_count > 0 ? "]" : "", out);
+}
+
+static void put_arm(const struct writing *writing, const struct plan_arm *arm) {
+    const struct may_arm *kind = &writing->plan->may->arm[arm->kind];
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
+    fputs(", from: ", out);
+    print_end(writing, arm->from, out);
+    fputs(", to: ", out);
+    print_end(writing, arm->to, out);
+    print_items(writing, arm, out);
+    if (kind->hand > 1)
+        fprintf(out, ", hand: %u", kind->hand);
+    fprintf(out, ", swing: %s", kind->swing);
+    print_gate(writing, arm, out);
+    char *text = text_stream_end(&stream);
+    put_comment(writing->out, "  ", arm->why);
+    put_ranges(writing, "arms", arm->name);
+    put_part(writing, "{name: %s%s}", arm->name, text);
+    free(text);
+}
+
+/* ---- what should come out ---- */
+
+static void put_expect(const struct writing *writing) {
+    const struct scenario *scenario = writing->plan->scenario;
+    if (scenario->expect.present) {
+        put_section(writing, "expect");
+        return;
+    }
+    char share[QUANTITY_TEXT_SIZE];
+    const char *met = writing->notes->met;
+    if (met == NULL)
+        met = quantity_ratio_text(writing->plan->may->met, share);
+    fputs("expect:\n  jam: false\n  clogged: false\n  demand_met:\n", writing->out);
+    for (uint32_t i = 0; i < scenario->item_count; i++) {
+        bool wanted = false;
+        for (uint32_t d = 0; d < scenario->demand_count; d++)
+            wanted = wanted || (scenario->demand[d].item == i && !scenario->demand[d].outlet);
+        if (wanted)
+            fprintf(writing->out, "    %s: {at_least: %s}\n", scenario->item[i].name, met);
+    }
+}
+
+/* ---- all of it ---- */
+
+static void put_head(const struct writing *writing) {
+    const char *text = writing->notes->head;
+    for (; text != NULL && *text != '\0'; text += strcspn(text, "\n"), text += *text == '\n') {
+        char *line = require_text(text);
+        line[strcspn(line, "\n")] = '\0';
+        if (line[0] == '\0')
+            fputs("#\n", writing->out);
+        else
+            put_wrapped(writing->out, "# ", "#   ", line);
+        free(line);
+    }
+}
+
+static void put_all(const struct writing *writing) {
+    static const char *const settings[] = {"title", "clock", "run", "watch", "items"};
+    const struct plan *plan = writing->plan;
+    put_head(writing);
+    for (size_t i = 0; i < sizeof settings / sizeof *settings; i++)
+        put_section(writing, settings[i]);
+    put_belts(writing, "loops", false);
+    put_belts(writing, "lines", true);
+    fputs("chests:\n", writing->out);
+    for (uint32_t i = 0; i < plan->chest_count; i++)
+        put_chest(writing, &plan->chest[i]);
+    fputs("stations:\n", writing->out);
+    for (uint32_t i = 0; i < plan->station_count; i++)
+        put_station(writing, &plan->station[i]);
+    fputs("arms:\n", writing->out);
+    for (uint32_t i = 0; i < plan->arm_count; i++)
+        put_arm(writing, &plan->arm[i]);
+    fputs("supplies:\n", writing->out);
+    put_streams(writing, "supplies", plan->scenario->supply_count, plan->supply_chest);
+    fputs("demands:\n", writing->out);
+    put_streams(writing, "demands", plan->scenario->demand_count, plan->demand_chest);
+    put_outlets(writing);
+    put_section(writing, "incidents");
+    put_expect(writing);
+}
+
+char *design_text_of(const struct plan *plan, struct draft *draft,
+                     const struct design_notes *notes) {
+    struct writing writing = {plan, draft, notes, NULL};
+    struct text_stream stream;
+    writing.out = text_stream_begin(&stream);
+    put_all(&writing);
+    return text_stream_end(&stream);
+}

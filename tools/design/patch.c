@@ -1,0 +1,152 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/design/patch.c - copies the text line by line. */
+#include "tools/design/patch.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "model/reader/read.h"
+#include "sim/require.h"
+#include "sim/text_stream.h"
+
+/* The value that a path has in a choice "PATH=VALUE\nPATH=VALUE"; its length in *length; NULL: the
+ * choice is not about it. */
+static const char *value_in(const char *choice, const char *path, size_t *length) {
+    size_t bytes = strlen(path);
+    for (const char *at = choice; at != NULL; at = strchr(at, '\n')) {
+        at += *at == '\n';
+        if (strncmp(at, path, bytes) == 0 && at[bytes] == '=') {
+            *length = strcspn(at + bytes + 1, "\n");
+            return at + bytes + 1;
+        }
+    }
+    return NULL;
+}
+
+static const char *value_of(const struct variables *list, const char *path, size_t *length) {
+    for (uint32_t i = 0; i < list->count; i++) {
+        const char *value = value_in(variables_change(list, i), path, length);
+        if (value != NULL)
+            return value;
+    }
+    return NULL;
+}
+
+/* The open number at a place of the file; NULL: there is none. */
+static const struct draft_open *open_at(const struct draft *draft, uint32_t line, uint32_t column) {
+    for (uint32_t i = 0; i < draft->open_count; i++)
+        if (draft->open[i].line == line && draft->open[i].column == column)
+            return &draft->open[i];
+    return NULL;
+}
+
+/* A line that belongs to the section that begins in the line `may_line`: up to the next key at the
+ * left edge. */
+static bool is_of_may(const char *line, bool within) {
+    return within && (line[0] == ' ' || line[0] == '\t' || line[0] == '\n' || line[0] == '\r' ||
+                      line[0] == '-' || line[0] == '}' || line[0] == ']');
+}
+
+static size_t character_bytes(const char *text) {
+    size_t bytes = 1;
+    while (((unsigned char)text[bytes] & 0xC0) == 0x80)
+        bytes++;
+    return bytes;
+}
+
+static void copy_line(const struct draft *draft, const struct variables *list, const char *line,
+                      size_t bytes, uint32_t number, FILE *out) {
+    uint32_t column = 1;
+    for (size_t at = 0; at < bytes;) {
+        const struct draft_open *open = open_at(draft, number, column);
+        size_t length = 0;
+        const char *value = open != NULL ? value_of(list, open->path, &length) : NULL;
+        if (value == NULL) {
+            size_t own = character_bytes(line + at);
+            fwrite(line + at, 1, own, out);
+            at += own;
+            column++;
+            continue;
+        }
+        fwrite(value, 1, length, out);
+        for (uint32_t k = 0; k < open->width; k++)
+            at += character_bytes(line + at);
+        column += open->width;
+    }
+}
+
+static bool can_patch(const struct draft *draft, const struct variables *list) {
+    for (uint32_t i = 0; i < draft->open_count; i++)
+        if (!draft->open[i].in_file)
+            return false;
+    for (uint32_t i = 0; list != NULL && i < list->count; i++)
+        if (list->entry[i].open == NULL && variables_differs(list, i))
+            return false;
+    return !draft->has_may || draft->may_in_file;
+}
+
+static char *patch(const struct draft *draft, const struct variables *list) {
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
+    const char *line = draft->text;
+    bool within = false;
+    for (uint32_t number = 1; *line != '\0'; number++) {
+        size_t bytes = strcspn(line, "\n");
+        bytes += line[bytes] == '\n';
+        within = (draft->has_may && number == draft->may_line) || is_of_may(line, within);
+        if (!within)
+            copy_line(draft, list, line, bytes, number, out);
+        line += bytes;
+    }
+    return text_stream_end(&stream);
+}
+
+/* Written anew, from the tree. */
+static char *write_anew(const struct draft *draft, const struct variables *list) {
+    struct faults faults = {0};
+    uint32_t count = 0;
+    char **change = require_memory(list != NULL ? 2 * (size_t)list->count + 1 : 1, sizeof *change);
+    for (uint32_t i = 0; list != NULL && i < list->count; i++) {
+        char *text = require_text(variables_change(list, i)), *end = strchr(text, '\n');
+        if (end != NULL) {
+            *end = '\0';
+            change[count++] = require_text(end + 1);
+        }
+        change[count++] = text;
+    }
+    const char *whole = draft->scenario->text;
+    struct scenario *scenario =
+        read_scenario(whole, strlen(whole), "", (const char *const *)change, count, &faults);
+    char *text = require_text(scenario != NULL ? scenario->text : whole);
+    for (uint32_t i = 0; i < count; i++)
+        free(change[i]);
+    free(change);
+    scenario_free(scenario);
+    faults_free(&faults);
+    return text;
+}
+
+/* Whether a text reads as the same scenario as another. */
+static bool reads_the_same(const char *one, const char *other) {
+    static const char *const nothing[] = {"run.seed=1"};
+    struct faults faults = {0};
+    struct scenario *first = read_scenario(one, strlen(one), "", nothing, 1, &faults);
+    struct scenario *second = read_scenario(other, strlen(other), "", nothing, 1, &faults);
+    bool same = first != NULL && second != NULL && strcmp(first->text, second->text) == 0;
+    scenario_free(first);
+    scenario_free(second);
+    faults_free(&faults);
+    return same;
+}
+
+char *patch_text(const struct draft *draft, const struct variables *list) {
+    static const struct variables none = {0};
+    char *anew = write_anew(draft, list);
+    if (!can_patch(draft, list))
+        return anew;
+    char *patched = patch(draft, list != NULL ? list : &none);
+    bool same = reads_the_same(patched, anew); /* not where --set changed the draft */
+    free(same ? anew : patched);
+    return same ? patched : anew;
+}

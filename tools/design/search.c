@@ -1,0 +1,383 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/design/search.c - plans, tries, mends what failed, tries again. */
+#include "tools/design/search.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "model/reader/read.h"
+#include "sim/require.h"
+#include "tools/base/interrupt.h"
+#include "tools/base/table.h"
+#include "tools/design/design_text.h"
+
+enum { ROUNDS_MAX = 12 };
+
+/* ---- choices ---- */
+
+static struct plan_choice choice_copy(const struct plan_choice *like, uint32_t stations) {
+    struct plan_choice copy = *like;
+    copy.extra_station = require_memory(stations, sizeof *copy.extra_station);
+    copy.extra_taker = require_memory(stations, sizeof *copy.extra_taker);
+    for (uint32_t s = 0; s < stations && like->extra_station != NULL; s++) {
+        copy.extra_station[s] = like->extra_station[s];
+        copy.extra_taker[s] = like->extra_taker[s];
+    }
+    return copy;
+}
+
+static void choice_free(struct plan_choice *choice) {
+    free(choice->extra_station);
+    free(choice->extra_taker);
+    *choice = (struct plan_choice){0};
+}
+
+/* ---- one try ---- */
+
+struct attempt {
+    struct plan_choice choice;
+    struct plan plan;
+    bool planned;
+    struct trials trials;
+    bool tried;
+    double score;
+};
+
+static void attempt_free(struct attempt *attempt) {
+    choice_free(&attempt->choice);
+    plan_free(&attempt->plan);
+    trials_free(&attempt->trials);
+}
+
+/* How far it came: a point for each trial that holds, and parts of points for what nearly does. */
+static double score_of(const struct trials *trials) {
+    const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
+    const struct trial_result *disturbed = &trials->trial[TRIAL_DISTURBED];
+    double score = (trials->rules_hold ? 1 : -0.1 * trials->broken_count) + trials->demand_met;
+    for (int i = 0; i < TRIAL_KINDS; i++)
+        score += trials->trial[i].done && trials->trial[i].holds;
+    if (night->runs > 0)
+        score += 0.5 * night->met + 0.3 * (1 - (double)night->failed / night->runs);
+    if (disturbed->runs > 0)
+        score += 0.5 * (1 - (double)disturbed->failed / disturbed->runs);
+    return score;
+}
+
+static void tell_try(const struct search *search, enum trials_depth depth) {
+    static const char *const stage[] = {"the rules", "an hour, a drain, a heap", "a night",
+                                        "two nights", "all nights"};
+    if (search->show_progress && isatty(STDERR_FILENO))
+        fprintf(stderr, "\r\033[Kdesign: %u tr%s so far, now %s", search->tries,
+                search->tries == 1 ? "y" : "ies", stage[depth]);
+}
+
+static bool make_plan(struct search *search, struct attempt *attempt, char why[DESIGN_WHY_BYTES]) {
+    attempt->planned = plan_init(&attempt->plan, search->draft->scenario, search->wish->may,
+                                 &attempt->choice, why);
+    return attempt->planned;
+}
+
+/* The scenario of a plan; what was written is always right. */
+static struct scenario *scenario_of(const struct search *search, const struct plan *plan) {
+    struct design_notes notes = {NULL, NULL, NULL};
+    struct faults faults = {0};
+    char *text = design_text_of(plan, search->draft, &notes);
+    struct scenario *scenario = read_scenario(text, strlen(text), "the design", NULL, 0, &faults);
+    if (scenario == NULL)
+        fprintf(stderr, "%s\n%s\n", text, faults.fault[0].what);
+    require(scenario != NULL);
+    free(text);
+    faults_free(&faults);
+    return scenario;
+}
+
+static void try_it(struct search *search, struct attempt *attempt, enum trials_depth depth) {
+    tell_try(search, depth);
+    struct scenario *scenario = scenario_of(search, &attempt->plan);
+    if (attempt->tried)
+        trials_free(&attempt->trials);
+    trials_run(scenario, search->wish, depth, &attempt->trials);
+    attempt->tried = true;
+    attempt->score = score_of(&attempt->trials);
+    search->tries++;
+    scenario_free(scenario);
+}
+
+/* ---- what may mend a failure ---- */
+
+struct race {
+    struct search *search;
+    struct attempt *attempt;
+    uint32_t count;
+};
+
+static struct plan_choice *enter(struct race *race, const struct plan_choice *like) {
+    race->attempt = require_more_memory(race->attempt, race->count + 1, sizeof *race->attempt);
+    struct attempt *attempt = &race->attempt[race->count++];
+    *attempt =
+        (struct attempt){.choice = choice_copy(like, race->search->draft->scenario->station_count)};
+    return &attempt->choice;
+}
+
+/* Larger bins and shelves, where too little comes: they cost no part. */
+static void enter_stocks(struct race *race, const struct plan_choice *like) {
+    enter(race, like)->shelf *= 2;
+    enter(race, like)->bin *= 2;
+    struct plan_choice *both = enter(race, like);
+    both->bin *= 2;
+    both->shelf *= 2;
+    both->threshold *= 1.5;
+    enter(race, like)->feeder_margin *= 1.25;
+}
+
+/* Larger thresholds and trays. */
+static void enter_sizes(struct race *race, const struct plan_choice *like) {
+    enter(race, like)->threshold *= 1.6;
+    enter(race, like)->ahead *= 2;
+    struct plan_choice *both = enter(race, like);
+    both->threshold *= 2;
+    both->ahead *= 2;
+}
+
+/* More parts: stations where too little comes, room where heaps stay. */
+static void enter_parts(struct race *race, const struct plan_choice *like, bool stations,
+                        bool room) {
+    uint32_t count = race->search->draft->scenario->station_count;
+    struct plan_choice *takers = enter(race, like);
+    for (uint32_t s = 0; s < count; s++)
+        takers->extra_taker[s]++;
+    for (uint32_t s = 0; stations && s < count && count <= 8; s++)
+        enter(race, like)->extra_station[s]++;
+    if (stations && count > 1) {
+        struct plan_choice *more = enter(race, like);
+        for (uint32_t s = 0; s < count; s++)
+            more->extra_station[s]++;
+    }
+    if (!room)
+        return;
+    enter(race, like)->spacing *= 2;
+    enter(race, like)->lanes_least++;
+}
+
+static int by_score(const void *first, const void *second) {
+    const struct attempt *a = first, *b = second;
+    if (a->score != b->score)
+        return a->score < b->score ? 1 : -1;
+    return a->plan.arm_count < b->plan.arm_count   ? -1
+           : a->plan.arm_count > b->plan.arm_count ? 1
+                                                   : 0;
+}
+
+/* Plans all and leaves out those that cannot be. */
+static void plan_all(struct race *race) {
+    uint32_t kept = 0;
+    char why[DESIGN_WHY_BYTES];
+    for (uint32_t i = 0; i < race->count; i++) {
+        struct attempt attempt = race->attempt[i];
+        if (make_plan(race->search, &attempt, why))
+            race->attempt[kept++] = attempt;
+        else
+            attempt_free(&attempt);
+    }
+    race->count = kept;
+}
+
+static void keep_half(struct race *race) {
+    uint32_t kept = (race->count + 1) / 2;
+    while (race->count > kept)
+        attempt_free(&race->attempt[--race->count]);
+}
+
+/* The winner comes first. False: a signal was noted. */
+static bool run_race(struct race *race) {
+    static const enum trials_depth depths[] = {TRIALS_LOOK, TRIALS_SOME, TRIALS_ALL};
+    plan_all(race);
+    for (size_t k = 0; k < sizeof depths / sizeof *depths && race->count > 0; k++) {
+        while (k == 2 && race->count > 1) /* of all nights there are many: one is enough */
+            attempt_free(&race->attempt[--race->count]);
+        for (uint32_t i = 0; i < race->count; i++) {
+            try_it(race->search, &race->attempt[i], depths[k]);
+            if (interrupt_signal() != 0)
+                return false;
+        }
+        /* A stable order: equal ones as they were entered. */
+        for (uint32_t i = 1; i < race->count; i++)
+            for (uint32_t j = i; j > 0 && by_score(&race->attempt[j - 1], &race->attempt[j]) > 0;
+                 j--) {
+                struct attempt other = race->attempt[j];
+                race->attempt[j] = race->attempt[j - 1];
+                race->attempt[j - 1] = other;
+            }
+        keep_half(race);
+        if (k == 1 && !race->attempt[0].trials.holds)
+            return true; /* nearer, and not there yet */
+    }
+    return true;
+}
+
+static void race_free(struct race *race) {
+    while (race->count > 0)
+        attempt_free(&race->attempt[--race->count]);
+    free(race->attempt);
+}
+
+/* ---- the best so far ---- */
+
+static void take(struct search *search, struct attempt *attempt) {
+    if (search->planned) {
+        plan_free(&search->plan);
+        trials_free(&search->trials);
+        choice_free(&search->choice);
+    }
+    search->planned = true;
+    search->plan = attempt->plan;
+    search->choice = attempt->choice;
+    search->trials = attempt->trials;
+    *attempt = (struct attempt){.planned = false};
+}
+
+/* The changes that suit what failed, those that cost no part first. */
+static void enter_all(struct race *race, const struct search *search) {
+    const struct trials *trials = &search->trials;
+    const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
+    bool slow = night->done && !night->holds && night->jams == 0;
+    bool heaps = trials->rules_hold && trials->demand_met && !slow;
+    if (!heaps)
+        enter_stocks(race, &search->choice);
+    enter_sizes(race, &search->choice);
+    enter_parts(race, &search->choice, !heaps, heaps);
+}
+
+/* Mends what failed; true: the winner is better than what there was. */
+static bool mend(struct search *search) {
+    struct race race = {.search = search};
+    double before = score_of(&search->trials);
+    enter_all(&race, search);
+    bool whole = run_race(&race), better = false;
+    if (whole && race.count > 0 &&
+        (race.attempt[0].trials.holds || race.attempt[0].score > before + 1e-4)) {
+        take(search, &race.attempt[0]);
+        better = true;
+    }
+    race_free(&race);
+    return better;
+}
+
+/* Tries what there is with all nights. */
+static bool prove(struct search *search) {
+    struct attempt attempt = {
+        .choice = choice_copy(&search->choice, search->draft->scenario->station_count)};
+    char why[DESIGN_WHY_BYTES];
+    bool planned = make_plan(search, &attempt, why);
+    require(planned);
+    try_it(search, &attempt, TRIALS_ALL);
+    bool holds = attempt.trials.whole && attempt.trials.holds;
+    if (attempt.trials.whole)
+        take(search, &attempt);
+    attempt_free(&attempt);
+    return holds;
+}
+
+/* ---- what stands in the way ---- */
+
+static void explain(struct search *search) {
+    const struct trials *trials = &search->trials;
+    const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
+    const struct trial_result *disturbed = &trials->trial[TRIAL_DISTURBED];
+    char *why = search->why;
+    if (!trials->rules_hold)
+        snprintf(why, DESIGN_WHY_BYTES, "the nearest of %u tries breaks %u rule%s of the trade: %s",
+                 search->tries, trials->broken_count, plural(trials->broken_count), trials->broken);
+    else if (!trials->demand_met)
+        snprintf(why, DESIGN_WHY_BYTES,
+                 "the arms and stations of the nearest of %u tries cannot bring what is demanded",
+                 search->tries);
+    else if (night->done && !night->holds)
+        snprintf(why, DESIGN_WHY_BYTES,
+                 "in %u of %u nights of the nearest of %u tries %.4g %% of the demand were met at "
+                 "least, with %llu jams",
+                 night->failed, night->runs, search->tries, 100 * night->met,
+                 (unsigned long long)night->jams);
+    else if (disturbed->done && !disturbed->holds)
+        snprintf(why, DESIGN_WHY_BYTES,
+                 "the nearest of %u tries was stuck at the end of %u of %u disturbed nights",
+                 search->tries, disturbed->failed, disturbed->runs);
+    else
+        for (int i = TRIAL_DRAIN; i <= TRIAL_FLOOD; i++)
+            if (trials->trial[i].done && !trials->trial[i].holds)
+                snprintf(why, DESIGN_WHY_BYTES, "the nearest of %u tries fails the trial %s",
+                         search->tries, trials_name((enum trial_kind)i));
+    size_t length = strlen(why);
+    if (length > 0 && why[length - 1] == '\n')
+        why[length - 1] = '\0';
+}
+
+/* ---- all of it ---- */
+
+static bool has_key(const struct search *search, uint32_t station, const char *key) {
+    const struct node *list = yaml_tree_find(search->draft->tree.root, "stations");
+    return list != NULL && list->kind == NODE_LIST && station < list->count &&
+           yaml_tree_find(list->child[station], key) != NULL;
+}
+
+static bool begin(struct search *search) {
+    uint32_t stations = search->draft->scenario->station_count;
+    struct plan_choice first = {.threshold = 1,
+                                .ahead = 1,
+                                .bin = 1,
+                                .shelf = 1,
+                                .feeder_margin = 1.2,
+                                .spacing = 1,
+                                .lanes_least = 1,
+                                .ahead_given = search->ahead_given,
+                                .gate_given = search->gate_given};
+    for (uint32_t s = 0; s < stations; s++) {
+        search->ahead_given[s] = has_key(search, s, "ahead");
+        search->gate_given[s] = has_key(search, s, "gate");
+    }
+    struct attempt attempt = {.choice = choice_copy(&first, stations)};
+    bool planned = make_plan(search, &attempt, search->why);
+    if (planned) {
+        try_it(search, &attempt, TRIALS_SOME);
+        take(search, &attempt);
+    }
+    attempt_free(&attempt);
+    return planned;
+}
+
+void search_run(struct search *search, struct draft *draft, const struct trials_wish *wish,
+                bool show_progress) {
+    uint32_t stations = draft->scenario->station_count;
+    *search = (struct search){.draft = draft,
+                              .wish = wish,
+                              .show_progress = show_progress,
+                              .ahead_given = require_memory(stations, sizeof(bool)),
+                              .gate_given = require_memory(stations, sizeof(bool))};
+    if (!begin(search))
+        return;
+    if (search->trials.holds)
+        search->found = prove(search);
+    for (int round = 0; round < ROUNDS_MAX && interrupt_signal() == 0 && !search->found; round++) {
+        if (!mend(search))
+            break;
+        search->found = search->trials.holds;
+    }
+    if (!search->found)
+        explain(search);
+    if (show_progress && isatty(STDERR_FILENO))
+        fputs("\r\033[K", stderr);
+}
+
+void search_free(struct search *search) {
+    if (search->planned) {
+        plan_free(&search->plan);
+        trials_free(&search->trials);
+        choice_free(&search->choice);
+    }
+    free(search->ahead_given);
+    free(search->gate_given);
+    *search = (struct search){0};
+}

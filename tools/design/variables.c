@@ -1,0 +1,412 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/design/variables.c - coordinates one after another, all with the same seeds. */
+#include "tools/design/variables.h"
+
+#include <inttypes.h>
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "model/reader/read.h"
+#include "sim/require.h"
+#include "tools/base/interrupt.h"
+
+enum { PASSES = 3, CELLS_LISTED = 64, NUMBERS_MOST = 400 };
+
+/* ---- choices ---- */
+
+static void add_choice(struct variable *variable, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+static void add_choice(struct variable *variable, const char *format, ...) {
+    char text[500];
+    va_list values;
+    va_start(values, format);
+    vsnprintf(text, sizeof text, format, values);
+    va_end(values);
+    variable->choice =
+        require_more_memory(variable->choice, variable->count + 1, sizeof *variable->choice);
+    variable->choice[variable->count++] = require_text(text);
+}
+
+static struct variable *new_variable(struct variables *list, const struct draft_open *open) {
+    list->entry = require_more_memory(list->entry, list->count + 1, sizeof *list->entry);
+    struct variable *variable = &list->entry[list->count++];
+    *variable = (struct variable){.is_size = true, .open = open};
+    return variable;
+}
+
+/* Steps of about a quarter, from `least` to `most`. */
+static void add_ladder(struct variable *variable, const char *path, int64_t least, int64_t most) {
+    for (int64_t value = least; value <= most; value += value < 6 ? 1 : (value + 3) / 4)
+        add_choice(variable, "%s=%" PRId64, path, value);
+}
+
+static void add_capacities(struct variable *variable, const struct may *may, const char *path) {
+    for (uint32_t i = 0; i < may->capacity_count; i++)
+        add_choice(variable, "%s=%" PRId64, path, may->capacity[i]);
+    if (may->capacity_count == 0)
+        add_ladder(variable, path, 4, may->capacity_most);
+}
+
+static double value_of(struct ratio ratio) {
+    return (double)ratio.numerator / (double)ratio.denominator;
+}
+
+/* Slow belts first. */
+static void add_rates(struct variable *variable, const struct may *may, const char *path) {
+    bool line = strncmp(path, "lines.", 6) == 0 && may->line_rate_count > 0;
+    const struct may_rate *rate = line ? may->line_rate : may->loop_rate;
+    uint32_t count = line ? may->line_rate_count : may->loop_rate_count;
+    double below = -1;
+    for (uint32_t added = 0; added < count; added++) {
+        uint32_t next = UINT32_MAX;
+        for (uint32_t i = 0; i < count; i++)
+            if (value_of(rate[i].rate) > below &&
+                (next == UINT32_MAX || value_of(rate[i].rate) < value_of(rate[next].rate)))
+                next = i;
+        if (next == UINT32_MAX)
+            return;
+        below = value_of(rate[next].rate);
+        add_choice(variable, "%s=%s", path, rate[next].text);
+    }
+}
+
+/* Kinds of arms from the slowest to the fastest, by items a second. */
+static void add_kinds(struct variable *variable, const struct may *may, const char *path,
+                      bool hand) {
+    double below = -1;
+    for (uint32_t added = 0; added < may->arm_count; added++) {
+        uint32_t next = UINT32_MAX;
+        double best = INFINITY;
+        for (uint32_t i = 0; i < may->arm_count; i++) {
+            double rate = may->arm[i].hand / (double)may->arm[i].swing_ticks;
+            if (rate > below && rate < best) {
+                next = i;
+                best = rate;
+            }
+        }
+        if (next == UINT32_MAX)
+            return;
+        below = best;
+        if (hand)
+            add_choice(variable, "%s=%u", path, may->arm[next].hand);
+        else
+            add_choice(variable, "%s=%s", path, may->arm[next].swing);
+    }
+}
+
+static uint32_t cells_of_place(const struct draft *draft, const char *place) {
+    const struct scenario *scenario = draft->scenario;
+    size_t length = strcspn(place, "/");
+    for (uint32_t i = 0; i < scenario->loop_count; i++)
+        if (strlen(scenario->loop[i].name) == length &&
+            strncmp(scenario->loop[i].name, place, length) == 0)
+            return scenario->loop[i].cell_count;
+    for (uint32_t i = 0; i < scenario->line_count; i++)
+        if (strcmp(scenario->line[i].name, place) == 0)
+            return scenario->line[i].cell_count;
+    return 1;
+}
+
+static void add_places(struct variable *variable, const struct draft *draft,
+                       const struct draft_open *open) {
+    uint32_t cells = cells_of_place(draft, open->place);
+    uint32_t most = cells < 1000 ? cells : CELLS_LISTED;
+    uint32_t step = most > CELLS_LISTED ? most / CELLS_LISTED + 1 : 1;
+    for (uint32_t cell = 0; cell < most; cell += step)
+        add_choice(variable, "%s=%s@%u", open->path, open->place, cell);
+    variable->is_size = false;
+}
+
+/* Where a number of an open kind begins, as a share of its choices. */
+static void add_open(struct variables *list, const struct draft *draft,
+                     const struct draft_open *open) {
+    struct variable *variable = new_variable(list, open);
+    const struct may *may = &draft->may;
+    bool start = strstr(open->path, ".start.") != NULL;
+    switch (open->kind) {
+    case DRAFT_COUNT: add_ladder(variable, open->path, start ? 0 : 1, NUMBERS_MOST); break;
+    case DRAFT_CAPACITY: add_capacities(variable, may, open->path); break;
+    case DRAFT_CELLS: add_ladder(variable, open->path, 2, may->loop_cells_most); break;
+    case DRAFT_RATE: add_rates(variable, may, open->path); break;
+    case DRAFT_HAND: add_kinds(variable, may, open->path, true); break;
+    case DRAFT_SWING: add_kinds(variable, may, open->path, false); break;
+    case DRAFT_PLACE: add_places(variable, draft, open); break;
+    }
+}
+
+/* The swing and the hand of one arm, both open, are those of one kind: one variable. */
+static bool join_kind(struct variables *list, const struct draft_open *open,
+                      const struct may *may) {
+    size_t length = strlen(open->path) - strlen(strrchr(open->path, '.'));
+    for (uint32_t i = 0; i < list->count; i++) {
+        struct variable *other = &list->entry[i];
+        if (other->open == NULL || other->count != may->arm_count ||
+            (other->open->kind != DRAFT_HAND && other->open->kind != DRAFT_SWING) ||
+            other->open->kind == open->kind ||
+            strncmp(other->open->path, open->path, length + 1) != 0)
+            continue;
+        struct variable own = {0};
+        add_kinds(&own, may, open->path, open->kind == DRAFT_HAND);
+        for (uint32_t k = 0; k < own.count && k < other->count; k++) {
+            size_t room = strlen(other->choice[k]) + strlen(own.choice[k]) + 2;
+            other->choice[k] = require_more_memory(other->choice[k], room, 1);
+            strcat(strcat(other->choice[k], "\n"), own.choice[k]);
+            free(own.choice[k]);
+        }
+        free(own.choice);
+        return true;
+    }
+    return false;
+}
+
+void variables_add_open(struct variables *list, const struct draft *draft) {
+    for (uint32_t i = 0; i < draft->open_count; i++) {
+        const struct draft_open *open = &draft->open[i];
+        bool kind = open->kind == DRAFT_HAND || open->kind == DRAFT_SWING;
+        if (!kind || !join_kind(list, open, &draft->may))
+            add_open(list, draft, open);
+    }
+}
+
+void variables_add_number(struct variables *list, const char *path, int64_t value) {
+    struct variable *variable = new_variable(list, NULL);
+    const struct may *may = list->wish->may;
+    bool listed = numbers_is_capacity(path) && may->capacity_count > 0;
+    for (uint32_t i = 0; listed && i < may->capacity_count && may->capacity[i] < value; i++)
+        add_choice(variable, "%s=%" PRId64, path, may->capacity[i]);
+    for (int64_t low = 1; !listed && low < value && value <= 4096; low++)
+        add_choice(variable, "%s=%" PRId64, path, low);
+    add_choice(variable, "%s=%" PRId64, path, value);
+    variable->at = variable->first_at = variable->count - 1;
+}
+
+void variables_init(struct variables *list, const char *text, const struct trials_wish *wish,
+                    bool show_progress) {
+    *list = (struct variables){.text = text, .wish = wish, .show_progress = show_progress};
+}
+
+void variables_free(struct variables *list) {
+    for (uint32_t i = 0; i < list->count; i++) {
+        for (uint32_t k = 0; k < list->entry[i].count; k++)
+            free(list->entry[i].choice[k]);
+        free(list->entry[i].choice);
+    }
+    free(list->entry);
+    *list = (struct variables){0};
+}
+
+bool variables_differs(const struct variables *list, uint32_t index) {
+    return list->entry[index].at != list->entry[index].first_at;
+}
+
+const char *variables_change(const struct variables *list, uint32_t index) {
+    return list->entry[index].choice[list->entry[index].at];
+}
+
+/* ---- trying what is in hand ---- */
+
+/* The scenario with all choices; NULL: they do not go together. */
+static struct scenario *read_choices(const struct variables *list) {
+    uint32_t count = 0;
+    char **change = require_memory(2 * (size_t)list->count + 1, sizeof *change);
+    struct faults faults = {0};
+    for (uint32_t i = 0; i < list->count; i++) {
+        char *text = require_text(variables_change(list, i)), *end = strchr(text, '\n');
+        if (end != NULL) {
+            *end = '\0';
+            change[count++] = require_text(end + 1);
+        }
+        change[count++] = text;
+    }
+    struct scenario *scenario = read_scenario(list->text, strlen(list->text), "",
+                                              (const char *const *)change, count, &faults);
+    for (uint32_t i = 0; i < count; i++)
+        free(change[i]);
+    free(change);
+    faults_free(&faults);
+    return scenario;
+}
+
+static double score_of(const struct trials *trials) {
+    const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
+    const struct trial_result *disturbed = &trials->trial[TRIAL_DISTURBED];
+    double score = (trials->rules_hold ? 2 : -0.1 * trials->broken_count) + trials->demand_met;
+    for (int i = 0; i < TRIAL_KINDS; i++)
+        score += trials->trial[i].done && trials->trial[i].holds;
+    if (night->runs > 0)
+        score += night->met + (night->jams == 0);
+    if (disturbed->runs > 0)
+        score += 1 - (double)disturbed->failed / disturbed->runs;
+    return score;
+}
+
+/* Tries it up to a depth; `trials` (NULL: not wanted) is set anew. Returns its score, whole points
+ * above 100 where all holds; -1: it cannot be read. */
+static double try_choices(struct variables *list, enum trials_depth depth, struct trials *trials) {
+    struct scenario *scenario = read_choices(list);
+    struct trials own;
+    if (scenario == NULL)
+        return -1;
+    if (list->show_progress && isatty(STDERR_FILENO))
+        fprintf(stderr, "\r\033[Kdesign: %u tries so far", list->tries);
+    trials_run(scenario, list->wish, depth, &own);
+    list->tries++;
+    double score = score_of(&own) + (own.holds && own.whole ? 100 : 0);
+    if (trials != NULL) {
+        trials_free(trials);
+        *trials = own;
+    } else {
+        trials_free(&own);
+    }
+    scenario_free(scenario);
+    return score;
+}
+
+static bool holds(double score) { return score >= 100; }
+
+/* ---- a beginning ---- */
+
+/* All open sizes at a level of their choices; arms at their fastest, capacities large, places
+ * spread in the order in which they stand in the scenario. */
+static void set_level(struct variables *list, double level) {
+    uint32_t places = 0, place = 0;
+    for (uint32_t i = 0; i < list->count; i++)
+        places += !list->entry[i].is_size;
+    for (uint32_t i = 0; i < list->count; i++) {
+        struct variable *variable = &list->entry[i];
+        double last = variable->count - 1, at = level * last;
+        if (variable->open == NULL)
+            continue;
+        if (!variable->is_size)
+            at = last * (place++ + 0.5) / places;
+        else if (variable->open->kind != DRAFT_COUNT)
+            at = variable->open->kind == DRAFT_CELLS ? 0.7 * last : last;
+        variable->at = (uint32_t)at;
+    }
+}
+
+static double race_levels(struct variables *list) {
+    static const double level[] = {0.1, 0.2, 0.35, 0.5, 0.75};
+    double best = -2, best_level = level[0];
+    for (size_t k = 0; k < sizeof level / sizeof *level && !holds(best); k++) {
+        set_level(list, level[k]);
+        double score = try_choices(list, TRIALS_GLANCE, NULL);
+        if (score > best) {
+            best = score;
+            best_level = level[k];
+        }
+    }
+    set_level(list, best_level);
+    return best;
+}
+
+/* Changes one number where that brings it nearer; true: it did. */
+static bool improve_one(struct variables *list, struct variable *variable, double *best) {
+    static const int step[] = {1, -1, 3, -3, 8, -8, 16, -16};
+    uint32_t from = variable->at, found = from;
+    for (size_t k = 0; k < sizeof step / sizeof *step && !holds(*best); k++) {
+        int64_t at = (int64_t)from + step[k];
+        if (at < 0 || at >= (int64_t)variable->count || interrupt_signal() != 0)
+            continue;
+        variable->at = (uint32_t)at;
+        double score = try_choices(list, TRIALS_GLANCE, NULL);
+        if (score > *best + 1e-6) {
+            *best = score;
+            found = (uint32_t)at;
+        }
+    }
+    variable->at = found;
+    return found != from;
+}
+
+static bool begin(struct variables *list) {
+    double best = race_levels(list);
+    for (int pass = 0; pass < PASSES && !holds(best); pass++) {
+        bool better = false;
+        for (uint32_t i = 0; i < list->count && !holds(best); i++)
+            better = improve_one(list, &list->entry[i], &best) || better;
+        if (!better)
+            break;
+    }
+    return holds(best);
+}
+
+/* ---- making it smaller ---- */
+
+/* The smallest choice with which one night and the rest hold, by halving. */
+static void lower_one(struct variables *list, struct variable *variable) {
+    uint32_t good = variable->at, bad = 0; /* below `bad` nothing is known to hold */
+    while (bad < good && interrupt_signal() == 0) {
+        uint32_t middle = bad + (good - bad) / 2;
+        variable->at = middle;
+        if (holds(try_choices(list, TRIALS_LOOK, NULL)))
+            good = middle;
+        else
+            bad = middle + 1;
+    }
+    variable->at = good;
+}
+
+static void lower_all(struct variables *list) {
+    for (uint32_t i = 0; i < list->count; i++)
+        if (list->entry[i].is_size)
+            lower_one(list, &list->entry[i]);
+}
+
+/* Halfway back to where each was when it held. */
+static bool step_back(struct variables *list, const uint32_t *held) {
+    bool moved = false;
+    for (uint32_t i = 0; i < list->count; i++) {
+        struct variable *variable = &list->entry[i];
+        if (variable->at >= held[i])
+            continue;
+        variable->at += (held[i] - variable->at + 1) / 2;
+        moved = true;
+    }
+    return moved;
+}
+
+/* Tries what is in hand with all nights, and goes back by halves where it fails. */
+static bool prove(struct variables *list, const uint32_t *held, struct trials *trials) {
+    do {
+        if (holds(try_choices(list, TRIALS_ALL, trials)))
+            return true;
+    } while (interrupt_signal() == 0 && step_back(list, held));
+    return false;
+}
+
+/* Larger by a step, all sizes, where what held in one night does not in all. */
+static bool raise_all(struct variables *list) {
+    bool moved = false;
+    for (uint32_t i = 0; i < list->count; i++) {
+        struct variable *variable = &list->entry[i];
+        if (variable->open == NULL || !variable->is_size || variable->at + 2 >= variable->count)
+            continue;
+        variable->at += 2;
+        moved = true;
+    }
+    return moved;
+}
+
+bool variables_solve(struct variables *list, bool open, struct trials *trials) {
+    uint32_t *held = require_memory(list->count, sizeof *held);
+    bool found = (open && !begin(list)) ? false : holds(try_choices(list, TRIALS_ALL, trials));
+    if (open && !found && trials->whole == false)
+        try_choices(list, TRIALS_ALL, trials);
+    for (int k = 0; open && !found && k < PASSES && raise_all(list); k++)
+        found = holds(try_choices(list, TRIALS_ALL, trials));
+    if (found && list->count > 0) {
+        for (uint32_t i = 0; i < list->count; i++)
+            held[i] = list->entry[i].at;
+        lower_all(list);
+        found = prove(list, held, trials);
+    }
+    free(held);
+    if (list->show_progress && isatty(STDERR_FILENO))
+        fputs("\r\033[K", stderr);
+    return found && interrupt_signal() == 0;
+}

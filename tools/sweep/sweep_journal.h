@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tools/sweep/sweep_journal.h - the results of a sweep on the disk as they come: a line of text for
+ * each run that is over, with a checksum, after a first line that stands for all that the sweep is
+ * to run. A line that is damaged or cut short, and what follows it, is forgotten. */
+#pragma once
+
+#include <stdbool.h>
+#include <stdint.h>
+
+#include "tools/sweep/sweep_run.h"
+
+struct sweep_journal {
+    int file;          /* -1: none is kept */
+    uint64_t identity; /* of what is to be run */
+    uint32_t width;    /* values of a result */
+};
+
+#define SWEEP_JOURNAL_NAME "sweep.journal"
+
+/* A number that two sweeps of the same scenario, values, runs and time have in common, made of one
+ * text after another. */
+uint64_t sweep_journal_identity(uint64_t identity, const char *text);
+
+/* Opens the journal in the open directory `directory`, and reads the results of `count` units that
+ * are in it, if it is of this sweep; `result[unit].value` has room for them. Returns 0 or an errno;
+ * *foreign is set when it is of another sweep. */
+int sweep_journal_open(struct sweep_journal *journal, int directory, struct sweep_result *result,
+                       uint64_t count, bool *foreign);
+/* Adds a result. Returns 0 or an errno. */
+int sweep_journal_add(struct sweep_journal *journal, uint64_t unit,
+                      const struct sweep_result *result);
+void sweep_journal_close(struct sweep_journal *journal);
