@@ -174,8 +174,7 @@ static const struct command command_row[] = {
      .options = BIT(OVER) | BIT(RUNS) | BIT(FOR) | BIT(SEED) | BIT(SET) | BIT(JOBS) | BIT(OUT) |
                 BIT(RESUME) | BIT(QUIET) | BIT(JSON),
      .example = {"loopwright sweep ring.yaml --over arms.feeder.gate.below=2,4,8,16",
-                 "loopwright sweep ring.yaml --over loops.ring.cells=40,60 --over "
-                 "loops.ring.rate=4,6 --for 12h --out sizes"},
+                 "loopwright sweep ring.yaml --over loops.ring.rate=4,6 --out rates"},
      .file = {{"sweep.csv", "a row for each combination"},
               {"scenario.yaml", "the scenario that was changed"}},
      .run = sweep_command},
