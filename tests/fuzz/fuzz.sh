@@ -1,7 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# fuzz.sh PROGRAMS FOR TARGET - fuzzes one target (tests/fuzz/fuzz_TARGET.c), or all of them in turn,
-# for so long altogether ("90", "10m", "2h"). Starts from the corpus in the tree and from what
+# fuzz.sh PROGRAMS FOR TARGET - fuzzes one target (tests/fuzz/fuzz_TARGET.c), or all of them in
+# turn, for so long altogether ("90", "10m", "2h"). Starts from the corpus in the tree and from what
 # earlier calls have found, which is kept in build/fuzz/TARGET. An input that is a finding is left
 # in build/fuzz/found; then the status is 1.
 programs=$1 length=$2 wanted=$3

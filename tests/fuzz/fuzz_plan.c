@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/fuzz/fuzz_plan.c - any bytes as the plan of a soak, or a good plan with a few bytes changed:
- * refused, or read; a plan that was read and written reads the same again. */
+/* tests/fuzz/fuzz_plan.c - any bytes as the plan of a soak, or a good plan with a few of its bytes
+ * changed: refused, or read; a plan that was read and written reads the same again. */
 #include <string.h>
 
 #include "model/reader/read.h"

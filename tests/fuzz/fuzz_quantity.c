@@ -10,13 +10,15 @@
 
 __extension__ typedef unsigned __int128 wide;
 
+static wide widen(int64_t number) { return (wide)number; }
+
 enum { TEXT_MAX = 63, WIDE_PLACES = 9 };
 
 /* A decimal of at most nine places in billionths. */
 static wide billionths(const struct decimal *decimal) {
-    wide sum = (wide)decimal->whole;
+    wide sum = widen(decimal->whole);
     for (uint32_t i = 0; i < WIDE_PLACES; i++)
-        sum = sum * 10 + (wide)(i < decimal->places ? decimal->digit[i] - '0' : 0);
+        sum = sum * 10 + widen(i < decimal->places ? decimal->digit[i] - '0' : 0);
     return sum;
 }
 
@@ -36,8 +38,8 @@ static void check_decimal(const char *text) {
     if (!quantity_ratio(&decimal, INT64_C(1000000000), &ratio, &places))
         fuzz_check(decimal.negative);
     else if (decimal.places <= WIDE_PLACES && places >= decimal.places)
-        fuzz_check((wide)ratio.numerator * 1000000000 ==
-                   billionths(&decimal) * (wide)ratio.denominator);
+        fuzz_check(widen(ratio.numerator) * widen(1000000000) ==
+                   billionths(&decimal) * widen(ratio.denominator));
 }
 
 /* floor(seconds * ticks_per_second + 1/2), a positive one at least 1 (quantity.h). */
@@ -59,10 +61,10 @@ static void check_ticks(const struct duration *duration, int64_t ticks_per_secon
     fuzz_check(quantity_ticks(&again, ticks_per_second) == ticks);
     if (duration->number.places > WIDE_PLACES || duration->number.whole > LIMIT_COUNT)
         return;
-    wide scale = (wide)1000 * 1000000000;
-    wide exact = billionths(&duration->number) * (wide)duration->unit_ms * (wide)ticks_per_second;
+    wide scale = widen(1000) * widen(1000000000);
+    wide exact = billionths(&duration->number) * widen(duration->unit_ms) * widen(ticks_per_second);
     wide rounded = (2 * exact + scale) / (2 * scale);
-    fuzz_check((wide)ticks == (rounded == 0 && exact > 0 ? 1 : rounded));
+    fuzz_check(widen(ticks) == (rounded == 0 && exact > 0 ? widen(1) : rounded));
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t length) {

@@ -11,10 +11,9 @@
 
 #include "sim/require.h"
 
-enum { PATH_BYTES = 64 };
-static char place[PATH_BYTES], path[PATH_BYTES];
-static int directory = -1;
 static const char name[] = "input";
+static char place[64], path[sizeof place + sizeof name];
+static int directory = -1;
 
 static void clear_away(void) {
     unlink(path);
