@@ -149,46 +149,41 @@ int sealed_partial_open(const char *path, char **partial) {
     return file;
 }
 
-/* Writes the pieces into a new file beside `path`. Returns its name, to be freed; NULL: errno says
- * why, and no new file is there. */
-static char *store_beside(const char *path, const struct piece *piece, int count) {
-    char *partial;
-    int file = sealed_partial_open(path, &partial);
-    if (file < 0)
-        return NULL;
-    if (store(file, piece, count))
-        return partial;
-    int error = errno;
-    unlink(partial);
-    free(partial);
-    errno = error;
-    return NULL;
-}
-
 static bool is_out_of_space(int error) {
     return error == ENOSPC || error == EDQUOT || error == EFBIG;
 }
 
+/* `left`: what was begun and could not be removed; NULL: nothing. */
 static bool refuse_write(struct faults *faults, const char *path, const struct piece *piece,
-                         int count, int error) {
+                         int count, int error, const char *left) {
     struct fault *fault = add_errno(faults, "cannot be written", error);
     size_t bytes = 0;
     for (int i = 0; i < count; i++)
         bytes += piece[i].length;
     if (is_out_of_space(error))
         fault_note(fault, "it takes %zu bytes", bytes);
+    if (left != NULL)
+        fault_help(fault, "%s could not be removed either", left);
     return refuse(fault, path);
 }
 
+/* Writes the pieces into `file`, which is named `partial`, and puts that in its place. Returns 0, or
+ * an errno. */
+static int store_and_rename(int file, const char *partial, const char *path,
+                            const struct piece *piece, int count) {
+    return store(file, piece, count) && rename(partial, path) == 0 ? 0 : errno;
+}
+
 static bool replace(const char *path, const struct piece *piece, int count, struct faults *faults) {
-    char *partial = store_beside(path, piece, count);
-    bool replaced = partial != NULL && rename(partial, path) == 0;
-    int error = errno;
-    if (partial != NULL && !replaced)
-        unlink(partial);
+    char *partial = NULL;
+    int file = sealed_partial_open(path, &partial);
+    int error = file >= 0 ? store_and_rename(file, partial, path, piece, count) : errno;
+    bool left = error != 0 && partial != NULL && unlink(partial) != 0;
+    if (error != 0)
+        refuse_write(faults, path, piece, count, error, left ? partial : NULL);
     free(partial);
-    if (!replaced)
-        return refuse_write(faults, path, piece, count, error);
+    if (error != 0)
+        return false;
     if (!sealed_sync_directory(path))
         return refuse(add_errno(faults, "is written, but its name may not last", errno), path);
     return true;

@@ -11,6 +11,7 @@
 #include "tools/base/command_table.h"
 #include "tools/base/interrupt.h"
 #include "tools/base/options.h"
+#include "tools/base/standard_output.h"
 #include "tools/base/status.h"
 #include "tools/base/terminal.h"
 #include "tools/base/version.h"
@@ -51,15 +52,6 @@ static int dispatch(int count, char *const *word) {
     return STATUS_HOLDS;
 }
 
-/* What was printed must have arrived, unless the reader has seen enough and gone. */
-static int finish_output(int status) {
-    bool failed = fflush(stdout) != 0 || ferror(stdout);
-    if (!failed || errno == EPIPE)
-        return status;
-    fprintf(stderr, "loopwright: standard output: %s\n", strerror(errno != 0 ? errno : EIO));
-    return STATUS_FILE;
-}
-
 enum { OUTPUT_BUFFER_BYTES = 1 << 16 };
 
 /* What GSL finds wrong it also returns, and that is looked at where it is called; but a vector for
@@ -79,5 +71,5 @@ int main(int count, char **word) {
     gsl_set_error_handler(gsl_failed);
     json_set_alloc_funcs(json_memory, free);
     interrupt_watch();
-    return finish_output(dispatch(count, word));
+    return standard_output_finish(dispatch(count, word));
 }

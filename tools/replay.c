@@ -2,6 +2,7 @@
 /* tools/replay.c - `loopwright replay`: a stretch of a run again, exactly, from a moment that was
  * kept; or, with changes, as it would have gone on. */
 #include <errno.h>
+#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/stat.h>
@@ -13,6 +14,7 @@
 #include "tools/base/command.h"
 #include "tools/base/diagnostics.h"
 #include "tools/base/interrupt.h"
+#include "tools/base/standard_output.h"
 #include "tools/base/status.h"
 #include "tools/checkpoint/capsule.h"
 #include "tools/checkpoint/capsule_policy.h"
@@ -194,33 +196,52 @@ static int refuse_state(const struct stretch *stretch) {
     return STATUS_USAGE;
 }
 
-static void look(void *show) { replay_view_look(show); }
+/* What is only shown ends when nobody sees it any more; files are written all the same. */
+struct showing {
+    struct replay_view view;
+    bool writes_files;
+};
+
+static bool look(void *self) {
+    struct showing *showing = self;
+    replay_view_look(&showing->view);
+    return showing->writes_files || !standard_output_failed();
+}
+
+/* Shows it as it goes. */
+static void show(const struct stretch *stretch, struct record *record, bool writes_files,
+                 struct progress *progress) {
+    struct showing showing = {.writes_files = writes_files};
+    struct replay_view *view = &showing.view;
+    replay_view_open(view, stretch->scenario, record->world, record_listener(record), stdout);
+    replay_view_legend(view);
+    replay_view_picture(view, "it begins at ", stretch->from);
+    const struct record_onlooker onlooker = {&showing, look};
+    record_run_until(record, progress, &onlooker, stretch->until);
+    replay_view_picture(view, "it ends with ", world_tick(record->world));
+    replay_view_free(view, record->world);
+    record_listen(record);
+}
 
 /* Plays it, the record being where the stretch begins. */
 static int play(const struct options *options, const struct stretch *stretch, struct record *record,
                 struct directory *directory, struct progress *progress) {
-    struct replay_view show;
     bool shown = options->given[OPTION_SHOW];
-    if (shown) {
-        replay_view_open(&show, stretch->scenario, record->world, record_listener(record), stdout);
-        replay_view_legend(&show);
-        replay_view_picture(&show, "it begins at ", stretch->from);
-    }
-    struct record_onlooker onlooker = {&show, look};
-    record_run_until(record, progress, shown ? &onlooker : NULL, stretch->until);
-    if (shown) {
-        replay_view_picture(&show, "it ends with ", world_tick(record->world));
-        replay_view_free(&show, record->world);
-        record_listen(record);
-    }
+    if (shown)
+        show(stretch, record, directory != NULL, progress);
+    else
+        record_run_until(record, progress, NULL, stretch->until);
     progress_end(progress);
+    if (interrupt_signal() != 0)
+        return STATUS_SIGNAL + interrupt_signal();
+    if (shown && directory == NULL && standard_output_failed())
+        return STATUS_SIGNAL + SIGPIPE; /* what else it may be is found at the end */
     struct finish finish = {.options = options,
                             .directory = directory,
                             .explained = stretch->changed ? NULL : options->operand,
                             .is_part = stretch->is_part,
                             .shown = shown};
-    return interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal()
-                                   : finish_run(&finish, record);
+    return finish_run(&finish, record);
 }
 
 /* Goes silently to where the stretch begins; from there on rows are written. */

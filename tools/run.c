@@ -16,7 +16,10 @@
 
 static const char name[] = "run";
 
-static void audit(void *record) { record_audit(record); }
+static bool audit(void *record) {
+    record_audit(record);
+    return true;
+}
 
 /* From the first tick to the last, then the end of it. */
 static int run_record(const struct options *options, struct record *record,

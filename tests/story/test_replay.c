@@ -739,6 +739,33 @@ START_TEST(strips_wrap_and_long_items_have_tails) {
 }
 END_TEST
 
+/* A reader that has gone: what would go on for years of simulated time ends soon, as if by SIGPIPE;
+ * with files to be written it goes on to its end. */
+START_TEST(what_nobody_reads_is_not_shown_to_its_end) {
+    make_place();
+    char command[COMMAND_BYTES];
+    ck_assert_int_le(
+        loopwright("run scenarios/surplus-cured.yaml --for 1h --out %s --quiet", in_place("run")),
+        1);
+    snprintf(command, sizeof command,
+             "{ %s replay %s --from 0 --for 300d --show 2>%s; echo $? >%s; } | head -n 3 >%s",
+             getenv("LOOPWRIGHT"), in_place("run"), in_place("err"), in_place("status"),
+             in_place("out"));
+    ck_assert_int_eq(system(command), 0);
+    assert_says("status", "141\n");
+    snprintf(command, sizeof command,
+             "%s replay %s --from 0 --for 20min --show --out %s | head -n 3 >%s",
+             getenv("LOOPWRIGHT"), in_place("run"), in_place("again"), in_place("out"));
+    ck_assert_int_eq(system(command), 0);
+    ck_assert(exists(in_place("again/summary.json")));
+    snprintf(command, sizeof command, "%s replay %s --from 0 --show >/dev/full 2>%s",
+             getenv("LOOPWRIGHT"), in_place("run"), in_place("err"));
+    ck_assert_int_eq(WEXITSTATUS(system(command)), 4);
+    assert_says("err", "loopwright: standard output: ");
+    remove_place();
+}
+END_TEST
+
 /* ---- quickly ---- */
 
 /* Own goal: anywhere in twelve hours within a second of processor time. With sanitizers the time is
@@ -781,6 +808,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, a_capsule_with_any_byte_changed_is_refused);
     tcase_add_test(tests, a_jam_can_be_read_in_a_terminal);
     tcase_add_test(tests, strips_wrap_and_long_items_have_tails);
+    tcase_add_test(tests, what_nobody_reads_is_not_shown_to_its_end);
     tcase_add_test(tests, any_time_of_twelve_hours_is_there_within_a_second);
 }
 

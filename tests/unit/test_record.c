@@ -47,7 +47,10 @@ static void end(struct trial *trial) {
     world_free(trial->world);
 }
 
-static void audit(void *record) { record_audit(record); }
+static bool audit(void *record) {
+    record_audit(record);
+    return true;
+}
 
 static void run_to(struct trial *trial, int64_t tick) {
     struct progress progress;

@@ -78,8 +78,10 @@ static DIR *names_open(int file) {
     return names;
 }
 
+/* NULL: there are no more, and errno is 0, or else says why that is not known. */
 static const char *names_next(DIR *names) {
     for (;;) {
+        errno = 0;
         const struct dirent *entry = readdir(names);
         if (entry == NULL)
             return NULL;
@@ -95,7 +97,7 @@ static int empty_directory(DIR *names, bool every) {
     for (const char *entry = names_next(names); entry != NULL; entry = names_next(names))
         if ((every || is_run_file(entry)) && unlinkat(dirfd(names), entry, 0) != 0 && error == 0)
             error = errno;
-    return error;
+    return error != 0 ? error : errno;
 }
 
 /* Removes a directory and the files in it, as of empty_directory. Returns 0 (also where there is
@@ -118,13 +120,15 @@ static bool has_file(int directory, const char *name) {
 }
 
 struct contents {
+    int error; /* errno: they could not all be read */
     bool summary, scenario, results, empty;
     char *stranger; /* the first by name of what no run wrote */
 };
 
 static struct contents contents_of(DIR *names) {
     struct contents contents = {.empty = true};
-    for (const char *name = names_next(names); name != NULL; name = names_next(names)) {
+    const char *name;
+    while ((name = names_next(names)) != NULL) {
         contents.empty = false;
         contents.summary |= strcmp(name, "summary.json") == 0;
         contents.scenario |= strcmp(name, "scenario.yaml") == 0;
@@ -135,10 +139,13 @@ static struct contents contents_of(DIR *names) {
         free(contents.stranger);
         contents.stranger = require_text(name);
     }
+    contents.error = errno;
     return contents;
 }
 
 static bool accept_contents(struct directory *directory, const struct contents *contents) {
+    if (contents->error != 0)
+        return refuse(directory->path, strerror(contents->error));
     if (contents->stranger != NULL) {
         fprintf(stderr,
                 "loopwright: %s: holds `%s`, which is no part of a run, so nothing is written\n"
@@ -344,18 +351,18 @@ static bool open_parent(struct directory *directory, char *plain) {
     return false;
 }
 
-/* What remains is in nobody's way: the next run to this place takes it. */
-static void remove_lock(const struct directory *directory) {
-    if (unlinkat(directory->parent, directory->locked, 0) != 0 && errno != ENOENT)
-        fprintf(stderr, "loopwright: %s/%s: is not needed any more, but cannot be removed: %s\n",
-                directory->within, directory->locked, strerror(errno));
+/* A hidden name could not be removed. It is in nobody's way: the next run there removes it. */
+static void tell_left(const struct directory *directory, const char *name, int error) {
+    fprintf(stderr, "loopwright: %s/%s: could not be removed: %s\n", directory->within, name,
+            strerror(error));
 }
 
 static void forget(struct directory *directory) {
     if (directory->work >= 0)
         close(directory->work);
     if (directory->lock >= 0) {
-        remove_lock(directory);
+        if (unlinkat(directory->parent, directory->locked, 0) != 0 && errno != ENOENT)
+            tell_left(directory, directory->locked, errno);
         close(directory->lock);
     }
     if (directory->parent >= 0)
@@ -446,7 +453,9 @@ static int step_aside(struct directory *directory) {
         return 0;
     }
     int error = errno;
-    renameat(parent, directory->replaced, parent, directory->name);
+    if (renameat(parent, directory->replaced, parent, directory->name) != 0)
+        fprintf(stderr, "loopwright: %s/%s: is the run that was at %s\n", directory->within,
+                directory->replaced, directory->path);
     return error;
 }
 
@@ -469,8 +478,15 @@ static bool work_is_there(const struct directory *directory) {
            work.st_dev == named.st_dev && work.st_ino == named.st_ino;
 }
 
+static bool is_synced(int directory) {
+    while (fsync(directory) != 0)
+        if (errno != EINTR)
+            return false;
+    return true;
+}
+
 static int into_place(struct directory *directory) {
-    if (fsync(directory->work) != 0)
+    if (!is_synced(directory->work))
         return errno;
     if (!work_is_there(directory))
         return ESTALE;
@@ -500,7 +516,7 @@ static void tell_where_it_is(const struct directory *directory, int error) {
 
 /* True when the new name in the directory that holds it is on the disk. */
 static bool name_lasts(const struct directory *directory) {
-    if (fsync(directory->parent) == 0 || errno == EINVAL) /* a disk that cannot sync names */
+    if (is_synced(directory->parent) || errno == EINVAL) /* a disk that cannot sync names */
         return true;
     fprintf(stderr, "loopwright: %s: is complete and in its place, but its name may not last: %s\n",
             directory->path, strerror(errno));
@@ -527,8 +543,11 @@ bool directory_commit(struct directory *directory) {
 }
 
 void directory_abandon(struct directory *directory) {
+    int error = 0;
     if (directory->work >= 0)
-        remove_directory(directory->parent, directory->unfinished, true);
+        error = remove_directory(directory->parent, directory->unfinished, true);
+    if (error != 0)
+        tell_left(directory, directory->unfinished, error);
     forget(directory);
 }
 

@@ -148,8 +148,7 @@ struct running {
 
 static bool look(void *self) {
     const struct running *running = self;
-    running->onlooker->look(running->onlooker->self);
-    return true;
+    return running->onlooker->look(running->onlooker->self);
 }
 
 static void warm_up_ended(void *self) {

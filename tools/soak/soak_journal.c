@@ -326,5 +326,8 @@ int soak_journal_add(struct soak_journal *book, uint64_t unit, const struct soak
 }
 
 int soak_journal_sync(struct soak_journal *book) {
-    return book->file < 0 || fdatasync(book->file) == 0 ? 0 : errno;
+    while (book->file >= 0 && fdatasync(book->file) != 0)
+        if (errno != EINTR)
+            return errno;
+    return 0;
 }
