@@ -11,6 +11,11 @@
 
 const struct command_case command_case_row[] = {
     {.name = "help", .line = "run --help"},
+    {.name = "schema", .line = "schema"},
+    {.name = "columns", .line = "columns"},
+    {.name = "manual", .line = "manual scenario"},
+    {.name = "completion", .line = "completion zsh"},
+    {.name = "paths", .line = "paths ring.yaml"},
     {.name = "usage", .line = "run ring.yaml --nonsense"},
     {.name = "mistakes", .line = "run wrong.yaml"},
     {.name = "run", .line = "run -"},
@@ -27,6 +32,7 @@ const struct command_case command_case_row[] = {
     {.name = "cause-json",
      .line = "cause out/jam-1.capsule --prove 1min --json --write mended.yaml --dot waits.dot",
      .before = {RUN}},
+    {.name = "cause-printed", .line = "cause out --prove 1min --write -", .before = {RUN}},
     {.name = "replay-show", .line = "replay out --from 150 --for 10 --show", .before = {RUN}},
     {.name = "replay-out",
      .line = "replay out --from 100 --until 160 --out again --moves --json",
@@ -55,5 +61,12 @@ const struct command_case command_case_row[] = {
     {.name = "merge-out",
      .line = "merge plan --out night --json",
      .before = {PLAN, SHARD_0, SHARD_1, SOAK " --out night"}},
+    {.name = "report", .line = "report out --prove 1min", .before = {RUN " --moves"}},
+    {.name = "report-over",
+     .line = "report out --prove 1min --out page.html --json",
+     .before = {RUN, "report out --prove 30 --out page.html"}},
+    {.name = "report-soak",
+     .line = "report night --out night.html",
+     .before = {SOAK " --out night"}},
 };
 const uint32_t command_case_count = sizeof command_case_row / sizeof *command_case_row;

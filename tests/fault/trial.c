@@ -223,7 +223,7 @@ static bool is_below(const char *path, const char *top, size_t length) {
     return strncmp(path, top, length) == 0 && (path[length] == '\0' || path[length] == '/');
 }
 
-/* Hidden names, those of files that were being written, and the journal of a soak are no results. */
+/* Hidden names, files that were being written, and the journal of a soak are no results. */
 static bool is_passing(const char *path) {
     const char *name = strrchr(path, '/');
     return path[0] == '.' || strstr(path, "/.") != NULL || place_is_partial(path) ||

@@ -10,8 +10,8 @@
 int file_write(int file, const char *bytes, size_t count);
 /* The same over what is in the file from `offset` on. */
 int file_write_at(int file, const void *bytes, size_t count, int64_t offset);
-/* Reads `count` bytes from `offset` on, however many calls that takes. False: they cannot be read, or
- * the file ends before. */
+/* Reads `count` bytes from `offset` on, however many calls that takes. False: they cannot be read,
+ * or the file ends before. */
 bool file_read_at(int file, void *bytes, size_t count, int64_t offset);
 /* Waits until what was written is on the disk, and closes. Returns 0, or the first errno; the file
  * is closed in any case. */
