@@ -22,15 +22,18 @@ _Noreturn void require_failed(const char *broken, const char *file, int line) {
     exit(REQUIRE_EXIT_STATUS);
 }
 
+/* At once, without what exit() does: other threads may be at work, and streams half written. */
+static _Noreturn void stop(void) { _Exit(NO_MEMORY_EXIT_STATUS); }
+
 static _Noreturn void out_of_memory(size_t count, size_t size) {
     fprintf(stderr, "loopwright: out of memory: %zu things of %zu bytes were wanted\n", count,
             size);
-    exit(NO_MEMORY_EXIT_STATUS);
+    stop();
 }
 
 _Noreturn void require_no_memory(const char *who) {
     fprintf(stderr, "loopwright: out of memory: %s had none\n", who);
-    exit(NO_MEMORY_EXIT_STATUS);
+    stop();
 }
 
 void *require_memory(size_t count, size_t size) {
