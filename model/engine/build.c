@@ -12,6 +12,7 @@
 #include "model/engine/parts.h"
 #include "model/engine/stock.h"
 #include "model/engine/track.h"
+#include "model/scenario/layout.h"
 #include "model/scenario/pairs.h"
 #include "sim/require.h"
 
@@ -102,11 +103,9 @@ static void make_belts(struct world *world) {
     world->line_item = require_memory(first_item, sizeof *world->line_item);
 }
 
-static bool is_made_at(const struct scenario *scenario, uint32_t station, uint32_t item) {
-    for (uint32_t i = 0; i < scenario->station[station].makes_count; i++)
-        if (scenario->station[station].makes[i].item == item)
-            return true;
-    return false;
+/* The list is good until the next call. */
+static struct layout_items items_of(const struct world *world, const struct scenario_arm *arm) {
+    return layout_items_of_arm(world->scenario, arm, world->item_scratch);
 }
 
 static bool is_track(enum place_kind kind) { return kind == PLACE_LANE || kind == PLACE_LINE; }
@@ -119,10 +118,9 @@ static struct pairs track_pairs(const struct world *world) {
         const struct scenario_arm *arm = &scenario->arm[i];
         if (!is_track(arm->to.kind))
             continue;
-        for (uint32_t j = 0; j < arm->item_count; j++)
-            if (arm->from.kind != PLACE_STATION ||
-                is_made_at(scenario, arm->from.index, arm->item[j]))
-                pairs_add(&pairs, track_of_place(world, arm->to), arm->item[j], 0);
+        struct layout_items items = items_of(world, arm);
+        for (uint32_t j = 0; j < items.count; j++)
+            pairs_add(&pairs, track_of_place(world, arm->to), items.item[j], 0);
     }
     for (uint32_t i = 0; i < scenario->incident_count; i++)
         if (scenario->incident[i].kind == INCIDENT_DROP)
@@ -162,11 +160,9 @@ static uint32_t add_tally(struct world *world, int64_t limit) {
     return world->tally_count++;
 }
 
-/* False when an item is never at the source of an arm; a chest may hold anything. */
+/* False when one of the items_of an arm is never at its source; a chest may hold anything. */
 static bool may_come(const struct world *world, const struct scenario_arm *arm, uint32_t item) {
-    if (arm->from.kind == PLACE_STATION)
-        return is_made_at(world->scenario, arm->from.index, item);
-    return arm->from.kind == PLACE_CHEST ||
+    return !is_track(arm->from.kind) ||
            track_kind_of(world, track_of_place(world, arm->from), item) != NO_INDEX;
 }
 
@@ -182,9 +178,12 @@ static struct pairs chest_pairs(const struct world *world) {
     }
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         const struct scenario_arm *arm = &scenario->arm[i];
-        for (uint32_t j = 0; arm->to.kind == PLACE_CHEST && j < arm->item_count; j++)
-            if (may_come(world, arm, arm->item[j]))
-                pairs_add(&pairs, arm->to.index, arm->item[j], 0);
+        if (arm->to.kind != PLACE_CHEST)
+            continue;
+        struct layout_items items = items_of(world, arm);
+        for (uint32_t j = 0; j < items.count; j++)
+            if (may_come(world, arm, items.item[j]))
+                pairs_add(&pairs, arm->to.index, items.item[j], 0);
     }
     for (uint32_t i = 0; i < scenario->supply_count; i++)
         pairs_add(&pairs, scenario->supply[i].chest, scenario->supply[i].item, 0);
@@ -484,10 +483,11 @@ static void make_arm_items(struct world *world, uint32_t index) {
     const struct scenario_arm *fixed = &world->scenario->arm[index];
     struct arm_plan *arm = &world->arm[index].plan;
     struct arm_item *items = world->arm_item + arm->first_item;
+    struct layout_items fitting = items_of(world, fixed);
     bool gathers = is_track(fixed->from.kind);
     for (int likely = 1; likely >= (gathers ? 0 : 1); likely--) {
-        for (uint32_t i = 0; i < fixed->item_count; i++) {
-            struct arm_item item = arm_item_of(world, fixed, fixed->item[i]);
+        for (uint32_t i = 0; i < fitting.count; i++) {
+            struct arm_item item = arm_item_of(world, fixed, fitting.item[i]);
             if ((item.source != NO_INDEX) == likely)
                 items[arm->item_count++] = item;
         }
@@ -560,10 +560,11 @@ static void make_arms(struct world *world) {
     size_t items = 0, runs = 0;
     uint32_t most_items = 0;
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
-        items += scenario->arm[i].item_count; /* at most */
+        uint32_t count = items_of(world, &scenario->arm[i]).count;
+        items += count; /* at most */
         runs += is_track(scenario->arm[i].from.kind) ? scenario->arm[i].hand : 1;
-        if (scenario->arm[i].item_count > most_items)
-            most_items = scenario->arm[i].item_count;
+        if (count > most_items)
+            most_items = count;
     }
     require(items < NO_INDEX && runs < NO_INDEX);
     world->arm = require_memory(scenario->arm_count, sizeof *world->arm);

@@ -152,6 +152,8 @@ int64_t world_hand_count(const struct world *world, uint32_t index, uint32_t ite
     require(index < world->scenario->arm_count);
     const struct arm_plan *plan = &world->arm[index].plan;
     const struct arm *arm = &world->arm[index].state;
+    if (item == NO_INDEX)
+        return arm->held;
     int64_t count = 0;
     for (uint32_t run = arm->runs_done; run < arm->run_count; run++) {
         const struct hand_run *held = &world->hand_run[plan->first_run + run];

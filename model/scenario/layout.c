@@ -133,6 +133,38 @@ bool layout_may_carry(const struct scenario_arm *arm, uint32_t item) {
     return false;
 }
 
+static bool is_made_at(const struct scenario_station *station, uint32_t item) {
+    for (uint32_t i = 0; i < station->makes_count; i++)
+        if (station->makes[i].item == item)
+            return true;
+    return false;
+}
+
+/* Puts an item among the first `count`, which rise. */
+static void insert(uint32_t *list, uint32_t count, uint32_t item) {
+    for (; count > 0 && list[count - 1] > item; count--)
+        list[count] = list[count - 1];
+    list[count] = item;
+}
+
+struct layout_items layout_items_of_arm(const struct scenario *scenario,
+                                        const struct scenario_arm *arm, uint32_t *room) {
+    struct layout_items items = {room, 0};
+    if (arm->from.kind != PLACE_STATION)
+        return (struct layout_items){arm->item, arm->item_count};
+    const struct scenario_station *station = &scenario->station[arm->from.index];
+    if (arm->takes_what_fits) {
+        for (uint32_t i = 0; i < station->makes_count; i++)
+            if (layout_may_carry(arm, station->makes[i].item))
+                insert(room, items.count++, station->makes[i].item);
+        return items;
+    }
+    for (uint32_t i = 0; i < arm->item_count; i++)
+        if (is_made_at(station, arm->item[i]))
+            room[items.count++] = arm->item[i];
+    return items;
+}
+
 /* ---- chests ---- */
 
 int64_t layout_chest_capacity(const struct scenario *scenario, uint32_t chest) {

@@ -65,6 +65,18 @@ void layout_arms_free(struct layout_arms *arms);
 /* True when an arm may carry an item, as far as its `items` say. */
 bool layout_may_carry(const struct scenario_arm *arm, uint32_t item);
 
+/* A list of items; it belongs to a scenario or to whoever asked. */
+struct layout_items {
+    const uint32_t *item;
+    uint32_t count;
+};
+
+/* Those of an arm's items that can be at its source as far as that is a station: what is made
+ * there. In the order of the arm's `items`. `room`, for as many items as there are, may be used for
+ * the list. Where the arm takes all that fits this is faster than to look at each. */
+struct layout_items layout_items_of_arm(const struct scenario *scenario,
+                                        const struct scenario_arm *arm, uint32_t *room);
+
 /* ---- chests ---- */
 
 /* The least capacity that a chest has, of all that incidents may set; NO_LIMIT: no bound. */

@@ -38,6 +38,11 @@ static void print_outcome(const struct finish *finish, const struct outcome *out
     }
 }
 
+/* What is only said in words needs no JSON. */
+static bool is_wanted(const struct finish *finish) {
+    return finish->directory != NULL || (finish->options->given[OPTION_JSON] && !finish->shown);
+}
+
 static bool write_all(struct record *record, const char *summary, struct directory *directory) {
     return record_write(record, summary) &&
            (record->keeper.self == NULL || record->keeper.write(record->keeper.self, directory)) &&
@@ -48,8 +53,7 @@ int finish_run(const struct finish *finish, struct record *record) {
     record_end(record);
     struct outcome outcome = record_outcome(record);
     outcome.is_part = finish->is_part;
-    bool wanted = finish->directory != NULL || finish->options->given[OPTION_JSON];
-    char *summary = wanted ? summary_as_json(&outcome) : NULL;
+    char *summary = is_wanted(finish) ? summary_as_json(&outcome) : NULL;
     bool written = finish->directory == NULL || write_all(record, summary, finish->directory);
     if (written)
         print_outcome(finish, &outcome, summary);

@@ -96,43 +96,39 @@ static void place_items_sort(struct place_items *pairs) {
     pairs->count = kept + 1;
 }
 
-static bool station_makes(const struct scenario_station *station, uint32_t item) {
-    for (uint32_t i = 0; i < station->makes_count; i++)
-        if (station->makes[i].item == item)
-            return true;
-    return false;
-}
-
 /* What an arm may bring to `place`; from a station, only what is made there. */
 static void add_arm_items(const struct scenario *scenario, const struct scenario_arm *arm,
-                          struct place_items *pairs, uint32_t place) {
-    for (uint32_t i = 0; i < arm->item_count; i++)
-        if (arm->from.kind != PLACE_STATION ||
-            station_makes(&scenario->station[arm->from.index], arm->item[i]))
-            place_items_add(pairs, place, arm->item[i]);
+                          struct place_items *pairs, uint32_t place, uint32_t *room) {
+    struct layout_items items = layout_items_of_arm(scenario, arm, room);
+    for (uint32_t i = 0; i < items.count; i++)
+        place_items_add(pairs, place, items.item[i]);
 }
 
 /* What an arm may bring to a track, as far as it can ever come to where the arm takes. */
 static void add_arm_to_track(const struct scenario *scenario, const struct reach *reach,
-                             const struct scenario_arm *arm, struct place_items *pairs) {
+                             const struct scenario_arm *arm, struct place_items *pairs,
+                             uint32_t *room) {
     uint32_t source = layout_source(scenario, arm->from);
-    for (uint32_t i = 0; i < arm->item_count; i++)
-        if (reach_comes_to(reach, source, arm->item[i]))
-            place_items_add(pairs, layout_track(scenario, arm->to), arm->item[i]);
+    struct layout_items items = layout_items_of_arm(scenario, arm, room);
+    for (uint32_t i = 0; i < items.count; i++)
+        if (reach_comes_to(reach, source, items.item[i]))
+            place_items_add(pairs, layout_track(scenario, arm->to), items.item[i]);
 }
 
 static struct place_items track_items(const struct scenario *scenario) {
     struct place_items pairs = {0};
+    uint32_t *room = require_memory(scenario->item_count, sizeof *room);
     struct reach reach = reach_of(scenario, REACH_WITH_DROPS, REACH_NO_STEPS_LIMIT);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         if (layout_is_track(scenario->arm[i].to))
-            add_arm_to_track(scenario, &reach, &scenario->arm[i], &pairs);
+            add_arm_to_track(scenario, &reach, &scenario->arm[i], &pairs, room);
     for (uint32_t i = 0; i < scenario->incident_count; i++) {
         const struct scenario_incident *incident = &scenario->incident[i];
         if (incident->kind == INCIDENT_DROP)
             place_items_add(&pairs, layout_track(scenario, incident->track), incident->item);
     }
     reach_free(&reach);
+    free(room);
     place_items_sort(&pairs);
     return pairs;
 }
@@ -154,9 +150,11 @@ static struct place_items chest_items(const struct scenario *scenario) {
         place_items_add(&pairs, scenario->supply[i].chest, scenario->supply[i].item);
     for (uint32_t i = 0; i < scenario->demand_count; i++)
         place_items_add(&pairs, scenario->demand[i].chest, scenario->demand[i].item);
+    uint32_t *room = require_memory(scenario->item_count, sizeof *room);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         if (scenario->arm[i].to.kind == PLACE_CHEST)
-            add_arm_items(scenario, &scenario->arm[i], &pairs, scenario->arm[i].to.index);
+            add_arm_items(scenario, &scenario->arm[i], &pairs, scenario->arm[i].to.index, room);
+    free(room);
     for (uint32_t i = 0; i < scenario->gate_count; i++) {
         const struct scenario_gate *gate = &scenario->gate[i];
         if ((gate->kind == GATE_BELOW || gate->kind == GATE_AT_LEAST) &&

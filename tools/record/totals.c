@@ -29,14 +29,6 @@ void totals_free(struct measured_totals *window) {
     *window = (struct measured_totals){0};
 }
 
-static int64_t in_hand(const struct measured_totals *window, uint32_t arm) {
-    const struct scenario_arm *fixed = &window->scenario->arm[arm];
-    int64_t count = 0;
-    for (uint32_t i = 0; i < fixed->item_count; i++)
-        count += world_hand_count(window->world, arm, fixed->item[i]);
-    return count;
-}
-
 static double cell_ticks(const struct measured_totals *window, uint32_t track) {
     struct place place = layout_track_as_place(window->scenario, track);
     return world_track_totals(window->world, place).cell_ticks;
@@ -48,7 +40,7 @@ void totals_open(struct measured_totals *window) {
     window->start_tick = world_tick(window->world);
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         window->arm[i] = world_arm_totals(window->world, i);
-        window->in_hand[i] = in_hand(window, i);
+        window->in_hand[i] = world_hand_count(window->world, i, NO_INDEX);
     }
     for (uint32_t i = 0; i < scenario->station_count; i++)
         window->station[i] = world_station_totals(window->world, i);
@@ -183,5 +175,6 @@ int64_t totals_arm_moved(const struct measured_totals *window, uint32_t arm) {
 }
 
 int64_t totals_arm_picked(const struct measured_totals *window, uint32_t arm) {
-    return totals_arm_moved(window, arm) + in_hand(window, arm) - window->in_hand[arm];
+    int64_t in_hand = world_hand_count(window->world, arm, NO_INDEX);
+    return totals_arm_moved(window, arm) + in_hand - window->in_hand[arm];
 }
