@@ -14,7 +14,7 @@
 # make bench       measures what a move costs, beside the goals; some minutes
 # make install     to PREFIX (/usr/local), below DESTDIR if given; `make uninstall` undoes it.
 #                  tools/package/install.mk says more of it, and of packages
-# make format      lays out the C sources by .clang-format
+# make format      lays out C sources and the page's scripts by .clang-format
 # make clean       removes build/
 #
 # MODE=debug       the same with the address and undefined-behaviour sanitizers, in build/debug
@@ -174,10 +174,10 @@ tsan:
 # The steps run side by side, as far as one does not need what another makes; each `make` in them
 # takes its jobs from the same pool.
 .PHONY: check check-steps setup-check FORCE
-FAST_STEPS := layout includes circles licence columns bite papers build symbols unit story \
+FAST_STEPS := layout includes circles licence columns types bite papers build symbols unit story \
 	scenarios random schema man completion editor data
-FULL_STEPS := outside paper others probe guard clang clang-states debug unit-debug story-debug \
-	corpora slurm valgrind reproducible upset threads
+FULL_STEPS := page outside paper others probe guard clang clang-states debug unit-debug \
+	story-debug corpora slurm valgrind reproducible upset threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
 STEP := tests/house/step.sh build/log
 .PHONY: $(addprefix step-,$(FAST_STEPS) $(FULL_STEPS))
@@ -193,6 +193,7 @@ step-circles:
 	@$(STEP) "no circles of files"    tests/house/circles.sh
 step-licence:     ; @$(STEP) "licence lines"          tests/house/licence.sh
 step-columns:     ; @$(STEP) "a hundred columns"      tests/house/columns.sh
+step-types:       ; @$(STEP) "page's scripts by type" tests/page/types.sh
 step-bite:        ; @$(STEP) "house checks bite"      tests/house/bite.sh
 step-papers:      ; @$(STEP) "papers name what is"    tests/house/readme.sh
 step-build:       ; @$(STEP) "build"                  $(MAKE) tests
@@ -219,6 +220,8 @@ step-editor: step-build
 	@$(STEP) "scenarios in an editor" tests/manual/editor.py
 step-reproducible: step-build
 	@$(STEP) "same bytes elsewhere"   tests/install/same.sh
+step-page: step-build
+	@$(STEP) "page in a browser"      tests/page/page.sh $O/loopwright build/page
 step-outside: step-build
 	@$(STEP) "values from outside"    $(MAKE) -k run-outside
 step-paper: step-outside
@@ -290,6 +293,6 @@ analyze: setup
 include tools/package/install.mk
 .PHONY: format
 format:
-	@clang-format -i $(shell git ls-files '*.[ch]')
+	@clang-format -i $(shell git ls-files '*.[ch]' '*.js' '*.mjs')
 clean:
 	rm -rf build

@@ -4,7 +4,8 @@
 cd "${1:-.}" || exit 1
 wrong=$(
     find Makefile .ci sim model tools tests -type f \
-        \( -name '*.[ch]' -o -name '*.sh' -o -name '*.py' -o -name Makefile -o -path '.ci/*' \) \
+        \( -name '*.[ch]' -o -name '*.sh' -o -name '*.py' -o -name '*.js' -o -name '*.mjs' \
+        -o -name '*.css' -o -name Makefile -o -path '.ci/*' \) \
         -exec env LC_ALL=C.UTF-8 grep -nEHo '^.{101}' {} + | cut -d : -f 1,2
 )
 [ -n "$wrong" ] || exit 0

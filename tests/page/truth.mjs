@@ -7,18 +7,25 @@ import {readFileSync} from 'node:fs';
 export function rowsOf(path) {
     const [head, ...lines] = readFileSync(path, 'utf8').trimEnd().split('\n');
     const names = head.split(',');
-    return lines.map((line) => Object.fromEntries(line.split(',').map((field, i) => [names[i], field])));
+    return lines.map(
+        (line) => Object.fromEntries(line.split(',').map((field, i) => [names[i], field])));
 }
 
-/** What lies on belts and in hands after each tick. Belts: name of lane or line to
- * {cells, rate: [numerator, denominator] of cells a second, isLine}. */
+/**
+ * What lies on belts and in hands after each tick. Belts: name of lane or line to
+ * {cells, rate: [numerator, denominator] of cells a second, isLine}.
+ */
 export class Truth {
-    /** @param {string} directory with moves.csv @param {Record<string, any>} belts
-     * @param {Record<string, number>} lengths of items @param {number} ticksPerSecond */
+    /**
+     * @param {string} directory with moves.csv @param {Record<string, any>} belts
+     * @param {Record<string, number>} lengths of items @param {number} ticksPerSecond
+     */
     constructor(directory, belts, lengths, ticksPerSecond) {
         this.moves = rowsOf(`${directory}/moves.csv`);
-        this.incidents = rowsOf(`${directory}/events.csv`).map((row, i) => ({...row, number: i}))
-            .filter((row) => ['drop', 'clear', 'stop', 'start'].includes(row.event));
+        this.incidents =
+            rowsOf(`${directory}/events.csv`)
+                .map((row, i) => ({...row, number: i}))
+                .filter((row) => ['drop', 'clear', 'stop', 'start'].includes(row.event));
         this.belts = belts;
         this.lengths = lengths;
         this.ticksPerSecond = ticksPerSecond;
@@ -34,7 +41,7 @@ export class Truth {
         this.start = {};
         for (const name of Object.keys(this.belts)) {
             this.lanes[name] = [];
-            this.running[name] = 0; // how many hold it
+            this.running[name] = 0;  // how many hold it
             this.start[name] = 0;
         }
     }
@@ -43,8 +50,9 @@ export class Truth {
     steps(name, tick) {
         const {rate: [numerator, denominator]} = this.belts[name];
         const since = BigInt(tick - this.start[name]);
-        const made = (ticks) => ticks < 0n ? 0n
-            : ticks * BigInt(numerator) / (BigInt(denominator) * BigInt(this.ticksPerSecond));
+        const made = (ticks) => ticks < 0n ?
+            0n :
+            ticks * BigInt(numerator) / (BigInt(denominator) * BigInt(this.ticksPerSecond));
         return this.running[name] === 0 && made(since) > made(since - 1n);
     }
 
@@ -88,10 +96,11 @@ export class Truth {
         const name = row.lane ? `${row.loop}/${row.lane}` : row.subject;
         if (row.event === 'drop') this.drop(name, row.item, Number(row.count));
         if (row.event === 'clear')
-            this.lanes[name] = this.lanes[name].filter((one) =>
-                !row.item.split(' ').includes(one.item));
+            this.lanes[name] =
+                this.lanes[name].filter((one) => !row.item.split(' ').includes(one.item));
         if (row.event !== 'stop' && row.event !== 'start') return;
-        for (const belt of names.filter((one) => one === row.subject || one.startsWith(`${row.subject}/`))) {
+        for (const belt of names.filter(
+                 (one) => one === row.subject || one.startsWith(`${row.subject}/`))) {
             const held = row.event === 'stop' ? 1 : 0;
             if (this.running[belt] === 1 && held === 0) this.start[belt] = this.tick;
             this.running[belt] = held;
@@ -104,7 +113,8 @@ export class Truth {
         hand[item] = (hand[item] ?? 0) + sign * Number(count);
         if (hand[item] === 0) delete hand[item];
         if (belt === undefined || cell === '') return;
-        if (act === 'place') belt.push({cell: Number(cell), item});
+        if (act === 'place')
+            belt.push({cell: Number(cell), item});
         else {
             const at = belt.findIndex((one) => one.cell === Number(cell) && one.item === item);
             if (at < 0) throw new Error(`tick ${this.tick}: nothing to pick at ${place}@${cell}`);
@@ -114,7 +124,8 @@ export class Truth {
 
     next() {
         const tick = ++this.tick;
-        for (const name of Object.keys(this.belts)) if (this.steps(name, tick)) this.step(name);
+        for (const name of Object.keys(this.belts))
+            if (this.steps(name, tick)) this.step(name);
         for (; this.nextIncident < this.incidents.length; this.nextIncident++) {
             const row = this.incidents[this.nextIncident];
             if (Math.floor(Number(row.start_s) * this.ticksPerSecond + 0.5) > tick) break;

@@ -19,7 +19,7 @@
 
 /* Bytes of a recording: so many, and so many more for each hour that was simulated. In base64 they
  * are a third more. */
-enum { BYTES_LEAST = 1000000, BYTES_AN_HOUR = 350000, BYTES_MOST = 4600000 };
+enum { BYTES_LEAST = 3000000, BYTES_AN_HOUR = 150000, BYTES_MOST = 4600000 };
 /* Of these, one part in so many for the frames of what is not whole. */
 enum { FRAMES_PART = 5 };
 

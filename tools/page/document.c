@@ -17,9 +17,9 @@
 #include "tools/page/plan.h"
 
 /* In this order they find each other. */
-static const char *const script[] = {"uPlot.iife.min.js", "packed.js", "playback.js",
-                                     "layout.js",         "words.js",  "draw.js",
-                                     "charts.js",         "waits.js",  "page.js"};
+static const char *const script[] = {"uPlot.iife.min.js", "packed.js", "playback.js", "layout.js",
+                                     "words.js",          "draw.js",   "journey.js",  "charts.js",
+                                     "waits.js",          "page.js"};
 enum { SCRIPTS = sizeof script / sizeof *script };
 
 static const char *asset(const char *name) {

@@ -5,16 +5,17 @@
 
 /**
  * @typedef {{kind: 'arm' | 'chest' | 'station', index: number} |
- *     {kind: 'item', track: number, cell: number, item: number} |
- *     {kind: 'track', track: number}} Target
+ *     {kind: 'item', track: number, cell: number, item: number}} Target
  */
 
-const HAND_AT = [0.13, 0.6, 0.88, 0.66, 0.6]; // along an arm's way, by its state
+const HAND_AT = [0.13, 0.6, 0.88, 0.66, 0.6];  // along an arm's way, by its state
 const HAND_SIZE = 8.5;
 
 class Sheet {
-    /** @param {HTMLCanvasElement} canvas @param {Layout} layout @param {number[][]} kinds of items
-     * that are ever in each chest @param {number[]} scales the most that is ever in each count */
+    /**
+     * @param {HTMLCanvasElement} canvas @param {Layout} layout @param {number[][]} kinds of items
+     * that are ever in each chest @param {number[]} scales the most that is ever in each count
+     */
     constructor(canvas, layout, kinds, scales) {
         this.canvas = canvas;
         this.layout = layout;
@@ -25,12 +26,14 @@ class Sheet {
         this.marks = this.plan.items.map((_, item) => markOf(item));
         this.links = this.plan.arms.map((_, arm) => layout.link(arm));
         this.gates = this.plan.arms.map((_, arm) => gateOf(this.plan, 'arm', arm));
-        this.thresholds = this.plan.chests.map((_, chest) => this.plan.gates.flatMap((gate) =>
-            gate.leaves.filter((leaf) => leaf.reads === 'chest' && leaf.subject === chest)));
-        this.supplied = this.plan.chests.map((_, chest) =>
-            this.plan.supplies.some((one) => one.chest === chest));
-        this.demanded = this.plan.chests.map((_, chest) =>
-            this.plan.demands.some((one) => one.chest === chest));
+        this.thresholds = this.plan.chests.map(
+            (_, chest) => this.plan.gates.flatMap(
+                (gate) => gate.leaves.filter(
+                    (leaf) => leaf.reads === 'chest' && leaf.subject === chest)));
+        this.supplied = this.plan.chests.map(
+            (_, chest) => this.plan.supplies.some((one) => one.chest === chest));
+        this.demanded = this.plan.chests.map(
+            (_, chest) => this.plan.demands.some((one) => one.chest === chest));
         this.scale = 1;
         this.left = 0;
         this.top = 0;
@@ -43,16 +46,29 @@ class Sheet {
         /** @type {Point | null} where the item is that is followed */
         this.followed = null;
         this.context = /** @type {CanvasRenderingContext2D} */ (canvas.getContext('2d'));
+        /** All of the sheet is in view. */
+        this.isWhole = true;
         this.ink = this.colours();
     }
 
     colours() {
         const style = getComputedStyle(document.documentElement);
         const of = (/** @type {string} */ name) => style.getPropertyValue(name).trim();
-        return {paper: of('--paper'), text: of('--text'), quiet: of('--quiet'), line: of('--line'),
-            belt: of('--belt'), edge: of('--edge'), box: of('--box'), bar: of('--bar'),
-            alarm: of('--alarm'), alarmText: of('--alarm-text'), good: of('--good'),
-            chosen: of('--chosen'), wait: of('--wait')};
+        return {
+            paper: of('--paper'),
+            text: of('--text'),
+            quiet: of('--quiet'),
+            line: of('--line'),
+            belt: of('--belt'),
+            edge: of('--edge'),
+            box: of('--box'),
+            bar: of('--bar'),
+            alarm: of('--alarm'),
+            alarmText: of('--alarm-text'),
+            good: of('--good'),
+            chosen: of('--chosen'),
+            wait: of('--wait')
+        };
     }
 
     /** Fits the canvas to its place, and all of the sheet into it. */
@@ -75,7 +91,10 @@ class Sheet {
         this.isWhole = true;
     }
 
-    /** @param {number} factor @param {number} [x] of the canvas, what stays there @param {number} [y] */
+    /**
+     * @param {number} factor @param {number} [x] of the canvas, what stays there @param {number}
+     *     [y]
+     */
     zoom(factor, x = this.width / 2, y = this.height / 2) {
         const scale = Math.min(Math.max(this.scale * factor, 0.004), 6);
         this.left += x / this.scale - x / scale;
@@ -98,8 +117,10 @@ class Sheet {
         this.isWhole = false;
     }
 
-    /** Whether something as large as `size` around a point can be seen. @param {number} x
-     * @param {number} y @param {number} size */
+    /**
+     * Whether something as large as `size` around a point can be seen. @param {number} x
+     * @param {number} y @param {number} size
+     */
     sees(x, y, size) {
         return x + size > this.left && y + size > this.top &&
             x - size < this.left + this.width / this.scale &&
@@ -147,10 +168,10 @@ class Sheet {
     drawBelt(outline, index, moment) {
         const {context, ink} = this, lanes = outline.lanes.length;
         this.trace(outline, 0);
-        context.lineWidth = outline.band;
+        context.lineWidth = Math.max(outline.band, 5 / this.scale);
         context.strokeStyle = ink.belt;
         context.stroke();
-        context.lineWidth = 1.2;
+        context.lineWidth = Math.max(1.2, 0.6 / this.scale);
         context.strokeStyle = ink.edge;
         for (const side of [-1, 1]) {
             this.trace(outline, side * outline.band / 2);
@@ -186,20 +207,23 @@ class Sheet {
         context.textAlign = 'center';
         for (let cell = 0; cell < outline.cells; cell += 10) {
             const {x, y, nx, ny} = outline.spot((cell + 0.5) * outline.cell);
-            if (this.sees(x, y, 60)) context.fillText(String(cell), x - nx * (edge + 9), y - ny * (edge + 9));
+            if (this.sees(x, y, 60))
+                context.fillText(String(cell), x - nx * (edge + 9), y - ny * (edge + 9));
         }
     }
 
-    /** Its name, which way it goes, and how full each lane is, in the middle of the loop.
-     * @param {Outline} outline @param {number} index @param {Moment} moment */
+    /**
+     * Its name, which way it goes, and how full each lane is, in the middle of the loop.
+     * @param {Outline} outline @param {number} index @param {Moment} moment
+     */
     drawName(outline, index, moment) {
         const {context, ink} = this, running = moment.belts[index].running;
-        const size = outline.isLine ? 13 : Math.min(Math.max(outline.radius / 7, 14), 60);
+        const size = outline.isLine ? 13 : Math.max(outline.radius / 7, 14);
         if (size * this.scale < 5) return;
         const x = outline.isLine ? outline.x - outline.length / 2 : outline.x;
         const rows = outline.lanes.length;
-        let y = outline.isLine ? outline.y + outline.band / 2 + size + 8
-            : outline.y - rows * size * 0.7;
+        let y = outline.isLine ? outline.y + outline.band / 2 + size + 8 :
+                                 outline.y - rows * size * 0.7;
         const {pace: [steps, ticks]} = moment.belts[index];
         const rate = +(steps / ticks * this.plan.ticks_per_second).toFixed(3);
         context.textAlign = outline.isLine ? 'left' : 'center';
@@ -217,8 +241,10 @@ class Sheet {
         });
     }
 
-    /** @param {Outline} outline @param {number} lane @param {string} name @param {number} x
-     * @param {number} y @param {number} size @param {Moment} moment */
+    /**
+     * @param {Outline} outline @param {number} lane @param {string} name @param {number} x
+     * @param {number} y @param {number} size @param {Moment} moment
+     */
     drawShare(outline, lane, name, x, y, size, moment) {
         const {context, ink} = this, items = moment.itemsOn(outline.firstTrack + lane);
         const cells = items.reduce((sum, {item}) => sum + this.plan.items[item].length, 0);
@@ -251,8 +277,10 @@ class Sheet {
             }
     }
 
-    /** @param {Outline} outline @param {number} lane @param {number} cell @param {number} item
-     * @param {number} x @param {number} y */
+    /**
+     * @param {Outline} outline @param {number} lane @param {number} cell @param {number} item
+     * @param {number} x @param {number} y
+     */
     drawRiding(outline, lane, cell, item, x, y) {
         const {context} = this, {length} = this.plan.items[item];
         context.globalAlpha = this.only === null || this.only === item ? 1 : 0.15;
@@ -265,19 +293,22 @@ class Sheet {
             }
             context.lineCap = 'round';
             for (const [width, colour] of /** @type {[number, string][]} */ (
-                [[11, this.ink.text], [9, this.marks[item].fill]])) {
+                     [[11, this.ink.text], [9, this.marks[item].fill]])) {
                 context.lineWidth = width;
                 context.strokeStyle = colour;
                 context.stroke();
             }
             context.lineCap = 'butt';
         }
-        this.drawMark(item, x, y, Math.min(outline.cell, LANE_WIDTH) * 0.43);
+        this.drawMark(
+            item, x, y, Math.max(Math.min(outline.cell, LANE_WIDTH) * 0.43, 1.3 / this.scale));
         context.globalAlpha = 1;
     }
 
-    /** An item: a mark with a letter. @param {number} item @param {number} x @param {number} y
-     * @param {number} size from its middle */
+    /**
+     * An item: a mark with a letter. @param {number} item @param {number} x @param {number} y
+     * @param {number} size from its middle
+     */
     drawMark(item, x, y, size) {
         const {context} = this, {fill, shape, ink} = this.marks[item], letter = this.letters[item];
         context.beginPath();
@@ -294,6 +325,7 @@ class Sheet {
         }
         context.fillStyle = fill;
         context.fill();
+        if (size * this.scale < 2) return;
         context.strokeStyle = this.ink.text;
         context.lineWidth = Math.max(size * 0.13, 0.5);
         context.stroke();
@@ -325,8 +357,10 @@ class Sheet {
         return this.chosen !== null && this.chosen.kind === 'arm' && this.chosen.index === arm;
     }
 
-    /** The way of an arm, with a foot at each end and an arrow where it puts down.
-     * @param {number} arm */
+    /**
+     * The way of an arm, with a foot at each end and an arrow where it puts down.
+     * @param {number} arm
+     */
     drawLink(arm) {
         const {context, ink} = this, [a, b] = this.links[arm];
         const x = b.x - a.x, y = b.y - a.y, far = Math.hypot(x, y) || 1;
@@ -345,18 +379,22 @@ class Sheet {
         context.fill();
     }
 
-    /** The hand of an arm on its way, with what it holds; a gate across it when it has one.
-     * @param {number} arm @param {Moment} moment */
+    /**
+     * The hand of an arm on its way, with what it holds; a gate across it when it has one.
+     * @param {number} arm @param {Moment} moment
+     */
     drawHand(arm, moment) {
         const {context, ink} = this, [a, b] = this.links[arm], state = moment.armState[arm];
         const at = HAND_AT[state], x = a.x + (b.x - a.x) * at, y = a.y + (b.y - a.y) * at;
         if (!this.sees(x, y, 80)) return;
         if (this.gates[arm] >= 0) this.drawGate(a, b, moment.gateOpen[this.gates[arm]] === 1);
-        const waits = moment.tick - moment.armSince[arm], blocked = state === 2 &&
-            waits > this.plan.ticks_per_second;
+        const waits = moment.tick - moment.armSince[arm],
+              blocked = state === 2 && waits > this.plan.ticks_per_second;
         context.beginPath();
         for (let i = 0; i < 6; i++)
-            context.lineTo(x + HAND_SIZE * Math.cos(i * Math.PI / 3), y + HAND_SIZE * Math.sin(i * Math.PI / 3));
+            context.lineTo(
+                x + HAND_SIZE * Math.cos(i * Math.PI / 3),
+                y + HAND_SIZE * Math.sin(i * Math.PI / 3));
         context.closePath();
         context.fillStyle = ink.paper;
         context.fill();
@@ -387,13 +425,17 @@ class Sheet {
         });
     }
 
-    /** Beside the middle of its way, where neither belt nor box is. @param {number} arm
-     * @param {Moment} moment @param {boolean} blocked @param {number} waits */
+    /**
+     * Beside the middle of its way, where neither belt nor box is. @param {number} arm
+     * @param {Moment} moment @param {boolean} blocked @param {number} waits
+     */
     drawArmText(arm, moment, blocked, waits) {
         const {context, ink} = this, [a, b] = this.links[arm], rows = [];
         if (this.scale > 1.15 || this.isChosenArm(arm)) rows.push(this.plan.arms[arm].name);
-        if (blocked) rows.push(`placing ${spanOf(waits, this.plan.ticks_per_second)}`);
-        else if (this.scale > 1.6) rows.push(ARM_STATES[moment.armState[arm]]);
+        if (blocked)
+            rows.push(`placing ${spanOf(waits, this.plan.ticks_per_second)}`);
+        else if (this.scale > 1.6)
+            rows.push(ARM_STATES[moment.armState[arm]]);
         const steep = Math.abs(b.y - a.y) > Math.abs(b.x - a.x) * 0.6;
         const x = (a.x + b.x) / 2 + (steep ? 13 : 0), y = (a.y + b.y) / 2 + (steep ? 0 : 15);
         context.textAlign = steep ? 'left' : 'center';
@@ -408,8 +450,10 @@ class Sheet {
         });
     }
 
-    /** Two posts beside the way; a bar across it when the gate is shut. @param {Point} a
-     * @param {Point} b @param {boolean} open */
+    /**
+     * Two posts beside the way; a bar across it when the gate is shut. @param {Point} a
+     * @param {Point} b @param {boolean} open
+     */
     drawGate(a, b, open) {
         const {context, ink} = this, far = Math.hypot(b.x - a.x, b.y - a.y) || 1;
         const ux = (b.x - a.x) / far, uy = (b.y - a.y) / far;
@@ -437,11 +481,13 @@ class Sheet {
         const chosen = this.chosen !== null && this.chosen.kind === box.kind &&
             this.chosen.index === box.index;
         context.beginPath();
-        if (box.kind === 'chest') context.rect(x - w / 2, y - h / 2, w, h);
-        else context.roundRect(x - w / 2, y - h / 2, w, h, 10);
+        if (box.kind === 'chest')
+            context.rect(x - w / 2, y - h / 2, w, h);
+        else
+            context.roundRect(x - w / 2, y - h / 2, w, h, 10);
         context.fillStyle = ink.box;
         context.fill();
-        context.lineWidth = chosen ? 3 : 1.3;
+        context.lineWidth = Math.max(chosen ? 3 : 1.3, 0.6 / this.scale);
         context.strokeStyle = chosen ? ink.chosen : ink.text;
         context.stroke();
         if (this.scale < 0.18) return;
@@ -449,8 +495,10 @@ class Sheet {
         context.fillStyle = ink.text;
         context.font = '600 11px system-ui, sans-serif';
         context.fillText(this.fitted(box.name, w - 14), x - w / 2 + 7, y - h / 2 + 11);
-        if (box.kind === 'chest') this.drawChest(box, moment);
-        else this.drawStation(box, moment);
+        if (box.kind === 'chest')
+            this.drawChest(box, moment);
+        else
+            this.drawStation(box, moment);
     }
 
     /** @param {string} text @param {number} width */
@@ -461,21 +509,28 @@ class Sheet {
         return `${text.slice(0, end)}…`;
     }
 
-    /** What it holds, kind by kind: a bar up to its bound, with a mark at each threshold.
-     * @param {Box} box @param {Moment} moment */
+    /**
+     * What it holds, kind by kind: a bar up to its bound, with a mark at each threshold.
+     * @param {Box} box @param {Moment} moment
+     */
     drawChest(box, moment) {
-        const {context, ink, plan} = this, items = plan.items.length, chest = plan.chests[box.index];
+        const {context, ink, plan} = this, items = plan.items.length,
+                             chest = plan.chests[box.index];
         const kinds = [...this.kinds[box.index]];
         const total = contentsOf(moment, box.index).reduce((sum, [, count]) => sum + count, 0);
         const full = chest.capacity !== null && total >= chest.capacity;
         context.textAlign = 'right';
         context.font = `${full ? '700 ' : ''}10px system-ui, sans-serif`;
         context.fillStyle = full ? ink.alarmText : ink.quiet;
-        const sum = chest.capacity === null ? '' : `${total}/${chest.capacity}${full ? ' full' : ''}`;
+        const sum =
+            chest.capacity === null ? '' : `${total}/${chest.capacity}${full ? ' full' : ''}`;
         const name = context.measureText(sum).width;
         let y = box.y - box.h / 2 + 24;
-        if (kinds.length > 4) kinds.sort((a, b) => moment.count[box.index * items + b] -
-            moment.count[box.index * items + a] || a - b);
+        if (kinds.length > 4)
+            kinds.sort(
+                (a, b) =>
+                    moment.count[box.index * items + b] - moment.count[box.index * items + a] ||
+                    a - b);
         kinds.slice(0, 4).forEach((item, i) => {
             this.drawLevel(box, item, moment.count[box.index * items + item], y + i * 14);
         });
@@ -492,10 +547,12 @@ class Sheet {
     drawLevel(box, item, count, y) {
         const {context, ink, plan} = this, chest = plan.chests[box.index];
         const limit = chest.limits.find(([one]) => one === item);
-        const marks = this.thresholds[box.index]
-            .filter((leaf) => leaf.item === item || (leaf.item === null && this.kinds[box.index].length === 1));
+        const marks = this.thresholds[box.index].filter(
+            (leaf) =>
+                leaf.item === item || (leaf.item === null && this.kinds[box.index].length === 1));
         const bound = limit?.[1] ?? chest.capacity ??
-            Math.max(this.scales[box.index * plan.items.length + item],
+            Math.max(
+                this.scales[box.index * plan.items.length + item],
                 ...marks.map((leaf) => leaf.threshold * 1.25), 1);
         const left = box.x - box.w / 2 + 20, width = box.w - 52;
         context.globalAlpha = this.only === null || this.only === item ? 1 : 0.25;
@@ -523,8 +580,10 @@ class Sheet {
         context.globalAlpha = 1;
     }
 
-    /** Its state in a word, the batch at work, inputs at the left and outputs at the right.
-     * @param {Box} box @param {Moment} moment */
+    /**
+     * Its state in a word, the batch at work, inputs at the left and outputs at the right.
+     * @param {Box} box @param {Moment} moment
+     */
     drawStation(box, moment) {
         const {context, ink, plan} = this, station = plan.stations[box.index];
         const state = STATION_STATES[moment.stationState[box.index]];
@@ -533,27 +592,35 @@ class Sheet {
         context.font = `${trouble ? '700 ' : ''}10px system-ui, sans-serif`;
         context.fillStyle = trouble ? ink.alarmText : ink.text;
         const lasted = moment.tick - moment.stationSince[box.index];
-        const words = trouble && lasted > plan.ticks_per_second
-            ? `${state} ${spanOf(lasted, plan.ticks_per_second)}` : state;
+        const words = trouble && lasted > plan.ticks_per_second ?
+            `${state} ${spanOf(lasted, plan.ticks_per_second)}` :
+            state;
         context.fillText(this.fitted(words, box.w - 14), left + 7, top + 24);
-        const done = moment.batchSince[box.index] < 0 || state !== 'working' ? 0
-            : Math.min((moment.tick - moment.batchSince[box.index]) / station.time, 1);
+        const done = moment.batchSince[box.index] < 0 || state !== 'working' ?
+            0 :
+            Math.min((moment.tick - moment.batchSince[box.index]) / station.time, 1);
         context.fillStyle = ink.bar;
         context.fillRect(left + 7, top + 32, box.w - 14, 5);
         context.fillStyle = ink.good;
         context.fillRect(left + 7, top + 32, (box.w - 14) * done, 5);
         station.takes.forEach(([item], i) => {
-            if (i < 4) this.drawStock(item, moment.count[moment.firstInput[box.index] + i],
-                left + 13, top + 46 + i * 14, 'in');
+            if (i < 4)
+                this.drawStock(
+                    item, moment.count[moment.firstInput[box.index] + i], left + 13,
+                    top + 46 + i * 14, 'in');
         });
         station.makes.forEach(([item], i) => {
-            if (i < 4) this.drawStock(item, moment.count[moment.firstOutput[box.index] + i],
-                left + box.w - 13, top + 46 + i * 14, 'out');
+            if (i < 4)
+                this.drawStock(
+                    item, moment.count[moment.firstOutput[box.index] + i], left + box.w - 13,
+                    top + 46 + i * 14, 'out');
         });
     }
 
-    /** @param {number} item @param {number} count @param {number} x @param {number} y
-     * @param {'in' | 'out'} side */
+    /**
+     * @param {number} item @param {number} count @param {number} x @param {number} y
+     * @param {'in' | 'out'} side
+     */
     drawStock(item, count, x, y, side) {
         const {context, ink} = this;
         context.globalAlpha = this.only === null || this.only === item ? 1 : 0.25;
@@ -561,14 +628,17 @@ class Sheet {
         context.fillStyle = ink.text;
         context.font = '10px system-ui, sans-serif';
         context.textAlign = side === 'in' ? 'left' : 'right';
-        context.fillText(side === 'in' ? `${count} in` : `${count} made`, x + (side === 'in' ? 9 : -9), y);
+        context.fillText(
+            side === 'in' ? `${count} in` : `${count} made`, x + (side === 'in' ? 9 : -9), y);
         context.globalAlpha = 1;
     }
 
     // ---- what is where ----
 
-    /** What is under a point of the canvas; null: nothing. @param {number} px @param {number} py
-     * @param {Moment} moment @returns {Target | null} */
+    /**
+     * What is under a point of the canvas; null: nothing. @param {number} px @param {number} py
+     * @param {Moment} moment @returns {Target | null}
+     */
     hit(px, py, moment) {
         const x = px / this.scale + this.left, y = py / this.scale + this.top;
         const near = Math.max(9, 8 / this.scale);
@@ -583,14 +653,16 @@ class Sheet {
             if (Math.abs(box.x - x) <= box.w / 2 && Math.abs(box.y - y) <= box.h / 2)
                 return {kind: box.kind, index: box.index};
         for (let arm = 0; arm < this.links.length; arm++)
-            if (Sheet.distance(this.links[arm], x, y) < near * 0.7) return {kind: 'arm', index: arm};
+            if (Sheet.distance(this.links[arm], x, y) < near * 0.7)
+                return {kind: 'arm', index: arm};
         return null;
     }
 
     /** @param {[Point, Point]} link @param {number} x @param {number} y */
     static distance([a, b], x, y) {
         const dx = b.x - a.x, dy = b.y - a.y;
-        const at = Math.min(Math.max(((x - a.x) * dx + (y - a.y) * dy) / (dx * dx + dy * dy || 1), 0), 1);
+        const at =
+            Math.min(Math.max(((x - a.x) * dx + (y - a.y) * dy) / (dx * dx + dy * dy || 1), 0), 1);
         return Math.hypot(a.x + dx * at - x, a.y + dy * at - y);
     }
 
@@ -614,12 +686,12 @@ class Sheet {
             const [a, b] = this.links[target.index], at = HAND_AT[moment.armState[target.index]];
             return {x: a.x + (b.x - a.x) * at, y: a.y + (b.y - a.y) * at};
         }
-        if (target.kind === 'chest' || target.kind === 'station')
-            return /** @type {Box} */ (this.layout.boxes.find((box) =>
-                box.kind === target.kind && box.index === target.index));
-        const outline = /** @type {Outline} */ (this.layout.outlines.find((one) =>
-            target.track >= one.firstTrack && target.track < one.firstTrack + one.lanes.length));
-        return target.kind === 'item' ? outline.middle(target.cell, target.track - outline.firstTrack)
-            : {x: outline.x, y: outline.y};
+        if (target.kind !== 'item')
+            return /** @type {Box} */ (this.layout.boxes.find(
+                (box) => box.kind === target.kind && box.index === target.index));
+        const outline = /** @type {Outline} */ (this.layout.outlines.find(
+            (one) => target.track >= one.firstTrack &&
+                target.track < one.firstTrack + one.lanes.length));
+        return outline.middle(target.cell, target.track - outline.firstTrack);
     }
 }

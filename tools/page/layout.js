@@ -1,28 +1,30 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
 // layout.js - where everything stands on the sheet. Loops are drawn to scale: all cells are equally
-// long along the outline, two straights joined by half circles. A chest or station stands as near as
-// may be to the cells of its arms, further ones behind it, outwards. It follows from the scenario
-// alone, and is the same each time.
+// long along the outline, two straights joined by half circles. A chest or station stands as near
+// as may be to the cells of its arms, further ones behind it, outwards. It follows from the
+// scenario alone, and is the same each time.
 'use strict';
 
 /**
  * @typedef {{x: number, y: number}} Point
  * @typedef {{x: number, y: number, nx: number, ny: number}} Spot a point and its outward normal
- * @typedef {{kind: 'chest' | 'station', index: number, name: string, x: number, y: number, w: number,
- *     h: number, home: number, depth: number, s: number, out: number}} Box
+ * @typedef {{kind: 'chest' | 'station', index: number, name: string, x: number, y: number, w:
+ * number, h: number, home: number, depth: number, s: number, out: number}} Box
  */
 
-const LANE_WIDTH = 17; // across the travel, of each lane
-const CELL_LEAST = 13, CELL_MOST = 30; // along the travel
-const REACH = 62; // from a belt's edge to a box, and from box to box
-const ASPECT = 2.1; // of a sheet that fits well: width to height
-const TURNS = 24, TURNED_MOST = 150; // turns of a loop that are tried, unless it has so many boxes
-const MARGIN = 14; // between boxes
+const LANE_WIDTH = 17;                  // across the travel, of each lane
+const CELL_LEAST = 13, CELL_MOST = 30;  // along the travel
+const REACH = 62;                       // from a belt's edge to a box, and from box to box
+const ASPECT = 2.1;                     // of a sheet that fits well: width to height
+const TURNS = 24, TURNED_MOST = 150;  // turns of a loop that are tried, unless it has so many boxes
+const MARGIN = 14;                    // between boxes
 
 /** The outline of a loop, its middle between the lanes, or of a line. */
 class Outline {
-    /** @param {string} name @param {number} cells @param {string[]} lanes @param {boolean} isLine
-     * @param {number} firstTrack */
+    /**
+     * @param {string} name @param {number} cells @param {string[]} lanes @param {boolean} isLine
+     * @param {number} firstTrack
+     */
     constructor(name, cells, lanes, isLine, firstTrack) {
         this.name = name;
         this.cells = cells;
@@ -56,8 +58,10 @@ class Outline {
         if (this.straight === 0) this.radius = this.length / (2 * Math.PI);
     }
 
-    /** The spot at a way along the outline, in the direction of travel: clockwise.
-     * @param {number} s @returns {Spot} */
+    /**
+     * The spot at a way along the outline, in the direction of travel: clockwise.
+     * @param {number} s @returns {Spot}
+     */
     spot(s) {
         if (this.isLine) return {x: this.x - this.length / 2 + s, y: this.y, nx: 0, ny: -1};
         const {straight, radius, length} = this, arc = Math.PI * radius;
@@ -67,8 +71,7 @@ class Outline {
         at -= straight;
         if (at < arc) return this.onArc(this.x + straight / 2, at / radius - Math.PI / 2);
         at -= arc;
-        if (at < straight)
-            return {x: this.x + straight / 2 - at, y: this.y + radius, nx: 0, ny: 1};
+        if (at < straight) return {x: this.x + straight / 2 - at, y: this.y + radius, nx: 0, ny: 1};
         return this.onArc(this.x - straight / 2, (at - straight) / radius + Math.PI / 2);
     }
 
@@ -78,15 +81,20 @@ class Outline {
         return {x: x + nx * this.radius, y: this.y + ny * this.radius, nx, ny};
     }
 
-    /** How much longer an outline further out is, at a way along it.
-     * @param {number} s @param {number} out */
+    /**
+     * How much longer an outline further out is, at a way along it.
+     * @param {number} s @param {number} out
+     */
     stretch(s, out) {
         const {nx, ny} = this.spot(s);
-        return this.isLine || (nx === 0 && Math.abs(ny) === 1) ? 1 : (this.radius + out) / this.radius;
+        return this.isLine || (nx === 0 && Math.abs(ny) === 1) ? 1 :
+                                                                 (this.radius + out) / this.radius;
     }
 
-    /** The middle of a cell of a lane. @param {number} cell @param {number} lane
-     * @returns {Spot} */
+    /**
+     * The middle of a cell of a lane. @param {number} cell @param {number} lane
+     * @returns {Spot}
+     */
     middle(cell, lane) {
         const spot = this.spot((cell + 0.5) * this.cell), out = this.laneOut(lane);
         return {...spot, x: spot.x + spot.nx * out, y: spot.y + spot.ny * out};
@@ -97,15 +105,20 @@ class Outline {
         return ((this.lanes.length - 1) / 2 - lane) * LANE_WIDTH;
     }
 
-    /** Distance of a point from the outline, and the outward direction there.
-     * @param {Point} point */
+    /**
+     * Distance of a point from the outline, and the outward direction there.
+     * @param {Point} point
+     */
     distance(point) {
         const half = (this.isLine ? this.length : this.straight) / 2;
         const x = point.x - this.x, y = point.y - this.y;
         const over = Math.max(Math.abs(x) - half, 0) * Math.sign(x);
         const size = Math.hypot(over, y) || 1e-9;
-        return {far: this.isLine ? size : size - this.radius,
-            nx: over / size, ny: over === 0 && y === 0 ? 1 : y / size};
+        return {
+            far: this.isLine ? size : size - this.radius,
+            nx: over / size,
+            ny: over === 0 && y === 0 ? 1 : y / size
+        };
     }
 }
 
@@ -114,16 +127,24 @@ class Layout {
     constructor(plan, kinds) {
         this.plan = plan;
         this.outlines = [
-            ...plan.loops.map((loop) => new Outline(loop.name, loop.cells, loop.lanes, false, loop.first)),
-            ...plan.lines.map((line, i) =>
-                new Outline(line.name, line.cells, [''], true, plan.tracks.length - plan.lines.length + i)),
+            ...plan.loops.map(
+                (loop) => new Outline(loop.name, loop.cells, loop.lanes, false, loop.first)),
+            ...plan.lines.map(
+                (line, i) => new Outline(
+                    line.name, line.cells, [''], true, plan.tracks.length - plan.lines.length + i)),
         ];
         /** @type {Box[]} chests, then stations */
         this.boxes = [
-            ...plan.chests.map((chest, index) => Layout.box('chest', index, chest.name,
-                24 + 14 * Math.min(Math.max(kinds[index].length, 1), 4), chest.capacity === null ? 0 : 28 + 11 * String(chest.capacity).length)),
-            ...plan.stations.map((station, index) => Layout.box('station', index, station.name,
-                44 + 14 * Math.min(Math.max(station.takes.length, station.makes.length), 4), 0)),
+            ...plan.chests.map(
+                (chest, index) => Layout.box(
+                    'chest', index, chest.name,
+                    24 + 14 * Math.min(Math.max(kinds[index].length, 1), 4),
+                    chest.capacity === null ? 0 : 28 + 11 * String(chest.capacity).length)),
+            ...plan.stations.map(
+                (station, index) => Layout.box(
+                    'station', index, station.name,
+                    44 + 14 * Math.min(Math.max(station.takes.length, station.makes.length), 4),
+                    0)),
         ];
         this.ends = plan.arms.map((arm) => ({from: this.end(arm.from), to: this.end(arm.to)}));
         this.neighbours = this.findNeighbours();
@@ -138,10 +159,13 @@ class Layout {
         this.bounds = this.findBounds();
     }
 
-    /** @param {'chest' | 'station'} kind @param {number} index @param {string} name
-     * @param {number} h @param {number} more room beside the name @returns {Box} */
+    /**
+     * @param {'chest' | 'station'} kind @param {number} index @param {string} name
+     * @param {number} h @param {number} more room beside the name @returns {Box}
+     */
     static box(kind, index, name, h, more) {
-        const w = Math.min(Math.max(name.length * 6.7 + 18 + more, kind === 'chest' ? 104 : 130), 220);
+        const w =
+            Math.min(Math.max(name.length * 6.7 + 18 + more, kind === 'chest' ? 104 : 130), 220);
         return {kind, index, name, x: 0, y: 0, w, h, home: -1, depth: 0, s: 0, out: 0};
     }
 
@@ -149,13 +173,25 @@ class Layout {
     end(place) {
         if (place.kind === 'chest') return {box: place.index, outline: -1, s: 0, lane: 0, cell: 0};
         if (place.kind === 'station')
-            return {box: this.plan.chests.length + place.index, outline: -1, s: 0, lane: 0, cell: 0};
-        const track = place.kind === 'lane' ? place.index
-            : this.plan.tracks.length - this.plan.lines.length + place.index;
-        const outline = this.outlines.findIndex((one) =>
-            track >= one.firstTrack && track < one.firstTrack + one.lanes.length);
-        return {box: -1, outline, s: place.cell + 0.5, lane: track - this.outlines[outline].firstTrack,
-            cell: place.cell};
+            return {
+                box: this.plan.chests.length + place.index,
+                outline: -1,
+                s: 0,
+                lane: 0,
+                cell: 0
+            };
+        const track = place.kind === 'lane' ?
+            place.index :
+            this.plan.tracks.length - this.plan.lines.length + place.index;
+        const outline = this.outlines.findIndex(
+            (one) => track >= one.firstTrack && track < one.firstTrack + one.lanes.length);
+        return {
+            box: -1,
+            outline,
+            s: place.cell + 0.5,
+            lane: track - this.outlines[outline].firstTrack,
+            cell: place.cell
+        };
     }
 
     /** The arms of each box, with their other ends. */
@@ -173,8 +209,8 @@ class Layout {
     findHomes() {
         const of = this.neighbours;
         this.boxes.forEach((box, index) => {
-            const votes = this.outlines.map((_, outline) =>
-                of[index].filter((end) => end.outline === outline).length);
+            const votes = this.outlines.map(
+                (_, outline) => of[index].filter((end) => end.outline === outline).length);
             const most = Math.max(0, ...votes);
             if (most === 0) return;
             box.home = votes.indexOf(most);
@@ -184,8 +220,9 @@ class Layout {
             found = false;
             this.boxes.forEach((box, index) => {
                 if (box.home >= 0) return;
-                const near = of[index].find((end) => end.box >= 0 && this.boxes[end.box].home >= 0 &&
-                    this.boxes[end.box].depth === depth - 1);
+                const near = of[index].find(
+                    (end) => end.box >= 0 && this.boxes[end.box].home >= 0 &&
+                        this.boxes[end.box].depth === depth - 1);
                 if (near === undefined) return;
                 box.home = this.boxes[near.box].home;
                 box.depth = depth;
@@ -198,7 +235,7 @@ class Layout {
     resize() {
         this.outlines.forEach((outline, index) => {
             const wide = this.boxes.filter((box) => box.home === index && box.depth === 1)
-                .reduce((sum, box) => sum + box.w + MARGIN, 0);
+                             .reduce((sum, box) => sum + box.w + MARGIN, 0);
             const share = outline.isLine ? 0.5 : 0.7;
             outline.resize(Math.min(Math.max(wide / share / outline.cells, CELL_LEAST), CELL_MOST));
         });
@@ -215,7 +252,8 @@ class Layout {
         const deepest = Math.max(0, ...group.map((box) => box.depth));
         for (let depth = 1; depth <= deepest; depth++) {
             const ring = group.filter((box) => box.depth === depth);
-            for (const box of ring) box.s = this.wish(box, this.neighbours[this.boxes.indexOf(box)]);
+            for (const box of ring)
+                box.s = this.wish(box, this.neighbours[this.boxes.indexOf(box)]);
             this.spread(outline, ring);
             for (const box of ring) this.stand(outline, box);
         }
@@ -225,8 +263,12 @@ class Layout {
     extent(home) {
         const one = this.outlines[home], edge = one.band / 2 + 16;
         const half = (one.isLine ? one.length : one.straight) / 2 + one.radius + edge;
-        const cover = {left: one.x - half, right: one.x + half,
-            top: one.y - one.radius - edge, bottom: one.y + one.radius + edge + (one.isLine ? 40 : 0)};
+        const cover = {
+            left: one.x - half,
+            right: one.x + half,
+            top: one.y - one.radius - edge,
+            bottom: one.y + one.radius + edge + (one.isLine ? 40 : 0)
+        };
         for (const {x, y, w, h} of this.group(home)) {
             cover.left = Math.min(cover.left, x - w / 2);
             cover.right = Math.max(cover.right, x + w / 2);
@@ -291,8 +333,10 @@ class Layout {
         return end.box >= 0 ? this.boxes[end.box].home : end.outline;
     }
 
-    /** Turns each loop so that the sheet is small, and what belongs to two outlines lies between
-     * them. */
+    /**
+     * Turns each loop so that the sheet is small, and what belongs to two outlines lies between
+     * them.
+     */
     turnOutlines() {
         for (let round = 0; round < (this.outlines.length > 1 ? 2 : 1); round++)
             this.outlines.forEach((outline, home) => {
@@ -316,8 +360,10 @@ class Layout {
             const ends = this.neighbours[index].filter((end) => end.outline >= 0);
             const homes = new Set(ends.map((end) => end.outline));
             const spots = ends.map((end) => this.spotOf(end));
-            const far = Math.max(0, ...spots.map((a) => Math.max(...spots.map((b) =>
-                Math.hypot(a.x - b.x, a.y - b.y)))));
+            const far = Math.max(
+                0,
+                ...spots.map(
+                    (a) => Math.max(...spots.map((b) => Math.hypot(a.x - b.x, a.y - b.y)))));
             if (homes.size > 1 && far < 700) this.standBetween(box, ends);
         });
     }
@@ -325,7 +371,8 @@ class Layout {
     /** What is joined to nothing stands below. */
     placeLoose() {
         const loose = this.boxes.filter((box) => box.home < 0);
-        const below = Math.max(0, ...this.outlines.map((_, home) => this.extent(home).bottom + REACH));
+        const below =
+            Math.max(0, ...this.outlines.map((_, home) => this.extent(home).bottom + REACH));
         loose.forEach((box, i) => {
             box.x = 120 + (i % 8) * 240;
             box.y = below + 60 + Math.floor(i / 8) * 140;
@@ -338,14 +385,19 @@ class Layout {
         return outline.spot(end.s * outline.cell);
     }
 
-    /** Where a box would stand along its outline: the middle of what it is joined to.
-     * @param {Box} box @param {{box: number, outline: number, s: number}[]} ends */
+    /**
+     * Where a box would stand along its outline: the middle of what it is joined to.
+     * @param {Box} box @param {{box: number, outline: number, s: number}[]} ends
+     */
     wish(box, ends) {
         const outline = this.outlines[box.home];
-        const ways = ends.map((end) => end.outline === box.home ? end.s * outline.cell
-            : end.box >= 0 && this.boxes[end.box].home === box.home &&
-                this.boxes[end.box].depth === box.depth - 1 ? this.boxes[end.box].s : -1)
-            .filter((s) => s >= 0);
+        const ways = ends.map(
+                             (end) => end.outline === box.home ? end.s * outline.cell :
+                                 end.box >= 0 && this.boxes[end.box].home === box.home &&
+                                     this.boxes[end.box].depth === box.depth - 1 ?
+                                                                 this.boxes[end.box].s :
+                                                                 -1)
+                         .filter((s) => s >= 0);
         if (ways.length === 0) return 0;
         if (outline.isLine) return ways.reduce((sum, s) => sum + s, 0) / ways.length;
         const turn = 2 * Math.PI / outline.length;
@@ -354,17 +406,21 @@ class Layout {
         return ((Math.atan2(y, x) / turn) % outline.length + outline.length) % outline.length;
     }
 
-    /** How far out the middle of a box is: beyond the belt, or beyond what it stands behind.
-     * @param {Outline} outline @param {Box} box @param {number} s */
+    /**
+     * How far out the middle of a box is: beyond the belt, or beyond what it stands behind.
+     * @param {Outline} outline @param {Box} box @param {number} s
+     */
     out(outline, box, s) {
         const {nx, ny} = outline.spot(s);
-        const half = (/** @type {Box} */ one) => Math.min(one.w / 2 / (Math.abs(nx) || 1e-9),
-            one.h / 2 / (Math.abs(ny) || 1e-9));
-        const before = this.neighbours[this.boxes.indexOf(box)].filter((end) => end.box >= 0)
-            .map((end) => this.boxes[end.box])
-            .filter((one) => one.home === box.home && one.depth === box.depth - 1);
-        const from = box.depth === 1 ? outline.band / 2 + REACH
-            : Math.max(...before.map((one) => one.out + half(one))) + REACH * 0.75;
+        const half = (/** @type {Box} */ one) =>
+            Math.min(one.w / 2 / (Math.abs(nx) || 1e-9), one.h / 2 / (Math.abs(ny) || 1e-9));
+        const before = this.neighbours[this.boxes.indexOf(box)]
+                           .filter((end) => end.box >= 0)
+                           .map((end) => this.boxes[end.box])
+                           .filter((one) => one.home === box.home && one.depth === box.depth - 1);
+        const from = box.depth === 1 ?
+            outline.band / 2 + REACH :
+            Math.max(...before.map((one) => one.out + half(one))) + REACH * 0.75;
         return from + half(box);
     }
 
@@ -375,8 +431,10 @@ class Layout {
         return along / outline.stretch(box.s, this.out(outline, box, box.s) - box.h / 2);
     }
 
-    /** Moves boxes of one ring apart, each as little as may be. @param {Outline} outline
-     * @param {Box[]} ring */
+    /**
+     * Moves boxes of one ring apart, each as little as may be. @param {Outline} outline
+     * @param {Box[]} ring
+     */
     spread(outline, ring) {
         ring.sort((a, b) => a.s - b.s || a.index - b.index);
         const wish = ring.map((box) => box.s), count = ring.length;
@@ -447,7 +505,8 @@ class Layout {
     /** @param {Outline} outline @param {Box} box */
     static clear(outline, box) {
         const {far, nx, ny} = outline.distance(box);
-        const room = outline.band / 2 + REACH * 0.7 + Math.abs(nx) * box.w / 2 + Math.abs(ny) * box.h / 2;
+        const room =
+            outline.band / 2 + REACH * 0.7 + Math.abs(nx) * box.w / 2 + Math.abs(ny) * box.h / 2;
         if (Math.abs(far) >= room - 0.1) return false;
         const push = far >= 0 ? room - far : -(room + far);
         box.x += nx * push;
@@ -466,7 +525,9 @@ class Layout {
         };
         for (const box of this.boxes) hold(box.x, box.y, box.w / 2 + 10, box.h / 2 + 14);
         for (const one of this.outlines)
-            hold(one.x, one.y, one.isLine ? one.length / 2 + 20 : one.straight / 2 + one.radius + one.band,
+            hold(
+                one.x, one.y,
+                one.isLine ? one.length / 2 + 20 : one.straight / 2 + one.radius + one.band,
                 one.radius + one.band);
         return {left: left - 12, top: top - 12, right: right + 12, bottom: bottom + 12};
     }
@@ -480,11 +541,15 @@ class Layout {
 
     /** @param {ReturnType<Layout['end']>} end @returns {Point} */
     anchor(end) {
-        return end.box >= 0 ? this.boxes[end.box] : this.outlines[end.outline].middle(end.cell, end.lane);
+        return end.box >= 0 ? this.boxes[end.box] :
+                              this.outlines[end.outline].middle(end.cell, end.lane);
     }
 
-    /** Where the way to another point leaves a box; the middle of a cell. @param {{box: number}} end
-     * @param {Point} from @param {Point} to @returns {Point} */
+    /**
+     * Where the way to another point leaves a box; the middle of a cell. @param {{box: number}}
+     * end
+     * @param {Point} from @param {Point} to @returns {Point}
+     */
     edge(end, from, to) {
         if (end.box < 0) return {x: from.x, y: from.y};
         const {w, h} = this.boxes[end.box], x = to.x - from.x, y = to.y - from.y;

@@ -1,6 +1,6 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// packed.js - reads numbers as tools/page/packed.h packs them. It does so at once, without a promise,
-// so that any moment can be asked for as soon as the page is there.
+// packed.js - reads numbers as tools/page/packed.h packs them. It does so at once, without a
+// promise, so that any moment can be asked for as soon as the page is there.
 'use strict';
 
 const packed = (() => {
@@ -16,14 +16,20 @@ const packed = (() => {
     }
 
     // Lengths and distances of RFC 1951, 3.2.5: the least of each code, and its extra bits.
-    const LENGTH_BASE = [3, 4, 5, 6, 7, 8, 9, 10, 11, 13, 15, 17, 19, 23, 27, 31, 35, 43, 51, 59, 67,
-        83, 99, 115, 131, 163, 195, 227, 258];
-    const LENGTH_BITS = [0, 0, 0, 0, 0, 0, 0, 0, 1, 1, 1, 1, 2, 2, 2, 2, 3, 3, 3, 3, 4, 4, 4, 4, 5, 5,
-        5, 5, 0];
-    const DISTANCE_BASE = [1, 2, 3, 4, 5, 7, 9, 13, 17, 25, 33, 49, 65, 97, 129, 193, 257, 385, 513,
-        769, 1025, 1537, 2049, 3073, 4097, 6145, 8193, 12289, 16385, 24577];
-    const DISTANCE_BITS = [0, 0, 0, 0, 1, 1, 2, 2, 3, 3, 4, 4, 5, 5, 6, 6, 7, 7, 8, 8, 9, 9, 10, 10, 11,
-        11, 12, 12, 13, 13];
+    const LENGTH_BASE = [
+        3,  4,  5,  6,  7,  8,  9,  10, 11,  13,  15,  17,  19,  23, 27,
+        31, 35, 43, 51, 59, 67, 83, 99, 115, 131, 163, 195, 227, 258
+    ];
+    const LENGTH_BITS =
+        [0, 0, 0, 0, 0, 0, 0, 0, 1, 1, 1, 1, 2, 2, 2, 2, 3, 3, 3, 3, 4, 4, 4, 4, 5, 5, 5, 5, 0];
+    const DISTANCE_BASE = [
+        1,   2,   3,   4,   5,   7,    9,    13,   17,   25,   33,   49,   65,    97,    129,
+        193, 257, 385, 513, 769, 1025, 1537, 2049, 3073, 4097, 6145, 8193, 12289, 16385, 24577
+    ];
+    const DISTANCE_BITS = [
+        0, 0, 0, 0, 1, 1, 2, 2,  3,  3,  4,  4,  5,  5,  6,
+        6, 7, 7, 8, 8, 9, 9, 10, 10, 11, 11, 12, 12, 13, 13
+    ];
     const ORDER = [16, 17, 18, 0, 8, 7, 9, 6, 10, 5, 11, 4, 12, 3, 13, 2, 14, 1, 15];
 
     /**
@@ -118,8 +124,10 @@ const packed = (() => {
                 let count = next === 16 ? 3 + bits(2) : next === 17 ? 3 + bits(3) : 11 + bits(7);
                 while (count-- > 0) all[i++] = repeated;
             }
-            return {literal: codeOf(all.subarray(0, literals)),
-                distance: codeOf(all.subarray(literals))};
+            return {
+                literal: codeOf(all.subarray(0, literals)),
+                distance: codeOf(all.subarray(literals))
+            };
         }
 
         /** @param {typeof FIXED} codes */
@@ -136,15 +144,18 @@ const packed = (() => {
                 const word = symbol(codes.distance);
                 const distance = DISTANCE_BASE[word] + bits(DISTANCE_BITS[word]);
                 grow(count);
-                for (let i = 0; i < count; i++, length++) output[length] = output[length - distance];
+                for (let i = 0; i < count; i++, length++)
+                    output[length] = output[length - distance];
             }
         }
 
         for (let last = 0; last === 0;) {
             last = bits(1);
             const kind = bits(2);
-            if (kind === 0) stored();
-            else block(kind === 1 ? FIXED : dynamicCodes());
+            if (kind === 0)
+                stored();
+            else
+                block(kind === 1 ? FIXED : dynamicCodes());
         }
         return output.subarray(0, length);
     }

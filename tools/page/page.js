@@ -2,8 +2,7 @@
 // page.js - time goes on, back and to where one points; everything on the page follows.
 'use strict';
 
-const SPEED_FRAMES_CALM = 500; // milliseconds between pictures where less motion is preferred
-const JOURNEY_PIECES = 40; // how far the way of an item is looked for
+const SPEED_FRAMES_CALM = 500;  // milliseconds between pictures where less motion is preferred
 
 /** @template {HTMLElement} T @param {string} id @returns {T} */
 function byId(id) {
@@ -26,7 +25,9 @@ function tableOf(heads, rows) {
     head.append(top);
     for (const row of rows) {
         const line = element('tr');
-        row.forEach((field, i) => line.append(element('td', String(field), i === 0 ? {class: 'name'} : {})));
+        row.forEach(
+            (field, i) =>
+                line.append(element('td', String(field), i === 0 ? {class: 'name'} : {})));
         body.append(line);
     }
     table.append(head, body);
@@ -44,19 +45,43 @@ class Page {
         const [heads, ...rows] = JSON.parse(byId('event-rows').textContent ?? '[[]]');
         /** @type {string[]} */
         this.heads = heads;
-        /** @type {{number: number, tick: number, fields: string[], kind: string, subject: string}[]} */
+        /**
+         * @type {{number: number, tick: number, fields: string[], kind: string, subject:
+         *     string}[]}
+         */
         this.events = rows.map((/** @type {string[]} */ fields, /** @type {number} */ i) => ({
-            number: i + 1, tick: Math.floor(Number(fields[0]) * this.rate + 0.5), fields,
-            kind: fields[heads.indexOf('event')], subject: fields[heads.indexOf('subject')]}));
+                                   number: i + 1,
+                                   tick: Math.floor(Number(fields[0]) * this.rate + 0.5),
+                                   fields,
+                                   kind: fields[heads.indexOf('event')],
+                                   subject: fields[heads.indexOf('subject')]
+                               }));
         this.tick = this.plan.first;
-        this.shown = this.plan.first; // of which the sheet shows the state
+        this.shown = this.plan.first;  // of which the sheet shows the state
         this.playing = 0;
         /** @type {Target | null} */
         this.chosen = null;
-        this.sheet = new Sheet(byId('sheet'), new Layout(this.plan, this.series.kinds),
-            this.series.kinds, this.series.greatest);
+        this.sheet = new Sheet(
+            byId('sheet'), new Layout(this.plan, this.series.kinds), this.series.kinds,
+            this.series.greatest);
         this.journey = new Journey(this.playback);
         this.charts = new Charts(this);
+        this.eventTable = new EventTable(this);
+        /** @type {ReturnType<typeof setTimeout> | undefined} */
+        this.settling = undefined;
+        this.following = false;
+        /** @type {string | undefined} what the inspector says */
+        this.said = undefined;
+        /** The address is left alone. */
+        this.quiet = false;
+        /** The piece of which `moves` are known. */
+        this.movesPiece = -1;
+        /** @type {number[]} */
+        this.moves = [];
+        /** The time that playing has come to, and when that was. */
+        this.due = 0;
+        /** @type {number | undefined} */
+        this.before = undefined;
         this.setUp();
     }
 
@@ -72,8 +97,10 @@ class Page {
         this.goTo(tick);
     }
 
-    /** Shows a tick, or the sample nearest to it. @param {number} tick @param {boolean} [quick] the
-     * address and slower things follow later */
+    /**
+     * Shows a tick, or the sample nearest to it. @param {number} tick @param {boolean} [quick] the
+     * address and slower things follow later
+     */
     goTo(tick, quick = false) {
         this.tick = Math.min(Math.max(Math.round(tick), this.plan.first), this.plan.last);
         this.shown = this.playback.nearest(this.tick);
@@ -84,8 +111,10 @@ class Page {
         if (document.activeElement !== byId('time-text'))
             /** @type {HTMLInputElement} */ (byId('time-text')).value = this.clock(this.tick);
         this.charts.moveTo(this.tick);
-        if (quick) this.settleSoon();
-        else this.settle();
+        if (quick)
+            this.settleSoon();
+        else
+            this.settle();
     }
 
     settleSoon() {
@@ -115,7 +144,7 @@ class Page {
     /** @param {Target} target */
     nameOf(target) {
         const lists = {arm: this.plan.arms, chest: this.plan.chests, station: this.plan.stations};
-        return target.kind === 'item' || target.kind === 'track' ? '' : lists[target.kind][target.index].name;
+        return target.kind === 'item' ? '' : lists[target.kind][target.index].name;
     }
 
     // ---- drawing ----
@@ -131,42 +160,54 @@ class Page {
 
     tellNow() {
         const here = this.events.filter((event) => event.tick === this.tick);
-        const open = this.events.filter((event) => event.tick < this.tick &&
-            Number(event.fields[1]) * this.rate > this.tick && event.kind !== 'emptied');
+        const open = this.events.filter(
+            (event) => event.tick < this.tick && Number(event.fields[1]) * this.rate > this.tick &&
+                event.kind !== 'emptied');
         const words = here.map((event) => `${event.kind} ${event.subject}`.trim());
         const lasting = open.slice(-4).map((event) => `${event.kind} ${event.subject}`.trim());
-        const sampled = this.shown === this.tick ? ''
-            : ` – not recorded in full here: the sheet shows ${this.clock(this.shown)}`;
+        const sampled = this.shown === this.tick ?
+            '' :
+            ` – not recorded in full here: the sheet shows ${this.clock(this.shown)}`;
         const now = byId('now');
-        now.replaceChildren(element('strong', this.clock(this.tick)),
+        now.replaceChildren(
+            element('strong', this.clock(this.tick)),
             ` ${words.length > 0 ? `: ${words.join('; ')}` : ''}` +
-            `${lasting.length > 0 ? ` · lasting: ${lasting.join('; ')}` : ''}${sampled}`);
+                `${lasting.length > 0 ? ` · lasting: ${lasting.join('; ')}` : ''}${sampled}`);
     }
 
     /** @param {Target} target */
     sentence(target) {
-        if (target.kind === 'arm') return armSentence(this.moment, target.index);
-        if (target.kind === 'station') return stationSentence(this.moment, target.index);
-        if (target.kind === 'chest') return chestSentence(this.moment, target.index);
-        if (target.kind === 'track') return this.plan.tracks[target.track];
-        return `${this.plan.items[target.item].name} on ${this.plan.tracks[target.track]}, ` +
-            `its head at cell ${target.cell}. ${this.takers(target)}`;
+        if (target.kind === 'item')
+            return `${this.plan.items[target.item].name} on ${this.plan.tracks[target.track]}, ` +
+                `its head at cell ${target.cell}. ${this.takers(target)}`;
+        const tell = {
+            arm: armSentence,
+            station: stationSentence,
+            chest: chestSentence
+        }[target.kind];
+        return tell(this.moment, target.index);
     }
 
     /** Who could take an item off. @param {{track: number, item: number}} target */
     takers({track, item}) {
-        const names = this.plan.arms.filter((arm) => this.moment.trackOf(arm.from) === track &&
-            arm.items.includes(item)).map((arm) => `${arm.name} at cell ${arm.from.cell}`);
-        return names.length === 0 ? 'No arm takes it off here.' : `It rides to ${names.join(', or ')}.`;
+        const names =
+            this.plan.arms
+                .filter(
+                    (arm) => this.moment.trackOf(arm.from) === track && arm.items.includes(item))
+                .map((arm) => `${arm.name} at cell ${arm.from.cell}`);
+        return names.length === 0 ? 'No arm takes it off here.' :
+                                    `It rides to ${names.join(', or ')}.`;
     }
 
     tellChosen() {
         const place = byId('inspector');
         /** @type {(string | Node)[]} */
         const parts = [];
-        if (this.chosen !== null && this.chosen.kind !== 'item') parts.push(this.sentence(this.chosen));
+        if (this.chosen !== null && this.chosen.kind !== 'item')
+            parts.push(this.sentence(this.chosen));
         if (this.journey.steps.length > 0) parts.push(this.journeyList());
-        if (this.said === parts.map((part) => typeof part === 'string' ? part : part.textContent).join())
+        if (this.said ===
+            parts.map((part) => typeof part === 'string' ? part : part.textContent).join())
             return;
         this.said = parts.map((part) => typeof part === 'string' ? part : part.textContent).join();
         place.replaceChildren(...parts);
@@ -175,8 +216,9 @@ class Page {
     journeyList() {
         const list = element('ol');
         for (const step of this.journey.steps) {
-            const row = element('li'), button = element('button', this.clock(step.tick),
-                {type: 'button', class: 'linkish'});
+            const row = element('li'),
+                  button =
+                      element('button', this.clock(step.tick), {type: 'button', class: 'linkish'});
             button.addEventListener('click', () => this.goTo(step.tick));
             row.append(button, ` ${step.words}`);
             list.append(row);
@@ -190,26 +232,36 @@ class Page {
     tellHere() {
         const {plan, moment} = this, all = describeMoment(moment);
         const counted = (/** @type {Record<string, number>} */ object) =>
-            Object.entries(object).map(([name, count]) => `${count} ${name}`).join(', ') || 'nothing';
-        const lanes = Object.entries(all.lanes).map(([name, items]) =>
-            [name, items.length, items.map(([cell, item]) => `${item} at ${cell}`).join(', ')]);
-        const arms = plan.arms.map((arm, i) => [arm.name, all.arms[arm.name],
-            spanOf(moment.tick - moment.armSince[i], this.rate), counted(all.hands[arm.name] ?? {}),
-            placeOf(plan, arm.from), placeOf(plan, arm.to)]);
-        const stations = plan.stations.map((one, i) => [one.name, all.stations[one.name],
-            spanOf(moment.tick - moment.stationSince[i], this.rate), counted(all.levels[`${one.name}/in`]),
-            counted(all.levels[`${one.name}/out`])]);
-        const chests = plan.chests.map((one) => [one.name, counted(all.levels[one.name]),
-            one.capacity ?? 'no bound']);
-        const gates = plan.gates.map((gate, i) => [{arm: plan.arms, station: plan.stations,
-            supply: plan.supplies}[gate.kind][gate.owner].name, moment.gateOpen[i] === 1 ? 'open' : 'shut',
-        gate.text]);
-        byId('here-table').replaceChildren(
-            tableOf(['lane or line', 'items', 'heads at cells'], lanes),
-            tableOf(['arm', 'state', 'for', 'holds', 'from', 'to'], arms),
-            tableOf(['station', 'state', 'for', 'in stock', 'made'], stations),
-            tableOf(['chest', 'holds', 'capacity'], chests),
-            tableOf(['gate of', 'now', 'it reads'], gates));
+            Object.entries(object).map(([name, count]) => `${count} ${name}`).join(', ') ||
+            'nothing';
+        const lanes = Object.entries(all.lanes).map(
+            ([name, items]) =>
+                [name, items.length, items.map(([cell, item]) => `${item} at ${cell}`).join(', ')]);
+        const arms = plan.arms.map(
+            (arm, i) =>
+                [arm.name, all.arms[arm.name], spanOf(moment.tick - moment.armSince[i], this.rate),
+                 counted(all.hands[arm.name] ?? {}), placeOf(plan, arm.from),
+                 placeOf(plan, arm.to)]);
+        const stations = plan.stations.map(
+            (one, i) =>
+                [one.name, all.stations[one.name],
+                 spanOf(moment.tick - moment.stationSince[i], this.rate),
+                 counted(all.levels[`${one.name}/in`]), counted(all.levels[`${one.name}/out`])]);
+        const chests = plan.chests.map(
+            (one) => [one.name, counted(all.levels[one.name]), one.capacity ?? 'no bound']);
+        const gates = plan.gates.map(
+            (gate, i) =>
+                [{arm: plan.arms, station: plan.stations, supply: plan.supplies}[gate.kind]
+                                                                                [gate.owner]
+                                                                                    .name,
+                 moment.gateOpen[i] === 1 ? 'open' : 'shut', gate.text]);
+        byId('here-table')
+            .replaceChildren(
+                tableOf(['lane or line', 'items', 'heads at cells'], lanes),
+                tableOf(['arm', 'state', 'for', 'holds', 'from', 'to'], arms),
+                tableOf(['station', 'state', 'for', 'in stock', 'made'], stations),
+                tableOf(['chest', 'holds', 'capacity'], chests),
+                tableOf(['gate of', 'now', 'it reads'], gates));
     }
 
     // ---- going on and back ----
@@ -222,8 +274,10 @@ class Page {
         byId('play').textContent = this.playing === 1 ? 'pause' : 'play';
         this.due = this.tick;
         this.before = undefined;
-        if (this.playing !== 0) requestAnimationFrame((now) => this.frame(now));
-        else this.settle();
+        if (this.playing !== 0)
+            requestAnimationFrame((now) => this.frame(now));
+        else
+            this.settle();
     }
 
     /** @param {number} now */
@@ -233,11 +287,12 @@ class Page {
         const passed = this.before === undefined ? 0 : now - this.before;
         if (!(calm && this.before !== undefined && passed < SPEED_FRAMES_CALM)) {
             const speed = Number(/** @type {HTMLSelectElement} */ (byId('speed')).value);
-            this.due = (this.due ?? this.tick) + this.playing * Math.min(passed, 1000) / 1000 * speed * this.rate;
+            this.due = this.due + this.playing * Math.min(passed, 1000) / 1000 * speed * this.rate;
             this.before = now;
             const tick = Math.floor(this.due);
             if (tick !== this.tick) this.goTo(tick, true);
-            if (this.due >= this.plan.last || this.due <= this.plan.first) this.play(this.playing);
+            if (this.playing > 0 ? this.due >= this.plan.last : this.due <= this.plan.first)
+                this.stop();
         }
         requestAnimationFrame((next) => this.frame(next));
     }
@@ -258,8 +313,8 @@ class Page {
         let piece = this.playback.pieceAt(this.tick);
         for (; piece >= 0 && piece < this.playback.pieces.length; piece += way) {
             const ticks = this.movesOf(piece);
-            const found = way > 0 ? ticks.find((tick) => tick > this.tick)
-                : [...ticks].reverse().find((tick) => tick < this.tick);
+            const found = way > 0 ? ticks.find((tick) => tick > this.tick) :
+                                    [...ticks].reverse().find((tick) => tick < this.tick);
             if (found !== undefined) {
                 this.goTo(found);
                 return;
@@ -274,14 +329,14 @@ class Page {
             this.movesPiece = piece;
             this.moves = this.playback.movesIn(piece);
         }
-        return this.moves ?? [];
+        return this.moves;
     }
 
     /** @param {number} way */
     stepEvent(way) {
         this.stop();
-        const found = way > 0 ? this.events.find((event) => event.tick > this.tick)
-            : [...this.events].reverse().find((event) => event.tick < this.tick);
+        const found = way > 0 ? this.events.find((event) => event.tick > this.tick) :
+                                [...this.events].reverse().find((event) => event.tick < this.tick);
         if (found !== undefined) this.goTo(found.tick);
     }
 
@@ -297,8 +352,8 @@ class Page {
         this.chosen = target;
         this.following = false;
         const picker = /** @type {HTMLSelectElement} */ (byId('pick'));
-        picker.value = target === null || target.kind === 'item' || target.kind === 'track' ? ''
-            : `${target.kind}:${target.index}`;
+        picker.value =
+            target === null || target.kind === 'item' ? '' : `${target.kind}:${target.index}`;
         const isItem = target !== null && target.kind === 'item';
         this.journey.clear();
         if (target !== null && target.kind === 'item')
@@ -313,7 +368,8 @@ class Page {
     follow() {
         this.following = !this.following;
         byId('follow').setAttribute('aria-pressed', String(this.following));
-        if (this.following && this.sheet.isWhole) this.sheet.zoom(Math.max(1.6 / this.sheet.scale, 1));
+        if (this.following && this.sheet.isWhole)
+            this.sheet.zoom(Math.max(1.6 / this.sheet.scale, 1));
         this.draw();
     }
 
@@ -325,7 +381,6 @@ class Page {
         const bar = /** @type {HTMLInputElement} */ (byId('time-bar'));
         bar.min = String(this.plan.first);
         bar.max = String(this.plan.last);
-        this.eventTable = new EventTable(this);
         this.setUpButtons();
         this.setUpPointer();
         this.setUpChoices();
@@ -335,7 +390,7 @@ class Page {
         matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => this.resize());
         this.tellRecorded();
         this.drawLegend();
-        this.quiet = true; // the address stays as it is until something is done
+        this.quiet = true;  // the address stays as it is until something is done
         this.resize();
         this.readHash();
         this.quiet = false;
@@ -344,14 +399,22 @@ class Page {
     setUpButtons() {
         /** @type {[string, () => void][]} */
         const buttons = [
-            ['play', () => this.play(1)], ['play-back', () => this.play(-1)],
-            ['next-tick', () => this.step(1)], ['back-tick', () => this.step(-1)],
-            ['next-move', () => this.stepMove(1)], ['back-move', () => this.stepMove(-1)],
-            ['next-event', () => this.stepEvent(1)], ['back-event', () => this.stepEvent(-1)],
-            ['zoom-in', () => this.zoom(1.4)], ['zoom-out', () => this.zoom(1 / 1.4)],
-            ['zoom-all', () => this.zoom(0)], ['follow', () => this.follow()],
-            ['go-left', () => this.pan(-0.3, 0)], ['go-right', () => this.pan(0.3, 0)],
-            ['go-up', () => this.pan(0, -0.3)], ['go-down', () => this.pan(0, 0.3)],
+            ['play', () => this.play(1)],
+            ['play-back', () => this.play(-1)],
+            ['next-tick', () => this.step(1)],
+            ['back-tick', () => this.step(-1)],
+            ['next-move', () => this.stepMove(1)],
+            ['back-move', () => this.stepMove(-1)],
+            ['next-event', () => this.stepEvent(1)],
+            ['back-event', () => this.stepEvent(-1)],
+            ['zoom-in', () => this.zoom(1.4)],
+            ['zoom-out', () => this.zoom(1 / 1.4)],
+            ['zoom-all', () => this.zoom(0)],
+            ['follow', () => this.follow()],
+            ['go-left', () => this.pan(-0.3, 0)],
+            ['go-right', () => this.pan(0.3, 0)],
+            ['go-up', () => this.pan(0, -0.3)],
+            ['go-down', () => this.pan(0, 0.3)],
         ];
         for (const [id, act] of buttons) byId(id).addEventListener('click', act);
         const bar = /** @type {HTMLInputElement} */ (byId('time-bar'));
@@ -382,9 +445,11 @@ class Page {
             jumps.append(button);
         };
         if (this.jam !== undefined) add(`to the ${this.jam.kind} (j)`, this.jam.tick, 'to-jam');
-        const turning = this.found.find((/** @type {any} */ one) => typeof one.turning_point_s === 'number');
+        const turning =
+            this.found.find((/** @type {any} */ one) => typeof one.turning_point_s === 'number');
         if (turning !== undefined)
-            add('to its point of no return', Math.round(turning.turning_point_s * this.rate), 'to-turning');
+            add('to its point of no return', Math.round(turning.turning_point_s * this.rate),
+                'to-turning');
     }
 
     setUpPointer() {
@@ -433,25 +498,30 @@ class Page {
         tip.hidden = target === null;
         if (target === null) return;
         tip.textContent = this.sentence(target);
-        const left = Math.min(x + 16, this.sheet.width - Math.min(tip.offsetWidth, this.sheet.width) - 4);
+        const left =
+            Math.min(x + 16, this.sheet.width - Math.min(tip.offsetWidth, this.sheet.width) - 4);
         tip.style.left = `${Math.max(left, 4)}px`;
-        tip.style.top = `${y + 18 + tip.offsetHeight > this.sheet.height ? y - tip.offsetHeight - 12 : y + 18}px`;
+        tip.style.top = `${
+            y + 18 + tip.offsetHeight > this.sheet.height ? y - tip.offsetHeight - 12 : y + 18}px`;
     }
 
     setUpChoices() {
         const pick = /** @type {HTMLSelectElement} */ (byId('pick'));
         /** @type {[string, string, {name: string}[]][]} */
-        const groups = [['Arms', 'arm', this.plan.arms], ['Stations', 'station', this.plan.stations],
-            ['Chests', 'chest', this.plan.chests]];
+        const groups = [
+            ['Arms', 'arm', this.plan.arms], ['Stations', 'station', this.plan.stations],
+            ['Chests', 'chest', this.plan.chests]
+        ];
         for (const [label, kind, parts] of groups) {
             const group = element('optgroup', '', {label});
-            parts.forEach((part, i) => group.append(element('option', part.name, {value: `${kind}:${i}`})));
+            parts.forEach(
+                (part, i) => group.append(element('option', part.name, {value: `${kind}:${i}`})));
             pick.append(group);
         }
         pick.addEventListener('change', () => {
             const [kind, index] = pick.value.split(':');
-            const target = pick.value === '' ? null
-                : /** @type {Target} */ ({kind, index: Number(index)});
+            const target =
+                pick.value === '' ? null : /** @type {Target} */ ({kind, index: Number(index)});
             this.choose(target);
             if (target !== null && !this.sheet.isWhole) {
                 this.sheet.centre(this.sheet.pointOf(target, this.moment));
@@ -459,7 +529,8 @@ class Page {
             }
         });
         const only = /** @type {HTMLSelectElement} */ (byId('only'));
-        this.plan.items.forEach((item, i) => only.append(element('option', item.name, {value: String(i)})));
+        this.plan.items.forEach(
+            (item, i) => only.append(element('option', item.name, {value: String(i)})));
         only.addEventListener('change', () => {
             this.sheet.only = only.value === '' ? null : Number(only.value);
             this.draw();
@@ -468,8 +539,10 @@ class Page {
 
     /** @param {number} factor 0: all */
     zoom(factor) {
-        if (factor === 0) this.sheet.showAll();
-        else this.sheet.zoom(factor);
+        if (factor === 0)
+            this.sheet.showAll();
+        else
+            this.sheet.zoom(factor);
         this.draw();
     }
 
@@ -495,20 +568,29 @@ class Page {
         if (onButton !== null && (event.key === ' ' || event.key === 'Enter')) return;
         /** @type {Record<string, () => void>} */
         const keys = {
-            ' ': () => this.play(1), b: () => this.play(-1),
-            ArrowRight: () => this.stepMove(1), ArrowLeft: () => this.stepMove(-1),
-            '.': () => this.step(1), ',': () => this.step(-1),
-            n: () => this.stepEvent(1), p: () => this.stepEvent(-1),
-            Home: () => this.step(this.plan.first - this.tick), End: () => this.step(this.plan.last - this.tick),
+            ' ': () => this.play(1),
+            b: () => this.play(-1),
+            ArrowRight: () => this.stepMove(1),
+            ArrowLeft: () => this.stepMove(-1),
+            '.': () => this.step(1),
+            ',': () => this.step(-1),
+            n: () => this.stepEvent(1),
+            p: () => this.stepEvent(-1),
+            Home: () => this.step(this.plan.first - this.tick),
+            End: () => this.step(this.plan.last - this.tick),
             j: () => this.jam !== undefined && this.step(this.jam.tick - this.tick),
             g: () => byId('time-text').focus(),
-            '+': () => this.zoom(1.4), '=': () => this.zoom(1.4), '-': () => this.zoom(1 / 1.4),
-            0: () => this.zoom(0), Escape: () => this.choose(null),
+            '+': () => this.zoom(1.4),
+            '=': () => this.zoom(1.4),
+            '-': () => this.zoom(1 / 1.4),
+            0: () => this.zoom(0),
+            Escape: () => this.choose(null),
         };
         if (keys[event.key] === undefined) return;
         event.preventDefault();
         keys[event.key]();
-        if (event.key === 'g') /** @type {HTMLInputElement} */ (byId('time-text')).select();
+        if (event.key === 'g') /** @type {HTMLInputElement} */
+            (byId('time-text')).select();
     }
 
     /** #t=0:12:03.5&sel=comb-feeder */
@@ -518,7 +600,8 @@ class Page {
         if (time === null) return;
         const tick = tickOf(time, this.rate);
         const name = parts.get('sel');
-        if (name !== null && (this.chosen === null || this.nameOf(this.chosen) !== name)) this.chooseNamed(name);
+        if (name !== null && (this.chosen === null || this.nameOf(this.chosen) !== name))
+            this.chooseNamed(name);
         if (Number.isNaN(tick)) return;
         this.stop();
         this.goTo(tick);
@@ -528,7 +611,8 @@ class Page {
     /** @param {string} name */
     chooseNamed(name) {
         /** @type {['arm' | 'station' | 'chest', {name: string}[]][]} */
-        const lists = [['arm', this.plan.arms], ['station', this.plan.stations], ['chest', this.plan.chests]];
+        const lists =
+            [['arm', this.plan.arms], ['station', this.plan.stations], ['chest', this.plan.chests]];
         for (const [kind, parts] of lists) {
             const index = parts.findIndex((part) => part.name === name);
             if (index >= 0) this.chosen = {kind, index};
@@ -537,36 +621,44 @@ class Page {
 
     /** Says what is recorded in full. */
     tellRecorded() {
-        const {stretches} = this.playback, list = stretches.map(([first, last]) =>
-            `${this.clock(first)} to ${this.clock(last)}`);
+        const {stretches} = this.playback,
+              list =
+                  stretches.map(([first, last]) => `${this.clock(first)} to ${this.clock(last)}`);
         const whole = stretches.length === 1 && stretches[0][0] === this.plan.first &&
             stretches[0][1] === this.plan.last;
-        byId('recorded').textContent = whole ? 'Every move of the run is recorded here.'
-            : `Recorded move by move: ${list.join('; ')}. Of the rest the sheet shows samples, ` +
-              'and says of which moment.';
+        byId('recorded').textContent = whole ?
+            'Every move of the run is recorded here.' :
+            `Recorded move by move: ${list.join('; ')}. Of the rest the sheet shows samples, ` +
+                'and says of which moment.';
     }
 
     drawLegend() {
         const legend = byId('legend');
         this.plan.items.forEach((item, i) => {
             const {fill, shape, ink} = markOf(i), row = element('span');
-            const form = shape === 'disc' ? '<circle cx="10" cy="10" r="8.5"/>'
-                : shape === 'square' ? '<rect x="2" y="2" width="16" height="16"/>'
-                    : '<path d="M10 0.5 19.5 10 10 19.5 0.5 10Z"/>';
+            const form = shape === 'disc' ? '<circle cx="10" cy="10" r="8.5"/>' :
+                shape === 'square'        ? '<rect x="2" y="2" width="16" height="16"/>' :
+                                            '<path d="M10 0.5 19.5 10 10 19.5 0.5 10Z"/>';
             const letter = this.sheet.letters[i];
             row.innerHTML = `<svg viewBox="0 0 20 20" aria-hidden="true"><g fill="${fill}" ` +
-                `stroke="currentColor">${form}</g><text x="10" y="14" text-anchor="middle" fill="${ink}" ` +
+                `stroke="currentColor">${form}</g><text x="10" y="14" text-anchor="middle" fill="${
+                                ink}" ` +
                 `font-size="${letter.length > 1 ? 9 : 12}" font-weight="700" ` +
                 `font-family="system-ui, sans-serif">${letter}</text></svg>`;
             row.append(item.name);
             legend.append(row);
         });
-        for (const [path, words] of [
-            ['<path d="M17 10 13.5 16H6.5L3 10 6.5 4h7Z" fill="none" stroke="currentColor"/>', 'hand of an arm'],
-            ['<path d="M10 2V18M4 2H7M4 18H7M13 2h3M13 18h3" fill="none" stroke="currentColor" stroke-width="2"/>',
-                'gate, shut'],
-            ['<path d="M4 2H16M4 18H16" fill="none" stroke="currentColor" stroke-width="2"/>', 'gate, open'],
-            ['<path d="M2 7H18V13H2ZM12 4V16" fill="none" stroke="currentColor"/>', 'level, with a threshold']]) {
+        const line = 'fill="none" stroke="currentColor" stroke-width="1.6"';
+        const hand = `<path d="M17 10 13.5 16H6.5L3 10 6.5 4h7Z" ${line}/>`;
+        const posts = `<path d="M4 2H16M4 18H16" ${line}/>`;
+        const shut = `<path d="M4 2H16M4 18H16M10 2V18" ${line}/>`;
+        const level = `<path d="M2 7H18V13H2ZM12 4V16" ${line}/>`;
+        /** @type {[string, string][]} */
+        const signs = [
+            [hand, 'hand of an arm'], [shut, 'gate, shut'], [posts, 'gate, open'],
+            [level, 'level, with a threshold']
+        ];
+        for (const [path, words] of signs) {
             const row = element('span');
             row.innerHTML = `<svg viewBox="0 0 20 20" aria-hidden="true">${path}</svg>`;
             row.append(words);
@@ -574,8 +666,10 @@ class Page {
         }
     }
 
-    /** Events above the time bar: troubles tall, others short; what is not recorded in full is
-     * hatched. */
+    /**
+     * Events above the time bar: troubles tall, others short; what is not recorded in full is
+     * hatched.
+     */
     drawMarks() {
         const canvas = /** @type {HTMLCanvasElement} */ (byId('time-marks'));
         const box = canvas.getBoundingClientRect(), ratio = window.devicePixelRatio || 1;
@@ -584,7 +678,8 @@ class Page {
         const context = /** @type {CanvasRenderingContext2D} */ (canvas.getContext('2d'));
         context.scale(ratio, ratio);
         const {ink} = this.sheet, {first, last} = this.plan;
-        const x = (/** @type {number} */ tick) => 8 + (tick - first) / Math.max(last - first, 1) * (box.width - 16);
+        const x = (/** @type {number} */ tick) =>
+            8 + (tick - first) / Math.max(last - first, 1) * (box.width - 16);
         context.fillStyle = ink.bar;
         for (const piece of this.playback.pieces)
             if (!piece.whole)
@@ -595,146 +690,9 @@ class Page {
             const odd = ['drop', 'clear', 'stop', 'start', 'set'].includes(event.kind);
             context.fillStyle = bad ? ink.alarm : odd ? ink.chosen : ink.edge;
             const high = bad ? box.height : odd ? box.height * 0.7 : box.height * 0.4;
-            context.fillRect(x(event.tick) - (bad ? 1.5 : 0.5), box.height - high, bad ? 3 : 1.5, high);
+            context.fillRect(
+                x(event.tick) - (bad ? 1.5 : 0.5), box.height - high, bad ? 3 : 1.5, high);
         }
-    }
-}
-
-/** The way of one item: from where it was picked to where it was put last. */
-class Journey {
-    /** @param {Playback} playback */
-    constructor(playback) {
-        this.playback = playback;
-        this.plan = playback.plan;
-        this.clear();
-    }
-
-    clear() {
-        /** @type {{tick: number, words: string}[]} */
-        this.steps = [];
-        /** @type {{from: number, until: number, arm: number, track: number, slot: number,
-         *     cell: number}[]} where it was, and how long */
-        this.stays = [];
-        this.item = -1;
-        this.scout = null;
-    }
-
-    /** Looks for the way of the item whose head is at a cell. @param {number} tick
-     * @param {number} track @param {number} cell @param {number} item */
-    find(tick, track, cell, item) {
-        this.clear();
-        this.item = item;
-        const start = this.findPlaced(tick, track, cell, item);
-        this.stays.push(start);
-        this.followOn(start, tick);
-        this.steps.sort((a, b) => a.tick - b.tick);
-    }
-
-    /** A playback of its own, with the moves of one piece called back. @param {number} piece
-     * @param {number} until @param {(move: Move, moment: Moment) => void} hear */
-    walk(piece, until, hear) {
-        const scout = new Playback(this.plan, '');
-        scout.pieces = this.playback.pieces;
-        scout.onMove = (move) => hear(move, scout.moment);
-        scout.seek(Math.min(until, scout.pieces[piece].last));
-    }
-
-    /** When it was put onto the track, and who had picked it; only of lanes it is looked for in
-     * earlier pieces. @param {number} tick @param {number} track @param {number} cell
-     * @param {number} item */
-    findPlaced(tick, track, cell, item) {
-        const {moment} = this.playback, isLane = track < moment.slots.length;
-        const slot = isLane ? moment.slotAt(track, cell, tick) : -1;
-        let piece = this.playback.pieceAt(tick);
-        const stay = {from: -1, until: Infinity, arm: -1, track, slot, cell: -1};
-        for (let n = 0; n < JOURNEY_PIECES && piece >= 0 && stay.from < 0; n++, piece--) {
-            if (!this.playback.pieces[piece].whole) break;
-            /** @type {Map<number, Move>} */
-            const picks = new Map();
-            /** @type {Move | null} */
-            let placed = null, picked = null;
-            const queue = isLane ? null : this.playback.moment.queues[track - moment.slots.length];
-            const rank = queue === null ? -1 : queue.findIndex((one) => one.head === cell);
-            const order = [];
-            this.walk(piece, tick, (move, at) => {
-                const arm = this.plan.arms[move.arm];
-                if (move.kind === 'pick') {
-                    if (move.item === item) picks.set(move.arm, move);
-                    if (!isLane && at.trackOf(arm.from) === track)
-                        order.splice(at.queues[track - at.slots.length]
-                            .findIndex((one) => one.head <= arm.from.cell), 0);
-                    return;
-                }
-                if (at.trackOf(arm.to) !== track || move.item !== item) return;
-                if (isLane && at.slotAt(track, arm.to.cell, move.tick) !== slot) return;
-                if (!isLane && rank < 0) return;
-                placed = move;
-                picked = picks.get(move.arm) ?? null;
-            });
-            if (placed !== null) this.notePlaced(stay, placed, picked);
-            if (!isLane) break;
-        }
-        return stay;
-    }
-
-    /** @param {{from: number, cell: number}} stay @param {Move} placed @param {Move | null} picked */
-    notePlaced(stay, placed, picked) {
-        const arm = this.plan.arms[placed.arm];
-        stay.from = placed.tick;
-        stay.cell = arm.to.cell;
-        this.steps.push({tick: placed.tick, words: `${arm.name} puts it onto ${placeOf(this.plan, arm.to)}`});
-        if (picked === null) return;
-        this.steps.push({tick: picked.tick, words: `${arm.name} takes it from ${placeOf(this.plan, arm.from)}`});
-        this.stays.push({from: picked.tick, until: placed.tick, arm: placed.arm, track: -1, slot: -1, cell: -1});
-    }
-
-    /** @param {{until: number, track: number, slot: number}} start @param {number} tick */
-    followOn(start, tick) {
-        let stay = /** @type {any} */ (start), ended = start.slot < 0;
-        for (let piece = this.playback.pieceAt(tick), n = 0;
-            n < JOURNEY_PIECES && !ended && piece < this.playback.pieces.length; piece++, n++) {
-            if (!this.playback.pieces[piece].whole) break;
-            let ahead = 0;
-            this.walk(piece, Infinity, (move, at) => {
-                if (ended || move.tick <= tick || move.item !== this.item) return;
-                const arm = this.plan.arms[move.arm];
-                if (stay.arm < 0 && move.kind === 'pick' && at.trackOf(arm.from) === stay.track &&
-                    (stay.slot < 0 || at.slotAt(stay.track, arm.from.cell, move.tick) === stay.slot)) {
-                    stay.until = move.tick;
-                    ahead = at.hand[move.arm].find(([kind]) => kind === this.item)?.[1] ?? 0;
-                    this.steps.push({tick: move.tick,
-                        words: `${arm.name} takes it off ${placeOf(this.plan, arm.from)}`});
-                    stay = {from: move.tick, until: Infinity, arm: move.arm, track: -1, slot: -1, cell: -1};
-                    this.stays.push(stay);
-                    return;
-                }
-                if (stay.arm !== move.arm || move.kind !== 'place') return;
-                const track = at.trackOf(arm.to);
-                if (track >= 0 && ahead-- > 0) return;
-                stay.until = move.tick;
-                this.steps.push({tick: move.tick,
-                    words: `${arm.name} puts it ${track < 0 ? 'into' : 'onto'} ${placeOf(this.plan, arm.to)}`});
-                if (track < 0 || track >= at.slots.length) {
-                    ended = true;
-                    return;
-                }
-                stay = {from: move.tick, until: Infinity, arm: -1, track,
-                    slot: at.slotAt(track, arm.to.cell, move.tick), cell: arm.to.cell};
-                this.stays.push(stay);
-            });
-        }
-    }
-
-    /** Where it is, for the sheet; null: nowhere that can be shown. @param {number} tick
-     * @param {Moment} moment @returns {Target | null} */
-    placeAt(tick, moment) {
-        const stay = this.stays.find((one) => one.from <= tick && tick < one.until);
-        if (stay === undefined) return null;
-        if (stay.arm >= 0) return {kind: 'arm', index: stay.arm};
-        if (stay.slot < 0) return null;
-        const cells = moment.slots[stay.track].length;
-        const step = moment.stepAt(moment.beltOf[stay.track], tick) % cells;
-        return {kind: 'item', track: stay.track, cell: (step - stay.slot + cells) % cells, item: this.item};
     }
 }
 
@@ -758,20 +716,32 @@ class EventTable {
     wanted() {
         const kind = /** @type {HTMLSelectElement} */ (byId('event-kind')).value;
         const words = /** @type {HTMLInputElement} */ (byId('event-words')).value.toLowerCase();
-        const found = this.page.events.filter((event) => (kind === '' || event.kind === kind) &&
-            event.fields.join(' ').toLowerCase().includes(words));
+        const found = this.page.events.filter(
+            (event) => (kind === '' || event.kind === kind) &&
+                event.fields.join(' ').toLowerCase().includes(words));
         const column = this.sorted, numeric = column < 2 || this.page.heads[column] === 'count';
-        found.sort((a, b) => (numeric ? Number(a.fields[column]) - Number(b.fields[column])
-            : a.fields[column].localeCompare(b.fields[column])) || a.number - b.number);
+        found.sort(
+            (a, b) => (numeric ? Number(a.fields[column]) - Number(b.fields[column]) :
+                                 a.fields[column].localeCompare(b.fields[column])) ||
+                a.number - b.number);
         return this.falling ? found.reverse() : found;
     }
 
     fill() {
         const most = 500, wanted = this.wanted(), table = element('table'), top = element('tr');
         this.page.heads.forEach((head, column) => {
-            const cell = element('th', '', {scope: 'col', 'aria-sort': column !== this.sorted ? 'none'
-                : this.falling ? 'descending' : 'ascending'});
-            const button = element('button', head + (column !== this.sorted ? '' : this.falling ? ' ▾' : ' ▴'),
+            const cell = element('th', '', {
+                scope: 'col',
+                'aria-sort': column !== this.sorted ? 'none' :
+                    this.falling                    ? 'descending' :
+                                                      'ascending'
+            });
+            const button = element(
+                'button',
+                head +
+                    (column !== this.sorted ? '' :
+                         this.falling       ? ' ▾' :
+                                              ' ▴'),
                 {type: 'button'});
             button.addEventListener('click', () => {
                 this.falling = this.sorted === column && !this.falling;
@@ -786,8 +756,9 @@ class EventTable {
         for (const event of wanted.slice(0, most)) body.append(this.row(event));
         table.append(head, body);
         byId('event-table').replaceChildren(table);
-        byId('event-count').textContent = wanted.length > most
-            ? `the first ${most} of ${wanted.length}` : `${wanted.length} of ${this.page.events.length}`;
+        byId('event-count').textContent = wanted.length > most ?
+            `the first ${most} of ${wanted.length}` :
+            `${wanted.length} of ${this.page.events.length}`;
     }
 
     /** @param {Page['events'][number]} event */
@@ -797,7 +768,8 @@ class EventTable {
             const cell = element('td');
             if (column < 2) {
                 const tick = Math.floor(Number(field) * this.page.rate + 0.5);
-                const button = element('button', this.page.clock(tick), {type: 'button', class: 'linkish'});
+                const button =
+                    element('button', this.page.clock(tick), {type: 'button', class: 'linkish'});
                 button.addEventListener('click', () => {
                     this.page.stop();
                     this.page.goTo(tick);
@@ -813,7 +785,8 @@ class EventTable {
 
     /** @param {number} tick */
     mark(tick) {
-        for (const row of byId('event-table').querySelectorAll('tr.here')) row.classList.remove('here');
+        for (const row of byId('event-table').querySelectorAll('tr.here'))
+            row.classList.remove('here');
         for (const row of byId('event-table').querySelectorAll(`tr[data-tick="${tick}"]`))
             row.classList.add('here');
     }

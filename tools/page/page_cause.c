@@ -89,8 +89,9 @@ static void write_remedies(const json_t *found, FILE *out) {
 
 static void write_waits(const json_t *found, FILE *out) {
     const json_t *waits = json_object_get(found, "waits");
-    fputs("<details><summary>Who waits for whom, as a table</summary><table><thead><tr><th>who<th>"
-          "waits for<th>on<th>since, s</tr></thead><tbody>\n",
+    fputs("<details><summary>Who waits for whom, as a table</summary><table><thead><tr><th>who<th "
+          "class=\"words\">"
+          "waits for<th class=\"words\">on<th>since, s</tr></thead><tbody>\n",
           out);
     for (size_t i = 0; i < json_array_size(waits); i++) {
         const json_t *wait = json_array_get(waits, i);
@@ -105,23 +106,41 @@ static void write_waits(const json_t *found, FILE *out) {
     fputs("</tbody></table></details>\n", out);
 }
 
-enum { PICTURED_MOST = 3 };
+/* The order in which cases are told: jams first, then what lasts in another way. */
+static int turn_of(const json_t *found) {
+    static const char *const kind[] = {"jam", "deadlock", "clogged", "starved"};
+    for (size_t i = 0; i < sizeof kind / sizeof *kind; i++)
+        if (strcmp(text(found, "kind"), kind[i]) == 0)
+            return (int)i;
+    return (int)(sizeof kind / sizeof *kind);
+}
+enum { TURNS = 5 };
 
+static void write_picture(const json_t *found, size_t index, FILE *out) {
+    if (json_array_size(json_object_get(found, "waits")) == 0)
+        return;
+    fprintf(out, "<figure class=\"waits\" data-found=\"%zu\"><figcaption>", index);
+    html_print(out, "Who waits for whom: %s of %s", text(found, "kind"), text(found, "subject"));
+    fputs("</figcaption><div class=\"picture\" tabindex=\"0\"></div>", out);
+    write_waits(found, out);
+    fputs("</figure>\n", out);
+}
+
+/* The first in full, the others folded away. */
 static void write_found(const json_t *found, FILE *out) {
-    size_t pictured = 0;
-    for (size_t i = 0; i < json_array_size(found); i++) {
-        const json_t *one = json_array_get(found, i);
-        bool has_waits = json_array_size(json_object_get(one, "waits")) > 0;
-        if (has_waits && pictured++ < PICTURED_MOST) {
-            fprintf(out, "<figure class=\"waits\" data-found=\"%zu\"><figcaption>", i);
-            html_print(out, "Who waits for whom: %s of %s", text(one, "kind"),
-                       text(one, "subject"));
-            fputs("</figcaption><div class=\"picture\"></div>", out);
-            write_waits(one, out);
-            fputs("</figure>\n", out);
+    size_t told = 0;
+    for (int turn = 0; turn < TURNS; turn++)
+        for (size_t i = 0; i < json_array_size(found); i++) {
+            const json_t *one = json_array_get(found, i);
+            if (turn_of(one) != turn)
+                continue;
+            if (told++ == 1)
+                fprintf(out, "<details><summary>%zu more</summary>\n", json_array_size(found) - 1);
+            write_picture(one, i, out);
+            write_remedies(one, out);
         }
-        write_remedies(one, out);
-    }
+    if (told > 1)
+        fputs("</details>\n", out);
 }
 
 void page_cause_write(const struct source *source, const struct explanation *explanation,

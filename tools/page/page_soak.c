@@ -33,10 +33,25 @@ static void write_interval(const json_t *estimate, double factor, const char *un
                 factor * number(estimate, "high"), unit);
 }
 
+static bool run_failed(const struct source *source, size_t row) {
+    return strcmp(csv_table_field(&source->runs, row, "verdict"), "fails") == 0;
+}
+
 static size_t failed_runs(const struct source *source) {
     size_t count = 0;
     for (size_t row = 1; row < source->runs.rows; row++)
-        count += strcmp(csv_table_field(&source->runs, row, "verdict"), "fails") == 0;
+        count += run_failed(source, row);
+    return count;
+}
+
+static bool run_jammed(const struct source *source, size_t row) {
+    return strcmp(csv_table_field(&source->runs, row, "jams"), "0") != 0;
+}
+
+static size_t jammed_runs(const struct source *source) {
+    size_t count = 0;
+    for (size_t row = 1; row < source->runs.rows; row++)
+        count += run_jammed(source, row);
     return count;
 }
 
@@ -52,13 +67,14 @@ static void write_sentences(const struct source *source, FILE *out) {
     else
         fprintf(out, "%zu of %.0f runs fail%s", failed, number(soak, "runs"),
                 failed == 1 ? "s" : "");
-    fputs(".</p>\n<ul class=\"points\">\n", out);
-    fprintf(out, "<li>Probability of a jam in a run: <strong>%.2g %%</strong>",
+    fprintf(out, "; %zu of them jam%s.</p>\n<ul class=\"points\">\n", jammed_runs(source),
+            jammed_runs(source) == 1 ? "s" : "");
+    fprintf(out, "<li>Probability of a jam in a run: <strong>%.3g %%</strong>",
             100 * number(jam, "estimate"));
     write_interval(jam, 100, " %", out);
     fputs("</li>\n", out);
     if (json_is_object(stuck)) {
-        fprintf(out, "<li>Stuck at the end: <strong>%.2g %%</strong> of runs",
+        fprintf(out, "<li>Stuck at the end: <strong>%.3g %%</strong> of runs",
                 100 * number(stuck, "estimate"));
         write_interval(stuck, 100, " %", out);
         fputs("</li>\n", out);
@@ -86,6 +102,14 @@ static void write_sentences(const struct source *source, FILE *out) {
             100 * number(soak, "confidence"));
 }
 
+/* A cell; without a number where the runs can't say. */
+static void write_scaled(const json_t *estimate, const char *key, double factor, FILE *out) {
+    if (json_is_number(json_object_get(estimate, key)))
+        fprintf(out, "<td>%.2f</td>", factor * number(estimate, key));
+    else
+        fputs("<td>–</td>", out);
+}
+
 static void write_means(const json_t *object, const char *caption, const char *kind, double factor,
                         FILE *out) {
     const char *name;
@@ -99,9 +123,10 @@ static void write_means(const json_t *object, const char *caption, const char *k
     json_object_foreach((json_t *)object, name, estimate) {
         fputs("<tr>", out);
         html_element(out, "td class=\"name\"", name);
-        fprintf(out, "<td>%.2f</td><td>%.2f</td><td>%.2f</td></tr>\n",
-                factor * number(estimate, "mean"), factor * number(estimate, "low"),
-                factor * number(estimate, "high"));
+        write_scaled(estimate, "mean", factor, out);
+        write_scaled(estimate, "low", factor, out);
+        write_scaled(estimate, "high", factor, out);
+        fputs("</tr>\n", out);
     }
     fputs("</tbody></table>\n", out);
 }
@@ -220,14 +245,14 @@ static void write_page_of(const struct source *source, size_t row, FILE *out) {
 
 static void write_failed(const struct source *source, FILE *out) {
     char clock[QUANTITY_TEXT_SIZE];
-    size_t failed = failed_runs(source);
-    if (failed == 0)
+    if (failed_runs(source) == 0 && jammed_runs(source) == 0)
         return;
-    fputs("<h3>Runs that failed</h3>\n<table><thead><tr><th>run<th>seed<th>first jam<th>jams<th>"
-          "jammed, s<th>stuck<th>to see it</tr></thead><tbody>\n",
+    fputs("<h3>Runs that failed or jammed</h3>\n<table><thead><tr><th>run<th>seed<th>first "
+          "jam<th>jams<th>"
+          "jammed, s<th>stuck<th class=\"words\">to see it</tr></thead><tbody>\n",
           out);
     for (size_t row = 1; row < source->runs.rows; row++) {
-        if (strcmp(csv_table_field(&source->runs, row, "verdict"), "fails") != 0)
+        if (!run_failed(source, row) && !run_jammed(source, row))
             continue;
         fputs("<tr>", out);
         html_element(out, "td", csv_table_field(&source->runs, row, "run"));

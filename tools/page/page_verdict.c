@@ -97,7 +97,7 @@ static void write_left(const json_t *left, FILE *out) {
     if (json_array_size(left) == 0)
         return;
     fputs("<table><caption>What is left, and why it cannot leave</caption><thead><tr><th>place"
-          "<th>item<th>count<th>why</tr></thead><tbody>\n",
+          "<th class=\"words\">item<th>count<th class=\"words\">why</tr></thead><tbody>\n",
           out);
     for (size_t i = 0; i < json_array_size(left); i++) {
         const json_t *one = json_array_get(left, i);
@@ -159,7 +159,7 @@ static void write_expected(const json_t *list, FILE *out) {
     if (json_array_size(list) == 0)
         return;
     fputs("<details><summary>What was expected, point by point</summary><table><thead><tr><th>what"
-          "<th>expected<th>found<th>came true</tr></thead><tbody>\n",
+          "<th class=\"words\">expected<th>found<th>came true</tr></thead><tbody>\n",
           out);
     for (size_t i = 0; i < json_array_size(list); i++) {
         const json_t *one = json_array_get(list, i), *found = json_object_get(one, "found");
@@ -184,6 +184,10 @@ static void write_products(const json_t *items, FILE *out) {
     static const char *const column[] = {"made", "demanded", "met", "owed", "lost", "left"};
     const char *name;
     json_t *item;
+    bool some = false;
+    json_object_foreach((json_t *)items, name, item) some = some || item_matters(item);
+    if (!some)
+        return;
     fputs("<table><caption>Products</caption><thead><tr><th>item<th>made a minute<th>made<th>asked "
           "for<th>met<th>owed<th>lost<th>left at the end</tr></thead><tbody>\n",
           out);
@@ -206,7 +210,7 @@ static void write_lanes(const json_t *lanes, FILE *out) {
     if (json_object_size(lanes) == 0)
         return;
     fputs("<table><caption>Lanes and lines: occupied share</caption><thead><tr><th>lane<th>mean"
-          "<th>greatest<th>items at the end</tr></thead><tbody>\n",
+          "<th>greatest<th class=\"words\">items at the end</tr></thead><tbody>\n",
           out);
     json_object_foreach((json_t *)lanes, name, lane) {
         fputs("<tr>", out);

@@ -1,12 +1,13 @@
 // SPDX-License-Identifier: GPL-3.0-or-later
-// playback.js - the workshop at any recorded moment: takes the frame of a piece and goes on with what
-// changed (tools/page/recording.h), and steps belts by the engine's arithmetic. Nothing is made up
-// in between.
+// playback.js - the workshop at any recorded moment: takes the frame of a piece and goes on with
+// what changed (tools/page/recording.h), and steps belts by the engine's arithmetic. Nothing is
+// made up in between.
 'use strict';
 
 /**
  * @typedef {{name: string, length: number}} Item
- * @typedef {{name: string, cells: number, pace: [number, number], first: number, lanes: string[]}} Loop
+ * @typedef {{name: string, cells: number, pace: [number, number], first: number, lanes: string[]}}
+ * Loop
  * @typedef {{name: string, cells: number, pace: [number, number]}} Line
  * @typedef {{name: string, capacity: number | null, limits: [number, number][]}} Chest
  * @typedef {{name: string, takes: [number, number][], makes: [number, number][], time: number,
@@ -18,9 +19,9 @@
  * @typedef {{reads: string, subject: number, item: number | null, below: boolean,
  *     threshold: number}} Leaf
  * @typedef {{kind: 'arm' | 'station' | 'supply', owner: number, text: string, leaves: Leaf[]}} Gate
- * @typedef {{title: string, ticks_per_second: number, warm_up: number, every: number, first: number,
- *     last: number, items: Item[], loops: Loop[], lines: Line[], tracks: string[], chests: Chest[],
- *     stations: Station[], arms: Arm[], supplies: Stream[], demands: Stream[], gates: Gate[],
+ * @typedef {{title: string, ticks_per_second: number, warm_up: number, every: number, first:
+ * number, last: number, items: Item[], loops: Loop[], lines: Line[], tracks: string[], chests:
+ * Chest[], stations: Station[], arms: Arm[], supplies: Stream[], demands: Stream[], gates: Gate[],
  *     pieces: [number, number, number, number][],
  *     series: {tracks: number[][], counts: number[], items: number[]}}} Plan
  * @typedef {{kind: 'pick' | 'place', arm: number, item: number, count: number, tick: number}} Move
@@ -43,17 +44,21 @@ class Moment {
         this.stationSince = new Float64Array(plan.stations.length);
         /** -1: not known */
         this.batchSince = new Float64Array(plan.stations.length);
-        this.belts = [...plan.loops, ...plan.lines].map((belt) => (
-            {cells: belt.cells, pace: belt.pace, startTick: 0, startStep: 0, running: true}));
+        this.belts = [...plan.loops, ...plan.lines].map(
+            (belt) =>
+                ({cells: belt.cells, pace: belt.pace, startTick: 0, startStep: 0, running: true}));
         const lanes = plan.tracks.length - plan.lines.length;
         /** The belt of each track. */
-        this.beltOf = plan.tracks.map((_, track) => track < lanes
-            ? plan.loops.findIndex((loop) => track < loop.first + loop.lanes.length)
-            : plan.loops.length + track - lanes);
-        /** Item plus 1 at each slot of a lane, by where it rides on the belt: at cell
-         * (step - slot) mod cells. */
-        this.slots = this.beltOf.slice(0, lanes)
-            .map((belt) => new Int32Array(this.belts[belt].cells));
+        this.beltOf = plan.tracks.map(
+            (_, track) => track < lanes ?
+                plan.loops.findIndex((loop) => track < loop.first + loop.lanes.length) :
+                plan.loops.length + track - lanes);
+        /**
+         * Item plus 1 at each slot of a lane, by where it rides on the belt: at cell
+         * (step - slot) mod cells.
+         */
+        this.slots =
+            this.beltOf.slice(0, lanes).map((belt) => new Int32Array(this.belts[belt].cells));
         /** @type {{item: number, head: number}[][]} of each line, from its head end down */
         this.queues = plan.lines.map(() => []);
         this.lineStep = new Float64Array(plan.lines.length);
@@ -87,8 +92,10 @@ class Moment {
         return (((this.stepAt(this.beltOf[lane], tick) - cell) % cells) + cells) % cells;
     }
 
-    /** Lines roll on: a step moves each item whose next cell is free, from the head end down.
-     * @param {number} tick */
+    /**
+     * Lines roll on: a step moves each item whose next cell is free, from the head end down.
+     * @param {number} tick
+     */
     roll(tick) {
         const lanes = this.slots.length;
         for (let line = 0; line < this.queues.length; line++) {
@@ -130,12 +137,15 @@ class Moment {
         if (place >= 0) queue.splice(place, 1);
     }
 
-    /** Items on a track by rising cell of the head. @param {number} track
-     * @returns {{cell: number, item: number}[]} */
+    /**
+     * Items on a track by rising cell of the head. @param {number} track
+     * @returns {{cell: number, item: number}[]}
+     */
     itemsOn(track) {
         if (track >= this.slots.length)
             return this.queues[track - this.slots.length]
-                .map(({item, head}) => ({cell: head, item})).reverse();
+                .map(({item, head}) => ({cell: head, item}))
+                .reverse();
         const slots = this.slots[track], cells = slots.length, found = [];
         const step = this.stepAt(this.beltOf[track], this.tick) % cells;
         for (let cell = 0; cell < cells; cell++) {
@@ -147,19 +157,21 @@ class Moment {
 
     /** The track of a place, -1: none. @param {Place} place */
     trackOf(place) {
-        return place.kind === 'lane' ? place.index
-            : place.kind === 'line' ? this.slots.length + place.index : -1;
+        return place.kind === 'lane' ? place.index :
+            place.kind === 'line'    ? this.slots.length + place.index :
+                                       -1;
     }
 
-    /** Where a count of a chest or stock stands, -1: nowhere. @param {Place} place
-     * @param {number} item @param {boolean} taken */
+    /**
+     * Where a count of a chest or stock stands, -1: nowhere. @param {Place} place
+     * @param {number} item @param {boolean} taken
+     */
     countAt(place, item, taken) {
         if (place.kind === 'chest') return place.index * this.plan.items.length + item;
         const station = this.plan.stations[place.index];
         const list = taken ? station.makes : station.takes;
         const found = list.findIndex((one) => one[0] === item);
-        return found < 0 ? -1
-            : (taken ? this.firstOutput : this.firstInput)[place.index] + found;
+        return found < 0 ? -1 : (taken ? this.firstOutput : this.firstInput)[place.index] + found;
     }
 
     /** @param {number} arm */
@@ -174,14 +186,22 @@ class Playback {
     constructor(plan, text) {
         this.plan = plan;
         this.text = text;
-        /** @type {{first: number, last: number, whole: boolean, sampled: boolean, frame: string,
-         *     changes: string}[]} */
+        /**
+         * @type {{first: number, last: number, whole: boolean, sampled: boolean, frame: string,
+         *     changes: string}[]}
+         */
         this.pieces = [];
         let at = 0;
         for (const [first, last, frame, changes] of plan.pieces) {
             const middle = at + frame / 3 * 4, end = middle + changes / 3 * 4;
-            this.pieces.push({first, last, whole: changes > 0, sampled: frame > 0,
-                frame: text.slice(at, middle), changes: text.slice(middle, end)});
+            this.pieces.push({
+                first,
+                last,
+                whole: changes > 0,
+                sampled: frame > 0,
+                frame: text.slice(at, middle),
+                changes: text.slice(middle, end)
+            });
             at = end;
         }
         this.moment = new Moment(plan);
@@ -190,7 +210,10 @@ class Playback {
         this.unpacked = new Map();
         this.reader = /** @type {any} */ (null);
         this.nextTick = Infinity;
-        /** Called for each pick and place on the way. @type {((move: Move) => void) | null} */
+        /**
+         * Called for each pick, before it is done, and each place, after it.  @type {((move: Move)
+         * => void) | null}
+         */
         this.onMove = null;
         const base = plan.arms.length;
         this.codes = {
@@ -210,8 +233,10 @@ class Playback {
         for (const piece of this.pieces) {
             const before = found[found.length - 1];
             if (!piece.whole) continue;
-            if (before !== undefined && before[1] === piece.first - 1) before[1] = piece.last;
-            else found.push([piece.first, piece.last]);
+            if (before !== undefined && before[1] === piece.first - 1)
+                before[1] = piece.last;
+            else
+                found.push([piece.first, piece.last]);
         }
         return found;
     }
@@ -221,8 +246,10 @@ class Playback {
         let low = 0, high = this.pieces.length;
         while (high - low > 1) {
             const middle = (low + high) >> 1;
-            if (this.pieces[middle].first <= tick) low = middle;
-            else high = middle;
+            if (this.pieces[middle].first <= tick)
+                low = middle;
+            else
+                high = middle;
         }
         return low;
     }
@@ -242,8 +269,10 @@ class Playback {
         return this.pieces[piece].whole ? this.pieces[piece].last : this.pieces[piece].first;
     }
 
-    /** Goes to a tick that is recorded in full, or the first of a sampled piece.
-     * @param {number} tick @returns {Moment} */
+    /**
+     * Goes to a tick that is recorded in full, or the first of a sampled piece.
+     * @param {number} tick @returns {Moment}
+     */
     seek(tick) {
         const piece = this.pieceAt(tick);
         if (!this.knows(tick) && !(this.pieces[piece].sampled && this.pieces[piece].first === tick))
@@ -269,8 +298,9 @@ class Playback {
     }
 
     readNextTick() {
-        this.nextTick = this.reader === null || this.reader.ended ? Infinity
-            : this.moment.tick + this.reader.next();
+        this.nextTick = this.reader === null || this.reader.ended ?
+            Infinity :
+            this.moment.tick + this.reader.next();
     }
 
     /** @param {InstanceType<any>} reader @param {number} tick */
@@ -313,8 +343,10 @@ class Playback {
     /** @param {InstanceType<any>} reader @param {number} track */
     readTrack(reader, track) {
         const moment = this.moment, lanes = moment.slots.length;
-        if (track < lanes) moment.slots[track].fill(0);
-        else moment.queues[track - lanes] = [];
+        if (track < lanes)
+            moment.slots[track].fill(0);
+        else
+            moment.queues[track - lanes] = [];
         for (let items = reader.next(), cell = 0; items > 0; items--) {
             cell += reader.next();
             moment.put(track, cell, reader.next(), moment.tick);
@@ -368,7 +400,8 @@ class Playback {
     changeArm(arm) {
         const {moment, reader} = this, flags = reader.next(), state = flags & 7;
         const plan = this.plan.arms[arm];
-        const picked = (flags & 8) !== 0, placed = (flags & 16) !== 0, placedFirst = (flags & 32) !== 0;
+        const picked = (flags & 8) !== 0, placed = (flags & 16) !== 0,
+              placedFirst = (flags & 32) !== 0;
         const from = moment.trackOf(plan.from), to = moment.trackOf(plan.to);
         const pickItem = picked ? reader.next() : -1;
         const pickCount = picked && from < 0 ? reader.next() : 1;
@@ -384,21 +417,27 @@ class Playback {
     pick(arm, track, item, count) {
         const {moment} = this, {from} = this.plan.arms[arm], hand = moment.hand[arm];
         if (this.onMove !== null) this.onMove({kind: 'pick', arm, item, count, tick: moment.tick});
-        if (track >= 0) moment.take(track, from.cell, moment.tick);
-        else moment.count[moment.countAt(from, item, true)] -= count;
+        if (track >= 0)
+            moment.take(track, from.cell, moment.tick);
+        else
+            moment.count[moment.countAt(from, item, true)] -= count;
         const kind = hand.find((one) => one[0] === item);
-        if (kind !== undefined) kind[1] += count;
-        else hand.push([item, count]);
+        if (kind !== undefined)
+            kind[1] += count;
+        else
+            hand.push([item, count]);
     }
 
-    /** Onto a track one item, else all of the hand. @param {number} arm @param {number} track
-     * @param {number} item */
+    /**
+     * Onto a track one item, else all of the hand. @param {number} arm @param {number} track
+     * @param {number} item
+     */
     place(arm, track, item) {
         const {moment} = this, {to} = this.plan.arms[arm], hand = moment.hand[arm];
         if (track >= 0) {
+            moment.put(track, to.cell, item, moment.tick);
             if (this.onMove !== null)
                 this.onMove({kind: 'place', arm, item, count: 1, tick: moment.tick});
-            moment.put(track, to.cell, item, moment.tick);
             const kind = hand.find((one) => one[0] === item);
             if (kind !== undefined && --kind[1] === 0) hand.splice(hand.indexOf(kind), 1);
             return;
@@ -411,8 +450,10 @@ class Playback {
         moment.hand[arm] = [];
     }
 
-    /** The ticks after `from`, up to `until`, in which an arm picks or places; in one piece.
-     * @param {number} piece @returns {number[]} */
+    /**
+     * The ticks after `from`, up to `until`, in which an arm picks or places; in one piece.
+     * @param {number} piece @returns {number[]}
+     */
     movesIn(piece) {
         /** @type {number[]} */
         const ticks = [];
@@ -438,15 +479,20 @@ function describeMoment(moment) {
         /** @type {Record<string, number>} */
         const object = {};
         for (const [item, count] of pairs)
-            if (count !== 0) object[plan.items[item].name] = (object[plan.items[item].name] ?? 0) + count;
+            if (count !== 0)
+                object[plan.items[item].name] = (object[plan.items[item].name] ?? 0) + count;
         return object;
     };
     /** @type {Record<string, [number, string][]>} */
     const lanes = {};
     /** @type {Record<string, Record<string, number>>} */
-    const hands = {}, levels = {};
+    const hands = {};
+    /** @type {Record<string, Record<string, number>>} */
+    const levels = {};
     /** @type {Record<string, string>} */
-    const arms = {}, stations = {};
+    const arms = {};
+    /** @type {Record<string, string>} */
+    const stations = {};
     plan.tracks.forEach((name, track) => {
         lanes[name] = moment.itemsOn(track).map(({cell, item}) => [cell, plan.items[item].name]);
     });
@@ -456,13 +502,14 @@ function describeMoment(moment) {
     });
     plan.chests.forEach(({name}, chest) => {
         const items = plan.items.length;
-        levels[name] = counted(plan.items.map((_, item) => [item, moment.count[chest * items + item]]));
+        levels[name] =
+            counted(plan.items.map((_, item) => [item, moment.count[chest * items + item]]));
     });
     plan.stations.forEach(({name, takes, makes}, station) => {
-        levels[`${name}/in`] = counted(takes.map(([item], i) =>
-            [item, moment.count[moment.firstInput[station] + i]]));
-        levels[`${name}/out`] = counted(makes.map(([item], i) =>
-            [item, moment.count[moment.firstOutput[station] + i]]));
+        levels[`${name}/in`] =
+            counted(takes.map(([item], i) => [item, moment.count[moment.firstInput[station] + i]]));
+        levels[`${name}/out`] = counted(
+            makes.map(([item], i) => [item, moment.count[moment.firstOutput[station] + i]]));
         stations[name] = STATION_STATES[moment.stationState[station]];
     });
     return {lanes, hands, levels, arms, stations};

@@ -25,8 +25,16 @@ struct arm_deed {
     int64_t picked_count;
 };
 
+/* An arm that came back in a tick in which nothing was due. */
+struct silent_return {
+    int64_t tick;
+    uint32_t arm;
+};
+
 struct recording_now {
     uint8_t *arm_state, *station_state;
+    int64_t *returned_ticks;      /* of each arm that is returning: its total when it began to */
+    struct silent_return *silent; /* [arms] */
     int64_t *arm_since, *station_since, *batch_since;
     struct arm_deed *deed;
     int64_t *count;                               /* numbered as recording.h says */
@@ -246,6 +254,8 @@ static void look_at_arm(struct recording *recording, uint32_t arm, int64_t tick)
         packed_add(bytes, deed->placed_item);
     if (state != now->arm_state[arm])
         now->arm_since[arm] = tick;
+    if (state != now->arm_state[arm] && state == ARM_RETURNING)
+        now->returned_ticks[arm] = world_arm_totals(recording->world, arm).ticks[ARM_RETURNING];
     now->arm_state[arm] = state;
     *deed = (struct arm_deed){0};
 }
@@ -331,6 +341,46 @@ static void add_tick(struct recording_now *now, int64_t tick) {
     now->changed_tick = tick;
 }
 
+/* An arm that comes back and finds nothing to do wakes nobody, so that its world may skip that
+ * tick. Its totals tell how long it was on its way. */
+static uint32_t find_silent(struct recording *recording, int64_t tick) {
+    struct recording_now *now = recording->now;
+    uint32_t count = 0;
+    for (uint32_t arm = 0; arm < recording->scenario->arm_count; arm++) {
+        if (now->arm_state[arm] != ARM_RETURNING ||
+            (world_arm_state(recording->world, arm) == ARM_RETURNING && !now->deed[arm].picked))
+            continue;
+        struct arm_totals totals = world_arm_totals(recording->world, arm);
+        int64_t back = now->arm_since[arm] + totals.ticks[ARM_RETURNING] - now->returned_ticks[arm];
+        if (back < tick)
+            now->silent[count++] = (struct silent_return){.tick = back, .arm = arm};
+    }
+    return count;
+}
+
+static int by_tick(const void *a, const void *b) {
+    const struct silent_return *one = a, *other = b;
+    if (one->tick != other->tick)
+        return one->tick < other->tick ? -1 : 1;
+    return one->arm < other->arm ? -1 : 1;
+}
+
+static void add_silent(struct recording *recording, int64_t tick) {
+    struct recording_now *now = recording->now;
+    uint32_t count = find_silent(recording, tick);
+    qsort(now->silent, count, sizeof *now->silent, by_tick);
+    for (uint32_t i = 0; i < count;) {
+        int64_t back = now->silent[i].tick;
+        now->tick_changes.length = now->changes_of_tick = 0;
+        for (; i < count && now->silent[i].tick == back; i++) {
+            packed_add(change(now, now->silent[i].arm), ARM_REACHING);
+            now->arm_state[now->silent[i].arm] = ARM_REACHING;
+            now->arm_since[now->silent[i].arm] = back;
+        }
+        add_tick(now, back);
+    }
+}
+
 static bool is_long(const struct recording *recording, int64_t tick) {
     const struct recording_now *now = recording->now;
     return (now->changes.length > CHANGES_LEAST &&
@@ -342,6 +392,7 @@ void recording_look(struct recording *recording) {
     const struct scenario *scenario = recording->scenario;
     struct recording_now *now = recording->now;
     int64_t tick = world_tick(recording->world);
+    add_silent(recording, tick);
     now->tick_changes.length = now->changes_of_tick = 0;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         look_at_arm(recording, i, tick);
@@ -366,6 +417,7 @@ static void take_all(struct recording *recording, int64_t tick) {
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         now->arm_state[i] = (uint8_t)world_arm_state(recording->world, i);
         now->arm_since[i] = tick;
+        now->returned_ticks[i] = world_arm_totals(recording->world, i).ticks[ARM_RETURNING];
     }
     for (uint32_t i = 0; i < scenario->station_count; i++) {
         now->station_since[i] = tick;
@@ -388,6 +440,8 @@ void recording_begin(struct recording *recording, const struct scenario *scenari
     now->arm_state = require_memory(scenario->arm_count, 1);
     now->arm_since = require_memory(scenario->arm_count, sizeof *now->arm_since);
     now->deed = require_memory(scenario->arm_count, sizeof *now->deed);
+    now->returned_ticks = require_memory(scenario->arm_count, sizeof *now->returned_ticks);
+    now->silent = require_memory(scenario->arm_count, sizeof *now->silent);
     now->station_state = require_memory(scenario->station_count, 1);
     now->station_since = require_memory(scenario->station_count, sizeof *now->station_since);
     now->batch_since = require_memory(scenario->station_count, sizeof *now->batch_since);
@@ -406,6 +460,7 @@ void recording_begin(struct recording *recording, const struct scenario *scenari
 
 void recording_end(struct recording *recording) {
     recording->last_tick = world_tick(recording->world);
+    recording_look(recording);
     end_piece(recording, recording->last_tick);
     world_listen(recording->world, &(struct listener){0});
 }
@@ -419,6 +474,8 @@ void recording_free(struct recording *recording) {
         free(now->arm_state);
         free(now->arm_since);
         free(now->deed);
+        free(now->returned_ticks);
+        free(now->silent);
         free(now->station_state);
         free(now->station_since);
         free(now->batch_since);

@@ -116,9 +116,9 @@ static void report(const struct faults *faults, const char *path) {
 bool source_read(struct source *source, const char *path) {
     struct stat status;
     *source = (struct source){.path = path};
-    if (stat(path, &status) != 0 || !S_ISDIR(status.st_mode)) {
-        fprintf(stderr, "loopwright report: %s: %s\n", path,
-                strerror(errno != 0 ? errno : ENOTDIR));
+    int error = stat(path, &status) != 0 ? errno : !S_ISDIR(status.st_mode) ? ENOTDIR : 0;
+    if (error != 0) {
+        fprintf(stderr, "loopwright report: %s: %s\n", path, strerror(error));
         return false;
     }
     struct faults faults = {0};

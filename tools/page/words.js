@@ -8,14 +8,15 @@ function clockOf(tick, perSecond) {
     const two = (/** @type {number} */ n) => String(n).padStart(2, '0');
     const part = (tick % perSecond) / perSecond;
     const decimals = part === 0 ? '' : part.toFixed(6).slice(1).replace(/0+$/, '');
-    return `${Math.floor(seconds / 3600)}:${two(Math.floor(seconds / 60) % 60)}:${two(seconds % 60)}` +
+    return `${Math.floor(seconds / 3600)}:${two(Math.floor(seconds / 60) % 60)}:${
+               two(seconds % 60)}` +
         decimals;
 }
 
 /** A length of time in few words. @param {number} ticks @param {number} perSecond */
 function spanOf(ticks, perSecond) {
     const seconds = ticks / perSecond;
-    if (seconds < 60) return `${+seconds.toFixed(2)} s`;
+    if (seconds < 60) return `${+ seconds.toFixed(2)} s`;
     if (seconds < 3600) return `${Math.floor(seconds / 60)} min ${Math.floor(seconds % 60)} s`;
     return `${Math.floor(seconds / 3600)} h ${Math.floor(seconds / 60) % 60} min`;
 }
@@ -47,14 +48,15 @@ function lettersOf(items) {
 }
 
 // Okabe and Ito, Color Universal Design, 2002 and 2008.
-const ITEM_COLOURS = ['#0072b2', '#e69f00', '#009e73', '#cc79a7', '#56b4e9', '#d55e00', '#f0e442',
-    '#8c8c8c'];
+const ITEM_COLOURS =
+    ['#0072b2', '#e69f00', '#009e73', '#cc79a7', '#56b4e9', '#d55e00', '#f0e442', '#8c8c8c'];
 const MARK_SHAPES = ['disc', 'square', 'diamond'];
 
 /** Relative luminance, WCAG 2.2. @param {string} colour #rrggbb */
 function luminanceOf(colour) {
-    const [r, g, b] = [1, 3, 5].map((at) => parseInt(colour.slice(at, at + 2), 16) / 255)
-        .map((c) => c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4);
+    const [r, g, b] = [1, 3, 5]
+                          .map((at) => parseInt(colour.slice(at, at + 2), 16) / 255)
+                          .map((c) => c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4);
     return 0.2126 * r + 0.7152 * g + 0.0722 * b;
 }
 
@@ -68,8 +70,9 @@ function markOf(item) {
 /** "3 comb, 1 spring". @param {Plan} plan @param {[number, number][]} pairs */
 function listOf(plan, pairs) {
     const some = pairs.filter(([, count]) => count > 0);
-    return some.length === 0 ? 'nothing'
-        : some.map(([item, count]) => `${count} ${plan.items[item].name}`).join(', ');
+    return some.length === 0 ?
+        'nothing' :
+        some.map(([item, count]) => `${count} ${plan.items[item].name}`).join(', ');
 }
 
 /** "ring/outer at cell 4", "tray". @param {Plan} plan @param {Place} place */
@@ -81,21 +84,27 @@ function placeOf(plan, place) {
     return `${plan.tracks[track]} at cell ${place.cell}`;
 }
 
-/** What is in a chest. @param {Moment} moment @param {number} chest
- * @returns {[number, number][]} */
+/**
+ * What is in a chest. @param {Moment} moment @param {number} chest
+ * @returns {[number, number][]}
+ */
 function contentsOf(moment, chest) {
     const items = moment.plan.items.length;
     return moment.plan.items.map((_, item) => [item, moment.count[chest * items + item]]);
 }
 
-/** The gate of an arm, station or supply; -1: it has none. @param {Plan} plan @param {string} kind
- * @param {number} owner */
+/**
+ * The gate of an arm, station or supply; -1: it has none. @param {Plan} plan @param {string} kind
+ * @param {number} owner
+ */
 function gateOf(plan, kind, owner) {
     return plan.gates.findIndex((gate) => gate.kind === kind && gate.owner === owner);
 }
 
-/** What an arm does, for how long, and what it may wait for. @param {Moment} moment
- * @param {number} arm */
+/**
+ * What an arm does, for how long, and what it may wait for. @param {Moment} moment
+ * @param {number} arm
+ */
 function armSentence(moment, arm) {
     const {plan} = moment, {name, from, to} = plan.arms[arm];
     const state = ARM_STATES[moment.armState[arm]];
@@ -104,13 +113,14 @@ function armSentence(moment, arm) {
     const gate = gateOf(plan, 'arm', arm);
     /** @type {Record<string, string>} */
     const doing = {
-        reaching: gate >= 0 && moment.gateOpen[gate] === 0
-            ? `waits at ${placeOf(plan, from)} for its gate, which is shut: ${plan.gates[gate].text}`
-            : `waits at ${placeOf(plan, from)} for something to take, and for room where it puts it`,
+        reaching: gate >= 0 && moment.gateOpen[gate] === 0 ?
+            `waits at ${placeOf(plan, from)} for its gate, which is shut: ${
+                plan.gates[gate].text}` :
+            `waits at ${placeOf(plan, from)} for something to take, and for room where it puts it`,
         carrying: `carries ${hand} to ${placeOf(plan, to)}`,
-        placing: to.kind === 'lane' || to.kind === 'line'
-            ? `holds ${hand} and waits for a free place on ${placeOf(plan, to)}`
-            : `holds ${hand} and puts it into ${placeOf(plan, to)}`,
+        placing: to.kind === 'lane' || to.kind === 'line' ?
+            `holds ${hand} and waits for a free place on ${placeOf(plan, to)}` :
+            `holds ${hand} and puts it into ${placeOf(plan, to)}`,
         returning: `comes back to ${placeOf(plan, from)}`,
         stopped: `is stopped; it holds ${hand}`,
     };
@@ -122,19 +132,24 @@ function stationSentence(moment, station) {
     const {plan} = moment, {name, takes, makes, time, varies} = plan.stations[station];
     const state = STATION_STATES[moment.stationState[station]];
     const lasted = spanOf(moment.tick - moment.stationSince[station], plan.ticks_per_second);
-    const stock = takes.map(([item], i) =>
-        /** @type {[number, number]} */ ([item, moment.count[moment.firstInput[station] + i]]));
-    const made = makes.map(([item], i) =>
-        /** @type {[number, number]} */ ([item, moment.count[moment.firstOutput[station] + i]]));
+    const stock = takes.map(
+        ([item], i) =>
+            /** @type {[number, number]} */ ([item, moment.count[moment.firstInput[station] + i]]));
+    const made = makes.map(
+        ([item], i) =>
+            /** @type {[number, number]} */ (
+                [item, moment.count[moment.firstOutput[station] + i]]));
     const short = takes.filter(([, count], i) => stock[i][1] < count)
-        .map(([item]) => plan.items[item].name).join(', ');
+                      .map(([item]) => plan.items[item].name)
+                      .join(', ');
     const gate = gateOf(plan, 'station', station);
     const batch = moment.batchSince[station];
     /** @type {Record<string, string>} */
     const doing = {
-        working: batch < 0 ? 'it works'
-            : `batch begun ${spanOf(moment.tick - batch, plan.ticks_per_second)} ago, ` +
-              `${varies ? 'about ' : 'of '}${spanOf(time, plan.ticks_per_second)}`,
+        working: batch < 0 ?
+            'it works' :
+            `batch begun ${spanOf(moment.tick - batch, plan.ticks_per_second)} ago, ` +
+                `${varies ? 'about ' : 'of '}${spanOf(time, plan.ticks_per_second)}`,
         starved: `it lacks ${short}`,
         blocked: 'its outputs have no room until they are taken away',
         gated: gate >= 0 ? `its gate is shut: ${plan.gates[gate].text}` : 'it begins in this tick',
@@ -150,11 +165,14 @@ function chestSentence(moment, chest) {
     const pairs = contentsOf(moment, chest);
     const total = pairs.reduce((sum, [, count]) => sum + count, 0);
     const bound = capacity === null ? '' : ` of ${capacity}`;
-    const single = limits.map(([item, limit]) => `${plan.items[item].name} up to ${limit}`).join(', ');
-    const read = plan.gates.filter((gate) => gate.leaves.some((leaf) =>
-        leaf.reads === 'chest' && leaf.subject === chest));
-    const owners = read.map((gate) => ({arm: plan.arms, station: plan.stations,
-        supply: plan.supplies})[gate.kind][gate.owner].name);
+    const single =
+        limits.map(([item, limit]) => `${plan.items[item].name} up to ${limit}`).join(', ');
+    const read = plan.gates.filter(
+        (gate) => gate.leaves.some((leaf) => leaf.reads === 'chest' && leaf.subject === chest));
+    const owners = read.map(
+        (gate) =>
+            ({arm: plan.arms, station: plan.stations, supply: plan.supplies})[gate.kind][gate.owner]
+                .name);
     return `${name} holds ${total}${bound}: ${listOf(plan, pairs)}` +
         `${single === '' ? '' : ` (${single})`}.` +
         `${owners.length === 0 ? '' : ` Gates that read it: ${owners.join(', ')}.`}`;
