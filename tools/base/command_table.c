@@ -142,7 +142,7 @@ static const struct command command_row[] = {
          "that every move can be shown whether DIR has a moves.csv or not. The page needs no "
          "network and no other file. Of a long run it shows in full the start, the end and "
          "what lies around events, and samples of the rest.",
-     .options = BIT(OUT_PAGE) | BIT(PROVE) | BIT(QUIET) | BIT(JSON),
+     .options = BIT(OUT_PAGE) | BIT(FORCE) | BIT(PROVE) | BIT(QUIET) | BIT(JSON),
      .example = {"loopwright report run-1", "loopwright report night --out night.html"},
      .run = report_command},
     {.name = "design",

@@ -209,7 +209,7 @@ static const struct option_row option_row[OPTIONS] = {
                          .value = "FILE",
                          .examples = "night.html",
                          .preset = "DIR/report.html",
-                         .says = "write the page into FILE"},
+                         .says = "write the page into FILE, - for standard output"},
     [OPTION_BRIEF] = {.name = "--brief", .says = "write a brief, for `design` to complete"},
     [OPTION_FROM_KIND] = {.name = "--from",
                           .kind = WORD_OTHER,

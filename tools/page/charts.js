@@ -3,16 +3,16 @@
 // of time shows its least and its greatest sample, never a mean (tools/page/series.h).
 'use strict';
 
-const AXIS_LEFT = 62, PAD_RIGHT = 14, CHART_HEIGHT = 190, ROW_HEIGHT = 18, TABLE_ROWS = 60;
+const PAD_RIGHT = 34, CHART_HEIGHT = 190, ROW_HEIGHT = 18, TABLE_ROWS = 60, LABEL_SIZE = 16;
 const DASHES = [[], [8, 4], [2, 3], [10, 3, 2, 3]];
 /** Fill and pattern of each state of stations, then of arms. */
 const STATE_LOOKS = {
     working: ['#009e73', ''],
     starved: ['#e69f00', 'dots'],
     blocked: ['#d55e00', 'falling'],
-    gated: ['#bdbdbd', ''],
+    gated: ['#9a9a9a', ''],
     stopped: ['#333333', 'cross'],
-    reaching: ['#d9d9d9', ''],
+    reaching: ['--bar', ''],
     carrying: ['#009e73', ''],
     placing: ['#d55e00', 'falling'],
     returning: ['#56b4e9', 'rising'],
@@ -216,9 +216,9 @@ class Charts {
                         },
                         {
                             ...axis,
-                            size: AXIS_LEFT,
+                            size: this.axisLeft,
                             label: more.unit,
-                            labelSize: 16,
+                            labelSize: LABEL_SIZE,
                             labelFont: '12px system-ui, sans-serif'
                         }
                     ],
@@ -466,10 +466,17 @@ class Charts {
             ctx.stroke();
             ctx.fillStyle = ink.text;
             ctx.textAlign = 'right';
-            ctx.fillText(words, bbox.left + bbox.width - 4, y - 3 * devicePixelRatio);
+            ctx.lineWidth = 4 * devicePixelRatio;
+            ctx.strokeStyle = ink.paper;
+            ctx.setLineDash([]);
+            ctx.strokeText(words, bbox.left + bbox.width - 4, y - 4 * devicePixelRatio);
+            ctx.fillText(words, bbox.left + bbox.width - 4, y - 4 * devicePixelRatio);
         };
-        for (const {threshold, item} of this.thresholds)
-            line(threshold, item === null ? 'threshold' : this.plan.items[item].name, [7, 5]);
+        for (const threshold of new Set(this.thresholds.map((one) => one.threshold))) {
+            const of = this.thresholds.filter((one) => one.threshold === threshold)
+                           .map(({item}) => item === null ? 'all' : this.plan.items[item].name);
+            line(threshold, [...new Set(of)].join(', '), [7, 5]);
+        }
         if (capacity !== null) line(capacity, 'capacity', []);
         ctx.restore();
     }
@@ -572,7 +579,12 @@ class Charts {
 
     /** Names of parts need more room than numbers. */
     get bandLeft() {
-        return AXIS_LEFT + 16;
+        return this.axisLeft + LABEL_SIZE;
+    }
+
+    /** Numbers need little room, names of parts more. */
+    get axisLeft() {
+        return this.width > 900 ? 116 : 58;
     }
 
     /** @param {HTMLElement} keys @param {string} state */
@@ -586,10 +598,12 @@ class Charts {
             '': ''
         };
         const row = element('span');
-        row.innerHTML = `<svg viewBox="0 0 26 12" aria-hidden="true">` +
+        row.innerHTML =
+            `<svg viewBox="0 0 26 12" aria-hidden="true">` +
             `<rect x="1" y="1" width="24" height="10" ` +
-            `fill="${fill}" stroke="currentColor"/><path d="${
-                            strokes[/** @type {keyof typeof strokes} */ (pattern)]}" ` +
+            `fill="${
+                fill.startsWith('--') ? `var(${fill})` : fill}" stroke="currentColor"/><path d="${
+                strokes[/** @type {keyof typeof strokes} */ (pattern)]}" ` +
             'stroke="#ffffff" stroke-width="1.6" fill="none"/></svg>';
         row.append(state);
         keys.append(row);
@@ -684,6 +698,7 @@ class Charts {
      */
     look(context, state) {
         const [fill, pattern] = STATE_LOOKS[/** @type {keyof typeof STATE_LOOKS} */ (state)];
+        if (fill.startsWith('--')) return this.page.sheet.ink.bar;
         if (pattern === '') return fill;
         const tile = document.createElement('canvas');
         tile.width = tile.height = 6;

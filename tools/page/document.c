@@ -87,7 +87,9 @@ static void fill_cause(const struct document *document, FILE *out) {
         page_cause_write(document->source, document->explanation, out);
 }
 
-enum { EVENTS_PLAIN = 40 };
+/* So many are shown without JavaScript; of more than so many only incidents and troubles are kept.
+ */
+enum { EVENTS_PLAIN = 40, EVENTS_MOST = 20000 };
 
 /* Without JavaScript the first of them stand here. */
 static void fill_events(const struct document *document, FILE *out) {
@@ -95,6 +97,12 @@ static void fill_events(const struct document *document, FILE *out) {
     if (document->again == NULL)
         return;
     fputs(asset("events.html"), out);
+    if (events->rows > EVENTS_MOST)
+        fprintf(
+            out,
+            "<p class=\"quiet\">Of %zu events the first %d are listed, then incidents, jams and "
+            "clogs only; events.csv has all.</p>\n",
+            events->rows - 1, EVENTS_MOST);
     fputs("<noscript><table><thead><tr>", out);
     for (size_t i = 0; i < events->columns; i++)
         html_element(out, "th", events->field[i]);
@@ -135,9 +143,19 @@ static void fill_sources(const struct document *document, FILE *out) {
 
 /* ---- data and scripts ---- */
 
+static bool event_matters(const char *event) {
+    static const char *const minor[] = {"starved", "blocked", "congested", "emptied", "rest"};
+    for (size_t i = 0; i < sizeof minor / sizeof *minor; i++)
+        if (strcmp(event, minor[i]) == 0)
+            return false;
+    return true;
+}
+
 static json_t *events_json(const struct csv_table *events) {
     json_t *list = json_array();
     for (size_t row = 0; row < events->rows; row++) {
+        if (row > EVENTS_MOST && !event_matters(csv_table_field(events, row, "event")))
+            continue;
         json_t *fields = json_array();
         for (size_t i = 0; i < events->columns; i++)
             json_text_append(fields, json_string(events->field[row * events->columns + i]));

@@ -490,6 +490,7 @@ class Sheet {
         context.lineWidth = Math.max(chosen ? 3 : 1.3, 0.6 / this.scale);
         context.strokeStyle = chosen ? ink.chosen : ink.text;
         context.stroke();
+        if (box.kind === 'chest') this.drawStreams(box);
         if (this.scale < 0.18) return;
         context.textAlign = 'left';
         context.fillStyle = ink.text;
@@ -499,6 +500,26 @@ class Sheet {
             this.drawChest(box, moment);
         else
             this.drawStation(box, moment);
+    }
+
+    /**
+     * A wedge that points in where a supply brings something, one that points out where orders take
+     * it. @param {Box} box
+     */
+    drawStreams({index, x, y, w, h}) {
+        const {context, ink} = this;
+        context.fillStyle = ink.text;
+        /** @type {[boolean, number, number][]} */
+        const wedges =
+            [[this.supplied[index], x - w / 2 - 9, 8], [this.demanded[index], x + w / 2 + 1, 8]];
+        for (const [there, left, wide] of wedges) {
+            if (!there) continue;
+            context.beginPath();
+            context.moveTo(left, y + h / 2 - 13);
+            context.lineTo(left + wide, y + h / 2 - 8);
+            context.lineTo(left, y + h / 2 - 3);
+            context.fill();
+        }
     }
 
     /** @param {string} text @param {number} width */

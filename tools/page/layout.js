@@ -139,7 +139,7 @@ class Layout {
                 (chest, index) => Layout.box(
                     'chest', index, chest.name,
                     24 + 14 * Math.min(Math.max(kinds[index].length, 1), 4),
-                    chest.capacity === null ? 0 : 28 + 11 * String(chest.capacity).length)),
+                    chest.capacity === null ? 0 : 36 + 12 * String(chest.capacity).length)),
             ...plan.stations.map(
                 (station, index) => Layout.box(
                     'station', index, station.name,

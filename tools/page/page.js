@@ -656,7 +656,8 @@ class Page {
         /** @type {[string, string][]} */
         const signs = [
             [hand, 'hand of an arm'], [shut, 'gate, shut'], [posts, 'gate, open'],
-            [level, 'level, with a threshold']
+            [level, 'level, with a threshold'],
+            ['<path d="M3 5 12 10 3 15Z" fill="currentColor"/>', 'brought in, taken out by orders']
         ];
         for (const [path, words] of signs) {
             const row = element('span');

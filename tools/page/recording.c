@@ -494,13 +494,6 @@ void recording_free(struct recording *recording) {
     *recording = (struct recording){0};
 }
 
-size_t recording_size(const struct recording *recording) {
-    size_t size = 0;
-    for (uint32_t i = 0; i < recording->piece_count; i++)
-        size += recording->piece[i].frame.length + recording->piece[i].changes.length;
-    return size;
-}
-
 void recording_thin(struct recording_piece *piece, bool wholly) {
     piece->is_whole = false;
     bytes_free(&piece->changes);

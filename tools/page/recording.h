@@ -69,7 +69,5 @@ void recording_end(struct recording *recording);
  * for scenario.gate_count of them. Returns their number. */
 uint32_t recording_gates(const struct scenario *scenario, uint32_t *gate);
 
-/* Bytes of all frames, of all changes, as they are kept. */
-size_t recording_size(const struct recording *recording);
 /* Keeps only the frame of a piece; the frame too is given up with `wholly`. */
 void recording_thin(struct recording_piece *piece, bool wholly);

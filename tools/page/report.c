@@ -4,13 +4,11 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "sim/require.h"
-#include "sim/sealed_file.h"
 #include "sim/text_stream.h"
 #include "tools/base/command.h"
-#include "tools/base/diagnostics.h"
 #include "tools/base/interrupt.h"
 #include "tools/base/json_text.h"
+#include "tools/base/output.h"
 #include "tools/base/status.h"
 #include "tools/checkpoint/capsule.h"
 #include "tools/page/assets.h"
@@ -19,14 +17,6 @@
 static const char name[] = "report";
 
 /* ---- writing it ---- */
-
-static bool write_file(const char *path, const char *text, size_t length) {
-    struct faults faults = {0};
-    bool written = sealed_replace_file(path, text, length, &faults);
-    diagnostics_print(stderr, &faults);
-    faults_free(&faults);
-    return written;
-}
 
 static json_t *stretches_json(const struct recording *recording) {
     json_t *list = json_array(), *row = NULL;
@@ -70,20 +60,15 @@ static void print_done(const struct options *options, const struct document *doc
     }
 }
 
-static int write_page(const struct options *options, const struct document *document) {
+static int write_page(const struct options *options, const struct document *document,
+                      const char *path) {
     struct text_stream stream;
-    char *own = NULL;
-    const char *path = options->value[OPTION_OUT_PAGE];
-    if (path == NULL)
-        path = own = capsule_path_in(options->operand, "report.html");
     document_write(document, text_stream_begin(&stream));
     char *text = text_stream_end(&stream);
-    size_t length = strlen(text);
-    bool written = write_file(path, text, length);
-    if (written)
-        print_done(options, document, path, length);
+    bool written = output_write(path, OUTPUT_HTML, options->given[OPTION_FORCE], text);
+    if (written && !output_is_standard(path))
+        print_done(options, document, path, strlen(text));
     free(text);
-    free(own);
     return written ? STATUS_HOLDS : STATUS_FILE;
 }
 
@@ -98,28 +83,47 @@ static bool explain(struct explanation *explanation, const struct source *source
     return explanation_work_out(explanation);
 }
 
-static int report_run(const struct options *options, const struct source *source) {
+/* How far proofs go, as of `cause`: no shorter than the run. */
+static bool read_horizon(const struct options *options, const struct scenario *scenario,
+                         int64_t *ticks) {
+    *ticks = NOT_GIVEN;
+    if (!options_ticks(options, name, OPTION_PROVE, scenario->ticks_per_second, ticks))
+        return false;
+    if (*ticks > 0 && *ticks < scenario->run_ticks)
+        *ticks = scenario->run_ticks;
+    return true;
+}
+
+static int report_run(const struct options *options, const struct source *source,
+                      const char *path) {
     struct again again;
     struct explanation explanation;
-    int64_t prove_ticks = NOT_GIVEN;
+    int64_t prove_ticks;
     bool show_progress = !options->given[OPTION_QUIET];
-    if (!options_ticks(options, name, OPTION_PROVE, source->scenario->ticks_per_second,
-                       &prove_ticks))
+    if (!read_horizon(options, source->scenario, &prove_ticks))
         return STATUS_USAGE;
     if (!again_run(&again, source, show_progress))
         return interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal() : STATUS_FILE;
     struct world *begin = source->kind == SOURCE_REPLAY ? source_world(source) : NULL;
     bool whole = explain(&explanation, source, begin, prove_ticks, show_progress);
     const struct document document = {source, &again, &explanation};
-    int status = whole ? write_page(options, &document) : STATUS_SIGNAL + interrupt_signal();
+    int status = whole ? write_page(options, &document, path) : STATUS_SIGNAL + interrupt_signal();
     explanation_free(&explanation);
     world_free(begin);
     again_free(&again);
     return status;
 }
 
-static int report_soak(const struct options *options, const struct source *source) {
-    return write_page(options, &(struct document){.source = source});
+static int report_source(const struct options *options, const struct source *source) {
+    char *own = capsule_path_in(options->operand, "report.html");
+    const char *given = options->value[OPTION_OUT_PAGE], *path = given != NULL ? given : own;
+    int status = STATUS_FILE;
+    if (output_may_write(path, options->given[OPTION_FORCE]))
+        status = source->kind == SOURCE_SOAK
+                     ? write_page(options, &(struct document){.source = source}, path)
+                     : report_run(options, source, path);
+    free(own);
+    return status;
 }
 
 int report_command(const struct options *options) {
@@ -133,8 +137,7 @@ int report_command(const struct options *options) {
     }
     if (!source_read(&source, options->operand))
         return STATUS_FILE;
-    int status =
-        source.kind == SOURCE_SOAK ? report_soak(options, &source) : report_run(options, &source);
+    int status = report_source(options, &source);
     source_free(&source);
     return status;
 }

@@ -63,10 +63,12 @@ class WaitsPicture {
         this.placeColumns(
             [...reached].filter((name) => !this.inCycle(name)), Math.max(...at) + 170);
         const before = [...this.nodes.keys()].filter((name) => !reached.has(name));
-        const wide = this.placeColumns(before, 0);
+        const wide = this.placeColumns(before, 0), high = this.heightOf(before);
         for (const name of before) {
             const node = this.nodes.get(name);
-            if (node !== undefined) node.x += Math.min(...at) - 80 - wide;
+            if (node === undefined) continue;
+            node.x += Math.min(...at) - 80 - wide;
+            node.y += high;
         }
     }
 
@@ -98,6 +100,16 @@ class WaitsPicture {
         const near =
             this.waits.filter(({on}) => on === name).map(({who}) => this.nodes.get(who)?.y ?? 0);
         return near.length === 0 ? 0 : near.reduce((sum, y) => sum + y, 0) / near.length;
+    }
+
+    /**
+     * The mean height of what some vertices wait for, where that is in the circle.
+     * @param {string[]} names
+     */
+    heightOf(names) {
+        const of = this.waits.filter(({who, on}) => names.includes(who) && this.inCycle(on))
+                       .map(({on}) => this.nodes.get(on)?.y ?? 0);
+        return of.length === 0 ? 0 : of.reduce((sum, y) => sum + y, 0) / of.length;
     }
 
     placeRing() {

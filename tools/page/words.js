@@ -173,7 +173,13 @@ function chestSentence(moment, chest) {
         (gate) =>
             ({arm: plan.arms, station: plan.stations, supply: plan.supplies})[gate.kind][gate.owner]
                 .name);
+    const brought = plan.supplies.filter((one) => one.chest === chest)
+                        .map(({name: supply, item}) => `${supply} brings ${plan.items[item].name}`);
+    const taken = plan.demands.filter((one) => one.chest === chest)
+                      .map(({name: demand, item}) => `${demand} takes ${plan.items[item].name}`);
+    const streams = [...brought, ...taken].join('; ');
     return `${name} holds ${total}${bound}: ${listOf(plan, pairs)}` +
-        `${single === '' ? '' : ` (${single})`}.` +
+        `${single === '' ? '' : ` (${single})`}.${
+               streams === '' ? '' : ` From outside: ${streams}.`}` +
         `${owners.length === 0 ? '' : ` Gates that read it: ${owners.join(', ')}.`}`;
 }
