@@ -226,6 +226,13 @@ test('keys alone', async () => {
     await page.waitForFunction(() => page.tick > 6000);
     await page.keyboard.press(' ');
     assert.equal(await page.evaluate(() => page.playing), 0);
+    await page.keyboard.press('i');
+    assert.match(await page.textContent('#inspector'), /The way of this /);
+    await page.keyboard.press('f');
+    assert.equal(await page.getAttribute('#follow', 'aria-pressed'), 'true');
+    await page.keyboard.press('0');
+    await page.keyboard.press('Escape');
+    assert.equal(await page.textContent('#inspector'), '');
     await page.keyboard.press('+');
     assert.equal(await page.evaluate(() => page.sheet.isWhole), false);
     await page.keyboard.press('0');
@@ -241,6 +248,8 @@ test('jump to the jam and to its point of no return; the address keeps the momen
     assert.match(await page.textContent('#now'), /jam ring\/lane/);
     await page.click('#to-turning');
     assert.equal(await timeOf(page), '0:02:38');
+    await page.goBack();
+    await page.waitForFunction(() => page.tick === 63105);
     await close(page);
     const other = await open(`${jam}/report.html`, {hash: '#t=0:10:31.05&sel=scrap'});
     assert.equal(await timeOf(other), '0:10:31.05');
@@ -413,8 +422,16 @@ for (const colorScheme of ['light', 'dark'])
             });
 
 test('on paper: all of it, no controls', async () => {
-    const page = await open(`${jam}/report.html`, {hash: '#t=0:10:31.05'});
+    const page = await open(`${jam}/report.html`, {hash: '#t=0:10:31.05', colorScheme: 'dark'});
+    const paper = () => page.evaluate(() => {
+        const copy = document.createElement('canvas').getContext('2d');
+        copy.drawImage(page.sheet.canvas, 0, 0);
+        return copy.getImageData(3, 3, 1, 1).data.join();
+    });
+    assert.notEqual(await paper(), '255,255,255,255', 'dark on the screen');
     await page.emulateMedia({media: 'print'});
+    await page.waitForTimeout(300);
+    assert.equal(await paper(), '255,255,255,255', 'white on paper');
     assert.equal(await page.locator('#play').isVisible(), false);
     assert.equal(await page.locator('#sheet').isVisible(), true);
     await page.pdf({path: `${directory}/jam.pdf`});
@@ -474,9 +491,35 @@ test('a soak says how often it jams, and names the runs', async () => {
 
 test('sizes: the demo below 2 MB; the same directory gives the same bytes', async () => {
     assert.ok(statSync(`${demo}/report.html`).size < 2e6);
-    loopwright('report', demo, '--quiet', '--prove', '0', '--out', `${directory}/again.html`);
+    loopwright(
+        'report', demo, '--quiet', '--prove', '0', '--force', '--out', `${directory}/again.html`);
     execFileSync('cmp', [`${demo}/report.html`, `${directory}/again.html`]);
 });
+
+test(
+    'a long run: below 8 MB, what lies in a gap is shown as a sample and not made up', async () => {
+        const place = made('long', 'run', 'scenarios/bulk-and-mix.yaml', '--for', '48h');
+        assert.ok(statSync(`${place}/report.html`).size < 8e6);
+        const page = await open(`${place}/report.html`);
+        const stretches = await page.evaluate(() => loopwright.stretches);
+        assert.ok(stretches.length > 1, 'start and end at least');
+        assert.equal(stretches[0][0], 0);
+        assert.equal(stretches.at(-1)[1], 48 * 3600 * 100);
+        const gap = stretches[0][1] + 1000;
+        assert.equal(await page.evaluate((tick) => {
+            try {
+                loopwright.at(tick);
+            } catch (error) {
+                return error instanceof RangeError;
+            }
+            return false;
+        }, gap), true);
+        await page.fill('#time-bar', String(gap));
+        await page.waitForTimeout(400);
+        assert.match(await page.textContent('#now'), /not recorded in full here: the sheet shows/);
+        assert.match(await page.textContent('#recorded'), /^Recorded move by move: 0:00:00 to /);
+        await close(page);
+    });
 
 test('half a directory: status 4, nothing written', () => {
     execFileSync('sh', [

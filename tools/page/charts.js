@@ -483,7 +483,7 @@ class Charts {
 
     /** @param {number} i */
     lineColour(i) {
-        const dark = matchMedia('(prefers-color-scheme: dark)').matches;
+        const dark = matchMedia('screen and (prefers-color-scheme: dark)').matches;
         const colours = dark ? ['#56b4e9', '#e69f00', '#00b586', '#f0e442', '#dd8fb8'] :
                                ['#0072b2', '#d55e00', '#009e73', '#bb5f93', '#1b1b1b'];
         return colours[i % colours.length];

@@ -122,6 +122,13 @@ class Page {
         this.settling = setTimeout(() => this.settle(), 250);
     }
 
+    /** To a moment that one may want to come back from. @param {number} tick */
+    jump(tick) {
+        this.stop();
+        history.pushState(null, '', location.hash || '#');
+        this.goTo(tick);
+    }
+
     /** What need not follow each picture: words, the address, the table. */
     settle() {
         clearTimeout(this.settling);
@@ -219,7 +226,7 @@ class Page {
             const row = element('li'),
                   button =
                       element('button', this.clock(step.tick), {type: 'button', class: 'linkish'});
-            button.addEventListener('click', () => this.goTo(step.tick));
+            button.addEventListener('click', () => this.jump(step.tick));
             row.append(button, ` ${step.words}`);
             list.append(row);
         }
@@ -272,6 +279,7 @@ class Page {
         byId('play').setAttribute('aria-pressed', String(this.playing === 1));
         byId('play-back').setAttribute('aria-pressed', String(this.playing === -1));
         byId('play').textContent = this.playing === 1 ? 'pause' : 'play';
+        byId('now').setAttribute('aria-live', this.playing === 0 ? 'polite' : 'off');
         this.due = this.tick;
         this.before = undefined;
         if (this.playing !== 0)
@@ -365,6 +373,22 @@ class Page {
         this.settle();
     }
 
+    /** Chooses the next item on a belt, after the one that is chosen. */
+    chooseItem() {
+        /** @type {Target[]} */
+        const all = this.plan.tracks.flatMap(
+            (_, track) =>
+                this.moment.itemsOn(track)
+                    .filter(({item}) => this.sheet.only === null || item === this.sheet.only)
+                    .map(({cell,
+                           item}) => /** @type {Target} */ ({kind: 'item', track, cell, item})));
+        const place = this.journey.placeAt(this.shown, this.moment);
+        const at = all.findIndex(
+            (one) => place !== null && one.kind === 'item' && place.kind === 'item' &&
+                one.track === place.track && one.cell === place.cell);
+        if (all.length > 0) this.choose(all[(at + 1) % all.length]);
+    }
+
     follow() {
         this.following = !this.following;
         byId('follow').setAttribute('aria-pressed', String(this.following));
@@ -387,7 +411,8 @@ class Page {
         document.addEventListener('keydown', (event) => this.key(event));
         window.addEventListener('resize', () => this.resize());
         window.addEventListener('hashchange', () => this.readHash());
-        matchMedia('(prefers-color-scheme: dark)').addEventListener('change', () => this.resize());
+        for (const media of ['(prefers-color-scheme: dark)', 'print'])
+            matchMedia(media).addEventListener('change', () => this.resize());
         this.tellRecorded();
         this.drawLegend();
         this.quiet = true;  // the address stays as it is until something is done
@@ -438,10 +463,7 @@ class Page {
         /** @param {string} words @param {number} tick @param {string} id */
         const add = (words, tick, id) => {
             const button = element('button', words, {type: 'button', class: 'jump', id});
-            button.addEventListener('click', () => {
-                this.stop();
-                this.goTo(tick);
-            });
+            button.addEventListener('click', () => this.jump(tick));
             jumps.append(button);
         };
         if (this.jam !== undefined) add(`to the ${this.jam.kind} (j)`, this.jam.tick, 'to-jam');
@@ -579,6 +601,8 @@ class Page {
             Home: () => this.step(this.plan.first - this.tick),
             End: () => this.step(this.plan.last - this.tick),
             j: () => this.jam !== undefined && this.step(this.jam.tick - this.tick),
+            i: () => this.chooseItem(),
+            f: () => this.journey.item >= 0 && this.follow(),
             g: () => byId('time-text').focus(),
             '+': () => this.zoom(1.4),
             '=': () => this.zoom(1.4),
@@ -771,10 +795,7 @@ class EventTable {
                 const tick = Math.floor(Number(field) * this.page.rate + 0.5);
                 const button =
                     element('button', this.page.clock(tick), {type: 'button', class: 'linkish'});
-                button.addEventListener('click', () => {
-                    this.page.stop();
-                    this.page.goTo(tick);
-                });
+                button.addEventListener('click', () => this.page.jump(tick));
                 cell.append(button);
             } else {
                 cell.textContent = field;
