@@ -175,9 +175,9 @@ tsan:
 # takes its jobs from the same pool.
 .PHONY: check check-steps setup-check FORCE
 FAST_STEPS := layout includes circles licence columns types bite papers build symbols unit story \
-	scenarios random schema man completion editor data
+	scenarios random schema man completion editor data tutorial
 FULL_STEPS := page outside paper others probe guard clang clang-states debug unit-debug \
-	story-debug corpora slurm valgrind reproducible upset threads
+	story-debug corpora slurm valgrind reproducible limits upset threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
 STEP := tests/house/step.sh build/log
 .PHONY: $(addprefix step-,$(FAST_STEPS) $(FULL_STEPS))
@@ -216,6 +216,11 @@ step-completion: step-build
 	@$(STEP) "completion"             tests/manual/completion.py $O/loopwright
 step-data: step-build
 	@$(STEP) "tables in pandas and R" tests/manual/data.py $O/loopwright
+step-tutorial: step-build
+	@$(STEP) "pages as a reader would"  tests/manual/tutorial.py $O/loopwright \
+		docs/tutorial.md docs/why-it-jams.md docs/runs-empty.md docs/overnight.md
+step-limits: step-build
+	@$(STEP) "limits at their edges" tests/manual/limits.py $O/loopwright
 step-editor: step-build
 	@$(STEP) "scenarios in an editor" tests/manual/editor.py
 step-reproducible: step-build
