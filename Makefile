@@ -14,6 +14,7 @@
 # make bench       measures what a move costs, beside the goals; some minutes
 # make install     to PREFIX (/usr/local), below DESTDIR if given; `make uninstall` undoes it.
 #                  tools/package/install.mk says more of it, and of packages
+# make design-nights  designs the briefs of tests/design with whole nights; some minutes
 # make format      lays out C sources and the page's scripts by .clang-format
 # make clean       removes build/
 #
@@ -99,6 +100,8 @@ $O/tests/unit/test_literal: $(LITERAL)
 SCATTERED := unit/test_state unit/test_world_audit unit/test_record unit/test_soak_audit \
 	unit/test_capsule unit/test_corners unit/test_identities unit/test_certificate story/test_replay
 $(SCATTERED:%=$O/tests/%): $O/tests/exact/scatter.o
+DESIGNED := design sweep
+$(DESIGNED:%=$O/tests/design/test_%): $O/tests/story/errand.o $O/tests/story/story.o
 $O/tests/unit/test_long: $O/tests/bench/ring.o $O/tests/exact/scatter.o $(LITERAL)
 # With MODE=fuzz libFuzzer calls a target, else replay.c with the files of a corpus.
 FUZZ_SHARED := $(filter-out $(if $(filter fuzz,$(MODE)),%/replay.o) $O/tests/fuzz/fuzz_%, \
@@ -175,7 +178,7 @@ tsan:
 # takes its jobs from the same pool.
 .PHONY: check check-steps setup-check FORCE
 FAST_STEPS := layout includes circles licence columns types bite papers build symbols unit story \
-	scenarios random schema man completion editor data tutorial
+	design scenarios random schema man completion editor data tutorial
 FULL_STEPS := page outside paper others probe guard clang clang-states debug unit-debug \
 	story-debug corpora slurm valgrind reproducible limits upset threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
@@ -203,6 +206,8 @@ step-unit: step-build
 	@$(STEP) "unit tests"             $(MAKE) -k run-unit
 step-story: step-build
 	@$(STEP) "stories"                $(MAKE) -k run-story
+step-design: step-build
+	@$(STEP) "designs from briefs"    $(MAKE) -k run-design
 step-scenarios: step-build
 	@$(STEP) "both engines: scenarios" $O/tests/exact/compare $(SCENARIOS)
 step-random: step-build
@@ -294,6 +299,11 @@ mutate: setup-check
 analyze: setup
 	@tools/setup.sh analyze
 	@tests/analyze/analyze.sh
+
+# The briefs of tests/design with whole nights, which takes some minutes.
+.PHONY: design-nights
+design-nights: all $O/tests/design/test_design
+	WHOLE_NIGHTS=1 CK_DEFAULT_TIMEOUT=3000 LOOPWRIGHT=$O/loopwright $O/tests/design/test_design
 
 include tools/package/install.mk
 .PHONY: format

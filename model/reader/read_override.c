@@ -335,7 +335,7 @@ static bool is_known_section(struct reading *reading, const struct node *piece) 
 }
 
 static bool is_list_of_parts(const char *section) {
-    static const char *const maps[] = {"title", "clock", "run", "watch", "items", "expect"};
+    static const char *const maps[] = {"title", "clock", "run", "watch", "items", "expect", "may"};
     for (size_t i = 0; i < sizeof maps / sizeof *maps; i++)
         if (strcmp(section, maps[i]) == 0)
             return false;

@@ -83,7 +83,7 @@ static bool can_patch(const struct draft *draft, const struct variables *list) {
     for (uint32_t i = 0; list != NULL && i < list->count; i++)
         if (list->entry[i].open == NULL && variables_differs(list, i))
             return false;
-    return !draft->has_may || draft->may_in_file;
+    return true;
 }
 
 static char *patch(const struct draft *draft, const struct variables *list) {
@@ -94,7 +94,7 @@ static char *patch(const struct draft *draft, const struct variables *list) {
     for (uint32_t number = 1; *line != '\0'; number++) {
         size_t bytes = strcspn(line, "\n");
         bytes += line[bytes] == '\n';
-        within = (draft->has_may && number == draft->may_line) || is_of_may(line, within);
+        within = (draft->may_in_file && number == draft->may_line) || is_of_may(line, within);
         if (!within)
             copy_line(draft, list, line, bytes, number, out);
         line += bytes;

@@ -162,13 +162,21 @@ static void enter_parts(struct race *race, const struct plan_choice *like, bool 
     enter(race, like)->lanes_least++;
 }
 
-static int by_score(const void *first, const void *second) {
-    const struct attempt *a = first, *b = second;
-    if (a->score != b->score)
-        return a->score < b->score ? 1 : -1;
-    return a->plan.arm_count < b->plan.arm_count   ? -1
-           : a->plan.arm_count > b->plan.arm_count ? 1
-                                                   : 0;
+static uint64_t parts_of(const struct plan *plan) {
+    uint64_t cells = 0;
+    for (uint32_t b = 0; b < plan->belt_count; b++)
+        cells += plan->belt[b].cells;
+    return 1000 * (uint64_t)(plan->arm_count + plan->station_count) + cells;
+}
+
+/* Whether one comes before another: one that holds before one that does not, of those that hold the
+ * one with fewer parts, of the others the one that came farther. */
+static bool is_before(const struct attempt *one, const struct attempt *other) {
+    if (one->trials.holds != other->trials.holds)
+        return one->trials.holds;
+    if (!one->trials.holds && one->score != other->score)
+        return one->score > other->score;
+    return parts_of(&one->plan) < parts_of(&other->plan);
 }
 
 /* Plans all and leaves out those that cannot be. */
@@ -205,7 +213,7 @@ static bool run_race(struct race *race) {
         }
         /* A stable order: equal ones as they were entered. */
         for (uint32_t i = 1; i < race->count; i++)
-            for (uint32_t j = i; j > 0 && by_score(&race->attempt[j - 1], &race->attempt[j]) > 0;
+            for (uint32_t j = i; j > 0 && is_before(&race->attempt[j], &race->attempt[j - 1]);
                  j--) {
                 struct attempt other = race->attempt[j];
                 race->attempt[j] = race->attempt[j - 1];
@@ -279,6 +287,42 @@ static bool prove(struct search *search) {
         take(search, &attempt);
     attempt_free(&attempt);
     return holds;
+}
+
+/* ---- without what is not needed after all ---- */
+
+/* Tries a choice, whose memory it takes, with two nights, then all. */
+static void take_if_it_holds(struct search *search, struct plan_choice choice) {
+    struct attempt attempt = {.choice = choice};
+    char why[DESIGN_WHY_BYTES];
+    bool holds =
+        make_plan(search, &attempt, why) && parts_of(&attempt.plan) < parts_of(&search->plan);
+    for (int depth = TRIALS_SOME; depth <= TRIALS_ALL && holds; depth++) {
+        try_it(search, &attempt, (enum trials_depth)depth);
+        holds = attempt.trials.whole && attempt.trials.holds;
+    }
+    if (holds)
+        take(search, &attempt);
+    attempt_free(&attempt);
+}
+
+/* What was added, one by one, the last mended first. */
+static void shrink(struct search *search) {
+    uint32_t stations = search->draft->scenario->station_count;
+    for (uint32_t s = 0; s < stations && interrupt_signal() == 0; s++) {
+        struct plan_choice choice = choice_copy(&search->choice, stations);
+        if (choice.extra_station[s] > 0) {
+            choice.extra_station[s]--;
+            take_if_it_holds(search, choice);
+            choice = choice_copy(&search->choice, stations);
+        }
+        if (choice.extra_taker[s] > 0) {
+            choice.extra_taker[s]--;
+            take_if_it_holds(search, choice);
+        } else {
+            choice_free(&choice);
+        }
+    }
 }
 
 /* ---- what stands in the way ---- */
@@ -365,7 +409,9 @@ void search_run(struct search *search, struct draft *draft, const struct trials_
             break;
         search->found = search->trials.holds;
     }
-    if (!search->found)
+    if (search->found)
+        shrink(search);
+    else
         explain(search);
     if (show_progress && isatty(STDERR_FILENO))
         fputs("\r\033[K", stderr);

@@ -1,0 +1,127 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/design/test_sweep.c - `loopwright sweep`, `new` and `check` as their user meets them. */
+#include <check.h>
+#include <jansson.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "tests/common/suite.h"
+#include "tests/story/errand.h"
+
+static void begin(void) {
+    errand_begin();
+    ck_assert_int_eq(errand_run("new ring.yaml --quiet"), 0);
+}
+
+/* ---- sweep ---- */
+
+static const char sweep[] = "sweep ring.yaml --over arms.taker.swing=1s,5s --over "
+                            "'stations.bench.time=4 s,{uniform: [4 s, 5 s]}' --runs 3 --for 30min";
+
+/* Two times two, the last one first. A taker of 5 s takes 12 parts a minute, which is 6 clocks, and
+ * 8.57 are wanted. */
+START_TEST(all_combinations_are_run) {
+    begin();
+    ck_assert_int_eq(errand_run("%s --out rows", sweep), 0);
+    ck_assert_str_eq(errand_field("rows/sweep.csv", 0, "arms.taker.swing"), "1s");
+    ck_assert_str_eq(errand_field("rows/sweep.csv", 0, "stations.bench.time"), "4 s");
+    ck_assert_str_eq(errand_field("rows/sweep.csv", 0, "runs"), "3");
+    ck_assert_double_gt(atof(errand_field("rows/sweep.csv", 0, "met")), 0.98);
+    ck_assert_str_eq(errand_field("rows/sweep.csv", 2, "arms.taker.swing"), "5s");
+    ck_assert_double_le(atof(errand_field("rows/sweep.csv", 2, "clock_per_min")), 6.1);
+    ck_assert_str_eq(errand_field("rows/sweep.csv", 0, "jam_probability"), "0");
+    ck_assert(errand_exists("rows/scenario.yaml"));
+    ck_assert(!errand_exists("rows/sweep.journal"));
+    errand_end();
+}
+END_TEST
+
+/* A row is what soak says of the same scenario and seeds. */
+START_TEST(a_row_is_that_of_a_soak) {
+    begin();
+    ck_assert_int_eq(errand_run("%s --out rows", sweep), 0);
+    ck_assert_int_eq(errand_run("soak ring.yaml --runs 3 --for 30min --json "
+                                "--set arms.taker.swing=1s --set stations.bench.time=4s"),
+                     0);
+    json_t *soak = errand_json("out");
+    double made = errand_number(soak, "throughput", "clock", "mean", NULL);
+    double share = errand_number(soak, "occupied_share", "ring/lane", "mean", NULL);
+    ck_assert_double_eq_tol(atof(errand_field("rows/sweep.csv", 0, "clock_per_min")), made, 1e-4);
+    ck_assert_double_eq_tol(atof(errand_field("rows/sweep.csv", 0, "ring/lane_share_mean")), share,
+                            1e-6);
+    json_decref(soak);
+    errand_end();
+}
+END_TEST
+
+START_TEST(jobs_and_stops_change_no_byte) {
+    begin();
+    ck_assert_int_eq(errand_run("%s --out one --jobs 1", sweep), 0);
+    pid_t child = errand_start("%s --out two --jobs 2", sweep);
+    errand_await_bytes(child, ".two.unfinished/sweep.journal", 100);
+    kill(child, SIGKILL);
+    errand_wait(child);
+    ck_assert_int_eq(errand_run("%s --out two --resume", sweep), 0);
+    ck_assert(errand_same_directory("one", "two"));
+    errand_end();
+}
+END_TEST
+
+START_TEST(what_is_wrong_is_refused_before_anything_runs) {
+    begin();
+    ck_assert_int_eq(errand_run("sweep ring.yaml"), 2);
+    ck_assert_int_eq(errand_run("sweep ring.yaml --over arms.taker.swing"), 2);
+    ck_assert_int_eq(errand_run("sweep ring.yaml --over arms.taker.swing=1s,,2s"), 2);
+    ck_assert_int_eq(errand_run("sweep ring.yaml --over arms.taker.swing=1s,fast"), 3);
+    ck_assert_int_eq(errand_run("sweep ring.yaml --over arms.taker.hand=1 --resume"), 2);
+    errand_end();
+}
+END_TEST
+
+/* ---- new and check ---- */
+
+START_TEST(new_never_overwrites) {
+    begin();
+    ck_assert_int_eq(errand_run("check ring.yaml"), 0);
+    ck_assert_int_eq(errand_run("soak ring.yaml --for 12h --runs 2 --quiet"), 0);
+    ck_assert_int_eq(errand_run("new ring.yaml --brief"), 4);
+    ck_assert(errand_says("ring.yaml", "Clocks on one loop"));
+    ck_assert_int_eq(errand_run("new brief.yaml --brief"), 0);
+    ck_assert_int_eq(errand_run("check brief.yaml"), 0);
+    ck_assert_int_eq(errand_run("new jam.yaml --from surplus-jam"), 0);
+    ck_assert_int_eq(errand_run("new no.yaml --from nothing"), 2);
+    ck_assert(!errand_exists("no.yaml"));
+    errand_end();
+}
+END_TEST
+
+START_TEST(check_lists_all_that_is_wrong) {
+    errand_begin();
+    errand_write("wrong.yaml", "itmes: [gear]\nloops:\n  - {name: ring, cells: 0, rate: 4}\n");
+    ck_assert_int_eq(errand_run("check wrong.yaml --json"), 3);
+    json_t *list = errand_json("out");
+    ck_assert_uint_eq(json_array_size(list), 2);
+    const json_t *first = json_array_get(list, 0), *second = json_array_get(list, 1);
+    ck_assert_str_eq(json_string_value(json_object_get(first, "file")), "wrong.yaml");
+    ck_assert_str_eq(json_string_value(json_object_get(first, "severity")), "error");
+    ck_assert_str_eq(json_string_value(json_object_get(first, "help")), "did you mean `items`?");
+    ck_assert_double_eq(errand_number(second, "line", NULL), 3);
+    ck_assert_double_eq(errand_number(second, "column", NULL), 25);
+    json_decref(list);
+    ck_assert_int_eq(errand_run("check nothing.yaml"), 4);
+    errand_end();
+}
+END_TEST
+
+static void add_tests(struct TCase *tests) {
+    tcase_add_test(tests, all_combinations_are_run);
+    tcase_add_test(tests, a_row_is_that_of_a_soak);
+    tcase_add_test(tests, jobs_and_stops_change_no_byte);
+    tcase_add_test(tests, what_is_wrong_is_refused_before_anything_runs);
+    tcase_add_test(tests, new_never_overwrites);
+    tcase_add_test(tests, check_lists_all_that_is_wrong);
+}
+
+int main(void) { return suite_main("sweep", add_tests); }
