@@ -39,16 +39,17 @@ static void assert_number(const json_t *sheet, const char *key, double most) {
 
 /* ---- what can be designed ---- */
 
-/* The greatest numbers of parts are half as large again as those of the smallest designs known, each
- * of which survives whole nights: counted from designs that were made by hand by the same trade
- * rules (common practice, no source). */
+/* The greatest numbers of parts are half as large again as those of the smallest designs known,
+ * each of which survives whole nights: a feeder for each supplied kind, a taker that outpaces
+ * them at each station, an arm that brings away what it makes, a cell for each arm along the loop
+ * (common practice, no source). */
 static const struct {
     const char *brief;
     double arms, stations, chests, loops, cells;
 } possible[] = {
-    {"two-kinds", 7, 1, 3, 1, 6},   {"three-products", 27, 4, 3, 1, 22},
-    {"by-product", 7, 1, 3, 1, 6},  {"bulk", 12, 1, 3, 1, 7},
-    {"two-stages", 21, 4, 3, 1, 18}, {"chance", 9, 3, 4, 1, 6},
+    {"two-kinds", 7, 1, 3, 1, 6},      {"three-products", 27, 4, 3, 1, 22},
+    {"by-product", 7, 1, 3, 1, 6},     {"bulk", 12, 1, 3, 1, 7},
+    {"two-stages", 21, 4, 3, 1, 18},   {"chance", 9, 3, 4, 1, 6},
     {"forty-kinds", 84, 12, 4, 1, 72},
 };
 enum { POSSIBLE = sizeof possible / sizeof *possible };
@@ -80,8 +81,7 @@ START_TEST(a_brief_becomes_a_loop_that_survives) {
     ck_assert_int_eq(errand_run("budget made.yaml --quiet"), 0);
     ck_assert_int_eq(errand_run("drain made.yaml --restart --quiet"), 0);
     ck_assert_int_eq(errand_run("drain made.yaml --flood 0.8 --quiet"), 0);
-    ck_assert_int_eq(
-        errand_run("soak made.yaml --for %s --runs %d --quiet", night(), seeds()), 0);
+    ck_assert_int_eq(errand_run("soak made.yaml --for %s --runs %d --quiet", night(), seeds()), 0);
     ck_assert_int_eq(
         errand_run("soak made.yaml --disturb --for %s --runs %d --quiet", night(), seeds()), 0);
     errand_end();
@@ -90,8 +90,8 @@ END_TEST
 
 /* ---- what cannot ---- */
 
-/* The numbers are arithmetic on the brief: 23 links in 2.5 s are 9.2 a second; a bench of 20 s makes
- * 3 a minute, so that 30 need 10; 12 faces a minute are needed where 10 come. */
+/* The numbers are arithmetic on the brief: 23 links in 2.5 s are 9.2 a second; a bench of 20 s
+ * makes 3 a minute, so that 30 need 10; 12 faces a minute are needed where 10 come. */
 static const struct {
     const char *brief, *number, *other;
 } impossible[] = {{"too-fast", "9.2 cells a second", "one lane has 6"},
@@ -146,8 +146,8 @@ static bool survives(const char *change) {
            errand_run("soak made.yaml --for 3h --runs 3 --quiet --set %s", change) == 0;
 }
 
-/* Each arm stands at a cell of its own, so that a loop of fewer cells has no room for them; what is
- * left to try is each design with one arm less. */
+/* Each arm stands at a cell of its own, so that a loop of fewer cells has no room for them; what
+ * is left to try is each design with one arm less. */
 START_TEST(the_smallest_design_has_nothing_to_spare) {
     static const char *const arm[] = {"gear-feeder", "face-feeder", "bench-taker", "bench-taker-2",
                                       "bench-shelver"};
