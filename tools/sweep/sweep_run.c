@@ -56,13 +56,14 @@ static void arm_changed(void *self, uint32_t arm) {
     watch->passed_on.arm_changed(watch->passed_on.self, arm);
 }
 
-static void look(void *self) {
+static bool look(void *self) {
     struct watch *watch = self;
     makings_look(&watch->makings);
     if (!watch->is_warm && world_tick(watch->world) >= watch->scenario->warm_up_ticks) {
         makings_warm(&watch->makings);
         watch->is_warm = true;
     }
+    return true;
 }
 
 /* ---- what came of it ---- */
