@@ -167,8 +167,8 @@ static bool refuse_write(struct faults *faults, const char *path, const struct p
     return refuse(fault, path);
 }
 
-/* Writes the pieces into `file`, which is named `partial`, and puts that in its place. Returns 0, or
- * an errno. */
+/* Writes the pieces into `file`, which is named `partial`, and puts that in its place. Returns 0,
+ * or an errno. */
 static int store_and_rename(int file, const char *partial, const char *path,
                             const struct piece *piece, int count) {
     return store(file, piece, count) && rename(partial, path) == 0 ? 0 : errno;

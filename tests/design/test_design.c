@@ -208,7 +208,8 @@ START_TEST(open_numbers_are_found_where_they_stand) {
     ck_assert_int_eq(errand_run("run brief.yaml"), 3);
     ck_assert(errand_says("err", "`loopwright design` finds it"));
     ck_assert_int_eq(design(""), 0);
-    ck_assert(!errand_says("made.yaml", "find"));
+    ck_assert(!errand_says("made.yaml", ": find"));
+    ck_assert(!errand_says("made.yaml", "@find"));
     ck_assert(errand_says("made.yaml", "# - The taker is faster than both feeders together"));
     ck_assert_int_eq(errand_run("soak made.yaml --for 3h --runs 3 --quiet"), 0);
     errand_end();

@@ -41,7 +41,7 @@ wrong=$(
     done
     # A room that the table does not have.
     for directory in sim/*/ model/*/ model/*.[ch] tools/*/ ; do
-        [ -e "$directory" ] || continue
+        [ -n "$(find "$directory" -name '*.[ch]' 2>/dev/null)" ] || continue
         echo "$order" | grep -q "^${directory%/} " || echo "$directory: not a room of the table"
     done
 )

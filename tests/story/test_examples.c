@@ -79,8 +79,10 @@ START_TEST(first_example_of_a_page_works) {
     ck_assert_int_eq(glob("docs/*.md", GLOB_APPEND, NULL, &pages), 0);
     char **example = calloc(pages.gl_pathc, sizeof *example);
     ck_assert_ptr_nonnull(example);
+    /* The tutorial leads through a jam first: a check of its own follows it. */
     for (size_t i = 0; i < pages.gl_pathc; i++)
-        example[i] = example_of(pages.gl_pathv[i]);
+        if (strcmp(pages.gl_pathv[i], "docs/tutorial.md") != 0)
+            example[i] = example_of(pages.gl_pathv[i]);
     int tried = 0;
     errand_begin();
     for (size_t i = 0; i < pages.gl_pathc; i++) {

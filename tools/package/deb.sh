@@ -39,7 +39,8 @@ mkdir -p "$work/info/debian" "$root/DEBIAN"
 printf 'Source: loopwright\n\nPackage: loopwright\nArchitecture: any\n' >"$work/info/debian/control"
 depends=$(cd "$work/info" && dpkg-shlibdeps -O "$(realpath "$OLDPWD/$root")/usr/bin/loopwright" \
     2>/dev/null | sed -n 's/^shlibs:Depends=//p')
-(cd "$root" && find usr -type f -print0 | LC_ALL=C sort -z | xargs -0 md5sum) >"$root/DEBIAN/md5sums"
+(cd "$root" && find usr -type f -print0 | LC_ALL=C sort -z | xargs -0 md5sum) \
+    >"$root/DEBIAN/md5sums"
 cat >"$root/DEBIAN/control" <<END
 Package: loopwright
 Version: $version

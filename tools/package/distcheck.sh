@@ -1,8 +1,8 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# distcheck.sh NAME FILE - unpacks FILE, builds it, checks it (FAST=1), installs it below a directory,
-# runs what was installed, uninstalls it, of which nothing may stay, and packs it again, which must
-# give the same bytes.
+# distcheck.sh NAME FILE - unpacks FILE, builds it, checks it (FAST=1), installs it below a
+# directory, runs what was installed, uninstalls it, of which nothing may stay, and packs it again,
+# which must give the same bytes.
 set -e
 name=$1 file=$(realpath "$2")
 place=$(mktemp -d)

@@ -93,8 +93,8 @@ void record_free(struct record *record);
 
 /* Advances the world up to and including `last_tick`, and does all that is due on the way: samples,
  * the end of the warm-up, moments, progress. Stops early where a file cannot be written; then
- * record_failed is true; and where the onlooker wants it. `onlooker`: NULL: nobody. False: a signal was noted, and the run stopped
- * early. */
+ * record_failed is true; and where the onlooker wants it. `onlooker`: NULL: nobody. False: a signal
+ * was noted, and the run stopped early. */
 bool record_run_until(struct record *record, struct progress *progress,
                       const struct record_onlooker *onlooker, int64_t last_tick);
 
