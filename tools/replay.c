@@ -257,6 +257,7 @@ static int go_and_play(const struct options *options, const struct stretch *stre
     if (!record_keep(record, directory, options->given[OPTION_MOVES]))
         return STATUS_FILE;
     capsule_policy_begin(&policy, record, keep_ticks);
+    capsule_policy_check_space(&policy, directory, stretch->until);
     int status = play(options, stretch, record, directory, &progress);
     capsule_policy_free(&policy);
     return status;

@@ -43,8 +43,10 @@ static int run_world(const struct options *options, const struct scenario *scena
     struct capsule_policy policy;
     if (!record_open(&record, scenario, world, directory, options->given[OPTION_MOVES]))
         return STATUS_FILE;
-    if (directory != NULL)
+    if (directory != NULL) {
         capsule_policy_begin(&policy, &record, keep_ticks);
+        capsule_policy_check_space(&policy, directory, scenario->run_ticks);
+    }
     int status = run_record(options, &record, directory);
     if (directory != NULL)
         capsule_policy_free(&policy);

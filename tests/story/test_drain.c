@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "tests/common/sanitized.h"
 #include "tests/common/suite.h"
 #include "tests/story/errand.h"
 #include "tests/story/story.h"
@@ -461,9 +462,22 @@ START_TEST(strange_workshops_drain_too) {
 }
 END_TEST
 
+/* Of many runs only the worst is kept: with so many more, a kilobyte of each would be 1.5 MB. */
+START_TEST(memory_does_not_grow_with_runs) {
+    if (SANITIZED)
+        return;
+    static const char words[] = "drain hand.yaml --after 1s --within 10s --jobs 1 --quiet";
+    ck_assert_int_le(errand_run("%s --runs 20", words), 1);
+    long before = errand_memory_kib();
+    ck_assert_int_le(errand_run("%s --runs 1520", words), 1);
+    ck_assert_int_lt(errand_memory_kib() - before, 1024);
+}
+END_TEST
+
 static void add_tests(TCase *tests) {
     enum { WRONG_LINES = sizeof wrong_line / sizeof *wrong_line };
     tcase_add_checked_fixture(tests, begin, errand_end);
+    tcase_add_test(tests, memory_does_not_grow_with_runs);
     tcase_add_test(tests, drain_is_the_one_worked_out_by_hand);
     tcase_add_test(tests, verdict_is_told_in_words);
     tcase_add_test(tests, stop_comes_ten_minutes_after_the_warm_up);

@@ -880,6 +880,18 @@ END_TEST
 
 /* ---- the command line ---- */
 
+/* Of 100 000 days the tables take more than any disk has at hand; of an hour they do not. */
+START_TEST(lack_of_space_is_warned_of_before) {
+    pid_t child = errand_start("run clocks.yaml --for 100000d --out big");
+    errand_await_bytes(child, "err", 50);
+    kill(child, SIGTERM);
+    ck_assert_int_eq(errand_wait(child), 128 + SIGTERM);
+    ck_assert(errand_says("err", "loopwright: warning: big: the files will take about "));
+    ck_assert_int_ge(errand_run("run clocks.yaml --for 1h --out small"), 0);
+    ck_assert(!errand_says("err", "small"));
+}
+END_TEST
+
 START_TEST(idle_hours_are_warned_of) {
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 2 --set chests.tray.capacity=60 "
                                 "--set demands.orders.until=30min"),
@@ -975,6 +987,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, failed_expectation_is_told_with_a_way_to_it);
     tcase_add_test(tests, expected_jam_is_told_as_expected);
     tcase_add_test(tests, memory_does_not_hang_on_simulated_time);
+    tcase_add_test(tests, lack_of_space_is_warned_of_before);
     tcase_add_test(tests, idle_hours_are_warned_of);
     tcase_add_loop_test(tests, wrong_command_line_is_told, 0, WRONG_LINES);
     tcase_add_test(tests, cap_on_runs_is_told);

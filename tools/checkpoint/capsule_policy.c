@@ -6,10 +6,12 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "model/scenario/quantity.h"
 #include "sim/array.h"
 #include "sim/require.h"
+#include "tools/base/space.h"
 
 enum {
     EVERY_SECONDS = 600,
@@ -200,4 +202,15 @@ void capsule_policy_begin(struct capsule_policy *policy, struct record *record,
     struct kept *start = moment_now(record);
     keep_start(policy, start);
     drop(start);
+}
+
+void capsule_policy_check_space(const struct capsule_policy *policy,
+                                const struct directory *directory, int64_t last_tick) {
+    const struct moment *start = &policy->start->moment;
+    int64_t ticks = last_tick - start->tick;
+    double capsules = 1 + (double)ticks / (double)policy->every_ticks;
+    double capsule =
+        (double)(start->state.length + start->record.length + strlen(policy->scenario->text));
+    capsules = capsules < CAPSULE_POLICY_MOST ? capsules : CAPSULE_POLICY_MOST;
+    space_check(directory, record_bytes(policy->record, ticks) + capsules * capsule);
 }

@@ -47,5 +47,9 @@ bool capsule_policy_ticks(const struct options *options, const char *command,
  * from 1. */
 void capsule_policy_begin(struct capsule_policy *policy, struct record *record,
                           int64_t every_ticks);
+/* Warns where the disk has no room for the capsules and the tables of the record up to `last_tick`.
+ */
+void capsule_policy_check_space(const struct capsule_policy *policy,
+                                const struct directory *directory, int64_t last_tick);
 /* Gives the moments back; the record must not be run on. */
 void capsule_policy_free(struct capsule_policy *policy);

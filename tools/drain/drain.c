@@ -2,6 +2,7 @@
 /* tools/drain/drain.c - `loopwright drain`: stops the demands and says whether, and when, the loops
  * run empty; if not, what is left and why. */
 #include <inttypes.h>
+#include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -88,21 +89,46 @@ static int read_wish(const struct options *options, const struct scenario *scena
 
 struct cases {
     const struct wish *wish;
-    struct drain_found *found;
+    pthread_mutex_t lock; /* of what follows */
+    uint64_t drained;
+    bool any;
+    uint64_t worst_number;
+    struct drain_found worst; /* of those that are over; of equals the one of the least number */
 };
 
 static uint64_t seed_of(const struct scenario *scenario, uint64_t number) {
     return (scenario->seed + number) & (uint64_t)LIMIT_SEED;
 }
 
+/* Of all runs only the worst is kept, so that memory does not grow with them. */
+static void take(struct cases *cases, uint64_t number, struct drain_found *found) {
+    const struct drain_order *order = &cases->wish->order;
+    pthread_mutex_lock(&cases->lock);
+    cases->drained += found->drained;
+    bool worse = !cases->any || drain_report_is_worse(order, found, &cases->worst);
+    bool same = cases->any && !worse && !drain_report_is_worse(order, &cases->worst, found);
+    if (worse || (same && number < cases->worst_number)) {
+        struct drain_found better = cases->worst;
+        cases->worst = *found;
+        cases->worst_number = number;
+        cases->any = true;
+        *found = better;
+    }
+    pthread_mutex_unlock(&cases->lock);
+    drain_case_free(found);
+}
+
 static bool run_case(void *self, uint64_t number) {
-    const struct cases *cases = self;
+    struct cases *cases = self;
     const struct wish *wish = cases->wish;
     int64_t spread = minutes(wish->order.scenario, SPREAD_MINUTES);
     int64_t stop = wish->after_ticks + spread / wish->runs * (int64_t)number +
                    spread % wish->runs * (int64_t)number / wish->runs;
-    return drain_case_run(&wish->order, seed_of(wish->order.scenario, number), stop,
-                          &cases->found[number]);
+    struct drain_found found;
+    if (!drain_case_run(&wish->order, seed_of(wish->order.scenario, number), stop, &found))
+        return false;
+    take(cases, number, &found);
+    return true;
 }
 
 /* ---- the greatest flood ---- */
@@ -223,6 +249,7 @@ static int run_into(const struct scenario *scenario, struct world *world,
     if (!record_open(&record, scenario, world, directory, false))
         return STATUS_FILE;
     capsule_policy_begin(&policy, &record, minutes(scenario, KEEP_MINUTES));
+    capsule_policy_check_space(&policy, directory, scenario->run_ticks);
     progress_init(&progress, scenario->run_ticks, scenario->ticks_per_second, false);
     record_run_until(&record, &progress, NULL, scenario->run_ticks);
     int status = interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal() : STATUS_HOLDS;
@@ -234,7 +261,7 @@ static int run_into(const struct scenario *scenario, struct world *world,
 }
 
 static int write_directory(struct directory *directory, const struct drain_outcome *outcome) {
-    const struct scenario *scenario = drain_report_worst(outcome)->scenario;
+    const struct scenario *scenario = outcome->worst->scenario;
     struct world *world = world_new(scenario);
     char *drain = drain_report_json(outcome);
     int status = run_into(scenario, world, directory, drain);
@@ -273,7 +300,7 @@ static void tell(const struct options *options, const struct drain_outcome *outc
 }
 
 static bool all_hold(const struct drain_outcome *outcome) {
-    return drain_report_found_holds(outcome->order, drain_report_worst(outcome));
+    return drain_report_found_holds(outcome->order, outcome->worst);
 }
 
 static int conclude(const struct options *options, struct directory *directory,
@@ -286,18 +313,19 @@ static int conclude(const struct options *options, struct directory *directory,
 }
 
 static int run_wish(const struct options *options, struct wish *wish, struct directory *directory) {
-    struct cases cases = {wish, require_memory((size_t)wish->runs, sizeof *cases.found)};
+    struct cases cases = {.wish = wish};
     struct pool_task task = {&cases, (uint64_t)wish->runs, (uint32_t)wish->jobs, run_case, NULL};
     struct drain_outcome outcome = {.order = &wish->order,
-                                    .found = cases.found,
+                                    .worst = &cases.worst,
                                     .run_count = (uint64_t)wish->runs,
                                     .many = wish->many};
+    pthread_mutex_init(&cases.lock, NULL);
     bool whole = (!wish->limit || find_limit(wish, &outcome.limit)) && pool_run(&task);
+    outcome.drained_count = cases.drained;
     int status =
         whole ? conclude(options, directory, &outcome) : STATUS_SIGNAL + interrupt_signal();
-    for (int64_t i = 0; i < wish->runs; i++)
-        drain_case_free(&cases.found[i]);
-    free(cases.found);
+    pthread_mutex_destroy(&cases.lock);
+    drain_case_free(&cases.worst);
     return status;
 }
 

@@ -27,8 +27,8 @@ static int64_t ticks_taken(const struct drain_found *found) {
     return (found->drained ? found->emptied_tick : found->end_tick) - found->stopped_tick;
 }
 
-static bool is_worse(const struct drain_order *order, const struct drain_found *one,
-                     const struct drain_found *other) {
+bool drain_report_is_worse(const struct drain_order *order, const struct drain_found *one,
+                           const struct drain_found *other) {
     bool one_holds = drain_report_found_holds(order, one);
     bool other_holds = drain_report_found_holds(order, other);
     if (one_holds != other_holds)
@@ -36,21 +36,6 @@ static bool is_worse(const struct drain_order *order, const struct drain_found *
     if (items_left(one) != items_left(other))
         return items_left(one) > items_left(other);
     return ticks_taken(one) > ticks_taken(other);
-}
-
-const struct drain_found *drain_report_worst(const struct drain_outcome *outcome) {
-    const struct drain_found *worst = &outcome->found[0];
-    for (uint64_t i = 1; i < outcome->run_count; i++)
-        if (is_worse(outcome->order, &outcome->found[i], worst))
-            worst = &outcome->found[i];
-    return worst;
-}
-
-static uint64_t count_drained(const struct drain_outcome *outcome) {
-    uint64_t drained = 0;
-    for (uint64_t i = 0; i < outcome->run_count; i++)
-        drained += outcome->found[i].drained;
-    return drained;
 }
 
 /* ---- as data ---- */
@@ -109,11 +94,11 @@ static json_t *found_json(const struct drain_outcome *outcome, const struct drai
 }
 
 char *drain_report_json(const struct drain_outcome *outcome) {
-    json_t *object = found_json(outcome, drain_report_worst(outcome));
+    json_t *object = found_json(outcome, outcome->worst);
     if (outcome->many) {
         json_t *runs = json_object();
         json_text_put(runs, "runs", json_text_whole((int64_t)outcome->run_count));
-        json_text_put(runs, "drained", json_text_whole((int64_t)count_drained(outcome)));
+        json_text_put(runs, "drained", json_text_whole((int64_t)outcome->drained_count));
         json_text_put(runs, "worst", object);
         object = runs;
     }
@@ -229,10 +214,10 @@ static void print_advice(const struct drain_order *order, const struct drain_fou
 
 void drain_report_print(const struct drain_outcome *outcome, const char *path, const char *again,
                         FILE *out) {
-    const struct drain_found *worst = drain_report_worst(outcome);
+    const struct drain_found *worst = outcome->worst;
     if (outcome->many) {
         fprintf(out, "%" PRIu64 " of %" PRIu64 " drained. The worst has seed %" PRIu64 ".\n\n",
-                count_drained(outcome), outcome->run_count, worst->seed);
+                outcome->drained_count, outcome->run_count, worst->seed);
     }
     print_flood(outcome, worst, out);
     print_end(outcome->order, worst, out);

@@ -17,11 +17,11 @@ struct drain_limit {
     int64_t greatest, low, high;
 };
 
-/* All that was tried. */
+/* What came of all that was tried. */
 struct drain_outcome {
     const struct drain_order *order;
-    const struct drain_found *found;
-    uint64_t run_count;
+    const struct drain_found *worst; /* see drain_report_is_worse; of equals the first */
+    uint64_t run_count, drained_count;
     bool many; /* --runs was given */
     struct drain_limit limit;
 };
@@ -29,9 +29,10 @@ struct drain_outcome {
 /* True when what was asked for came true in this one: drained, and recovered and restarted where
  * these were asked for. */
 bool drain_report_found_holds(const struct drain_order *order, const struct drain_found *found);
-/* The worst of all: one that does not hold before one that does, then the one with most left, then
- * the one that took longest. */
-const struct drain_found *drain_report_worst(const struct drain_outcome *outcome);
+/* True when one is worse than another: one that does not hold is worse than one that does, then the
+ * one with more left, then the one that took longer. */
+bool drain_report_is_worse(const struct drain_order *order, const struct drain_found *one,
+                           const struct drain_found *other);
 
 /* The text of drain.json, LF at its end; freed by the caller. */
 char *drain_report_json(const struct drain_outcome *outcome);

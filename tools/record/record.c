@@ -75,6 +75,23 @@ bool record_open(struct record *record, const struct scenario *scenario, struct 
     return false;
 }
 
+/* A pick and a place for each swing, as many as there can be. */
+static double moves_bytes(const struct scenario *scenario, int64_t ticks) {
+    enum { ROWS = 2, ROW_BYTES = 45 };
+    double bytes = 0;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        int64_t swing = scenario->arm[i].swing.mean_ticks;
+        bytes += (double)ticks / (double)(swing > 0 ? swing : 1) * ROWS * ROW_BYTES;
+    }
+    return bytes;
+}
+
+double record_bytes(const struct record *record, int64_t ticks) {
+    double samples = (double)(ticks / record->scenario->watch.every_ticks + 1);
+    return samples * samples_bytes(record->samples) +
+           (record->moves != NULL ? moves_bytes(record->scenario, ticks) : 0);
+}
+
 /* What only tables need stands in a block of its own, which may be passed over. */
 static void save_samples(const struct record *record, struct bytes *bytes) {
     struct bytes levels = {0};

@@ -79,6 +79,9 @@ void record_begin(struct record *record, const struct scenario *scenario, struct
                   bool tables);
 bool record_keep(struct record *record, const struct directory *directory, bool with_moves);
 
+/* About how many bytes its tables grow by over `ticks` more; moves.csv at most. */
+double record_bytes(const struct record *record, int64_t ticks);
+
 /* Adds to `bytes` all that it has kept of the time so far, between ticks. Takes that back into a
  * record that has just begun, of a world in the state of that moment. False: they do not fit. */
 void record_save(const struct record *record, struct bytes *bytes);

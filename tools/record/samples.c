@@ -46,6 +46,9 @@ struct level_row {
     int64_t last;         /* as in the row before; NOT_GIVEN: none yet */
 };
 
+/* What a number takes in a row of some hours, with its comma. */
+enum { NUMBER_BYTES_USUAL = 8 };
+
 struct samples {
     const struct scenario *scenario;
     bool kept; /* the tables are begun */
@@ -462,6 +465,31 @@ bool samples_restore(struct samples *samples, struct bytes_reader *reader) {
 }
 
 /* ---- the end ---- */
+
+static double track_bytes(const struct track_rows *rows) {
+    enum { NUMBERS = 3 }; /* time_s, count or cells, share */
+    double bytes = 0;
+    for (uint32_t i = 0; i < rows->count; i++)
+        bytes += rows->row[i].middle.length + NUMBERS * NUMBER_BYTES_USUAL;
+    return bytes;
+}
+
+static double total_bytes(const struct csv_text *name, uint32_t count, double numbers) {
+    double bytes = 0;
+    for (uint32_t i = 0; i < count; i++)
+        bytes += name[i].length + numbers * NUMBER_BYTES_USUAL;
+    return bytes;
+}
+
+double samples_bytes(const struct samples *samples) {
+    enum { LEVEL_NUMBERS = 2, STATION_NUMBERS = 7, ARM_NUMBERS = 8 };
+    double levels = 0;
+    for (uint32_t i = 0; i < samples->level_row_count; i++)
+        levels += samples->level_row[i].middle.length + LEVEL_NUMBERS * NUMBER_BYTES_USUAL;
+    return track_bytes(&samples->occupancy) + track_bytes(&samples->lanes) + levels / 2 +
+           total_bytes(samples->station, samples->scenario->station_count, STATION_NUMBERS) +
+           total_bytes(samples->arm, samples->scenario->arm_count, ARM_NUMBERS);
+}
 
 bool samples_failed(const struct samples *samples) {
     for (int table = 0; table < TABLES; table++)

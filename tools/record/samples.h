@@ -18,6 +18,8 @@ struct samples;
 struct samples *samples_new(const struct scenario *scenario);
 /* Begins the tables in `directory`, which must outlive the call only. */
 void samples_keep(struct samples *samples, const struct directory *directory);
+/* About how many bytes a sample adds to the tables, all together. */
+double samples_bytes(const struct samples *samples);
 /* Adds the rows of the world's last tick, which is a sample tick. */
 void samples_take(struct samples *samples, const struct world *world);
 /* Adds to `bytes` what the last sample found; takes that back into new tables. False: not such

@@ -18,6 +18,7 @@
 #include "tools/base/directory.h"
 #include "tools/base/interrupt.h"
 #include "tools/base/pool.h"
+#include "tools/base/space.h"
 #include "tools/base/status.h"
 #include "tools/soak/soak_evidence.h"
 #include "tools/soak/soak_files.h"
@@ -135,6 +136,15 @@ static void list_units(struct work *work) {
         }
     }
     soak_progress_init(&work->progress, units, all, work->state.hours, !work->order->quiet);
+}
+
+/* Results, series of the first runs, and capsules, each perhaps of a million bytes. */
+static double bytes_of(const struct soak_plan *plan) {
+    enum { RESULT_BYTES = 250, SERIES_BYTES = 8 * SOAK_WINDOWS_MAX, CAPSULE_BYTES = 1000000 };
+    uint64_t units = soak_plan_units(plan);
+    uint64_t kept = plan->keep < plan->run_count ? plan->keep : plan->run_count;
+    return (double)units * RESULT_BYTES * 3 + (double)SOAK_SERIES_RUNS * SERIES_BYTES * 2 +
+           (double)kept * CAPSULE_BYTES;
 }
 
 static bool do_units(struct work *work) {
@@ -439,6 +449,8 @@ static int work_in(struct work *work) {
     if (work->order->path != NULL && !open_directory(work, &directory))
         return STATUS_FILE;
     list_units(work);
+    if (work->directory != NULL && work->todo_count > 0)
+        space_check(work->directory, bytes_of(work->book->plan));
     int status = do_units(work) ? finish(work) : give_up(work);
     if (work->directory != NULL)
         directory_leave(work->directory);
