@@ -6,9 +6,9 @@
 #include "tests/fault/sweep.h"
 
 #define ONCE(word, of, error)                                                                      \
-    { #word "-" #error, of, error, false, false }
+    { #word "-" #error, of, error, false, FAILURE_ANY }
 #define LASTING(word, of, error)                                                                   \
-    { #word "-" #error "-lasting", of, error, true, false }
+    { #word "-" #error "-lasting", of, error, true, FAILURE_ANY }
 
 static const struct failure failure[] = {
     ONCE(memory, SHIM_MEMORY, ENOMEM),
@@ -20,18 +20,18 @@ static const struct failure failure[] = {
     LASTING(open, SHIM_OPEN, EMFILE),
     ONCE(read, SHIM_READ, EIO),
     LASTING(read, SHIM_READ, EIO),
-    ONCE(read, SHIM_READ, EINTR),
-    {"read-short", SHIM_READ, SHIM_SHORT, false, true},
+    {"read-EINTR", SHIM_READ, EINTR, false, FAILURE_ANY},
+    {"read-short", SHIM_READ, SHIM_SHORT, false, FAILURE_PASSES},
     ONCE(write, SHIM_WRITE, EIO),
     ONCE(write, SHIM_WRITE, ENOSPC),
     LASTING(write, SHIM_WRITE, ENOSPC),
-    ONCE(write, SHIM_WRITE, EINTR),
-    {"write-short", SHIM_WRITE, SHIM_SHORT, false, true},
+    {"write-EINTR", SHIM_WRITE, EINTR, false, FAILURE_ANY},
+    {"write-short", SHIM_WRITE, SHIM_SHORT, false, FAILURE_PASSES},
     ONCE(seek, SHIM_SEEK, EIO),
-    ONCE(sync, SHIM_SYNC, EIO),
-    LASTING(sync, SHIM_SYNC, EIO),
-    ONCE(sync, SHIM_SYNC, ENOSPC),
-    ONCE(sync, SHIM_SYNC, EINTR),
+    {"sync-EIO", SHIM_SYNC, EIO, false, FAILURE_TOLD},
+    {"sync-EIO-lasting", SHIM_SYNC, EIO, true, FAILURE_TOLD},
+    {"sync-ENOSPC", SHIM_SYNC, ENOSPC, false, FAILURE_TOLD},
+    {"sync-EINTR", SHIM_SYNC, EINTR, false, FAILURE_ANY},
     ONCE(rename, SHIM_RENAME, EIO),
     LASTING(rename, SHIM_RENAME, ENOSPC),
     ONCE(rename, SHIM_RENAME, EINVAL), /* a disk that cannot exchange names */

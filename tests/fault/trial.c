@@ -307,23 +307,26 @@ static bool tell(const struct attempt *attempt, const struct trial_end *end, con
 }
 
 /* It succeeded: all is there, and if anything else is, that was said. */
-static bool holds_whole(const struct attempt *attempt, const struct trial_end *end,
-                        const struct place *now) {
+static bool holds_whole(const struct attempt *attempt, const struct failure *failure,
+                        const struct trial_end *end, const struct place *now) {
     const struct trial *trial = attempt->trial;
     const char *path = missing(trial, now);
     if (path != NULL)
         return tell(attempt, end, "a good status without", path);
     if (strcmp(end->out, trial->whole.out) != 0)
         return tell(attempt, end, "a good status with another output", NULL);
+    bool silent = strcmp(end->err, trial->whole.err) == 0;
+    if (failure->answer == FAILURE_TOLD && silent && trial->page->failed > 0)
+        return tell(attempt, end, "it passed in silence", NULL);
     path = needless(trial, now);
-    if (path != NULL && strcmp(end->err, trial->whole.err) == 0)
+    if (path != NULL && silent)
         return tell(attempt, end, "not a word about", path);
     return true;
 }
 
 static bool holds_broken(const struct attempt *attempt, const struct failure *failure,
                          const struct trial_end *end) {
-    if (failure->passes)
+    if (failure->answer == FAILURE_PASSES)
         return tell(attempt, end, "this can be managed", NULL);
     if (end->status != STATUS_FILE)
         return tell(attempt, end, "neither the status of success nor 4", NULL);
@@ -354,7 +357,7 @@ static bool holds_end(const struct attempt *attempt, const struct failure *failu
         return tell(attempt, end, "neither as before nor as after:", path);
     if (is_meant(failure, end))
         return true;
-    return end->status == trial->whole.status ? holds_whole(attempt, end, now)
+    return end->status == trial->whole.status ? holds_whole(attempt, failure, end, now)
                                               : holds_broken(attempt, failure, end);
 }
 

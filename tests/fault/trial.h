@@ -20,13 +20,20 @@
 #include "tests/fault/place.h"
 #include "tests/fault/shim.h"
 
+/* What the program has to make of a failure. */
+enum failure_answer {
+    FAILURE_ANY,    /* what is said above */
+    FAILURE_PASSES, /* it has to manage in spite of it */
+    FAILURE_TOLD    /* it may not pass in silence: what was written may not last */
+};
+
 /* What is to go wrong with a call. */
 struct failure {
     const char *name; /* as on a command line: "write-ENOSPC" */
     enum shim_kind kind;
     int how; /* an errno, or one of shim.h */
     bool lasting;
-    bool passes; /* the program has to manage in spite of it */
+    enum failure_answer answer;
 };
 
 /* How a program ended. */
