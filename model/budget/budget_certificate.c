@@ -354,6 +354,7 @@ static struct candidate by_spacing(const struct prover *prover, uint32_t taker) 
         scenario->arm[taker].hand > 1 || !fixed_ticks(&scenario->arm[feeder].swing, &swing) ||
         !away_steps(prover, taker, &away))
         return found;
+    require(away >= 0);
     int64_t apart = floor_down((double)swing * prover->rate / prover->tps);
     if (apart <= away || scenario->arm[feeder].to.cell == scenario->arm[taker].from.cell)
         return found;

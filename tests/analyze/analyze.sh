@@ -34,10 +34,13 @@ say cppcheck
 #    could lose digits in integers is an error by -Wconversion.
 #  bugprone-implicit-widening-of-multiplication-result: products of small constants (sizes of
 #    buffers), all within int.
+#  bugprone-sizeof-expression: the length of an array of pointers is taken for a mistake.
+#  misc-no-recursion: trees (gates, YAML) are walked by recursion, no deeper than LIMIT_DEPTH.
 tidy='clang-analyzer-*,bugprone-*,performance-*,misc-*'
 tidy="-*,$tidy,-bugprone-easily-swappable-parameters,-bugprone-narrowing-conversions"
 tidy="$tidy,-clang-analyzer-security.insecureAPI.DeprecatedOrUnsafeBufferHandling"
 tidy="$tidy,-bugprone-implicit-widening-of-multiplication-result"
+tidy="$tidy,-bugprone-sizeof-expression,-misc-no-recursion"
 # $flags is a list of words.
 clang-tidy --quiet --checks="$tidy" "$@" -- $flags 2>/dev/null >"$log"
 say clang-tidy
