@@ -3,6 +3,7 @@
  * examples worked out by hand. */
 #include <check.h>
 #include <math.h>
+#include <stdio.h>
 #include <string.h>
 
 #include "model/budget/budget.h"
@@ -283,6 +284,37 @@ START_TEST(circle_that_yields_nothing_is_told) {
 }
 END_TEST
 
+/* A chain of a supply, an arm, a station and an arm, one item each time: what is slowest is the
+ * bottleneck, whichever it is, and what is slowest but for it comes next. Rates a minute: 60 / s. */
+static const struct {
+    const char *every, *loader, *time, *shelver; /* seconds */
+    double greatest;
+    const char *bottleneck, *next;
+} chain[] = {
+    {"1", "4", "2", "3", 15, "loader", "shelver"}, {"1", "3", "2", "4", 15, "shelver", "loader"},
+    {"4", "1", "3", "2", 15, "blanks", "press"},   {"3", "1", "4", "2", 15, "press", "blanks"},
+    {"2", "5", "4", "3", 12, "loader", "press"},   {"5", "4", "2", "3", 12, "blanks", "loader"},
+    {"3", "2", "4", "5", 12, "shelver", "press"},  {"4", "3", "5", "2", 12, "press", "blanks"}};
+
+START_TEST(slowest_limits_and_the_next_comes_after_it) {
+    char text[1000];
+    snprintf(text, sizeof text,
+             "items: [blank, dial]\nchests: [{name: bin}, {name: shelf}]\n"
+             "stations: [{name: press, takes: {blank: 1}, makes: {dial: 1}, time: %s}]\n"
+             "arms:\n"
+             "  - {name: loader, from: bin, to: press, swing: %s}\n"
+             "  - {name: shelver, from: press, to: shelf, swing: %s}\n"
+             "supplies: [{name: blanks, chest: bin, item: blank, every: %s}]\n" SHOP_END,
+             chain[_i].time, chain[_i].loader, chain[_i].shelver, chain[_i].every);
+    struct asked asked = ask(text);
+    const struct budget_product *dial = &asked.budget->product[0];
+    ck_assert_double_eq_tol(60 * dial->greatest, chain[_i].greatest, 1e-6);
+    ck_assert_str_eq(dial->bottleneck, chain[_i].bottleneck);
+    ck_assert_str_eq(dial->next, chain[_i].next);
+    forget(&asked);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_begin("budget");
     TCase *tests = tcase_create("budget");
@@ -291,6 +323,8 @@ int main(void) {
     tcase_add_test(tests, by_product_that_nobody_wants_is_a_surplus);
     tcase_add_test(tests, carrier_that_goes_round_need_not_be_brought);
     tcase_add_test(tests, circle_that_yields_nothing_is_told);
+    tcase_add_loop_test(tests, slowest_limits_and_the_next_comes_after_it, 0,
+                        sizeof chain / sizeof *chain);
     suite_add_tcase(suite, tests);
     return suite_end(suite);
 }
