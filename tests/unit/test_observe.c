@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/unit/test_observe.c - whoever observes an arm is told each change of it, as often as it is
+ * observed, and nothing of other arms. */
+#include <check.h>
+#include <string.h>
+
+#include "model/engine/world.h"
+#include "model/reader/read.h"
+#include "tests/common/suite.h"
+
+/* Ticks at which arms changed. */
+struct seen {
+    struct world *world;
+    int64_t tick[64];
+    uint32_t count;
+};
+
+static void note(void *self, uint32_t arm) {
+    struct seen *seen = self;
+    ck_assert_uint_eq(arm, 0);
+    ck_assert_uint_lt(seen->count, 64);
+    seen->tick[seen->count++] = world_tick(seen->world) + 1; /* the tick at work */
+}
+
+/* The source is empty until tick 900: till then the arm only stops and starts. */
+static const char text[] =
+    "clock: {ticks_per_second: 100}\nrun: {for: 20}\nitems: [spring]\n"
+    "chests: [{name: bin}, {name: tray, start: {spring: 9}}, {name: shelf}]\n"
+    "arms: [{name: mover, from: bin, to: shelf, swing: 2},\n"
+    "       {name: other, from: tray, to: shelf, swing: 1}]\n"
+    "supplies: [{name: post, chest: bin, item: spring, every: 100, first: 9}]\n"
+    "incidents: [{at: 5, stop: mover}, {at: 6, stop: other}, {at: 7, start: mover}]\n";
+
+static struct scenario *read_text(void) {
+    struct faults faults = {0};
+    struct scenario *scenario = read_scenario(text, strlen(text), "test", NULL, 0, &faults);
+    ck_assert_ptr_nonnull(scenario);
+    faults_free(&faults);
+    return scenario;
+}
+
+static void see_until(struct seen *seen, int64_t last) {
+    while (world_tick(seen->world) < last)
+        world_advance(seen->world, world_tick(seen->world) + 1);
+}
+
+/* A swing of 2 s from tick 900: it has picked, then puts down after half of it and goes back. */
+START_TEST(all_changes_of_one_arm_are_told) {
+    struct scenario *scenario = read_text();
+    struct seen seen = {.world = world_new(scenario)};
+    struct listener listener = {.self = &seen, .arm_changed = note};
+    world_listen(seen.world, &listener);
+    see_until(&seen, 100);
+    seen.count = 0;
+    world_observe_arm(seen.world, 0);
+    see_until(&seen, 899);
+    ck_assert_uint_eq(seen.count, 2);
+    ck_assert_int_eq(seen.tick[0], 500);
+    ck_assert_int_eq(seen.tick[1], 700);
+    see_until(&seen, 1500);
+    ck_assert_uint_gt(seen.count, 2);
+    ck_assert_int_eq(seen.tick[2], 900);
+    world_free(seen.world);
+    scenario_free(scenario);
+}
+END_TEST
+
+START_TEST(nothing_is_told_when_nobody_observes_any_more) {
+    struct scenario *scenario = read_text();
+    struct seen seen = {.world = world_new(scenario)};
+    struct listener listener = {.self = &seen, .arm_changed = note};
+    world_listen(seen.world, &listener);
+    world_observe_arm(seen.world, 0);
+    world_observe_arm(seen.world, 0);
+    see_until(&seen, 100);
+    world_ignore_arm(seen.world, 0);
+    seen.count = 0;
+    see_until(&seen, 600);
+    ck_assert_uint_eq(seen.count, 1); /* it is observed once still */
+    world_ignore_arm(seen.world, 0);
+    see_until(&seen, 2000);
+    ck_assert_uint_eq(seen.count, 1);
+    world_free(seen.world);
+    scenario_free(scenario);
+}
+END_TEST
+
+static void add_tests(TCase *tests) {
+    tcase_add_test(tests, all_changes_of_one_arm_are_told);
+    tcase_add_test(tests, nothing_is_told_when_nobody_observes_any_more);
+}
+
+int main(void) { return suite_main("observe", add_tests); }
