@@ -1,0 +1,69 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/unit/test_rules.c - the rules of the trade about lanes, each on the smallest workshop that
+ * breaks it, and on the one beside it that keeps it; on the first lane of a scenario and on its
+ * last, since each lane is judged. */
+#include <check.h>
+#include <stdio.h>
+#include <string.h>
+
+#include "model/budget/budget.h"
+#include "model/reader/read.h"
+#include "tests/common/suite.h"
+
+/* A feeder, a lane of 50 cells with 5 cells a second, a taker, and the chest at the end: rates are
+ * one over the swing, 1 s. What is not named is as in `sound`. */
+struct shop {
+    const char *feeder, *taker, *box, *gate; /* seconds; more of the box and of the feeder */
+    enum budget_verdict verdict[RULE_GATE_WATCHES_END_CHEST + 1];
+};
+
+#define YES BUDGET_HOLDS
+#define NO BUDGET_BROKEN
+
+static const struct shop shop[] = {
+    {"2", "1", "", "", {YES, YES, YES, YES}},
+    /* a single feeder puts on no more than passes by, but outpaces the taker */
+    {"0.1", "1", "", "", {YES, NO, YES, YES}},
+    {"0.25", "0.2", "", "", {YES, YES, YES, YES}},
+    {"1", "2", "", "", {YES, NO, YES, YES}},
+    /* a box that gets full: without a gate it shuts the exit; with one that watches it, springs on
+     * the lane (at most 50) still have room */
+    {"2", "1", ", capacity: 60", "", {YES, YES, NO, NO}},
+    {"2", "1", ", capacity: 90", ", gate: {chest: box, below: 20}", {YES, YES, YES, YES}},
+    /* it watches the chest from which it takes: the box gets full all the same */
+    {"2", "1", ", capacity: 90", ", gate: {chest: bin, at_least: 1}", {YES, YES, NO, NO}},
+};
+enum { SHOPS = sizeof shop / sizeof *shop };
+
+static void judge(const struct shop *given, const char *loop) {
+    char text[1000];
+    struct faults faults = {0};
+    snprintf(text, sizeof text,
+             "items: [spring]\n"
+             "loops: [{name: east, cells: 50, rate: 5}, {name: west, cells: 50, rate: 5}]\n"
+             "chests: [{name: bin, start: {spring: 4000}}, {name: box%s}]\n"
+             "arms:\n"
+             "  - {name: feeder, from: bin, to: %s@0, swing: %s%s}\n"
+             "  - {name: taker, from: %s@20, to: box, swing: %s}\n",
+             given->box, loop, given->feeder, given->gate, loop, given->taker);
+    struct scenario *scenario = read_scenario(text, strlen(text), "shop", NULL, 0, &faults);
+    ck_assert_ptr_nonnull(scenario);
+    struct budget *budget = budget_judge(scenario);
+    for (int rule = 0; rule <= RULE_GATE_WATCHES_END_CHEST; rule++)
+        ck_assert_msg(budget->rule[rule].verdict == given->verdict[rule], "%s is `%s` in\n%s",
+                      budget_rule_name((enum budget_rule_kind)rule),
+                      budget_verdict_name(budget->rule[rule].verdict), text);
+    budget_free(budget);
+    scenario_free(scenario);
+    faults_free(&faults);
+}
+
+START_TEST(lanes_are_judged) {
+    judge(&shop[_i], "east");
+    judge(&shop[_i], "west");
+}
+END_TEST
+
+static void add_tests(TCase *tests) { tcase_add_loop_test(tests, lanes_are_judged, 0, SHOPS); }
+
+int main(void) { return suite_main("rules", add_tests); }
