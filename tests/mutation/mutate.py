@@ -33,14 +33,16 @@ COMPARE_FEW = ["compare", "--random", "40", "--seed", "1", "--chance-every", "4"
 VALGRIND = ["valgrind", "-q", "--error-exitcode=99"]
 READ = "unit_messages unit_suggest unit_read:contents unit_read:texts_and_overrides unit_quantity"
 ROOMS = {
-    "sim": "compare unit_fault unit_agenda unit_estimate unit_sealed_file unit_random story_run "
-           "unit_state",
-    "model/scenario": "unit_layout " + READ + " compare story_run story_budget",
-    "model/reader": READ + " compare story_run unit_corners",
-    "model/engine": "compare unit_literal unit_line unit_lane unit_belt_clock unit_world_audit "
-                    "unit_waits unit_long compare_more unit_identities unit_fill story_scenarios",
+    "sim": "compare unit_fault unit_agenda unit_estimate unit_belt_clock unit_sealed_file "
+           "unit_random story_run unit_state",
+    "model/scenario": "unit_layout " + READ + " compare story_budget story_run unit_read:sizes",
+    "model/reader": READ + " compare story_run unit_read:sizes",
+    "model/engine": "compare unit_literal unit_line unit_lane unit_observe unit_world_audit "
+                    "unit_waits compare_more unit_record unit_belt_clock unit_long "
+                    "unit_identities unit_fill story_scenarios",
     "model/state": "unit_world_audit unit_record unit_capsule unit_state",
-    "model/budget": "unit_budget story_budget story_drain unit_certificate story_scenarios",
+    "model/budget": "unit_budget unit_rules story_budget story_drain unit_certificate "
+                    "story_scenarios",
     "model/cause": "unit_waits unit_shortage story_drain story_short story_cause",
 }
 WITH_VALGRIND = {"model/reader": "unit_messages", "model/scenario": "unit_messages compare_few",
