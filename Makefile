@@ -178,7 +178,7 @@ tsan:
 # takes its jobs from the same pool.
 .PHONY: check check-steps setup-check FORCE
 FAST_STEPS := layout includes circles licence columns types bite papers build symbols unit story \
-	design scenarios random schema man completion editor data tutorial
+	design scenarios random schema typos man completion editor data tutorial
 FULL_STEPS := page outside paper others probe guard clang clang-states debug unit-debug \
 	story-debug corpora slurm valgrind reproducible limits upset threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
@@ -215,6 +215,8 @@ step-random: step-build
 		--random $(if $(FAST),300,2000) --seed 1 --chance-every 4
 step-schema: step-build
 	@$(STEP) "schema against reader"  tests/manual/schema.py $O/loopwright
+step-typos: step-build
+	@$(STEP) "the right word for a typo" tests/manual/typos.py $O/loopwright
 step-man: step-build
 	@$(STEP) "manual pages"           tests/manual/man.sh $O/loopwright
 step-completion: step-build

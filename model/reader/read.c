@@ -295,10 +295,24 @@ struct draft *read_draft(const char *text, size_t length, const char *source,
 }
 
 /* ---- files ---- */
-static void tell_unreadable(struct faults *faults, const char *path, const char *what) {
-    struct fault *fault = faults_add(faults, FAULT_ERROR, "%s", what);
+static void tell_unreadable(struct faults *faults, const char *path, int error) {
+    struct fault *fault = faults_add(faults, FAULT_ERROR, "%s", strerror(error));
     free(fault->source);
     fault->source = require_text(path);
+    if (error == EISDIR)
+        fault_help(fault, "give a file; the scenario of a run is DIR/scenario.yaml");
+}
+
+/* A capsule in place of a scenario. */
+static bool is_capsule(struct faults *faults, const char *path, const char *text, size_t length) {
+    static const char seal[] = "LWseal1\ncapsule";
+    if (length < sizeof seal || memcmp(text, seal, sizeof seal - 1) != 0)
+        return false;
+    struct fault *fault = faults_add(faults, FAULT_ERROR, "a capsule, no scenario");
+    free(fault->source);
+    fault->source = require_text(path);
+    fault_help(fault, "loopwright replay and cause take it");
+    return true;
 }
 
 /* All bytes of a file, one more than the limit at most; NULL, with errno set, when it fails. */
@@ -332,7 +346,7 @@ static char *open_and_read(const char *path, struct faults *faults, size_t *leng
     FILE *file = standard ? stdin : fopen(path, "rb");
     char *text = file != NULL ? read_bytes(file, length) : NULL;
     if (text == NULL)
-        tell_unreadable(faults, source_of(path), strerror(errno));
+        tell_unreadable(faults, source_of(path), errno);
     if (file != NULL && !standard)
         fclose(file);
     return text;
@@ -346,8 +360,9 @@ struct scenario *read_scenario_file(const char *path, const char *const *overrid
     *unreadable = text == NULL;
     if (text == NULL)
         return NULL;
-    struct scenario *scenario =
-        read_scenario(text, length, source_of(path), override, override_count, faults);
+    struct scenario *scenario = NULL;
+    if (!is_capsule(faults, source_of(path), text, length))
+        scenario = read_scenario(text, length, source_of(path), override, override_count, faults);
     free(text);
     return scenario;
 }

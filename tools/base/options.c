@@ -52,7 +52,7 @@ static bool unknown_option(const char *command, uint64_t allowed, const char *wo
     if (suggest_word(&nearest) != NULL)
         fprintf(stderr, "    help: did you mean `%s`?\n", suggest_word(&nearest));
     else
-        fprintf(stderr, "    help: loopwright %s --help\n", command);
+        fprintf(stderr, "    help: loopwright %s --help=all lists all that it takes\n", command);
     free(name);
     return false;
 }

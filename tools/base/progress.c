@@ -1,14 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/base/progress.c - drawn over itself, erased at the end. */
+/* tools/base/progress.c - drawn over itself and erased at the end, or line by line. */
 #include "tools/base/progress.h"
 
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 #include <time.h>
 #include <unistd.h>
 
 #include "model/scenario/quantity.h"
 
-enum { FIRST_MS = 1000, EVERY_MS = 100 };
+enum { FIRST_MS = 1000, EVERY_MS = 100, LINE_MS = 60000, LINE_BYTES = 200 };
 
 static int64_t now_ms(void) {
     struct timespec now;
@@ -16,31 +18,54 @@ static int64_t now_ms(void) {
     return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
 }
 
-void progress_init(struct progress *progress, int64_t last_tick, int64_t ticks_per_second,
-                   bool wanted) {
-    *progress = (struct progress){.shown = wanted && isatty(STDERR_FILENO) == 1,
-                                  .begun_ms = now_ms(),
-                                  .last_tick = last_tick,
-                                  .ticks_per_second = ticks_per_second};
-    progress->next_ms = progress->begun_ms + FIRST_MS;
+static bool can_draw(void) {
+    const char *terminal = getenv("TERM");
+    return isatty(STDERR_FILENO) == 1 && (terminal == NULL || strcmp(terminal, "dumb") != 0);
 }
 
-void progress_show(struct progress *progress, int64_t tick) {
-    if (!progress->shown || tick <= 0)
+void progress_init(struct progress *progress, int64_t last_tick, int64_t ticks_per_second,
+                   bool wanted) {
+    *progress = (struct progress){.wanted = wanted,
+                                  .terminal = can_draw(),
+                                  .begun_ms = now_ms(),
+                                  .last = last_tick,
+                                  .ticks_per_second = ticks_per_second};
+    progress->next_ms = progress->begun_ms + (progress->terminal ? FIRST_MS : LINE_MS);
+}
+
+void progress_init_count(struct progress *progress, int64_t count, const char *what, bool wanted) {
+    progress_init(progress, count, 1, wanted);
+    progress->what = what;
+}
+
+/* "0:10:00 of 1:00:00 simulated", "3 of 20 runs" */
+static int print_done(const struct progress *progress, int64_t done, char line[LINE_BYTES]) {
+    char at[QUANTITY_TEXT_SIZE], of[QUANTITY_TEXT_SIZE];
+    int64_t rate = progress->ticks_per_second;
+    if (progress->what != NULL)
+        return snprintf(line, LINE_BYTES, "%s of %s %s", quantity_grouped(done, at),
+                        quantity_grouped(progress->last, of), progress->what);
+    return snprintf(line, LINE_BYTES, "%s of %s simulated",
+                    quantity_clock(done - done % rate, rate, at),
+                    quantity_clock(progress->last, rate, of));
+}
+
+void progress_show(struct progress *progress, int64_t done) {
+    if (!progress->wanted || progress->last <= 0)
         return;
     int64_t now = now_ms();
     if (now < progress->next_ms)
         return;
-    char at[QUANTITY_TEXT_SIZE], of[QUANTITY_TEXT_SIZE];
-    int64_t rate = progress->ticks_per_second;
-    double share = (double)tick / (double)progress->last_tick;
+    char line[LINE_BYTES];
+    int used = print_done(progress, done, line);
+    double share = (double)done / (double)progress->last;
     double left_s = (double)(now - progress->begun_ms) * (1 / share - 1) / 1000;
-    quantity_clock(tick - tick % rate, rate, at);
-    quantity_clock(progress->last_tick, rate, of);
-    dprintf(STDERR_FILENO, "\r%s of %s simulated, %.0f %%, about %.0f s left\033[K", at, of,
-            100 * share, left_s);
-    progress->drawn = true;
-    progress->next_ms = now + EVERY_MS;
+    if (done > 0)
+        snprintf(line + used, sizeof line - (size_t)used, ", %.0f %%, about %.0f s left",
+                 100 * share, left_s);
+    dprintf(STDERR_FILENO, progress->terminal ? "\r%s\033[K" : "%s\n", line);
+    progress->drawn = progress->terminal;
+    progress->next_ms = now + (progress->terminal ? EVERY_MS : LINE_MS);
 }
 
 void progress_end(struct progress *progress) {

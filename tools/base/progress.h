@@ -1,22 +1,27 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/base/progress.h - one line on a terminal that says how far a command is; nothing elsewhere.
- */
+/* tools/base/progress.h - says on standard error how far a command is and what is left: on a
+ * terminal by one line that is drawn anew, elsewhere, and on one that is `dumb`, by a line a
+ * minute. */
 #pragma once
 
 #include <stdbool.h>
 #include <stdint.h>
 
 struct progress {
-    bool shown; /* standard error is a terminal, and progress is wanted */
-    bool drawn; /* there is a line to be erased */
+    bool wanted;
+    bool terminal; /* lines can be drawn anew */
+    bool drawn;    /* there is a line to be erased */
     int64_t begun_ms, next_ms;
-    int64_t last_tick, ticks_per_second;
+    int64_t last, ticks_per_second; /* of ticks that are simulated ... */
+    const char *what;               /* ... or, where this is not NULL, of such things */
 };
 
-/* Begins; nothing is drawn in the first second. */
+/* Begins with the simulated time of a run; nothing is drawn in the first second. */
 void progress_init(struct progress *progress, int64_t last_tick, int64_t ticks_per_second,
                    bool wanted);
-/* Draws the line again, at most ten times a second. */
-void progress_show(struct progress *progress, int64_t tick);
+/* Begins with `count` things to do, which `what` names: "runs". */
+void progress_init_count(struct progress *progress, int64_t count, const char *what, bool wanted);
+/* Draws the line again where it is time to: `done` ticks, or things, are over. */
+void progress_show(struct progress *progress, int64_t done);
 /* Erases the line. */
 void progress_end(struct progress *progress);

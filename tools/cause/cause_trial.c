@@ -336,7 +336,7 @@ static bool do_piece(void *self, uint64_t number) {
 static void show(void *self) {
     struct work *work = self;
     progress_show(&work->progress,
-                  (int64_t)atomic_load(&work->done) * work->progress.last_tick / work->count);
+                  (int64_t)atomic_load(&work->done) * work->progress.last / work->count);
 }
 
 static bool do_all(const struct trial_book *book, struct piece *piece, uint32_t count) {

@@ -130,11 +130,22 @@ static bool take_capsule(struct bytes_reader *reader, const char *path, struct c
     return refuse(faults, path, "damaged: its parts do not fit together");
 }
 
+/* A scenario in place of a capsule: it has to be run first. */
+static void help_with_scenario(const char *path, struct faults *faults) {
+    const char *end = strrchr(path, '.');
+    bool is_scenario = end != NULL && (strcmp(end, ".yaml") == 0 || strcmp(end, ".yml") == 0);
+    if (is_scenario && faults->count > 0)
+        fault_help(&faults->fault[faults->count - 1],
+                   "run the scenario first, and give that run: loopwright run %s --out DIR", path);
+}
+
 bool capsule_read(const char *path, struct capsule *capsule, struct faults *faults) {
     void *data;
     size_t length;
-    if (!sealed_read(path, kind, version, &data, &length, faults))
+    if (!sealed_read(path, kind, version, &data, &length, faults)) {
+        help_with_scenario(path, faults);
         return false;
+    }
     struct bytes_reader reader = bytes_reader_of(data, length);
     bool read = take_capsule(&reader, path, capsule, faults);
     free(data);

@@ -3,6 +3,7 @@
  * run empty; if not, what is left and why. */
 #include <inttypes.h>
 #include <pthread.h>
+#include <stdatomic.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -17,6 +18,7 @@
 #include "tools/base/interrupt.h"
 #include "tools/base/load.h"
 #include "tools/base/pool.h"
+#include "tools/base/progress.h"
 #include "tools/base/status.h"
 #include "tools/checkpoint/capsule_policy.h"
 #include "tools/drain/drain_case.h"
@@ -33,7 +35,7 @@ struct wish {
     struct drain_order order;
     int64_t after_ticks;
     int64_t runs, jobs;
-    bool many, limit;
+    bool many, limit, show_progress;
 };
 
 static int64_t minutes(const struct scenario *scenario, int64_t count) {
@@ -69,7 +71,8 @@ static int read_wish(const struct options *options, const struct scenario *scena
                           .runs = 1,
                           .jobs = pool_processors(),
                           .many = options->given[OPTION_RUNS],
-                          .limit = options->given[OPTION_FLOOD_UNTIL_IT_FAILS]};
+                          .limit = options->given[OPTION_FLOOD_UNTIL_IT_FAILS],
+                          .show_progress = !options->given[OPTION_QUIET]};
     int64_t rate = scenario->ticks_per_second;
     if (!options_ticks(options, name, OPTION_AFTER, rate, &wish->after_ticks) ||
         !options_ticks(options, name, OPTION_WITHIN, rate, &wish->order.within_ticks) ||
@@ -85,6 +88,24 @@ static int read_wish(const struct options *options, const struct scenario *scena
     return read_flood(options, scenario, &wish->order.flood);
 }
 
+/* ---- how far it is ---- */
+
+/* Pieces of work that are done, of all, as the line of progress shows them. */
+struct pieces {
+    struct progress progress;
+    atomic_int_fast64_t done;
+};
+
+static void pieces_begin(struct pieces *pieces, const struct wish *wish, int64_t count,
+                         const char *what) {
+    progress_init_count(&pieces->progress, count, what, wish->show_progress);
+    atomic_init(&pieces->done, 0);
+}
+
+static void pieces_look(struct pieces *pieces) {
+    progress_show(&pieces->progress, (int64_t)atomic_load(&pieces->done));
+}
+
 /* ---- many cases ---- */
 
 struct cases {
@@ -94,6 +115,7 @@ struct cases {
     bool any;
     uint64_t worst_number;
     struct drain_found worst; /* of those that are over; of equals the one of the least number */
+    struct pieces pieces;
 };
 
 static uint64_t seed_of(const struct scenario *scenario, uint64_t number) {
@@ -118,6 +140,8 @@ static void take(struct cases *cases, uint64_t number, struct drain_found *found
     drain_case_free(found);
 }
 
+static void look_at_cases(void *self) { pieces_look(&((struct cases *)self)->pieces); }
+
 static bool run_case(void *self, uint64_t number) {
     struct cases *cases = self;
     const struct wish *wish = cases->wish;
@@ -128,6 +152,7 @@ static bool run_case(void *self, uint64_t number) {
     if (!drain_case_run(&wish->order, seed_of(wish->order.scenario, number), stop, &found))
         return false;
     take(cases, number, &found);
+    atomic_fetch_add(&cases->pieces.done, 1);
     return true;
 }
 
@@ -138,7 +163,10 @@ struct search {
     struct greatest {
         int64_t items, level;
     } greatest[LIMIT_SEEDS];
+    struct pieces pieces;
 };
+
+static void look_at_search(void *self) { pieces_look(&((struct search *)self)->pieces); }
 
 /* A flood of a level: so many of its item, or per cent of the cells. */
 static struct drain_flood flood_of(const struct drain_flood *like, int64_t level) {
@@ -191,6 +219,7 @@ static bool search_seed(void *self, uint64_t number) {
             bad = level;
         }
     }
+    atomic_fetch_add(&search->pieces.done, 1);
     return true;
 }
 
@@ -211,8 +240,12 @@ static bool all_reach(const struct search *search, int64_t level) {
 static bool find_limit(struct wish *wish, struct drain_limit *limit) {
     bool named = wish->order.flood.wanted;
     struct search search = {.wish = wish};
-    struct pool_task task = {&search, LIMIT_SEEDS, (uint32_t)wish->jobs, search_seed, NULL};
-    if (!pool_run(&task))
+    struct pool_task task = {&search, LIMIT_SEEDS, (uint32_t)wish->jobs, search_seed,
+                             look_at_search};
+    pieces_begin(&search.pieces, wish, LIMIT_SEEDS, "seeds searched for the greatest heap");
+    bool whole = pool_run(&task);
+    progress_end(&search.pieces.progress);
+    if (!whole)
         return false;
     qsort(search.greatest, LIMIT_SEEDS, sizeof *search.greatest, greatest_order);
     *limit = (struct drain_limit){.known = true,
@@ -314,13 +347,17 @@ static int conclude(const struct options *options, struct directory *directory,
 
 static int run_wish(const struct options *options, struct wish *wish, struct directory *directory) {
     struct cases cases = {.wish = wish};
-    struct pool_task task = {&cases, (uint64_t)wish->runs, (uint32_t)wish->jobs, run_case, NULL};
+    struct pool_task task = {&cases, (uint64_t)wish->runs, (uint32_t)wish->jobs, run_case,
+                             look_at_cases};
     struct drain_outcome outcome = {.order = &wish->order,
                                     .worst = &cases.worst,
                                     .run_count = (uint64_t)wish->runs,
                                     .many = wish->many};
     pthread_mutex_init(&cases.lock, NULL);
-    bool whole = (!wish->limit || find_limit(wish, &outcome.limit)) && pool_run(&task);
+    bool whole = !wish->limit || find_limit(wish, &outcome.limit);
+    pieces_begin(&cases.pieces, wish, wish->runs, "runs drained");
+    whole = whole && pool_run(&task);
+    progress_end(&cases.pieces.progress);
     outcome.drained_count = cases.drained;
     int status =
         whole ? conclude(options, directory, &outcome) : STATUS_SIGNAL + interrupt_signal();

@@ -14,6 +14,7 @@
 #include "tools/base/command.h"
 #include "tools/base/diagnostics.h"
 #include "tools/base/directory.h"
+#include "tools/base/progress.h"
 #include "tools/base/status.h"
 #include "tools/soak/soak_files.h"
 #include "tools/soak/soak_journal.h"
@@ -52,8 +53,11 @@ static void tell_missing(const char *plan, const char *path, uint64_t shard,
 }
 
 /* Reads all; those that are missing are reported and counted. */
-static uint64_t read_shards(struct soak_journal *book, const char *plan, bool *missing) {
+static uint64_t read_shards(struct soak_journal *book, const char *plan, bool *missing,
+                            bool show_progress) {
     uint64_t count = 0;
+    struct progress progress;
+    progress_init_count(&progress, (int64_t)book->plan->shard_count, "shards read", show_progress);
     for (uint64_t shard = 0; shard < book->plan->shard_count; shard++) {
         char *path = soak_shards_path(plan, shard);
         enum soak_reading reading = read_shard(book, shard, path);
@@ -63,7 +67,9 @@ static uint64_t read_shards(struct soak_journal *book, const char *plan, bool *m
             count++;
         }
         free(path);
+        progress_show(&progress, (int64_t)shard + 1);
     }
+    progress_end(&progress);
     return count;
 }
 
@@ -138,7 +144,7 @@ static void tell_outcome(const struct soak_journal *book, const struct options *
 
 static int merge_book(struct soak_journal *book, const struct options *options, char *plan) {
     bool *missing = require_memory(book->plan->shard_count, sizeof *missing);
-    uint64_t missing_count = read_shards(book, plan, missing);
+    uint64_t missing_count = read_shards(book, plan, missing, !options->given[OPTION_QUIET]);
     if (missing_count > 1)
         tell_array(missing, book->plan->shard_count);
     free(missing);

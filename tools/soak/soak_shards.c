@@ -65,8 +65,12 @@ static char *read_text(const char *path, size_t *length) {
 static int read_plan_file(struct soak_plan *plan, const char *path) {
     size_t length;
     char *text = read_text(path, &length);
-    if (text == NULL)
-        return tell(path, strerror(errno));
+    if (text == NULL) {
+        tell(path, strerror(errno));
+        fputs("    help: DIR is what loopwright soak SCENARIO --plan DIR --shards N wrote\n",
+              stderr);
+        return STATUS_FILE;
+    }
     struct faults faults = {0};
     bool read = soak_plan_read(plan, text, length, path, &faults);
     diagnostics_print(stderr, &faults);
