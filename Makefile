@@ -178,7 +178,7 @@ tsan:
 # takes its jobs from the same pool.
 .PHONY: check check-steps setup-check FORCE
 FAST_STEPS := layout includes circles licence columns types bite papers build symbols unit story \
-	design scenarios random schema typos man completion editor data tutorial
+	design scenarios random schema typos man completion editor terminal data tutorial
 FULL_STEPS := page outside paper others probe guard clang clang-states debug unit-debug \
 	story-debug corpora slurm valgrind reproducible limits upset threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
@@ -228,6 +228,8 @@ step-tutorial: step-build
 		docs/tutorial.md docs/why-it-jams.md docs/runs-empty.md docs/overnight.md
 step-limits: step-build
 	@$(STEP) "limits at their edges" tests/manual/limits.py $O/loopwright
+step-terminal: step-build
+	@$(STEP) "terminals and pipes"    tests/manual/terminal.py $O/loopwright
 step-editor: step-build
 	@$(STEP) "scenarios in an editor" tests/manual/editor.py
 step-reproducible: step-build

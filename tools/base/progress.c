@@ -18,7 +18,7 @@ static int64_t now_ms(void) {
     return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
 }
 
-static bool can_draw(void) {
+bool progress_can_draw(void) {
     const char *terminal = getenv("TERM");
     return isatty(STDERR_FILENO) == 1 && (terminal == NULL || strcmp(terminal, "dumb") != 0);
 }
@@ -26,7 +26,7 @@ static bool can_draw(void) {
 void progress_init(struct progress *progress, int64_t last_tick, int64_t ticks_per_second,
                    bool wanted) {
     *progress = (struct progress){.wanted = wanted,
-                                  .terminal = can_draw(),
+                                  .terminal = progress_can_draw(),
                                   .begun_ms = now_ms(),
                                   .last = last_tick,
                                   .ticks_per_second = ticks_per_second};

@@ -16,6 +16,8 @@ struct progress {
     const char *what;               /* ... or, where this is not NULL, of such things */
 };
 
+/* True where standard error is a terminal on which a line can be drawn anew. */
+bool progress_can_draw(void);
 /* Begins with the simulated time of a run; nothing is drawn in the first second. */
 void progress_init(struct progress *progress, int64_t last_tick, int64_t ticks_per_second,
                    bool wanted);

@@ -9,6 +9,7 @@
 
 #include "model/scenario/quantity.h"
 #include "sim/estimate.h"
+#include "tools/base/progress.h"
 #include "tools/soak/soak_report.h"
 
 enum { FIRST_MS = 500, EVERY_MS = 200, LOG_MS = 60000 };
@@ -22,7 +23,7 @@ static int64_t now_ms(void) {
 void soak_progress_init(struct soak_progress *progress, uint64_t run_count, double hours_count,
                         double hours_begun, bool wanted) {
     *progress = (struct soak_progress){.wanted = wanted,
-                                       .terminal = isatty(STDERR_FILENO) == 1,
+                                       .terminal = progress_can_draw(),
                                        .begun_ms = now_ms(),
                                        .run_count = run_count,
                                        .hours_count = hours_count,
