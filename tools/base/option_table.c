@@ -205,6 +205,7 @@ static const struct option_row option_row[OPTIONS] = {
                       .more = "Without it a FILE that this program did not write, or that was "
                               "changed since, is kept."},
     [OPTION_OUT_PAGE] = {.name = "--out",
+                         .letter = 'o',
                          .kind = WORD_FILE,
                          .value = "FILE",
                          .examples = "night.html",
@@ -226,6 +227,7 @@ static const struct option_row option_row[OPTIONS] = {
                      .more = "Given several times, all combinations are run. Commas inside "
                              "brackets, braces and quotes do not separate."},
     [OPTION_OUT_FILE] = {.name = "--out",
+                         .letter = 'o',
                          .kind = WORD_FILE,
                          .value = "FILE",
                          .examples = "ring.yaml",
