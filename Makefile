@@ -178,7 +178,7 @@ tsan:
 # takes its jobs from the same pool.
 .PHONY: check check-steps setup-check FORCE
 FAST_STEPS := layout includes circles licence columns types bite papers build symbols unit story \
-	design scenarios random schema typos man completion editor terminal data tutorial
+	design scenarios random schema typos mistakes man completion editor terminal data tutorial
 FULL_STEPS := page outside paper others probe guard clang clang-states debug unit-debug \
 	story-debug corpora slurm valgrind reproducible limits upset threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
@@ -217,6 +217,8 @@ step-schema: step-build
 	@$(STEP) "schema against reader"  tests/manual/schema.py $O/loopwright
 step-typos: step-build
 	@$(STEP) "the right word for a typo" tests/manual/typos.py $O/loopwright
+step-mistakes: step-build
+	@$(STEP) "mistakes and answers"   tests/manual/mistakes.py $O/loopwright
 step-man: step-build
 	@$(STEP) "manual pages"           tests/manual/man.sh $O/loopwright
 step-completion: step-build

@@ -55,6 +55,8 @@ int help_unknown(const char *name) {
     struct suggestion nearest = suggest_start(name);
     for (int i = 0; i < command_table_count(); i++)
         suggest_look(&nearest, command_table_row(i)->name);
+    suggest_look(&nearest, option_table_row(OPTION_HELP)->name);
+    suggest_look(&nearest, option_table_row(OPTION_VERSION)->name);
     fprintf(stderr, "loopwright: unknown command `%s`\n", name);
     if (suggest_word(&nearest) != NULL)
         fprintf(stderr, "    help: did you mean `%s`?\n", suggest_word(&nearest));
