@@ -1,8 +1,8 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""terminal.py PROGRAM - runs commands on a terminal of 60 columns, on a dumb one, with NO_COLOR, and
-with their output in a pipe: colour and lines drawn anew are where they should be and nowhere else,
-and on all of them the same words are printed."""
+"""terminal.py PROGRAM - runs commands on a terminal of 60 columns, on a dumb one, with NO_COLOR,
+and with their output in a pipe: colour and lines drawn anew are where they should be and nowhere
+else, and on all of them the same words are printed."""
 import os
 import pty
 import re
@@ -66,8 +66,8 @@ def main():
             dumb = on_terminal(words, place, TERM="dumb")
             check(dumb == piped, f"{name}: a dumb terminal gets {dumb!r}")
         check(coloured > 0, "nothing is coloured on a terminal")
-    print(f"{len(LINES)} commands: {coloured} are coloured on a terminal, none elsewhere; all print "
-          f"the same words")
+    print(f"{len(LINES)} commands: {coloured} are coloured on a terminal, none elsewhere; all "
+          f"print the same words")
 
 
 main()
