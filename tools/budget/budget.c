@@ -11,7 +11,7 @@
 static int print_budget(const struct options *options, const struct budget *budget) {
     struct mend_search mend = {0};
     if (options->given[OPTION_JSON] || !options->given[OPTION_QUIET])
-        mend_search_find(&mend, budget);
+        mend_search_find(&mend, budget, !options->given[OPTION_QUIET]);
     if (options->given[OPTION_JSON]) {
         budget_view_json(budget, &mend, stdout);
     } else if (!options->given[OPTION_QUIET]) {

@@ -10,6 +10,7 @@
 #include "model/reader/read.h"
 #include "sim/array.h"
 #include "sim/require.h"
+#include "tools/base/progress.h"
 
 enum { ROUNDS_MAX = 8, FINDINGS_MAX = 64, CHANGES_MAX = 6 };
 
@@ -138,10 +139,12 @@ static bool try_steps(struct search *search, bool *more) {
     return holds;
 }
 
-static void find(struct search *search, struct budget_texts *set) {
+static void find(struct search *search, struct progress *progress, struct budget_texts *set) {
     bool more = take_changes(search, search->budget), holds = false;
-    for (int round = 0; round < ROUNDS_MAX && more && !holds; round++)
+    for (int round = 0; round < ROUNDS_MAX && more && !holds; round++) {
+        progress_show(progress, search->rule);
         holds = try_steps(search, &more);
+    }
     if (holds)
         list_sets(search, set);
     for (uint32_t i = 0; i < search->step_count; i++) {
@@ -151,13 +154,16 @@ static void find(struct search *search, struct budget_texts *set) {
     free(search->step);
 }
 
-void mend_search_find(struct mend_search *mend, const struct budget *budget) {
+void mend_search_find(struct mend_search *mend, const struct budget *budget, bool show_progress) {
+    struct progress progress;
+    progress_init_count(&progress, BUDGET_RULES, "rules mended", show_progress);
     for (int i = 0; i < BUDGET_RULES; i++) {
         const struct budget_rule *rule = &budget->rule[i];
         struct search search = {.budget = budget, .rule = (enum budget_rule_kind)i};
         if (rule->verdict != BUDGET_HOLDS && rule->finding_count <= FINDINGS_MAX)
-            find(&search, &mend->set[i]);
+            find(&search, &progress, &mend->set[i]);
     }
+    progress_end(&progress);
 }
 
 void mend_search_free(struct mend_search *mend) {

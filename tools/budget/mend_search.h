@@ -2,6 +2,8 @@
 /* tools/budget/mend_search.h - changes with which rules hold, each tried. */
 #pragma once
 
+#include <stdbool.h>
+
 #include "model/budget/budget.h"
 
 /* Of each rule that does not hold, the changes, as --set takes them, with which it holds when they
@@ -10,6 +12,7 @@ struct mend_search {
     struct budget_texts set[BUDGET_RULES];
 };
 
-/* Works them out for a budget of budget_new. Reads the scenario of the budget anew with changes. */
-void mend_search_find(struct mend_search *mend, const struct budget *budget);
+/* Works them out for a budget of budget_new. Reads the scenario of the budget anew with changes,
+ * and says how far it is if `show_progress`. */
+void mend_search_find(struct mend_search *mend, const struct budget *budget, bool show_progress);
 void mend_search_free(struct mend_search *mend);
