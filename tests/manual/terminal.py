@@ -3,27 +3,32 @@
 """terminal.py PROGRAM - runs commands on a terminal of 60 columns, on a dumb one, with NO_COLOR,
 and with their output in a pipe: colour and lines drawn anew are where they should be and nowhere
 else, and on all of them the same words are printed."""
+import fcntl
 import os
 import pty
 import re
+import struct
 import subprocess
 import sys
 import tempfile
+import termios
 
 PROGRAM = os.path.abspath(sys.argv[1])
 SCENARIO = os.path.abspath("scenarios/demo.yaml")
 LINES = [["run", SCENARIO], ["budget", SCENARIO], ["drain", SCENARIO, "--runs", "30"],
          ["soak", SCENARIO, "--runs", "20"], ["help"], ["help", "soak"], ["run", "nowhere.yaml"]]
 ESCAPE = "\x1b["
+NARROW = 60
 
 
-def on_terminal(words, place, **variables):
+def on_terminal(words, place, columns=80, **variables):
     """All that a command prints to a terminal of its own."""
     environment = {key: value for key, value in os.environ.items() if key != "NO_COLOR"}
     process, descriptor = pty.fork()
     if process == 0:
+        fcntl.ioctl(1, termios.TIOCSWINSZ, struct.pack("HHHH", 24, columns, 0, 0))
         os.chdir(place)
-        os.execve(PROGRAM, [PROGRAM, *words], {**environment, "COLUMNS": "60", **variables})
+        os.execve(PROGRAM, [PROGRAM, *words], {**environment, **variables})
     shown = b""
     while True:
         try:
@@ -65,6 +70,10 @@ def main():
             check(re.search(r"\x1b\[[0-9;]*m", without) is None, f"{name}: NO_COLOR is coloured")
             dumb = on_terminal(words, place, TERM="dumb")
             check(dumb == piped, f"{name}: a dumb terminal gets {dumb!r}")
+            narrow = on_terminal(words, place, columns=NARROW, TERM="dumb")
+            check(narrow.split() == piped.split(), f"{name}: other words on a narrow terminal")
+            check(all(len(line) <= NARROW or " " not in line.strip()
+                      for line in narrow.splitlines()), f"{name}: too wide:\n{narrow}")
         check(coloured > 0, "nothing is coloured on a terminal")
     print(f"{len(LINES)} commands: {coloured} are coloured on a terminal, none elsewhere; all "
           f"print the same words")

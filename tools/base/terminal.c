@@ -10,15 +10,31 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 #include "tools/base/file.h"
 
-enum { CHARACTER_BYTES_MOST = 4, SHOWN_BYTES = 8, BUFFER_BYTES = 4096 };
+enum { CHARACTER_BYTES_MOST = 4, SHOWN_BYTES = 8, BUFFER_BYTES = 4096, WORD_BYTES = 256 };
+enum { WIDTH_LEAST = 20, WIDTH_WANTED = 80, HANG = 2 };
+
+/* Lines on a terminal that is narrower than what we print for: a word that does not fit begins
+ * another line, set in deeper than the one it goes on. */
+struct fold {
+    int width;  /* columns of the terminal; 0: wide enough, or not known */
+    int column; /* of what was put into this line */
+    int indent; /* blanks at its begin */
+    int blanks; /* kept back, since at the end of a line there should be none */
+    bool begun; /* there is a word in it */
+    char word[WORD_BYTES];
+    size_t word_count; /* bytes */
+    int word_columns;
+};
 
 /* A stream to a terminal, with the bytes of a character whose end has not come yet. */
 struct guard {
     int file;
+    struct fold fold;
     unsigned char held[CHARACTER_BYTES_MOST];
     size_t held_count;
     char out[BUFFER_BYTES];
@@ -60,10 +76,75 @@ static int put(struct guard *guard, const char *bytes, size_t count) {
     return error;
 }
 
+/* ---- narrow terminals ---- */
+
+static int put_blanks(struct guard *guard, int count) {
+    int error = 0;
+    for (int i = 0; i < count && error == 0; i++)
+        error = put(guard, " ", 1);
+    guard->fold.column += count;
+    return error;
+}
+
+/* Puts the word that was kept back, where it fits. */
+static int put_word(struct guard *guard) {
+    struct fold *fold = &guard->fold;
+    if (fold->word_count == 0)
+        return 0;
+    int error = 0, hang = fold->indent + HANG < fold->width / 2 ? fold->indent + HANG : HANG;
+    if (fold->begun && fold->column + fold->blanks + fold->word_columns > fold->width) {
+        error = put(guard, "\n", 1);
+        fold->column = 0;
+        fold->blanks = hang;
+    }
+    if (error == 0)
+        error = put_blanks(guard, fold->blanks);
+    if (error == 0)
+        error = put(guard, fold->word, fold->word_count);
+    fold->column += fold->word_columns;
+    fold->begun = true;
+    fold->blanks = fold->word_columns = 0;
+    fold->word_count = 0;
+    return error;
+}
+
+/* Puts one character, of `count` bytes and one column, in its turn. */
+static int put_folded(struct guard *guard, const char *bytes, size_t count) {
+    struct fold *fold = &guard->fold;
+    if (fold->width == 0)
+        return put(guard, bytes, count);
+    int error = bytes[0] == '\n' || bytes[0] == ' ' || fold->word_count + count > WORD_BYTES
+                    ? put_word(guard)
+                    : 0;
+    if (bytes[0] == '\n') {
+        *fold = (struct fold){.width = fold->width};
+        return error == 0 ? put(guard, bytes, count) : error;
+    }
+    if (bytes[0] == ' ') {
+        fold->blanks++;
+        fold->indent += !fold->begun;
+        return error;
+    }
+    memcpy(fold->word + fold->word_count, bytes, count);
+    fold->word_count += count;
+    fold->word_columns++;
+    return error;
+}
+
+static int width_of(int file) {
+    struct winsize size;
+    bool known = ioctl(file, TIOCGWINSZ, &size) == 0;
+    return known && size.ws_col >= WIDTH_LEAST && size.ws_col < WIDTH_WANTED ? size.ws_col : 0;
+}
+
+/* ---- what would control it ---- */
+
 static int put_code(struct guard *guard, const char *format, uint32_t code) {
     char shown[SHOWN_BYTES];
-    int length = snprintf(shown, sizeof shown, format, code);
-    return put(guard, shown, (size_t)length);
+    int length = snprintf(shown, sizeof shown, format, code), error = 0;
+    for (int i = 0; i < length && error == 0; i++)
+        error = put_folded(guard, shown + i, 1);
+    return error;
 }
 
 /* What is held cannot be the beginning of a character: its first byte is shown by its number. */
@@ -89,7 +170,7 @@ static int pass_on(struct guard *guard) {
             return 0;
         uint32_t code = code_point(guard->held, wanted);
         error = is_hidden(code) ? put_code(guard, "\\u%04x", code)
-                                : put(guard, (const char *)guard->held, wanted);
+                                : put_folded(guard, (const char *)guard->held, wanted);
         guard->held_count -= wanted;
         memmove(guard->held, guard->held + wanted, guard->held_count);
     }
@@ -104,6 +185,8 @@ static ssize_t guard_write(void *self, const char *bytes, size_t count) {
         error = pass_on(guard);
     }
     if (error == 0)
+        error = put_word(guard); /* a colour, or the end, may follow */
+    if (error == 0)
         error = flush(guard);
     if (error == 0)
         return (ssize_t)count;
@@ -116,6 +199,7 @@ static FILE *guarded(FILE *stream, struct guard *guard, int mode) {
     guard->file = fileno(stream);
     if (isatty(guard->file) == 0)
         return stream;
+    guard->fold.width = width_of(guard->file);
     FILE *own = fopencookie(guard, "w", (cookie_io_functions_t){.write = guard_write});
     if (own == NULL)
         return stream;
