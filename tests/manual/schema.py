@@ -1,9 +1,9 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
 """schema.py PROGRAM [COUNT] - holds the schema of scenarios against the reader, by Debian's
-python3-jsonschema: every scenario of the tree passes both, and of COUNT (200) scenarios that are
-changed at random the schema accepts whatever the reader accepts. Status 77: the validator is not
-there."""
+python3-jsonschema: every scenario of the tree passes both, those of scenarios/ run the same with
+all defaults written out, and of COUNT (200) scenarios that are changed at random the schema accepts
+whatever the reader accepts. Status 77: the validator is not there."""
 import copy
 import glob
 import json
@@ -79,6 +79,36 @@ def check_every_key(path):
     return len(known)
 
 
+def with_defaults(node, schema):
+    """The same scenario with each default of its maps written out."""
+    if "$ref" in schema:
+        schema = SCHEMA["definitions"][schema["$ref"].rsplit("/", 1)[1]]
+    for part in schema.get("allOf", []) + schema.get("anyOf", []):
+        if VALIDATOR.evolve(schema={**part, "definitions": SCHEMA["definitions"]}).is_valid(node):
+            node = with_defaults(node, part)
+    if isinstance(node, list) and isinstance(schema.get("items"), dict):
+        return [with_defaults(child, schema["items"]) for child in node]
+    if not isinstance(node, dict):
+        return node
+    properties = schema.get("properties", {})
+    further = schema.get("additionalProperties")
+    filled = {key: with_defaults(child, properties.get(key, further if further else {}))
+              for key, child in node.items()}
+    for key, part in properties.items():
+        if "default" in part and not (key == "when_short" and node.get("outlet")):
+            filled.setdefault(key, part["default"])
+    return filled
+
+
+def check_defaults(scenario, path):
+    """A scenario and the same with its defaults written out come to the same."""
+    ran = [subprocess.run([PROGRAM, "run", "-", "--for", "5min", "--json"], capture_output=True,
+                          input=json.dumps(text).encode()).stdout
+           for text in (scenario, with_defaults(scenario, SCHEMA))]
+    if not ran[0] or ran[0] != ran[1]:
+        sys.exit(f"{path}: with its defaults written out it runs otherwise")
+
+
 def reader_accepts(scenario):
     """Whether the program reads it: status 3 says that a scenario is wrong. JSON is YAML."""
     text = json.dumps(scenario).encode()
@@ -138,6 +168,9 @@ def main():
         wrong = list(VALIDATOR.iter_errors(scenarios[-1]))
         if wrong or not reader_accepts(scenarios[-1]):
             sys.exit(f"{path}: {wrong[0] if wrong else 'refused by the reader'}")
+    for path, scenario in zip(paths, scenarios):
+        if path.startswith("scenarios/"):
+            check_defaults(scenario, path)
     keys = check_every_key("tests/manual/every-key.yaml")
     dice = random.Random(1)
     accepted = refused = caught = 0
