@@ -101,7 +101,7 @@ void corners_budget(const struct scenario *scenario) {
     struct mend_search mend = {0};
     struct text_stream stream;
     struct budget *budget = budget_new(scenario);
-    mend_search_find(&mend, budget);
+    mend_search_find(&mend, budget, false);
     budget_view_json(budget, &mend, text_stream_begin(&stream));
     free(text_stream_end(&stream));
     mend_search_free(&mend);
