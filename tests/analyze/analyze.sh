@@ -36,11 +36,18 @@ say cppcheck
 #    buffers), all within int.
 #  bugprone-sizeof-expression: the length of an array of pointers is taken for a mistake.
 #  misc-no-recursion: trees (gates, YAML) are walked by recursion, no deeper than LIMIT_DEPTH.
+#  bugprone-not-null-terminated-result: texts whose length is kept, or that end in zeroed memory.
+#  bugprone-reserved-identifier: _GNU_SOURCE and its like are asked for by defining them.
+#  bugprone-macro-parentheses: macros that are rows of tables; their arguments are initializers.
+#  bugprone-misplaced-widening-cast: an int64_t is cast for the `%lld` that prints it, no more.
+#  bugprone-branch-clone: two conditions of a chain that end alike say more than one joined by ||.
 tidy='clang-analyzer-*,bugprone-*,performance-*,misc-*'
 tidy="-*,$tidy,-bugprone-easily-swappable-parameters,-bugprone-narrowing-conversions"
 tidy="$tidy,-clang-analyzer-security.insecureAPI.DeprecatedOrUnsafeBufferHandling"
 tidy="$tidy,-bugprone-implicit-widening-of-multiplication-result"
-tidy="$tidy,-bugprone-sizeof-expression,-misc-no-recursion"
+tidy="$tidy,-bugprone-sizeof-expression,-misc-no-recursion,-bugprone-branch-clone"
+tidy="$tidy,-bugprone-not-null-terminated-result,-bugprone-reserved-identifier"
+tidy="$tidy,-bugprone-macro-parentheses,-bugprone-misplaced-widening-cast"
 # $flags is a list of words.
 clang-tidy --quiet --checks="$tidy" "$@" -- $flags 2>/dev/null >"$log"
 say clang-tidy

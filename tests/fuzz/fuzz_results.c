@@ -72,16 +72,19 @@ static void make_good(void) {
     soak_journal_free(&book);
 }
 
-/* Each piece is its length, its bytes, and the checksum of both. */
+/* Each piece is its length, the length with all bits changed, its bytes, and their checksum. What
+ * follows a length that is longer than the file is left as it is. */
 static void seal(struct bytes *bytes) {
-    size_t at = MAGIC_BYTES;
-    while (at + 2 * NUMBER_BYTES <= bytes->length) {
+    size_t at = MAGIC_BYTES, frame = (size_t)3 * NUMBER_BYTES;
+    while (at + frame <= bytes->length) {
         uint64_t length = edit_get_number(bytes->data + at);
-        if (length > bytes->length - at - 2 * NUMBER_BYTES)
+        if (length > bytes->length - at - frame)
             return;
-        size_t end = at + NUMBER_BYTES + (size_t)length;
-        edit_put_number(bytes->data + end, sealed_checksum(0, bytes->data + at, end - at));
-        at = end + NUMBER_BYTES;
+        edit_put_number(bytes->data + at + NUMBER_BYTES, ~length);
+        at += (size_t)2 * NUMBER_BYTES;
+        edit_put_number(bytes->data + at + length,
+                        sealed_checksum(0, bytes->data + at, (size_t)length));
+        at += (size_t)length + NUMBER_BYTES;
     }
 }
 
@@ -96,7 +99,7 @@ static void try_results(void) {
     struct soak_journal book;
     int64_t length;
     soak_journal_init(&book, &plan);
-    soak_journal_read(&book, scratch_directory(), scratch_name(), &length);
+    soak_journal_read(&book, SOAK_NO_SHARD, scratch_directory(), scratch_name(), &length);
     soak_journal_audit(&book);
     if (has_all(&book)) {
         free(soak_json_text(&book));
@@ -111,7 +114,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t length) {
     uint64_t kind = edit_take(&input, 1);
     if (good.data == NULL)
         make_good();
-    size_t first = kind % 8 < 4 ? MAGIC_BYTES + NUMBER_BYTES + strlen(plan.text) : 0;
+    size_t first = kind % 8 < 4 ? MAGIC_BYTES + 2 * NUMBER_BYTES + strlen(plan.text) : 0;
     struct bytes bytes = edit_copy(good.data, good.length, first, &input);
     if (kind % 8 < 7)
         seal(&bytes);

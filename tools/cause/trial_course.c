@@ -232,8 +232,9 @@ static const char *name_of(const struct scenario *scenario, struct place place) 
 
 static void find_growth(struct watch *watch) {
     const struct scenario *scenario = watch->scenario;
-    double minutes = (double)(scenario->run_ticks / 2) * (QUARTERS - 1) / QUARTERS /
-                     (60 * (double)scenario->ticks_per_second);
+    int64_t half = scenario->run_ticks / 2;
+    double minutes =
+        (double)half * (QUARTERS - 1) / QUARTERS / (60 * (double)scenario->ticks_per_second);
     struct course *course = watch->course;
     for (uint32_t i = 0; i < watch->level_count; i++) {
         const struct level *level = &watch->level[i];
