@@ -30,7 +30,8 @@ CPU_SECONDS_MAX = 120  # the slowest of the tests below takes a third of it
 COMPARE = ["compare", "--random", "300", "--seed", "1", "--chance-every", "4"]
 COMPARE_MORE = ["compare", "--random", "1500", "--seed", "1001", "--chance-every", "4"]
 COMPARE_FEW = ["compare", "--random", "40", "--seed", "1", "--chance-every", "4"]
-VALGRIND = ["valgrind", "-q", "--error-exitcode=99"]
+VALGRIND = ["valgrind", "-q", "--error-exitcode=99", "--leak-check=full",
+            "--show-leak-kinds=definite", "--errors-for-leak-kinds=definite"]
 READ = "unit_messages unit_suggest unit_read:contents unit_read:texts_and_overrides unit_quantity"
 ROOMS = {
     "sim": "compare unit_fault unit_agenda unit_estimate unit_belt_clock unit_sealed_file "
