@@ -180,7 +180,7 @@ tsan:
 FAST_STEPS := layout includes circles licence columns types bite papers build symbols unit story \
 	design scenarios random schema typos mistakes man completion editor terminal data tutorial
 FULL_STEPS := page outside paper others probe guard clang clang-states debug unit-debug \
-	story-debug corpora slurm valgrind reproducible limits upset threads
+	story-debug corpora slurm valgrind reproducible limits upset fault kill threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
 STEP := tests/house/step.sh build/log
 .PHONY: $(addprefix step-,$(FAST_STEPS) $(FULL_STEPS))
@@ -270,7 +270,7 @@ step-upset: step-build
 step-fault: step-upset
 	@$(STEP) "calls that fail"        $O/tests/fault/fault $(UPSETS) --most 6
 step-kill: step-upset
-	@$(STEP) "kills"                  $O/tests/kill/kill $(UPSETS) --most 20
+	@$(STEP) "kills"                  $O/tests/kill/kill $(UPSETS) --most 6
 step-threads:
 	@$(STEP) "threads, sanitized"     $(MAKE) tsan
 
