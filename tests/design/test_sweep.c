@@ -33,7 +33,7 @@ START_TEST(all_combinations_are_run) {
     ck_assert_double_le(atof(errand_field("rows/sweep.csv", 2, "clock_per_min")), 6.1);
     ck_assert_str_eq(errand_field("rows/sweep.csv", 0, "jam_probability"), "0");
     ck_assert(errand_exists("rows/scenario.yaml"));
-    ck_assert(!errand_exists("rows/sweep.journal"));
+    ck_assert(!errand_exists("rows/soak.journal"));
     errand_end();
 }
 END_TEST
@@ -60,7 +60,7 @@ START_TEST(jobs_and_stops_change_no_byte) {
     begin();
     ck_assert_int_eq(errand_run("%s --out one --jobs 1", sweep), 0);
     pid_t child = errand_start("%s --out two --jobs 2", sweep);
-    errand_await_bytes(child, ".two.unfinished/sweep.journal", 100);
+    errand_await_bytes(child, ".two.unfinished/soak.journal", 100);
     kill(child, SIGKILL);
     errand_wait(child);
     ck_assert_int_eq(errand_run("%s --out two --resume", sweep), 0);

@@ -9,6 +9,13 @@
 #define SHARD_1 "soak --from plan --shard 1 --jobs 1"
 #define RUN "run ring.yaml --out out"
 
+/* One number is looked for, and a design has little to survive. */
+#define DESIGN                                                                                     \
+    "design ring.yaml --tune arms.comb-feeder.gate.below --no-tolerances --jobs 1 --set "          \
+    "may={\"survive\":{\"for\":600,\"seeds\":2,\"drain\":false,\"restart\":false,\"flood\":0,"     \
+    "\"disturb\":false}}"
+#define SWEEP "sweep ring.yaml --over chests.shelf.capacity=6,9 --runs 2 --jobs 1"
+
 const struct command_case command_case_row[] = {
     {.name = "help", .line = "run --help"},
     {.name = "schema", .line = "schema"},
@@ -68,5 +75,18 @@ const struct command_case command_case_row[] = {
     {.name = "report-soak",
      .line = "report night --out night.html",
      .before = {SOAK " --out night"}},
+    {.name = "check", .line = "check ring.yaml --json"},
+    {.name = "new", .line = "new fresh.yaml --brief", .once = true},
+    {.name = "design", .line = DESIGN " --json"},
+    {.name = "design-out", .line = DESIGN " --out made.yaml"},
+    {.name = "design-over",
+     .line = DESIGN " --out made.yaml",
+     .before = {DESIGN " --set chests.shelf.capacity=9 --out made.yaml"}},
+    {.name = "sweep", .line = SWEEP " --json"},
+    {.name = "sweep-out", .line = SWEEP " --out rates", .again = SWEEP " --out rates --resume"},
+    {.name = "sweep-over",
+     .line = SWEEP " --out rates",
+     .before = {SWEEP " --out rates --seed 5"},
+     .again = SWEEP " --out rates --resume"},
 };
 const uint32_t command_case_count = sizeof command_case_row / sizeof *command_case_row;

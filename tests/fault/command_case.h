@@ -17,6 +17,7 @@ struct command_case {
     /* Run first, up to a NULL; after a "~" one that is killed after two thirds of its work. */
     const char *before[COMMAND_CASE_BEFORE_MOST + 1];
     const char *again; /* takes up unfinished work; NULL: the same line does */
+    bool once;         /* it is refused when its result is there */
     bool by_file;      /* each file appears for itself, not the directory as a whole */
 };
 

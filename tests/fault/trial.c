@@ -390,14 +390,16 @@ static bool judge_again(const struct attempt *attempt, const struct trial_end *e
     return path == NULL || tell(attempt, end, "once more leaves", path);
 }
 
-/* The same line, undisturbed, from what the failure left; where that is refused, because something
- * unfinished is there, the line that takes it up. */
+/* Undisturbed, from what the failure left: the same line, or the one that takes up unfinished work;
+ * where that one is refused, the other. Which comes first changes from call to call. */
 static bool heals(struct trial *trial, const struct attempt *attempt) {
     const struct command_case *command = trial->command;
-    struct trial_end end = run(trial, command->line, no_blow);
-    if (end.status == STATUS_FILE && command->again != NULL) {
+    const char *again = command->again != NULL ? command->again : command->line;
+    bool takes_up = attempt->first.at % 2 == 0;
+    struct trial_end end = run(trial, takes_up ? again : command->line, no_blow);
+    if (end.status == STATUS_FILE) {
         end_free(&end);
-        end = run(trial, command->again, no_blow);
+        end = run(trial, takes_up ? command->line : again, no_blow);
     }
     struct place now = place_read(trial->place_path);
     bool holds = judge_again(attempt, &end, &now);
@@ -420,8 +422,9 @@ static bool run_again(struct trial *trial, const struct attempt *attempt) {
         now = place_read(trial->place_path);
     }
     uint64_t checksum = place_checksum(&now);
+    bool over = trial->command->once && same_place(&now, &trial->after);
     place_free(&now);
-    if (!holds || is_healed(trial, checksum))
+    if (!holds || over || is_healed(trial, checksum))
         return holds;
     holds = heals(trial, attempt);
     if (holds)

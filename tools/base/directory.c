@@ -21,7 +21,7 @@ static const char *const run_file[] = {
     "occupancy.csv", "lanes.csv",   "levels.csv",   "stations.csv",  "arms.csv",
     "events.csv",    "moves.csv",   "summary.json", "scenario.yaml", "drain.json",
     "runs.csv",      "against.csv", "soak.json",    "soak.results",  DIRECTORY_JOURNAL,
-    "plan.json",     "report.html", "sweep.csv",    "sweep.journal"};
+    "plan.json",     "report.html", "sweep.csv"};
 enum { RUN_FILES = sizeof run_file / sizeof *run_file };
 
 static bool ends_in(const char *name, const char *end) {
@@ -289,7 +289,8 @@ static int make_anew(struct directory *directory) {
 
 static bool refuse_unfinished(const struct directory *directory) {
     fprintf(stderr,
-            "loopwright: %s: an unfinished soak to this place is there, so nothing is written\n"
+            "loopwright: %s: an unfinished soak or sweep to this place is there, so nothing is "
+            "written\n"
             "    help: finish it, with its command line and --resume; or remove it with all that "
             "it has done: rm -r %s/%s\n",
             directory->path, directory->within, directory->unfinished);
@@ -313,7 +314,8 @@ static int remove_stale_journal(const struct directory *directory) {
     if (place < 0)
         return 0; /* which is looked at by accept_place */
     int error = 0;
-    if (has_file(place, "soak.results") && unlinkat(place, DIRECTORY_JOURNAL, 0) != 0)
+    bool finished = has_file(place, "soak.results") || has_file(place, "sweep.csv");
+    if (finished && unlinkat(place, DIRECTORY_JOURNAL, 0) != 0)
         error = errno == ENOENT ? 0 : errno;
     close(place);
     return error;

@@ -1,10 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/base/file.c - after a failed write, close may well report success: every step is looked at.
  */
+#define _GNU_SOURCE /* renameat2 */
 #include "tools/base/file.h"
 
 #include <errno.h>
 #include <fcntl.h>
+#include <stdio.h>
 #include <unistd.h>
 
 int file_write(int file, const char *bytes, size_t count) {
@@ -60,4 +62,12 @@ int file_make(int directory, const char *name, const char *bytes, size_t count) 
     int error = file_write(file, bytes, count);
     int close_error = file_close(file);
     return error != 0 ? error : close_error;
+}
+
+int file_move_to_free_name(const char *from, const char *to) {
+    if (renameat2(AT_FDCWD, from, AT_FDCWD, to, RENAME_NOREPLACE) == 0)
+        return 0;
+    if (errno != EINVAL && errno != ENOSYS)
+        return errno;
+    return link(from, to) == 0 ? 0 : errno;
 }

@@ -19,3 +19,7 @@ int file_close(int file);
 /* Makes the file `name` in the open directory `directory` with these bytes, on the disk when done.
  * Returns 0, or an errno. The file must not exist. */
 int file_make(int directory, const char *name, const char *bytes, size_t count);
+/* Gives a file another name in the same directory, which must be free. Returns 0, or an errno:
+ * EEXIST where it is not. On a disk that knows no such renaming the file keeps its first name as
+ * well: the caller removes that in any case. */
+int file_move_to_free_name(const char *from, const char *to);

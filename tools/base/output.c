@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/base/output.c - looks at what stands at a path before it writes there, and again right
  * before it is replaced. */
-#define _GNU_SOURCE /* renameat2: a new name that takes no other's place */
+#define _XOPEN_SOURCE 700 /* realpath */
 #include "tools/base/output.h"
 
 #include <errno.h>
@@ -231,16 +231,6 @@ static void add_mark(struct output *output) {
 
 /* ---- the last step ---- */
 
-/* Without a file to replace, the name must still be free. */
-static int move_to_free_name(const struct output *output) {
-    if (renameat2(AT_FDCWD, output->partial, AT_FDCWD, output->target, RENAME_NOREPLACE) == 0)
-        return 0;
-    if (errno != EINVAL && errno != ENOSYS)
-        return errno;
-    /* A disk that knows no such renaming: output_discard takes the first name away. */
-    return link(output->partial, output->target) == 0 ? 0 : errno;
-}
-
 /* The file must still be the one that was looked at. */
 static int move_over_file(const struct output *output) {
     struct stat now;
@@ -267,7 +257,8 @@ static int close_file(struct output *output) {
 }
 
 static bool put_in_place(struct output *output) {
-    int error = output->replaces ? move_over_file(output) : move_to_free_name(output);
+    int error = output->replaces ? move_over_file(output)
+                                 : file_move_to_free_name(output->partial, output->target);
     if (error != 0)
         return refuse_write(output, error);
     if (sealed_sync_directory(output->target))

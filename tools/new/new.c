@@ -1,14 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/new/new.c - `loopwright new`: writes a scenario to start from, and never over another. */
 #include <errno.h>
-#include <fcntl.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "model/reader/suggest.h"
-#include "sim/require.h"
+#include "sim/sealed_file.h"
 #include "tools/base/command.h"
+#include "tools/base/file.h"
 #include "tools/base/interrupt.h"
 #include "tools/base/status.h"
 #include "tools/new/kinds.h"
@@ -41,35 +43,33 @@ static int fail(const char *path, int error) {
     return STATUS_FILE;
 }
 
-static bool write_all(int file, const char *text) {
-    size_t left = strlen(text);
-    while (left > 0) {
-        ssize_t written = write(file, text, left);
-        if (written < 0 && errno == EINTR)
-            continue;
-        if (written <= 0)
-            return false;
-        text += written;
-        left -= (size_t)written;
-    }
-    return true;
+/* Writes a file beside `path` that gets this name when it is whole. Returns 0, or an errno. */
+static int write_beside(const char *path, const char *text) {
+    char *partial;
+    int file = sealed_partial_open(path, &partial);
+    if (file < 0)
+        return errno;
+    int error = file_write(file, text, strlen(text));
+    int close_error = file_close(file);
+    error = error != 0 ? error : close_error;
+    if (error == 0)
+        error = file_move_to_free_name(partial, path);
+    if (unlink(partial) != 0 && errno != ENOENT)
+        fail(partial, errno);
+    free(partial);
+    return error;
 }
 
-/* A file that could not be written whole is taken away again. */
 static int write_new(const char *path, const char *text) {
-    int file = open(path, O_WRONLY | O_CREAT | O_EXCL, 0666);
-    if (file < 0)
-        return fail(path, errno);
-    bool written = write_all(file, text);
-    int error = errno;
-    if (close(file) != 0 && written) {
-        written = false;
-        error = errno;
-    }
-    if (written)
+    struct stat there;
+    int error = lstat(path, &there) == 0 ? EEXIST : write_beside(path, text);
+    if (error != 0)
+        return fail(path, error);
+    if (sealed_sync_directory(path))
         return STATUS_HOLDS;
-    unlink(path);
-    return fail(path, error);
+    fprintf(stderr, "loopwright new: %s: is written, but its name may not last: %s\n", path,
+            strerror(errno));
+    return STATUS_FILE;
 }
 
 static void tell(const char *path, bool is_brief) {

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/sweep/sweep.c - `loopwright sweep`: all combinations of some values, with common random
  * numbers, on all processors. */
+#include <errno.h>
 #include <inttypes.h>
 #include <pthread.h>
 #include <stdio.h>
@@ -214,16 +215,23 @@ static int run_all(struct sweep *sweep) {
 
 /* ---- what comes of it ---- */
 
+/* In place of what an attempt that was stopped here left. False: reported. */
+static bool add_anew(const struct directory *directory, const char *file_name, const char *text) {
+    if (unlinkat(directory->work, file_name, 0) == 0 || errno == ENOENT)
+        return directory_add(directory, file_name, text, strlen(text));
+    directory_tell(directory, file_name, errno);
+    return false;
+}
+
+/* The journal stays until the directory is in its place, which removes it. */
 static int write_files(struct sweep *sweep, const struct sweep_rows *rows) {
     char *csv = sweep_rows_csv(rows);
-    const char *text = sweep->base->text;
     sweep_journal_close(&sweep->journal);
-    bool written = directory_add(&sweep->directory, "sweep.csv", csv, strlen(csv)) &&
-                   directory_add(&sweep->directory, "scenario.yaml", text, strlen(text));
+    bool written = add_anew(&sweep->directory, "sweep.csv", csv) &&
+                   add_anew(&sweep->directory, "scenario.yaml", sweep->base->text);
     free(csv);
     if (!written)
         return STATUS_FILE;
-    unlinkat(sweep->directory.work, SWEEP_JOURNAL_NAME, 0);
     sweep->has_directory = false;
     return directory_commit(&sweep->directory) ? STATUS_HOLDS : STATUS_FILE;
 }

@@ -137,7 +137,7 @@ int sweep_journal_open(struct sweep_journal *journal, int directory, struct swee
     if (journal->file < 0)
         return errno;
     char *text = read_text(journal->file, &error);
-    bool empty = text[0] == '\0';
+    bool empty = strchr(text, '\n') == NULL; /* not even the head is whole */
     size_t good = error == 0 ? read_lines(journal, text, result, count) : 0;
     free(text);
     if (error != 0)

@@ -7,6 +7,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "tools/base/directory.h"
 #include "tools/sweep/sweep_run.h"
 
 struct sweep_journal {
@@ -15,7 +16,8 @@ struct sweep_journal {
     uint32_t width;    /* values of a result */
 };
 
-#define SWEEP_JOURNAL_NAME "sweep.journal"
+/* That of all long work: what begins and ends a directory looks for it. */
+#define SWEEP_JOURNAL_NAME DIRECTORY_JOURNAL
 
 /* A number that two sweeps of the same scenario, values, runs and time have in common, made of one
  * text after another. */
