@@ -177,8 +177,9 @@ tsan:
 # The steps run side by side, as far as one does not need what another makes; each `make` in them
 # takes its jobs from the same pool.
 .PHONY: check check-steps setup-check FORCE
-FAST_STEPS := layout includes circles licence columns types bite papers build symbols unit story \
-	design scenarios random schema typos mistakes man completion editor terminal data tutorial
+FAST_STEPS := layout includes circles licence columns types bite papers guarantees build symbols \
+	unit story design scenarios random schema typos mistakes man completion editor terminal \
+	data tutorial
 FULL_STEPS := page outside paper others probe guard clang clang-states debug unit-debug \
 	story-debug corpora slurm valgrind reproducible limits upset fault kill threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
@@ -199,6 +200,7 @@ step-columns:     ; @$(STEP) "a hundred columns"      tests/house/columns.sh
 step-types:       ; @$(STEP) "page's scripts by type" tests/page/types.sh
 step-bite:        ; @$(STEP) "house checks bite"      tests/house/bite.sh
 step-papers:      ; @$(STEP) "papers name what is"    tests/house/readme.sh
+step-guarantees:  ; @$(STEP) "promises have tests"    tests/house/guarantees.sh
 step-build:       ; @$(STEP) "build"                  $(MAKE) tests
 step-symbols: step-build
 	@$(STEP) "symbols named for files" tests/house/symbols.sh $O

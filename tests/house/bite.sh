@@ -106,6 +106,20 @@ fresh
 echo 'See `docs/nowhere.md`.' >>"$tree/docs/page.md"
 want 1 "$here/readme.sh" "$tree"
 
+fresh
+echo 'START_TEST(it_holds) {' >"$tree/tests/test_it.c"
+promise() {
+    printf '| promise | held by |\n|---|---|\n| it | %s |\n' "$1" >"$tree/docs/guarantees.md"
+}
+promise '`tests/test_it.c:it_holds` `tests/test_it.c`'
+want 0 "$here/guarantees.sh" "$tree"
+promise '`tests/test_it.c:it_breaks`'
+want 1 "$here/guarantees.sh" "$tree"
+promise '`tests/test_that.c`'
+want 1 "$here/guarantees.sh" "$tree"
+promise 'faith'
+want 1 "$here/guarantees.sh" "$tree"
+
 # program STATEMENT: a program that does this and ends, whatever its arguments are.
 program() {
     printf '#include <stdlib.h>\nint main(void) { %s }\n' "$1" >"$tree/program.c"
