@@ -179,7 +179,7 @@ tsan:
 .PHONY: check check-steps setup-check FORCE
 FAST_STEPS := layout includes circles licence columns types bite papers guarantees build symbols \
 	unit story design scenarios random schema typos mistakes man completion editor terminal \
-	data tutorial
+	data tutorial waves
 FULL_STEPS := page outside paper others probe guard clang clang-states debug unit-debug \
 	story-debug corpora slurm valgrind reproducible limits upset fault kill threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
@@ -234,6 +234,8 @@ step-limits: step-build
 	@$(STEP) "limits at their edges" tests/manual/limits.py $O/loopwright
 step-terminal: step-build
 	@$(STEP) "terminals and pipes"    tests/manual/terminal.py $O/loopwright
+step-waves: step-build
+	@$(STEP) "waveforms in GTKWave"   tests/manual/waves.py $O/loopwright
 step-editor: step-build
 	@$(STEP) "scenarios in an editor" tests/manual/editor.py
 step-reproducible: step-build

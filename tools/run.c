@@ -13,41 +13,79 @@
 #include "tools/checkpoint/capsule_policy.h"
 #include "tools/record/finish.h"
 #include "tools/record/record.h"
+#include "tools/record/vcd.h"
 
 static const char name[] = "run";
 
-static bool audit(void *record) {
-    record_audit(record);
-    return true;
+/* Who looks at the run between ticks. */
+struct onlookers {
+    struct record *audited; /* NULL: --audit was not given */
+    struct vcd *vcd;        /* NULL: --vcd was not given */
+};
+
+static bool look(void *self) {
+    const struct onlookers *onlookers = self;
+    if (onlookers->audited != NULL)
+        record_audit(onlookers->audited);
+    return onlookers->vcd == NULL || vcd_look(onlookers->vcd);
+}
+
+/* A file that is standard output stands there alone. */
+static bool prints_a_file(const struct options *options) {
+    return options->value[OPTION_VCD] != NULL && output_is_standard(options->value[OPTION_VCD]);
+}
+
+/* The end of a run that was not stopped: its files, then its summary. */
+static int finish(const struct options *options, struct record *record, struct vcd *vcd,
+                  struct directory *directory) {
+    struct options printed = *options;
+    if (prints_a_file(options))
+        printed.given[OPTION_QUIET] = true;
+    if (vcd != NULL && record_failed(record)) /* it was stopped early, which is reported below */
+        vcd_discard(vcd);
+    else if (vcd != NULL && !vcd_close(vcd))
+        return STATUS_FILE;
+    const struct finish finish = {.options = &printed, .directory = directory};
+    return finish_run(&finish, record);
 }
 
 /* From the first tick to the last, then the end of it. */
-static int run_record(const struct options *options, struct record *record,
+static int run_record(const struct options *options, struct record *record, struct vcd *vcd,
                       struct directory *directory) {
     const struct scenario *scenario = record->scenario;
     struct progress progress;
     progress_init(&progress, scenario->run_ticks, scenario->ticks_per_second,
                   !options->given[OPTION_QUIET]);
-    const struct record_onlooker auditor = {record, audit};
-    record_run_until(record, &progress, options->given[OPTION_AUDIT] ? &auditor : NULL,
-                     scenario->run_ticks);
+    struct onlookers onlookers = {options->given[OPTION_AUDIT] ? record : NULL, vcd};
+    const struct record_onlooker onlooker = {&onlookers, look};
+    bool anybody = onlookers.audited != NULL || vcd != NULL;
+    record_run_until(record, &progress, anybody ? &onlooker : NULL, scenario->run_ticks);
     progress_end(&progress);
-    struct finish finish = {.options = options, .directory = directory};
-    return interrupt_signal() != 0 ? STATUS_SIGNAL + interrupt_signal()
-                                   : finish_run(&finish, record);
+    if (interrupt_signal() == 0)
+        return finish(options, record, vcd, directory);
+    if (vcd != NULL)
+        vcd_discard(vcd);
+    return STATUS_SIGNAL + interrupt_signal();
 }
 
 static int run_world(const struct options *options, const struct scenario *scenario,
                      struct world *world, struct directory *directory, int64_t keep_ticks) {
     struct record record;
     struct capsule_policy policy;
-    if (!record_open(&record, scenario, world, directory, options->given[OPTION_MOVES]))
+    struct vcd vcd;
+    const char *dump = options->value[OPTION_VCD];
+    if (dump != NULL && !vcd_open(&vcd, scenario, world, dump, options->given[OPTION_FORCE]))
         return STATUS_FILE;
+    if (!record_open(&record, scenario, world, directory, options->given[OPTION_MOVES])) {
+        if (dump != NULL)
+            vcd_discard(&vcd);
+        return STATUS_FILE;
+    }
     if (directory != NULL) {
         capsule_policy_begin(&policy, &record, keep_ticks);
         capsule_policy_check_space(&policy, directory, scenario->run_ticks);
     }
-    int status = run_record(options, &record, directory);
+    int status = run_record(options, &record, dump != NULL ? &vcd : NULL, directory);
     if (directory != NULL)
         capsule_policy_free(&policy);
     record_free(&record);
@@ -76,6 +114,11 @@ int run_command(const struct options *options) {
     int status = STATUS_USAGE;
     if (!finish_may_write(options, name))
         return status;
+    if (options->given[OPTION_JSON] && prints_a_file(options)) {
+        fputs("loopwright run: `--json` prints to standard output: name a file for `--vcd`\n",
+              stderr);
+        return status;
+    }
     struct scenario *scenario = load_scenario(options, name, options->operand, &status);
     if (scenario == NULL)
         return status;

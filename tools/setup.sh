@@ -59,6 +59,7 @@ need_to_check() {
     wish python3-yaml /usr/bin/python3 -c 'import yaml'
     wish python3-pandas /usr/bin/python3 -c 'import pandas'
     wish mandoc command -v mandoc
+    wish gtkwave command -v vcd2fst
     wish zsh command -v zsh
     wish chromium command -v chromium
     need_to_page

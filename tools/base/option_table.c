@@ -200,6 +200,12 @@ static const struct option_row option_row[OPTIONS] = {
                       .preset = "12 h or ten times the run",
                       .says = "how long what helps must hold to be called a cure",
                       .more = "With 0 it is held against the run alone."},
+    [OPTION_VCD] = {.name = "--vcd",
+                    .kind = WORD_FILE,
+                    .value = "FILE",
+                    .examples = "run.vcd",
+                    .says = "write counts, levels and states into FILE, as waveforms",
+                    .more = "It is a Value Change Dump (IEEE 1364). -: standard output."},
     [OPTION_FORCE] = {.name = "--force",
                       .says = "replace a FILE that is not as this program wrote it",
                       .more = "Without it a FILE that this program did not write, or that was "

@@ -42,6 +42,7 @@ enum option {
     OPTION_EVENT,
     OPTION_DOT,
     OPTION_WRITE,
+    OPTION_VCD,
     OPTION_PROVE,
     OPTION_BRIEF,
     OPTION_FROM_KIND,

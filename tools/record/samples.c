@@ -425,6 +425,24 @@ static uint32_t item_of_row(const struct scenario *scenario, const struct level_
     return NO_INDEX;
 }
 
+uint32_t samples_level_count(const struct samples *samples) { return samples->level_row_count; }
+
+struct samples_level samples_level(const struct samples *samples, uint32_t row) {
+    const struct scenario *scenario = samples->scenario;
+    const struct level_row *level = &samples->level_row[row];
+    bool chest = level->kind == LEVEL_CHEST;
+    return (struct samples_level){chest ? scenario->chest[level->place].name
+                                        : scenario->station[level->place].name,
+                                  chest                        ? ""
+                                  : level->kind == LEVEL_INPUT ? "/in"
+                                                               : "/out",
+                                  scenario->item[item_of_row(scenario, level)].name};
+}
+
+int64_t samples_level_now(const struct samples *samples, const struct world *world, uint32_t row) {
+    return level_of(world, &samples->level_row[row]);
+}
+
 void samples_save(const struct samples *samples, struct bytes *bytes) {
     bytes_add(bytes, samples->level_row_count, 4);
     for (uint32_t i = 0; i < samples->level_row_count; i++) {

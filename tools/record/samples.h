@@ -18,6 +18,14 @@ struct samples;
 struct samples *samples_new(const struct scenario *scenario);
 /* Begins the tables in `directory`, which must outlive the call only. */
 void samples_keep(struct samples *samples, const struct directory *directory);
+/* The rows of levels.csv, counted from 0. The names are the scenario's. */
+struct samples_level {
+    const char *place, *stock, *item; /* stock: "/in" or "/out" of a station; "" of a chest */
+};
+uint32_t samples_level_count(const struct samples *samples);
+struct samples_level samples_level(const struct samples *samples, uint32_t row);
+/* What is there now. */
+int64_t samples_level_now(const struct samples *samples, const struct world *world, uint32_t row);
 /* About how many bytes a sample adds to the tables, all together. */
 double samples_bytes(const struct samples *samples);
 /* Adds the rows of the world's last tick, which is a sample tick. */
