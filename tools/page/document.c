@@ -60,8 +60,8 @@ static void fill_about(const struct document *document, FILE *out) {
 }
 
 static void fill_styles(const struct document *document, FILE *out) {
-    (void)document;
-    fprintf(out, "<style>\n%s\n%s</style>", asset("uPlot.min.css"), asset("page.css"));
+    fprintf(out, "<style>\n%s\n%s</style>", document->again != NULL ? asset("uPlot.min.css") : "",
+            asset("page.css"));
 }
 
 static void fill_contents(const struct document *document, FILE *out) {
@@ -119,25 +119,29 @@ static void fill_events(const struct document *document, FILE *out) {
             events->rows - 1);
 }
 
-/* Where Okabe and Ito's colours and the charts come from; then what was run. */
-static void fill_sources(const struct document *document, FILE *out) {
-    const struct source *source = document->source;
-    fputs("<p>Made by <code>loopwright report</code>, version " LOOPWRIGHT_VERSION
-          ", from what the run has left: the scenario and its seed, run again tick by tick, which "
-          "gives the same run on every machine. ",
+/* Where the colours and the charts come from. */
+static void fill_moving_sources(FILE *out) {
+    fputs("The run was run again from its scenario and seed, tick by tick, which gives the same "
+          "run on "
+          "every machine.</p>\n<p>Colours: the set of Okabe and Ito, <cite>Color Universal "
+          "Design</cite>, 2002 and 2008, safe for colour-blind eyes; each item also has letters. "
+          "Charts: uPlot.</p>\n<details><summary>Licence of uPlot</summary>",
           out);
-    if (source->kind == SOURCE_SOAK)
-        fputs("Figures are those of soak.json and runs.csv.</p>\n", out);
-    else
-        fputs("Figures are those of summary.json and events.csv.</p>\n", out);
-    fputs(
-        "<p>Colours: the set of Okabe and Ito, <cite>Color Universal Design</cite>, 2002 and 2008, "
-        "safe for colour-blind eyes; each item also has letters. Charts: uPlot, whose licence "
-        "follows.</p>\n<details><summary>The scenario as it was run</summary>",
-        out);
-    html_element(out, "pre tabindex=\"0\"", source->scenario->text);
-    fputs("</details>\n<details><summary>Licence of uPlot</summary>", out);
     html_element(out, "pre tabindex=\"0\"", asset("LICENSE"));
+    fputs("</details>\n", out);
+}
+
+static void fill_sources(const struct document *document, FILE *out) {
+    fprintf(out,
+            "<p>Made by <code>loopwright report</code>, version " LOOPWRIGHT_VERSION
+            ". Figures are those of %s. ",
+            document->again == NULL ? "soak.json and runs.csv" : "summary.json and events.csv");
+    if (document->again != NULL)
+        fill_moving_sources(out);
+    else
+        fputs("</p>\n", out);
+    fputs("<details><summary>The scenario as it was run</summary>", out);
+    html_element(out, "pre tabindex=\"0\"", document->source->scenario->text);
     fputs("</details>\n", out);
 }
 

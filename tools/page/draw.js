@@ -212,13 +212,21 @@ class Sheet {
         }
     }
 
+    /** The size of letters with which all of it fits into a loop. @param {Outline} outline */
+    static nameSize(outline) {
+        const inner = outline.radius - outline.band / 2;
+        return Math.min(
+            outline.radius / 6, 2 * inner / (outline.lanes.length + 3.2),
+            (outline.straight + 2 * inner) / 0.62 / Math.max(outline.name.length, 24));
+    }
+
     /**
      * Its name, which way it goes, and how full each lane is, in the middle of the loop.
      * @param {Outline} outline @param {number} index @param {Moment} moment
      */
     drawName(outline, index, moment) {
         const {context, ink} = this, running = moment.belts[index].running;
-        const size = outline.isLine ? 13 : Math.max(outline.radius / 7, 14);
+        const size = outline.isLine ? 13 : Sheet.nameSize(outline);
         if (size * this.scale < 5) return;
         const x = outline.isLine ? outline.x - outline.length / 2 : outline.x;
         const rows = outline.lanes.length;

@@ -49,13 +49,15 @@ class Outline {
         return this.cells * this.cell;
     }
 
-    /** @param {number} cell its length on the sheet */
+    /**
+     * A small loop has longer cells, so that its lanes have room to turn.
+     * @param {number} cell its length on the sheet
+     */
     resize(cell) {
-        this.cell = cell;
+        this.cell = this.isLine ? cell : Math.max(cell, 2 * Math.PI * this.band / this.cells);
         if (this.isLine) return;
         this.radius = Math.max(this.length / (2 * Math.PI + 7), this.band);
         this.straight = Math.max(0, (this.length - 2 * Math.PI * this.radius) / 2);
-        if (this.straight === 0) this.radius = this.length / (2 * Math.PI);
     }
 
     /**
@@ -529,6 +531,7 @@ class Layout {
                 one.x, one.y,
                 one.isLine ? one.length / 2 + 20 : one.straight / 2 + one.radius + one.band,
                 one.radius + one.band);
+        if (left > right) hold(200, 100, 200, 100);
         return {left: left - 12, top: top - 12, right: right + 12, bottom: bottom + 12};
     }
 

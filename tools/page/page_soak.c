@@ -29,7 +29,7 @@ static const char *clock_of(const struct source *source, const char *seconds,
 static void write_interval(const json_t *estimate, double factor, const char *unit, FILE *out) {
     if (json_is_number(json_object_get(estimate, "low")) &&
         json_is_number(json_object_get(estimate, "high")))
-        fprintf(out, " (%.4g to %.4g%s)", factor * number(estimate, "low"),
+        fprintf(out, " (%.3g to %.3g%s)", factor * number(estimate, "low"),
                 factor * number(estimate, "high"), unit);
 }
 

@@ -78,6 +78,8 @@ static void write_sentence(const struct source *source, FILE *out) {
     bool holds = json_is_true(json_object_get(verdict, "holds"));
     fprintf(out, "<p class=\"verdict %s\"><strong>%s</strong>", holds ? "holds" : "fails",
             holds ? "It holds" : "It does not hold");
+    if (holds && number(verdict, "jams") > 0)
+        fputs(", as the scenario expects it", out);
     count_events(source, verdict, "jams", "jam", out);
     count_events(source, verdict, "deadlocks", "deadlock", out);
     if (number(verdict, "jams") <= 0 && number(verdict, "deadlocks") <= 0)
