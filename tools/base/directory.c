@@ -348,8 +348,11 @@ static bool open_parent(struct directory *directory, char *plain) {
     directory->parent = open(parent, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
     if (directory->parent >= 0)
         return true;
+    int error = errno;
     fprintf(stderr, "loopwright: %s: the directory that should contain it, %s: %s\n",
-            directory->path, parent, strerror(errno));
+            directory->path, parent, strerror(error));
+    if (error == ENOENT)
+        fputs("    help: make that directory first\n", stderr);
     return false;
 }
 
