@@ -285,7 +285,8 @@ START_TEST(circle_that_yields_nothing_is_told) {
 END_TEST
 
 /* A chain of a supply, an arm, a station and an arm, one item each time: what is slowest is the
- * bottleneck, whichever it is, and what is slowest but for it comes next. A minute has 60 s. */
+ * bottleneck, whichever it is, and what is slowest but for it comes next. Rates a minute: 60 / s.
+ */
 static const struct {
     const char *every, *loader, *time, *shelver; /* seconds */
     double greatest;
