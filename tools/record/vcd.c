@@ -76,7 +76,7 @@ static void end_scope(struct vcd *vcd) { print(vcd, "$upscope $end\n"); }
 
 /* Units of 10^-k s of which a tick has a whole number; without such a k up to 9, nanoseconds. */
 static void put_timescale(struct vcd *vcd) {
-    static const char *const unit[] = {"1 s",    "100 ms", "10 ms", "1 ms",  "100 us",
+    static const char *const unit[] = {"1 s",   "100 ms", "10 ms",  "1 ms",  "100 us",
                                        "10 us", "1 us",   "100 ns", "10 ns", "1 ns"};
     size_t power = 0, most = sizeof unit / sizeof *unit - 1;
     vcd->unit_divisor = 1;
