@@ -235,7 +235,7 @@ step-limits: step-build
 step-terminal: step-build
 	@$(STEP) "terminals and pipes"    tests/manual/terminal.py $O/loopwright
 step-waves: step-build
-	@$(STEP) "waveforms in GTKWave"   tests/manual/waves.py $O/loopwright
+	@$(STEP) "waveforms read back"    tests/manual/waves.py $O/loopwright
 step-editor: step-build
 	@$(STEP) "scenarios in an editor" tests/manual/editor.py
 step-reproducible: step-build

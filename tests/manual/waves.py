@@ -24,6 +24,7 @@ def loopwright(*words):
     done = subprocess.run([PROGRAM, *words], capture_output=True, text=True)
     if done.returncode > 1:
         fail(f"{words}: {done.stderr}")
+    return done.stdout
 
 
 def section(words):
