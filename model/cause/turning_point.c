@@ -9,28 +9,17 @@
 #include "model/state/state.h"
 #include "sim/require.h"
 
-enum { RUNGS = 32, LOOKS = 16, GRACE_SECONDS = 600 };
+enum { LOOKS = 16, GRACE_SECONDS = 600 };
 
-void turning_init(struct turning *turning, const struct scenario *scenario, int64_t until_tick) {
-    *turning = (struct turning){.scenario = scenario, .rung_ticks = until_tick / RUNGS + 1};
-    turning->rung = require_memory(RUNGS, sizeof(struct world *));
+void turning_init(struct turning *turning, const struct scenario *scenario,
+                  const struct ladder *ladder) {
+    *turning = (struct turning){.scenario = scenario, .ladder = ladder};
     turning->lane = require_memory(scenario->lane_count, sizeof *turning->lane);
     for (uint32_t i = 0; i < scenario->lane_count; i++)
         turning->lane[i] = (struct turning_lane){NOT_GIVEN, NOT_GIVEN, false};
-    struct world *world = world_new(scenario);
-    while (turning->rung_count < RUNGS) {
-        struct world *rung = state_copy(world, scenario);
-        require(rung != NULL);
-        turning->rung[turning->rung_count++] = rung;
-        world_advance(world, turning->rung_count * turning->rung_ticks - 1);
-    }
-    world_free(world);
 }
 
 void turning_free(struct turning *turning) {
-    for (uint32_t i = 0; i < turning->rung_count; i++)
-        world_free(turning->rung[i]);
-    free(turning->rung);
     free(turning->lane);
     *turning = (struct turning){0};
 }
@@ -71,10 +60,7 @@ static struct scenario stopped_at(const struct scenario *scenario, uint32_t lane
 
 /* The run as it was, up to the tick before. */
 static struct world *world_before(const struct turning *turning, int64_t tick) {
-    int64_t index = tick / turning->rung_ticks;
-    if (index >= turning->rung_count)
-        index = turning->rung_count - 1;
-    struct world *world = state_copy(turning->rung[index], turning->scenario);
+    struct world *world = ladder_world(turning->ladder, turning->scenario, tick - 1);
     require(world != NULL);
     world_advance(world, tick - 1);
     return world;
@@ -125,7 +111,7 @@ static void narrow(struct turning *turning, uint32_t lane) {
     int64_t second = turning->scenario->ticks_per_second;
     while (known->bad - known->good > second) {
         int64_t middle = (known->good + (known->bad - known->good) / 2) / second * second;
-        middle += middle == known->good ? second : 0;
+        middle += middle <= known->good ? second : 0;
         if (turning_empties(turning, lane, middle))
             known->good = middle;
         else
@@ -135,9 +121,12 @@ static void narrow(struct turning *turning, uint32_t lane) {
 
 int64_t turning_point(struct turning *turning, uint32_t lane, int64_t start_tick) {
     struct turning_lane *known = &turning->lane[lane];
+    int64_t first = ladder_tick(turning->ladder, 0) + 1;
+    if (start_tick <= first)
+        return NOT_GIVEN;
     if (known->good == NOT_GIVEN && !known->lost) {
-        known->lost = !turning_empties(turning, lane, 0);
-        known->good = 0;
+        known->lost = !turning_empties(turning, lane, first);
+        known->good = first;
     }
     if (known->lost || (known->bad == NOT_GIVEN && turning_empties(turning, lane, start_tick)))
         return NOT_GIVEN;

@@ -8,9 +8,9 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "model/cause/ladder.h"
 #include "model/engine/world.h"
 
-/* Worlds of a run on its way, from which stretches are repeated. */
 /* What is known of a lane: stopping in time saves it at `good`, not at `bad`. Starts unknown. */
 struct turning_lane {
     int64_t good, bad; /* NOT_GIVEN: not known yet */
@@ -19,21 +19,20 @@ struct turning_lane {
 
 struct turning {
     const struct scenario *scenario;
-    struct world **rung; /* rung i has executed all ticks before i * rung_ticks */
-    uint32_t rung_count;
-    int64_t rung_ticks;
-    struct turning_lane *lane; /* what has been found out of each lane */
+    const struct ladder *ladder; /* moments of the run */
+    struct turning_lane *lane;   /* what has been found out of each lane */
 };
 
-/* Runs the scenario up to `until_tick` and keeps some worlds on the way. The scenario must outlive
- * it. */
-void turning_init(struct turning *turning, const struct scenario *scenario, int64_t until_tick);
+/* The run of a scenario of which `ladder` has moments; both must outlive it. Freed with
+ * turning_free. */
+void turning_init(struct turning *turning, const struct scenario *scenario,
+                  const struct ladder *ladder);
 void turning_free(struct turning *turning);
 
 /* Whether the lane is empty ten minutes after the end when all arms that place on it stop for good
  * at `tick`, as the first incident of that tick. */
 bool turning_empties(const struct turning *turning, uint32_t lane, int64_t tick);
 
-/* The last whole second, as a tick, at which it is; looked for between 0 and `start_tick`, which is
- * not after `until_tick`. NOT_GIVEN where it is not at 0, or still is at start_tick. */
+/* The last whole second, as a tick, at which it is; looked for between the beginning of the run and
+ * `start_tick`. NOT_GIVEN where it is not at the beginning, or still is at start_tick. */
 int64_t turning_point(struct turning *turning, uint32_t lane, int64_t start_tick);

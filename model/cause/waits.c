@@ -30,6 +30,12 @@ struct ends {
     uint32_t *first, *who; /* by place number: vertex of a track, station or chest */
 };
 
+/* Whether so many free cells in a row are somewhere on a track; length 0: not looked for yet. */
+struct gap {
+    uint32_t length;
+    bool is_there;
+};
+
 struct waits_maker {
     struct ends into, out;         /* arms */
     struct ends supplies, demands; /* by chest's vertex */
@@ -40,6 +46,7 @@ struct waits_maker {
     uint32_t *old_first, old_capacity;
     struct waits_edge *made; /* as they are found */
     uint32_t made_count, made_capacity;
+    struct gap *gap; /* [track] as found in this look */
 };
 
 /* A look at work. */
@@ -156,6 +163,7 @@ void waits_init(struct waits *waits, const struct scenario *scenario) {
     maker->out = list_ends(waits, scenario->arm, scenario->arm_count, 1);
     maker->supplies = list_ends(waits, scenario->supply, scenario->supply_count, 0);
     maker->demands = list_ends(waits, scenario->demand, scenario->demand_count, 0);
+    maker->gap = require_memory(layout_track_count(scenario), sizeof *maker->gap);
 }
 
 static void maker_free(struct waits_maker *maker) {
@@ -169,6 +177,7 @@ static void maker_free(struct waits_maker *maker) {
     free(maker->old);
     free(maker->old_first);
     free(maker->made);
+    free(maker->gap);
     free(maker);
 }
 
@@ -337,8 +346,7 @@ static void look_for_item(struct look *look, uint32_t index, uint32_t who) {
         want_room(look, who, dest, likely_item(look->world, arm, 0)->item, arm_since(look, index));
 }
 
-/* True when so many free cells in a row are somewhere on a lane. */
-static bool has_gap(const struct world *world, uint32_t track, uint32_t length) {
+static bool find_gap(const struct world *world, uint32_t track, uint32_t length) {
     if (world->track[track].plan.is_line)
         return false;
     const struct lane *lane = &world->lane[track];
@@ -346,6 +354,15 @@ static bool has_gap(const struct world *world, uint32_t track, uint32_t length) 
         if (lane_is_free(lane, slot, length))
             return true;
     return false;
+}
+
+/* True when so many free cells in a row are somewhere on a lane. All who wait for cells of a lane
+ * mostly ask for the same. */
+static bool has_gap(struct look *look, uint32_t track, uint32_t length) {
+    struct gap *gap = &look->maker->gap[track];
+    if (gap->length != length)
+        *gap = (struct gap){length, find_gap(look->world, track, length)};
+    return gap->is_there;
 }
 
 static void look_for_cell(struct look *look, uint32_t index, uint32_t who) {
@@ -360,7 +377,7 @@ static void look_for_cell(struct look *look, uint32_t index, uint32_t who) {
         look->world->arm[index].state.placing_since);
     want(look, place, WAITS_TO_TAKE, NO_INDEX);
     if (track_runs(look->world, arm->to) && length <= track->cell_count &&
-        has_gap(look->world, arm->to, length))
+        has_gap(look, arm->to, length))
         set_status(look, who, STATUS_ACTIVE);
 }
 
@@ -859,7 +876,7 @@ static void join_edges(struct graph *graph, const struct waits *waits, uint32_t 
         graph->need[from] = waits->first[from + 1] - waits->first[from];
 }
 
-static void find_stuck(struct waits *waits) {
+void waits_find_stuck(struct waits *waits) {
     uint32_t vertices = waits_vertices(waits);
     struct graph graph;
     graph_init(&graph, vertices + waits->edge_count);
@@ -891,6 +908,7 @@ static void keep_old(struct waits *waits) {
            ((size_t)waits_vertices(waits) + 1) * sizeof *maker->old_first);
     maker->made_count = maker->want_count = 0;
     memset(waits->status, 0, waits_vertices(waits) * sizeof *waits->status);
+    memset(maker->gap, 0, layout_track_count(waits->scenario) * sizeof *maker->gap);
 }
 
 void waits_forget(struct waits *waits) {
@@ -899,7 +917,7 @@ void waits_forget(struct waits *waits) {
     memset(waits->first, 0, ((size_t)waits_vertices(waits) + 1) * sizeof *waits->first);
 }
 
-void waits_look(struct waits *waits, const struct world *world) {
+void waits_glance(struct waits *waits, const struct world *world) {
     const struct scenario *scenario = waits->scenario;
     struct look look = {waits, waits->maker, scenario, world};
     require(waits->maker != NULL && world->scenario == scenario);
@@ -920,5 +938,9 @@ void waits_look(struct waits *waits, const struct world *world) {
     sort_edges(waits);
     drop_doubles(waits);
     date_edges(waits, old_tick);
-    find_stuck(waits);
+}
+
+void waits_look(struct waits *waits, const struct world *world) {
+    waits_glance(waits, world);
+    waits_find_stuck(waits);
 }

@@ -78,7 +78,7 @@ struct waits {
     const struct scenario *scenario;
     uint32_t base[WAITS_KINDS + 1]; /* first vertex of each kind; the last: how many vertices */
     enum actor_status *status;      /* of each vertex */
-    bool *stuck;                    /* it can never get on as things are */
+    bool *stuck;                    /* it can never get on as things are; after a whole look */
     struct waits_edge *edge;        /* in the order of where they begin */
     uint32_t *first;                /* those of vertex v are first[v] .. first[v + 1] */
     uint32_t edge_count;
@@ -92,6 +92,10 @@ void waits_free(struct waits *waits);
 
 /* Makes it the graph of a world of its scenario as of now. */
 void waits_look(struct waits *waits, const struct world *world);
+/* The same without finding out who is stuck, for the many looks of which only the waits matter;
+ * waits_find_stuck makes up for it. */
+void waits_glance(struct waits *waits, const struct world *world);
+void waits_find_stuck(struct waits *waits);
 
 /* Forgets what it has seen, so that the next look is as the first. */
 void waits_forget(struct waits *waits);

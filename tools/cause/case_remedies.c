@@ -92,6 +92,50 @@ static struct remedy_worth judge_case(const void *self, const struct trial_book 
                                  !over_run && fills_box(book, trial)};
 }
 
+/* ---- first trials ---- */
+
+/* At first a change is made a quarter of the way before the lane could no longer be saved, and must
+ * hold half as long after the jam as it had before it. */
+static bool find_stretch(struct trial_stretch *stretch, const struct cause_cases *cases,
+                         const struct cause_case *self) {
+    int64_t begin = cases->ladder.tick[0] + 1;
+    int64_t lost = self->turning_tick != NOT_GIVEN ? self->turning_tick : self->since_tick;
+    if (cause_case_turn(self) != 0)
+        return false; /* a rest or a starvation takes its time to be one */
+    stretch->ladder = &cases->ladder;
+    stretch->from_tick = lost - (lost - begin) / 4;
+    stretch->to_tick = self->start_tick + (self->start_tick - stretch->from_tick) / 2;
+    stretch->to_tick += DELAY_SECONDS * cases->scenario->ticks_per_second;
+    if (stretch->to_tick > cases->scenario->run_ticks)
+        stretch->to_tick = cases->scenario->run_ticks;
+    int64_t from = ladder_tick(stretch->ladder, stretch->from_tick);
+    return 2 * (stretch->to_tick - from) < cases->scenario->run_ticks; /* else it saves nothing */
+}
+
+/* Whether as much is made as by the best of those that were tried over the same stretch. */
+static bool keeps_first(const struct trial_book *book, const struct trial *trial) {
+    for (uint32_t item = 0; item < book->scenario->item_count; item++)
+        for (uint32_t i = 0; i < book->count && book->product[item]; i++) {
+            const struct trial *other = &book->trial[i];
+            bool beside = other->first_from == trial->first_from &&
+                          other->first_to == trial->first_to && other->first.whole;
+            if (beside && 10 * trial->first.made[item] < 9 * other->first.made[item])
+                return false;
+        }
+    return true;
+}
+
+static struct remedy_worth judge_first(const void *self, const struct trial_book *book,
+                                       const struct trial *trial) {
+    const struct case_question *question = self;
+    int64_t failed = failed_over_run(question->cases, question->self, &trial->first);
+    int64_t delay = DELAY_SECONDS * book->scenario->ticks_per_second;
+    bool later = failed - question->self->start_tick >= delay;
+    if (failed != NOT_GIVEN)
+        return (struct remedy_worth){later ? REMEDY_HELPS : REMEDY_USELESS, (double)failed, 0};
+    return (struct remedy_worth){keeps_first(book, trial) ? REMEDY_CURES : REMEDY_COSTS, 0, 0};
+}
+
 /* ---- what is wrong with what is not good enough ---- */
 
 /* Of a changed scenario that fails, how it fails: run so far that it does. */
@@ -107,6 +151,9 @@ static struct scenario *failing_scenario(const struct trial_book *book, const st
     return scenario;
 }
 
+/* Runs that it takes to find out, looks included. */
+enum { THOUGHT_RUNS = 3 };
+
 static bool is_trouble(const struct cause_case *self) { return self->kind != EVENT_STARVED; }
 
 /* The first that is not a starvation; where there are only those, the first. */
@@ -120,14 +167,15 @@ static void keep_first_trouble(struct cause_cases *cases) {
         cause_cases_keep_row(cases, cases->jam_case[0].row);
 }
 
-static void think_on(const void *self, const struct trial_book *book, uint32_t trial,
-                     remedy_sink *add, void *sink) {
+static void think_on(const void *self, struct trial_book *book, uint32_t trial, remedy_sink *add,
+                     void *sink) {
     (void)self;
     struct scenario *scenario = failing_scenario(book, &book->trial[trial]);
     struct cause_cases cases;
     if (scenario == NULL)
         return;
     bool whole = cause_cases_find(&cases, scenario, NULL);
+    trial_book_spend(book, THOUGHT_RUNS * cases.moves);
     cause_cases_keep_lasting(&cases);
     keep_first_trouble(&cases);
     if (whole && cause_cases_look(&cases))
@@ -188,7 +236,7 @@ static void share_proofs(struct cause_case *self, const struct cause_case *other
 /* What has helped against other cases, judged for this one; false: none of it cures. */
 static bool take_over(struct case_remedies *remedies, struct cause_cases *cases, uint32_t index) {
     struct case_question asked = {cases, &cases->jam_case[index]};
-    struct remedy_question question = {&asked, judge_case, NULL};
+    struct remedy_question question = {.self = &asked, .judge = judge_case};
     struct remedy_list *list = &remedies->list[index];
     for (uint32_t i = 0; i < cases->count; i++)
         if (i != index)
@@ -203,7 +251,10 @@ static bool search_for(struct case_remedies *remedies, struct cause_cases *cases
     struct cause_case *self = &cases->jam_case[index];
     struct remedy_list *list = &remedies->list[index];
     struct case_question asked = {cases, self};
-    struct remedy_question question = {&asked, judge_case, think_on};
+    struct trial_stretch stretch;
+    struct remedy_question question = {
+        .self = &asked, .judge = judge_case, .judge_first = judge_first, .think_on = think_on};
+    question.stretch = find_stretch(&stretch, cases, self) ? &stretch : NULL;
     struct adding adding = {list, remedies->book};
     remedy_list_free(list);
     for (uint32_t i = 0; i < self->roots.count; i++)
@@ -327,7 +378,7 @@ void case_remedies_learn(struct case_remedies *remedies, const struct cause_case
         cures.count++;
     for (uint32_t i = 0; i < cases->count && cures.count > 0; i++) {
         struct case_question asked = {cases, &cases->jam_case[i]};
-        struct remedy_question question = {&asked, judge_case, NULL};
+        struct remedy_question question = {.self = &asked, .judge = judge_case};
         struct remedy_list *list = &remedies->list[i];
         if (list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES)
             continue;

@@ -11,6 +11,7 @@
 #include "sim/array.h"
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
+#include "tools/cause/orders.h"
 #include "tools/record/drive.h"
 #include "tools/record/event_rows.h"
 
@@ -31,7 +32,9 @@ struct finder {
     uint32_t extra_count, extra_capacity;
     struct event_rows rows; /* of events.csv */
     uint32_t *open_case;    /* of each slot; NO_INDEX: none is open */
-    bool seen;              /* events begin under our eyes, not before */
+    struct orders orders;
+    bool is_warm;
+    bool seen; /* events begin under our eyes, not before */
     bool last;
 };
 
@@ -111,6 +114,27 @@ static bool look_at_extra(void *self) {
     return true;
 }
 
+/* ---- orders, and moments that are kept ---- */
+
+static void warm_up_ended(void *self) {
+    struct finder *finder = self;
+    finder->is_warm = true;
+    orders_begin(&finder->orders, finder->world);
+}
+
+static bool keep_moment(void *self) {
+    struct finder *finder = self;
+    ladder_keep(&finder->cases->ladder, finder->world);
+    return true;
+}
+
+/* Orders are counted from the end of the warm-up, or from the beginning. */
+static int64_t next_moment(void *self, int64_t tick) {
+    const struct finder *finder = self;
+    int64_t next = ladder_next(&finder->cases->ladder);
+    return finder->is_warm || next <= tick ? next : tick + 1;
+}
+
 /* ---- listening ---- */
 
 static void began(void *self, const struct event *event) {
@@ -174,6 +198,23 @@ static struct world *first_world(const struct cause_cases *cases) {
     return world;
 }
 
+/* Moments of the whole run where it begins with one that the scenario comes to by itself; else only
+ * those from there on. */
+static void begin_ladder(struct cause_cases *cases, const struct world *begin) {
+    struct world *world = world_new(cases->scenario);
+    ladder_begin(&cases->ladder, world, cases->scenario->run_ticks);
+    while (ladder_next(&cases->ladder) <= world_tick(begin)) {
+        world_advance(world, ladder_next(&cases->ladder));
+        ladder_keep(&cases->ladder, world);
+    }
+    world_advance(world, world_tick(begin));
+    if (state_hash(world) != state_hash(begin)) {
+        ladder_free(&cases->ladder);
+        ladder_begin(&cases->ladder, begin, cases->scenario->run_ticks);
+    }
+    world_free(world);
+}
+
 static void finder_init(struct finder *finder, struct cause_cases *cases) {
     const struct scenario *scenario = cases->scenario;
     *finder = (struct finder){.cases = cases, .scenario = scenario, .world = first_world(cases)};
@@ -183,6 +224,11 @@ static void finder_init(struct finder *finder, struct cause_cases *cases) {
     for (uint32_t i = 0; i < slots; i++)
         finder->open_case[i] = NO_INDEX;
     finder->starvation = starvation_new(scenario, finder->world);
+    orders_init(&finder->orders, scenario);
+    if (cases->begin == NULL)
+        ladder_begin(&cases->ladder, finder->world, scenario->run_ticks);
+    else
+        begin_ladder(cases, finder->world);
 }
 
 static void finder_free(struct finder *finder) {
@@ -191,6 +237,7 @@ static void finder_free(struct finder *finder) {
     free(finder->extra);
     starvation_free(finder->starvation);
     event_rows_free(&finder->rows);
+    orders_free(&finder->orders);
     free(finder->open_case);
     world_free(finder->world);
 }
@@ -207,8 +254,13 @@ bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario
                           .world = finder.world,
                           .starvation = finder.starvation,
                           .self = &finder,
-                          .look = look_at_extra};
+                          .look = look_at_extra,
+                          .warm_up_ended = warm_up_ended,
+                          .stop = keep_moment,
+                          .next_stop = next_moment};
     drive_until(&drive, scenario->run_ticks);
+    cases->some_short = orders_some_short(&finder.orders, finder.world);
+    cases->moves = world_moves(finder.world);
     finder.last = true;
     world_report_open(finder.world);
     event_rows_flush(&finder.rows);
@@ -232,6 +284,7 @@ void cause_cases_free(struct cause_cases *cases) {
     for (uint32_t i = 0; i < cases->count; i++)
         forget_look(&cases->jam_case[i]);
     free(cases->jam_case);
+    ladder_free(&cases->ladder);
     *cases = (struct cause_cases){0};
 }
 
@@ -390,10 +443,10 @@ static void date_edges(struct cause_cases *cases, const struct waits *exact) {
 static void look_closely(struct world *world, struct waits *waits, int64_t from, int64_t to) {
     world_advance(world, from);
     waits_forget(waits);
-    waits_look(waits, world);
+    waits_glance(waits, world);
     while (world_step(world, to))
-        waits_look(waits, world);
-    waits_look(waits, world);
+        waits_glance(waits, world);
+    waits_glance(waits, world);
 }
 
 static void date_roots(struct cause_case *self) {
@@ -501,7 +554,9 @@ static bool take_look(void *self) {
     const struct appointment *next = next_appointment(look);
     if (next == NULL || (tick < look->next && next->tick > tick))
         return next != NULL; /* the loop stops for other reasons, too */
-    waits_look(&look->waits, look->world);
+    waits_glance(&look->waits, look->world);
+    if (next->tick <= tick)
+        waits_find_stuck(&look->waits);
     drops_look(&look->past.drops, look->world);
     for (; next != NULL && next->tick <= tick; next = next_appointment(look)) {
         look->done++;

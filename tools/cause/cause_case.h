@@ -13,6 +13,7 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "model/cause/ladder.h"
 #include "model/cause/roots.h"
 #include "model/cause/waits.h"
 #include "model/engine/listener.h"
@@ -42,6 +43,9 @@ struct cause_cases {
     uint32_t count, capacity;
     uint64_t rows;             /* of events.csv */
     const struct world *begin; /* where the run begins; NULL: before tick 0 */
+    uint64_t moves;            /* picks and places of the run */
+    bool some_short;           /* of a product too little came (orders.h) */
+    struct ladder ladder;      /* moments of the run */
 };
 
 /* Finds the cases of a run of a scenario, from its start or from where the world `begin` is. Both

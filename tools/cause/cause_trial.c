@@ -60,7 +60,7 @@ static void find_wanted(struct trial_book *book) {
         double asked = demanded_rate(scenario, i);
         book->wanted[i] = asked > 0 ? share_brought(book, i, asked) : NAN;
     }
-    struct budget *budget = budget_new(scenario);
+    const struct budget *budget = book->budget = budget_new(scenario);
     for (uint32_t i = 0; i < budget->product_count; i++) {
         const struct budget_product *product = &budget->product[i];
         double asked = demanded_rate(scenario, product->item);
@@ -68,7 +68,6 @@ static void find_wanted(struct trial_book *book) {
         if (product->is_known && !(book->wanted[product->item] <= greatest))
             book->wanted[product->item] = greatest;
     }
-    budget_free(budget);
 }
 
 void trial_book_init(struct trial_book *book, const struct scenario *scenario, int64_t prove_ticks,
@@ -92,10 +91,15 @@ void trial_book_init(struct trial_book *book, const struct scenario *scenario, i
     find_wanted(book);
 }
 
+void trial_book_know_run(struct trial_book *book, uint64_t moves) {
+    book->dearest = moves > book->dearest ? moves : book->dearest;
+}
+
 static void trial_free(struct trial *trial) {
     for (uint32_t i = 0; i < trial->set_count; i++)
         free(trial->set[i]);
     free(trial->set);
+    course_free(&trial->first);
     course_free(&trial->run);
     free(trial->run_kept);
     free(trial->kept);
@@ -112,6 +116,7 @@ void trial_book_free(struct trial_book *book) {
     free(book->wanted);
     free(book->best[0]);
     free(book->best[1]);
+    budget_free(book->budget);
     *book = (struct trial_book){0};
 }
 
@@ -147,7 +152,8 @@ static void add_set(struct trial *trial, const char *text, size_t length) {
 static uint32_t find_or_add(struct trial_book *book, const struct trial *first,
                             const char *second) {
     static const struct trial none;
-    struct trial trial = {.failed_tick = NOT_GIVEN, .clog_tick = NOT_GIVEN, .met = NAN};
+    struct trial trial = {
+        .first_from = NOT_GIVEN, .failed_tick = NOT_GIVEN, .clog_tick = NOT_GIVEN, .met = NAN};
     first = first != NULL ? first : &none;
     for (uint32_t i = 0; i < book->count; i++)
         if (begins_with(&book->trial[i], first) &&
@@ -176,11 +182,12 @@ uint32_t trial_book_add_both(struct trial_book *book, uint32_t first, const char
     return find_or_add(book, &book->trial[first], second);
 }
 
-uint32_t trial_book_add_without(struct trial_book *book, uint32_t trial, uint32_t set) {
+uint32_t trial_book_add_without(struct trial_book *book, uint32_t trial, uint32_t set,
+                                uint32_t count) {
     struct text_stream stream;
     FILE *out = text_stream_begin(&stream);
     for (uint32_t i = 0, put = 0; i < book->trial[trial].set_count; i++)
-        if (i != set)
+        if (i < set || i >= set + count)
             fprintf(out, "%s%s", put++ > 0 ? "\n" : "", book->trial[trial].set[i]);
     char *text = text_stream_end(&stream);
     uint32_t index = trial_book_add(book, text);
@@ -275,10 +282,11 @@ bool trial_keeps(const struct trial_book *book, const struct trial *trial, bool 
 
 /* ---- runs ---- */
 
-/* One run of a trial: of a proof, with a seed, as written or as if all went on. */
+/* One run of a trial: over a stretch; of a proof, with a seed, as written or as if all went on. */
 struct piece {
     uint32_t trial;
-    uint32_t seed; /* added to the scenario's */
+    const struct trial_stretch *stretch; /* NULL: from the start to the end */
+    uint32_t seed;                       /* added to the scenario's */
     bool proves, goes_on;
     bool changed; /* it was made to go on: else it is nothing new */
     struct course course;
@@ -315,11 +323,25 @@ struct scenario *trial_scenario(const struct trial_book *book, const struct tria
     return NULL;
 }
 
+static void try_stretch(struct piece *piece, struct scenario *scenario) {
+    const struct trial_stretch *stretch = piece->stretch;
+    int64_t from = ladder_tick(stretch->ladder, stretch->from_tick);
+    struct world *world = ladder_world(stretch->ladder, scenario, stretch->from_tick);
+    scenario->run_ticks = stretch->to_tick;
+    scenario->warm_up_ticks = from > scenario->warm_up_ticks ? from : scenario->warm_up_ticks;
+    course_try(&piece->course, scenario, world != NULL ? world : world_new(scenario));
+}
+
 static bool do_piece(void *self, uint64_t number) {
     struct work *work = self;
     struct piece *piece = &work->piece[number];
     const struct trial_book *book = work->book;
     struct scenario *scenario = trial_scenario(book, &book->trial[piece->trial]);
+    if (scenario != NULL && piece->stretch != NULL) {
+        try_stretch(piece, scenario);
+        scenario_free(scenario);
+        scenario = NULL;
+    }
     if (scenario != NULL && piece->goes_on)
         piece->changed = course_make_go_on(scenario, book->scenario->run_ticks);
     if (scenario != NULL && (piece->changed || !piece->goes_on)) {
@@ -352,6 +374,47 @@ static bool do_all(const struct trial_book *book, struct piece *piece, uint32_t 
     return whole;
 }
 
+/* ---- over a stretch ---- */
+
+static void take_first(struct trial_book *book, struct piece *piece) {
+    struct trial *trial = &book->trial[piece->trial];
+    if (piece->course.made == NULL)
+        return; /* it could not be read */
+    book->spent += piece->course.moves;
+    course_free(&trial->first);
+    trial->first = piece->course;
+    trial->first_from = piece->stretch->from_tick;
+    trial->first_to = piece->stretch->to_tick;
+}
+
+bool trial_is_tried(const struct trial *trial, const struct trial_stretch *stretch) {
+    return trial->first_from == stretch->from_tick && trial->first_to == stretch->to_tick;
+}
+
+static bool is_among(const struct piece *piece, uint32_t count, uint32_t trial) {
+    for (uint32_t i = 0; i < count; i++)
+        if (piece[i].trial == trial)
+            return true;
+    return false;
+}
+
+bool trial_book_try(struct trial_book *book, const uint32_t *index, uint32_t count,
+                    const struct trial_stretch *stretch) {
+    struct piece *piece = require_memory(count, sizeof *piece);
+    uint32_t pieces = 0;
+    for (uint32_t i = 0; i < count; i++)
+        if (!trial_is_tried(&book->trial[index[i]], stretch) && !is_among(piece, pieces, index[i]))
+            piece[pieces++] = (struct piece){.trial = index[i], .stretch = stretch};
+    bool whole = do_all(book, piece, pieces);
+    for (uint32_t i = 0; i < pieces; i++)
+        if (whole)
+            take_first(book, &piece[i]);
+        else
+            course_free(&piece[i].course);
+    free(piece);
+    return whole;
+}
+
 /* ---- over the run ---- */
 
 static double *no_rates(const struct trial_book *book) {
@@ -381,7 +444,7 @@ bool trial_book_run(struct trial_book *book, const uint32_t *index, uint32_t cou
     struct piece *piece = require_memory(count, sizeof *piece);
     uint32_t pieces = 0;
     for (uint32_t i = 0; i < count; i++)
-        if (!book->trial[index[i]].done)
+        if (!book->trial[index[i]].done && !is_among(piece, pieces, index[i]))
             piece[pieces++] = (struct piece){.trial = index[i]};
     bool whole = do_all(book, piece, pieces);
     for (uint32_t i = 0; i < pieces; i++)
@@ -394,14 +457,12 @@ bool trial_book_run(struct trial_book *book, const uint32_t *index, uint32_t cou
 }
 
 /* Moves that are made in a moment. */
-enum { MOVES_LEAST = 1000000 };
+enum { MOVES_LEAST = 200000 };
 
-bool trial_book_has_spent(const struct trial_book *book, uint32_t runs) {
-    return book->spent > runs * book->dearest && book->spent > MOVES_LEAST;
-}
+void trial_book_spend(struct trial_book *book, uint64_t moves) { book->spent += moves; }
 
-bool trial_book_is_dear(const struct trial_book *book, uint32_t runs) {
-    return runs * book->dearest > MOVES_LEAST;
+bool trial_book_has_spent(const struct trial_book *book, double runs) {
+    return (double)book->spent > runs * (double)book->dearest && book->spent > MOVES_LEAST;
 }
 
 /* ---- proofs ---- */

@@ -8,6 +8,8 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "model/budget/budget.h"
+#include "model/cause/ladder.h"
 #include "model/scenario/scenario.h"
 #include "tools/cause/trial_course.h"
 
@@ -19,9 +21,11 @@ enum { TRIAL_PROVE_SECONDS = 12 * 3600, TRIAL_PROVE_RUNS = 10 };
 struct trial {
     char **set; /* as --set takes them; none: the unchanged scenario */
     uint32_t set_count;
-    bool done;         /* it could be read, and was run to the end of the run */
-    struct course run; /* over the run itself */
-    double *run_kept;  /* as `kept`, of the run */
+    int64_t first_from, first_to; /* the stretch of its first trial; NOT_GIVEN: it had none */
+    struct course first;          /* over that */
+    bool done;                    /* it could be read, and was run to the end of the run */
+    struct course run;            /* over the run itself */
+    double *run_kept;             /* as `kept`, of the run */
 
     bool proved;          /* its proof was run, to the end or to the first jam */
     int64_t proved_ticks; /* the horizon; without a proof the run's length */
@@ -43,18 +47,27 @@ struct trial {
     uint32_t growth_count;
 };
 
+/* A stretch of the unchanged run, over which a change may be tried at first: from the last moment
+ * that was kept, not after `from_tick`, to `to_tick`. A change for which that moment does not fit is
+ * tried from the start. */
+struct trial_stretch {
+    const struct ladder *ladder;
+    int64_t from_tick, to_tick;
+};
+
 /* All trials of a scenario. */
 struct trial_book {
     const struct scenario *scenario;
     int64_t prove_ticks; /* 0: no proofs */
     uint32_t seeds;
     bool show_progress;
-    bool *product;   /* [item] also one that is demanded and not made, if nothing else is */
-    bool *bought_in; /* [item] a product of that kind: counted as it is taken */
+    bool *product;         /* [item] also one that is demanded and not made, if nothing else is */
+    bool *bought_in;       /* [item] a product of that kind: counted as it is taken */
+    struct budget *budget; /* of the scenario as it is */
     double *wanted;  /* [item] what can be made of a product by the budget, as `kept`; NAN: not
                         known */
     double *best[2]; /* [item] greatest `kept` of trials that came through their run, their proof */
-    uint64_t spent, dearest; /* moves of all trials over the run; of the one that made most */
+    uint64_t spent, dearest; /* moves of all trials; of the run that made most */
     struct trial *trial;     /* moves as it grows: keep indices */
     uint32_t count, capacity;
 };
@@ -63,6 +76,8 @@ struct trial_book {
  * longer; 0: no proofs. The scenario must outlive it. Freed with trial_book_free. */
 void trial_book_init(struct trial_book *book, const struct scenario *scenario, int64_t prove_ticks,
                      bool show_progress);
+/* What the unchanged run has cost, to compare with. */
+void trial_book_know_run(struct trial_book *book, uint64_t moves);
 void trial_book_free(struct trial_book *book);
 
 /* The trial of the changes in `text`, one a line ("": none); a new one where there is none yet. */
@@ -70,20 +85,27 @@ uint32_t trial_book_add(struct trial_book *book, const char *text);
 /* That of the changes of a trial and more. */
 uint32_t trial_book_add_both(struct trial_book *book, uint32_t first, const char *second);
 
-/* That of the changes of a trial but one. */
-uint32_t trial_book_add_without(struct trial_book *book, uint32_t trial, uint32_t set);
+/* That of the changes of a trial but for `count` of them from `set` on. */
+uint32_t trial_book_add_without(struct trial_book *book, uint32_t trial, uint32_t set,
+                                uint32_t count);
 
 /* The changed scenario of a trial, freed with scenario_free; NULL: it can't be read. */
 struct scenario *trial_scenario(const struct trial_book *book, const struct trial *trial);
 
+/* Tries those of a list over a stretch of the run. False: a signal stopped it. */
+bool trial_book_try(struct trial_book *book, const uint32_t *index, uint32_t count,
+                    const struct trial_stretch *stretch);
+/* Whether a trial has been tried over that stretch. */
+bool trial_is_tried(const struct trial *trial, const struct trial_stretch *stretch);
 /* Runs those of a list that have not been run; proves those that have not been proved. Without
  * proofs (prove_ticks 0) the run is the proof. False: a signal stopped it. */
 bool trial_book_run(struct trial_book *book, const uint32_t *index, uint32_t count);
 bool trial_book_prove(struct trial_book *book, const uint32_t *index, uint32_t count);
-/* Whether trials over the run have cost as much as so many runs, and more than takes a moment. */
-bool trial_book_has_spent(const struct trial_book *book, uint32_t runs);
-/* True when so many runs take longer than a moment. */
-bool trial_book_is_dear(const struct trial_book *book, uint32_t runs);
+/* Adds what was spent on finding out what a trial lacks. */
+void trial_book_spend(struct trial_book *book, uint64_t moves);
+/* Whether trials have cost as much as so many runs, and more than takes a moment. Proofs do not
+ * count. */
+bool trial_book_has_spent(const struct trial_book *book, double runs);
 
 /* What was made of a product in a minute after the warm-up, over the run (of one that is bought in:
  * taken); NAN: the run is no longer than its warm-up. */

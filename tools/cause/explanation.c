@@ -7,14 +7,8 @@
 #include "tools/base/interrupt.h"
 
 static bool find_turning_points(struct cause_cases *cases) {
-    int64_t until = -1;
-    for (uint32_t i = 0; i < cases->count; i++)
-        if (cases->jam_case[i].kind != EVENT_STARVED)
-            until = cases->jam_case[i].start_tick;
-    if (until < 0)
-        return true;
     struct turning turning;
-    turning_init(&turning, cases->scenario, until);
+    turning_init(&turning, cases->scenario, &cases->ladder);
     for (uint32_t i = 0; i < cases->count && interrupt_signal() == 0; i++)
         if (cases->jam_case[i].kind != EVENT_STARVED)
             cases->jam_case[i].turning_tick =
@@ -27,7 +21,10 @@ bool explanation_begin(struct explanation *explanation, const struct scenario *s
                        const struct world *begin, int64_t prove_ticks, bool show_progress) {
     *explanation = (struct explanation){0};
     trial_book_init(&explanation->book, scenario, prove_ticks, show_progress);
-    return cause_cases_find(&explanation->cases, scenario, begin);
+    if (!cause_cases_find(&explanation->cases, scenario, begin))
+        return false;
+    trial_book_know_run(&explanation->book, explanation->cases.moves);
+    return true;
 }
 
 bool explanation_work_out(struct explanation *explanation) {
@@ -37,8 +34,10 @@ bool explanation_work_out(struct explanation *explanation) {
     struct short_remedies *short_remedies = &explanation->short_remedies;
     bool whole = cause_cases_look(cases) && find_turning_points(cases) &&
                  short_cases_find(shorts, cases->scenario, cases->begin, cases) &&
-                 case_remedies_find(remedies, &explanation->book, cases) &&
-                 short_remedies_find(short_remedies, &explanation->book, shorts, cases, remedies);
+                 case_remedies_find(remedies, &explanation->book, cases);
+    shorts->budget = explanation->book.budget;
+    whole =
+        whole && short_remedies_find(short_remedies, &explanation->book, shorts, cases, remedies);
     for (uint32_t i = 0; i < shorts->count && whole; i++)
         case_remedies_learn(remedies, cases, &short_remedies->list[i]);
     return whole;

@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/remedy_search.c - first all candidates over the run, then proofs of the best until
- * enough have come through, then several changes together, then without what is not needed. */
+/* tools/cause/remedy_search.c - first candidates over a stretch of the run, then the best of them
+ * over all of it, with proofs until enough have come through, then several changes together, then
+ * without what is not needed. */
 #include "tools/cause/remedy_search.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -12,7 +14,7 @@
 /* Candidates of one question; proofs of one round; of those, how many at once. */
 enum { TRIED_MOST = 64, PROVED_MOST = 24, PROVED_AT_ONCE = 6 };
 /* Candidates are tried so many at a time, until so many cure. */
-enum { TRIED_AT_ONCE = 16, DEAR_AT_ONCE = 4, CURES_ENOUGH = 4 };
+enum { TRIED_AT_ONCE = 3, CURES_ENOUGH = 4 };
 /* Trials on which more changes are put, and single changes that are put on each. */
 enum { BASES_MOST = 3, PUT_ON_MOST = 8 };
 
@@ -53,6 +55,7 @@ void remedy_list_add(struct remedy_list *list, struct trial_book *book,
                                   .turn = turn,
                                   .rank = candidate->rank,
                                   .proves = candidate->proves,
+                                  .first = REMEDY_UNTRIED,
                                   .over_run = REMEDY_UNTRIED,
                                   .worth = REMEDY_UNTRIED});
 }
@@ -214,19 +217,143 @@ static uint32_t cures_in(const struct remedy_list *list) {
     return cures;
 }
 
-/* Some at a time, until `enough` cure; what is not tried any more is left out of the list. */
-static bool try_list(const struct search *search, uint32_t enough, uint32_t runs_most) {
-    struct remedy_list all = *search->list;
-    bool whole = true;
+/* ---- a number, and a larger one ---- */
+
+/* The length of what two changes have in common up to a number, if they set the same key to
+ * different numbers; 0: they do not. */
+static size_t same_key(const char *a, const char *b) {
+    size_t length = strcspn(a, "=");
+    if (a[length] == '\0' || strncmp(a, b, length + 1) != 0)
+        return 0;
+    return strchr("0123456789", a[length + 1]) != NULL && a[length + 1] != '\0' ? length : 0;
+}
+
+static bool is_number_of(const struct trial *trial, const struct trial *other) {
+    return trial->set_count == 1 && other->set_count == 1 &&
+           same_key(trial->set[0], other->set[0]) > 0;
+}
+
+/* True when one that sets the same number, and was thought of earlier, does: more of it needs not
+ * be tried. */
+static bool is_done_with(const struct search *search, const struct remedy_list *others,
+                         const struct remedy *remedy, bool at_first) {
+    const struct trial *trial = &search->book->trial[remedy->trial];
+    for (uint32_t i = 0; i < others->count; i++) {
+        const struct remedy *other = &others->remedy[i];
+        const struct remedy_worth *worth = at_first ? &other->first : &other->worth;
+        if (other->root == remedy->root && other->turn < remedy->turn && passes(worth) &&
+            is_number_of(trial, &search->book->trial[other->trial]))
+            return true;
+    }
+    return false;
+}
+
+/* ---- first trials ---- */
+
+/* True for a change that adds a part: "chests.box={}". */
+static bool adds_part(const char *set) {
+    size_t key = strcspn(set, "=");
+    const char *dot = memchr(set, '.', key);
+    return dot != NULL && set[key] == '=' && set[key + 1] == '{' &&
+           memchr(dot + 1, '.', key - (size_t)(dot + 1 - set)) == NULL;
+}
+
+/* What an incident has done, or what has ended, stays so in a moment of the run that comes later:
+ * there it makes no difference that it is taken away. Nor can a part be added there. */
+static bool works_late(const struct trial *trial) {
+    for (uint32_t i = 0; i < trial->set_count; i++)
+        if (strncmp(trial->set[i], "incidents", strlen("incidents")) == 0 ||
+            strstr(trial->set[i], ".until=") != NULL || adds_part(trial->set[i]))
+            return false;
+    return true;
+}
+
+static bool try_first(const struct search *search, struct remedy_list *list, uint32_t from,
+                      uint32_t to) {
+    uint32_t index[TRIED_AT_ONCE], count = 0;
+    for (uint32_t i = from; i < to; i++)
+        if (works_late(&search->book->trial[list->remedy[i].trial]) &&
+            !is_done_with(search, list, &list->remedy[i], true))
+            index[count++] = list->remedy[i].trial;
+    if (!trial_book_try(search->book, index, count, search->question->stretch))
+        return false;
+    for (uint32_t i = 0; i < to; i++) { /* what is good is seen beside the others */
+        const struct trial *trial = &search->book->trial[list->remedy[i].trial];
+        if (trial_is_tried(trial, search->question->stretch))
+            list->remedy[i].first =
+                search->question->judge_first(search->question->self, search->book, trial);
+    }
+    return true;
+}
+
+static bool is_of_class(const struct search *search, const struct remedy *remedy,
+                        enum remedy_class wanted) {
+    bool late = works_late(&search->book->trial[remedy->trial]);
+    return late ? remedy->first.class == wanted : wanted == REMEDY_CURES;
+}
+
+/* What passes, or can't be tried so, then what has not been tried, then what does not pass; each in
+ * the order of their turns. */
+static void sort_by_first(const struct search *search, struct remedy_list *list, uint32_t tried) {
+    struct remedy_list all = *list;
+    *list = (struct remedy_list){.left_out = all.left_out};
+    for (int wanted = REMEDY_CURES; wanted <= REMEDY_USELESS; wanted++) {
+        for (uint32_t i = 0; i < tried; i++)
+            if (is_of_class(search, &all.remedy[i], (enum remedy_class)wanted))
+                append(list, &all.remedy[i]);
+        for (uint32_t i = tried; i < all.count && wanted == REMEDY_COSTS; i++)
+            append(list, &all.remedy[i]);
+    }
+    remedy_list_free(&all);
+}
+
+/* Some at a time, as long as it costs little. */
+static bool try_all_first(const struct search *search, struct remedy_list *list) {
     uint32_t next = 0;
-    uint32_t at_once =
-        trial_book_is_dear(search->book, TRIED_AT_ONCE) ? DEAR_AT_ONCE : TRIED_AT_ONCE;
+    uint64_t spent = search->book->spent;
+    double most = (double)REMEDY_FIRST_RUNS * (double)search->book->dearest;
+    while (next < list->count && (double)(search->book->spent - spent) < most) {
+        uint32_t end = next + TRIED_AT_ONCE < list->count ? next + TRIED_AT_ONCE : list->count;
+        if (!try_first(search, list, next, end))
+            return false;
+        next = end;
+    }
+    sort_by_first(search, list, next);
+    return true;
+}
+
+/* ---- some at a time ---- */
+
+/* True for one that did not help at first, while trials have cost something already. */
+static bool is_hopeless(const struct search *search, const struct remedy *remedy) {
+    const struct trial *trial = &search->book->trial[remedy->trial];
+    return search->question->stretch != NULL && trial_is_tried(trial, search->question->stretch) &&
+           remedy->first.class == REMEDY_USELESS &&
+           trial_book_has_spent(search->book, REMEDY_CURED_RUNS);
+}
+
+static bool is_enough(const struct search *search, uint32_t enough, double runs_most) {
+    uint32_t cures = cures_in(search->list);
+    return cures >= enough || trial_book_has_spent(search->book, runs_most) ||
+           (cures > 0 && trial_book_has_spent(search->book, REMEDY_CURED_RUNS));
+}
+
+/* Some at a time, until `enough` cure; what is not tried any more is left out of the list. */
+static bool try_list(const struct search *search, uint32_t enough, double runs_most) {
+    struct remedy_list all = *search->list;
+    uint32_t next = 0;
     *search->list = (struct remedy_list){.left_out = all.left_out};
     sort_by_turn(&all);
-    while (whole && next < all.count && cures_in(search->list) < enough &&
-           (next == 0 || !trial_book_has_spent(search->book, runs_most))) {
-        for (uint32_t i = 0; i < at_once && next < all.count; i++)
-            append(search->list, &all.remedy[next++]);
+    bool whole = search->question->stretch == NULL || try_all_first(search, &all);
+    while (whole && next < all.count && !is_hopeless(search, &all.remedy[next]) &&
+           (next == 0 || !is_enough(search, enough, runs_most))) {
+        for (uint32_t added = 0; added < TRIED_AT_ONCE && next < all.count; next++)
+            if (!is_done_with(search, search->list, &all.remedy[next], false)) {
+                append(search->list, &all.remedy[next]);
+                added++;
+            } else {
+                search->list->left_out++;
+            }
         whole = run_all(search) && prove_best(search);
     }
     search->list->left_out += all.count - next;
@@ -253,6 +380,7 @@ static void put_on(struct together *together, const char *text, uint32_t size,
                             .root = together->base->root,
                             .size = together->base->size + size,
                             .rank = rank > together->base->rank ? rank : together->base->rank,
+                            .first = REMEDY_UNTRIED,
                             .over_run = REMEDY_UNTRIED,
                             .worth = REMEDY_UNTRIED});
 }
@@ -342,20 +470,35 @@ static bool put_together(const struct search *search) {
 
 /* ---- nothing that is not needed ---- */
 
+/* How many changes from one on are one: a new chest, and the arm that comes with it. */
+static uint32_t together_from(const struct trial *trial, uint32_t set) {
+    char to[128];
+    const char *chest = "chests.", *text = trial->set[set];
+    size_t name = strlen(chest);
+    if (set + 1 == trial->set_count || strncmp(text, chest, name) != 0 || !adds_part(text))
+        return 1;
+    snprintf(to, sizeof to, "to: %.*s,", (int)(strcspn(text, "=") - name), text + name);
+    return adds_part(trial->set[set + 1]) && strstr(trial->set[set + 1], to) != NULL ? 2 : 1;
+}
+
+/* Whether a trial that was run is worth as much as a remedy. */
+static bool is_as_good(const struct search *search, uint32_t index, const struct remedy *remedy) {
+    struct remedy_worth worth = judge(search, index, true);
+    if (!passes(&remedy->worth))
+        return worth_order(&worth, &remedy->over_run) <= 0;
+    return worth.class <= remedy->worth.class && trial_book_prove(search->book, &index, 1) &&
+           judge(search, index, false).class <= remedy->worth.class;
+}
+
 /* The trial without one change of a remedy, if it is worth as much; NO_INDEX: all are needed. */
 static uint32_t without_needless(const struct search *search, const struct remedy *remedy) {
-    uint32_t sets = search->book->trial[remedy->trial].set_count;
-    for (uint32_t i = 0; i < sets && sets > 1; i++) {
-        uint32_t index = trial_book_add_without(search->book, remedy->trial, i);
-        if (!trial_book_run(search->book, &index, 1))
-            continue;
-        struct remedy_worth worth = judge(search, index, true);
-        bool proved = passes(&remedy->worth);
-        if (proved && worth.class <= remedy->worth.class &&
-            trial_book_prove(search->book, &index, 1) &&
-            judge(search, index, false).class <= remedy->worth.class)
-            return index;
-        if (!proved && worth_order(&worth, &remedy->over_run) <= 0)
+    uint32_t sets = search->book->trial[remedy->trial].set_count, count;
+    for (uint32_t i = 0; i < sets; i += count) {
+        count = together_from(&search->book->trial[remedy->trial], i);
+        if (count == sets)
+            break;
+        uint32_t index = trial_book_add_without(search->book, remedy->trial, i, count);
+        if (trial_book_run(search->book, &index, 1) && is_as_good(search, index, remedy))
             return index;
     }
     return NO_INDEX;

@@ -47,10 +47,16 @@ struct remedy_question {
     const void *self;
     struct remedy_worth (*judge)(const void *self, const struct trial_book *book,
                                  const struct trial *trial, bool over_run);
+    /* Where candidates are tried at first, over a stretch that costs less than the run: who does
+     * not help there is run from the start only where nothing else does. NULL: they are run at
+     * once. `judge_first` is asked of a trial that was tried so. */
+    const struct trial_stretch *stretch;
+    struct remedy_worth (*judge_first)(const void *self, const struct trial_book *book,
+                                       const struct trial *trial);
     /* Thinks of changes to be made beside those of a trial that is not good enough, and gives them
      * to `add`; NULL: only candidates are put together. */
-    void (*think_on)(const void *self, const struct trial_book *book, uint32_t trial,
-                     remedy_sink *add, void *sink);
+    void (*think_on)(const void *self, struct trial_book *book, uint32_t trial, remedy_sink *add,
+                     void *sink);
 };
 
 struct remedy {
@@ -60,14 +66,16 @@ struct remedy {
     uint32_t turn; /* it was thought of as the n-th for its root */
     enum remedy_rank rank;
     bool proves;
+    struct remedy_worth first;    /* as it was judged over the stretch of first trials */
     struct remedy_worth over_run; /* as it was judged over the run */
     struct remedy_worth worth;    /* at last */
     int64_t made;                 /* products over the run, of all kinds */
 };
 
 enum { REMEDIES_SHOWN_MOST = 8 };
-/* In runs, what all searches of a book may cost: single changes, and several together. */
-enum { REMEDY_SINGLES_RUNS = 8, REMEDY_RUNS = 12 };
+/* In runs, what all searches of a book may cost: first trials; single changes, where some cure or
+ * none does; and several together. */
+enum { REMEDY_FIRST_RUNS = 2, REMEDY_CURED_RUNS = 4, REMEDY_SINGLES_RUNS = 6, REMEDY_RUNS = 9 };
 
 /* What came out, best first; a change that was thought of for several roots stands there for each.
  */
@@ -88,7 +96,7 @@ void remedy_list_judge_again(struct remedy_list *list, const struct remedy_list 
                              struct trial_book *book, const struct remedy_question *question,
                              uint32_t root);
 
-/* Tries the candidates of a list, proves the best, puts several together where none cures, and
+/* Tries the candidates of a list over a stretch, runs and proves the best, puts several together where none cures, and
  * sorts. Then list->remedy[i] with a class above REMEDY_USELESS may be shown; all of those were
  * proved, or failed over the run. False: a signal stopped it. */
 bool remedy_search(struct remedy_list *list, struct trial_book *book,

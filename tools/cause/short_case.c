@@ -11,12 +11,12 @@
 #include "model/scenario/layout.h"
 #include "model/state/state.h"
 #include "sim/require.h"
-#include "tools/base/interrupt.h"
+#include "tools/cause/orders.h"
 #include "tools/record/drive.h"
 
 /* Looks at a run, if it is long enough for them; starvations that are watched by themselves; looks
  * that it takes to know one. */
-enum { LOOKS = 4000, WINDOWS_MOST = 16, LOOKS_LEAST = 100 };
+enum { LOOKS = 600, WINDOWS_MOST = 16, LOOKS_LEAST = 100 };
 
 /* The time of a starvation. */
 struct window {
@@ -34,43 +34,13 @@ struct watch {
     struct drops drops;
     struct incident_log deeds;
     int64_t every;
-    int64_t *demanded, *lost; /* [item] at the end of the warm-up */
+    struct orders orders;
     bool is_warm;
-    bool looks;
     int64_t next_look;
     uint32_t stops;
 };
 
-/* ---- orders ---- */
-
 static bool is_ordinary(const struct scenario_stream *demand) { return !demand->outlet; }
-
-/* Owed of an item to all its demands. */
-static int64_t owed(const struct world *world, const struct scenario *scenario, uint32_t item) {
-    int64_t sum = 0;
-    for (uint32_t i = 0; i < scenario->demand_count; i++)
-        if (scenario->demand[i].item == item && is_ordinary(&scenario->demand[i]))
-            sum += world_demand_owed(world, i);
-    return sum;
-}
-
-static void note_orders(struct watch *watch) {
-    const struct scenario *scenario = watch->cases->scenario;
-    for (uint32_t i = 0; i < scenario->item_count; i++) {
-        struct item_totals totals = world_item_totals(watch->world, i);
-        watch->demanded[i] = totals.demanded;
-        watch->lost[i] = totals.lost;
-    }
-}
-
-/* Of what is owed at the end the orders of the warm-up are met first. */
-static void count_orders(const struct watch *watch, uint32_t item, int64_t *asked, int64_t *met) {
-    struct item_totals totals = world_item_totals(watch->world, item);
-    int64_t open = owed(watch->world, watch->cases->scenario, item);
-    *asked = totals.demanded - watch->demanded[item];
-    open = open < *asked ? open : *asked;
-    *met = *asked - open - (totals.lost - watch->lost[item]);
-}
 
 /* ---- watching ---- */
 
@@ -104,8 +74,8 @@ static void blame_full_chest(const struct watch *watch, const struct activity *a
     if (demand == NO_INDEX)
         return;
     const struct scenario_stream *self = &watch->cases->scenario->demand[demand];
-    count_orders(watch, self->item, &asked, &met);
-    if ((double)met < SHORT_CASE_MET * (double)asked)
+    orders_count(&watch->orders, watch->world, self->item, &asked, &met);
+    if ((double)met < ORDERS_MET * (double)asked)
         return;
     roots->root[0].kind = ROOT_FULL_CHEST;
     roots->root[0].subject = (struct part){PART_CHEST, self->chest};
@@ -115,6 +85,7 @@ static void blame_full_chest(const struct watch *watch, const struct activity *a
 /* A short starvation is explained by the whole run. */
 static void explain_starvation(struct watch *watch, struct window *window) {
     bool known = window->activity.looks >= LOOKS_LEAST;
+    waits_find_stuck(&watch->cases->waits);
     struct shortage_evidence evidence = {known ? &window->activity : &watch->cases->activity,
                                          &watch->cases->waits, watch->world, &watch->drops};
     struct shortage shortage = {0};
@@ -146,7 +117,7 @@ static void look_at_windows(struct watch *watch) {
 }
 
 static void look(struct watch *watch) {
-    waits_look(&watch->cases->waits, watch->world);
+    waits_glance(&watch->cases->waits, watch->world);
     if (watch->is_warm)
         activity_look(&watch->cases->activity, &watch->cases->waits, watch->world);
     drops_look(&watch->drops, watch->world);
@@ -156,7 +127,7 @@ static void look(struct watch *watch) {
 static void warm_up_ended(void *self) {
     struct watch *watch = self;
     watch->is_warm = true;
-    note_orders(watch);
+    orders_begin(&watch->orders, watch->world);
 }
 
 static bool stop(void *self) {
@@ -164,12 +135,6 @@ static bool stop(void *self) {
     if (world_tick(watch->world) >= watch->next_look)
         look(watch);
     return true;
-}
-
-/* Orders are counted from the end of the warm-up, or from the beginning. */
-static int64_t first_stop(void *self, int64_t tick) {
-    const struct watch *watch = self;
-    return watch->is_warm ? INT64_MAX : tick + 1;
 }
 
 /* The first look is at the end of the warm-up, unless somebody starves before; the last one at the
@@ -213,11 +178,10 @@ static void watch_init(struct watch *watch, struct short_cases *cases, const str
     require(watch->world != NULL);
     incident_log_init(&watch->deeds, scenario);
     watch->every = (scenario->run_ticks - world_tick(watch->world)) / LOOKS;
-    watch->demanded = require_memory(scenario->item_count, sizeof *watch->demanded);
-    watch->lost = require_memory(scenario->item_count, sizeof *watch->lost);
+    orders_init(&watch->orders, scenario);
 }
 
-/* Looks at who does what, too: else orders alone are counted. */
+/* Looks at who does what, too. */
 static void watch_who_waits(struct watch *watch, struct cause_cases *others) {
     struct short_cases *cases = watch->cases;
     struct listener listener = {.self = watch, .moved = moved, .happened = happened};
@@ -226,7 +190,6 @@ static void watch_who_waits(struct watch *watch, struct cause_cases *others) {
     for (uint32_t i = 0; others != NULL && i < others->count; i++)
         add_window(watch, &others->jam_case[i]);
     world_listen(watch->world, &listener);
-    watch->looks = true;
 }
 
 static void watch_free(struct watch *watch) {
@@ -234,8 +197,7 @@ static void watch_free(struct watch *watch) {
     incident_log_free(&watch->deeds);
     for (uint32_t i = 0; i < watch->window_count; i++)
         activity_free(&watch->window[i].activity);
-    free(watch->demanded);
-    free(watch->lost);
+    orders_free(&watch->orders);
     world_free(watch->world);
 }
 
@@ -244,8 +206,8 @@ static bool watch_run(struct watch *watch) {
                           .world = watch->world,
                           .self = watch,
                           .warm_up_ended = warm_up_ended,
-                          .stop = watch->looks ? stop : NULL,
-                          .next_stop = watch->looks ? next_stop : first_stop};
+                          .stop = stop,
+                          .next_stop = next_stop};
     return drive_until(&drive, watch->cases->scenario->run_ticks);
 }
 
@@ -265,16 +227,12 @@ static uint32_t shortest_chest(const struct watch *watch, uint32_t item) {
     return chest;
 }
 
-static bool is_short(const struct watch *watch, uint32_t item, int64_t *asked, int64_t *met) {
-    count_orders(watch, item, asked, met);
-    return *asked > 0 && (double)*met < SHORT_CASE_MET * (double)*asked;
-}
-
-static void add_case(struct watch *watch, uint32_t item, int64_t asked, int64_t met) {
+static void add_case(struct watch *watch, uint32_t item) {
     struct short_cases *cases = watch->cases;
-    struct short_case one = {.item = item, .asked = asked, .met = met};
+    struct short_case one = {.item = item};
     struct shortage_evidence evidence = {&cases->activity, &cases->waits, watch->world,
                                          &watch->drops};
+    orders_count(&watch->orders, watch->world, item, &one.asked, &one.met);
     shortage_find_item(&one.shortage, &evidence, shortest_chest(watch, item), item,
                        short_case_factor(&one));
     roots_find_deeds(&one.shortage.roots, cases->scenario, &watch->deeds);
@@ -284,64 +242,32 @@ static void add_case(struct watch *watch, uint32_t item, int64_t asked, int64_t 
     cases->short_case[cases->count++] = one;
 }
 
-/* A product is made and demanded; where nothing that is demanded is made, all of it counts. */
-static bool *mark_products(const struct scenario *scenario) {
-    bool *product = require_memory(scenario->item_count, sizeof *product), some = false;
-    layout_mark_products(scenario, product);
-    for (uint32_t i = 0; i < scenario->item_count; i++)
-        some |= product[i];
-    for (uint32_t i = 0; i < scenario->demand_count && !some; i++)
-        product[scenario->demand[i].item] = is_ordinary(&scenario->demand[i]);
-    return product;
-}
-
-/* How many products are short; `add`: they become cases. */
-static uint32_t find_short(struct watch *watch, bool add) {
-    const struct scenario *scenario = watch->cases->scenario;
-    bool *product = mark_products(scenario);
-    uint32_t count = 0;
-    int64_t asked, met;
-    for (uint32_t i = 0; i < scenario->item_count && scenario->demand_count > 0; i++) {
-        if (!product[i] || !is_short(watch, i, &asked, &met))
-            continue;
-        count++;
-        if (add)
-            add_case(watch, i, asked, met);
-    }
-    free(product);
-    return count;
+static void add_cases(struct watch *watch) {
+    for (uint32_t i = 0; i < watch->cases->scenario->item_count; i++)
+        if (orders_is_short(&watch->orders, watch->world, i))
+            add_case(watch, i);
 }
 
 static bool has_unexplained(const struct cause_cases *others) {
-    for (uint32_t i = 0; others != NULL && i < others->count; i++)
+    for (uint32_t i = 0; i < others->count; i++)
         if (others->jam_case[i].kind == EVENT_STARVED && others->jam_case[i].roots.count == 0)
             return true;
     return false;
 }
 
-/* Most runs need no looks: they are had only where there is something to explain. */
-static bool counts_alone(struct short_cases *cases, const struct world *begin,
-                         const struct cause_cases *others, bool *enough) {
-    struct watch watch;
-    watch_init(&watch, cases, begin);
-    bool whole = watch_run(&watch);
-    *enough = whole && find_short(&watch, false) == 0 && !has_unexplained(others);
-    watch_free(&watch);
-    return whole;
-}
-
 bool short_cases_find(struct short_cases *cases, const struct scenario *scenario,
                       const struct world *begin, struct cause_cases *others) {
     struct watch watch;
-    bool enough;
     *cases = (struct short_cases){.scenario = scenario};
-    if (!counts_alone(cases, begin, others, &enough) || enough)
-        return interrupt_signal() == 0;
+    if (others != NULL && !others->some_short && !has_unexplained(others))
+        return true; /* most runs need no looks */
     watch_init(&watch, cases, begin);
     watch_who_waits(&watch, others);
     bool whole = watch_run(&watch);
-    if (whole && cases->activity.looks > 1 && find_short(&watch, true) > 0)
-        cases->budget = budget_new(scenario);
+    waits_find_stuck(&cases->waits);
+    if (whole && cases->activity.looks > 1)
+        add_cases(&watch);
+    cases->moves = world_moves(watch.world);
     watch_free(&watch);
     return whole;
 }
@@ -354,7 +280,6 @@ void short_cases_free(struct short_cases *cases) {
     free(cases->short_case);
     activity_free(&cases->activity);
     waits_free(&cases->waits);
-    budget_free(cases->budget);
     *cases = (struct short_cases){0};
 }
 

@@ -26,14 +26,13 @@ struct short_cases {
     uint32_t count;
     struct waits waits; /* at the end */
     struct activity activity;
-    struct budget *budget; /* NULL where nothing is short */
+    uint64_t moves;              /* picks and places of the run */
+    const struct budget *budget; /* borrowed; NULL: none is known */
 };
 
-/* Below this share of what was asked for a product is short. */
-#define SHORT_CASE_MET 0.98
-
 /* Runs a scenario from its start, or from where the world `begin` is (NULL: the start), and finds
- * out. Both must outlive it. Starvations among `others` (NULL: none) that have no root, because
+ * out. Both must outlive it. `others` (NULL: not known) are the cases of the same run: where no
+ * product is short by them, nothing is run. Starvations among them that have no root, because
  * their waits end with what is under way, get what limits while they last. Freed with
  * short_cases_free. False: a signal stopped it. */
 bool short_cases_find(struct short_cases *cases, const struct scenario *scenario,

@@ -10,6 +10,7 @@
 
 #include "sim/require.h"
 #include "sim/text_stream.h"
+#include "tools/cause/orders.h"
 #include "tools/cause/remedy_candidates.h"
 #include "tools/cause/short_candidates.h"
 
@@ -121,7 +122,7 @@ static struct remedy_worth judge_short(const void *self, const struct trial_book
     bool stuck = jams || (!over_run && trial->proved && trial->failed_tick != NOT_GIVEN);
     if (jams && before->run.first_jam == NOT_GIVEN)
         return (struct remedy_worth){.class = REMEDY_USELESS};
-    bool enough = over_run ? met >= SHORT_CASE_MET : trial->proved && trial->met >= SHORT_CASE_MET;
+    bool enough = over_run ? met >= ORDERS_MET : trial->proved && trial->met >= ORDERS_MET;
     if (!stuck && enough)
         return (struct remedy_worth){.class = REMEDY_CURES,
                                      .merit = -effort_of(question->remedies, trial)};
@@ -129,6 +130,38 @@ static struct remedy_worth judge_short(const void *self, const struct trial_book
         met = trial->met;
     return (struct remedy_worth){.class = gain >= least_gain ? REMEDY_HELPS : REMEDY_USELESS,
                                  .merit = stuck ? met - 1 : met};
+}
+
+/* ---- first trials ---- */
+
+/* A quarter of the run, from its middle on, when it has settled; false: it jams as it is. */
+static bool find_stretch(struct trial_stretch *stretch, const struct short_remedies *remedies,
+                         const struct ladder *ladder) {
+    const struct trial_book *book = remedies->book;
+    int64_t run = book->scenario->run_ticks, warm_up = book->scenario->warm_up_ticks;
+    *stretch = (struct trial_stretch){ladder, warm_up + (run - warm_up) / 2,
+                                      warm_up + (run - warm_up) / 4 * 3};
+    return book->trial[remedies->unchanged].run.first_jam == NOT_GIVEN &&
+           ladder_tick(ladder, stretch->from_tick) >= warm_up;
+}
+
+static double met_at_first(const struct trial *trial, uint32_t item) {
+    int64_t asked = trial->first.asked[item], taken = trial->first.taken[item];
+    return asked > taken ? (double)taken / (double)asked : 1;
+}
+
+/* Beside the scenario as it is over the same stretch. */
+static struct remedy_worth judge_first(const void *self, const struct trial_book *book,
+                                       const struct trial *trial) {
+    const struct short_question *question = self;
+    const struct trial *before = &book->trial[question->remedies->unchanged];
+    double met = met_at_first(trial, question->self->item);
+    double gain = met - met_at_first(before, question->self->item);
+    if (!trial->first.whole || trial->first.first_jam != NOT_GIVEN)
+        return (struct remedy_worth){.class = REMEDY_USELESS};
+    if (met >= ORDERS_MET)
+        return (struct remedy_worth){.class = REMEDY_CURES};
+    return (struct remedy_worth){.class = gain >= least_gain ? REMEDY_HELPS : REMEDY_USELESS};
 }
 
 /* ---- thinking ---- */
@@ -207,8 +240,8 @@ static void think_of_roots(struct short_remedies *remedies, const struct short_c
 }
 
 /* What limits when a trial is made that is not enough. */
-static void think_on(const void *self, const struct trial_book *book, uint32_t trial,
-                     remedy_sink *add, void *sink) {
+static void think_on(const void *self, struct trial_book *book, uint32_t trial, remedy_sink *add,
+                     void *sink) {
     const struct short_question *question = self;
     struct scenario *scenario = trial_scenario(book, &book->trial[trial]);
     struct short_cases cases;
@@ -217,6 +250,7 @@ static void think_on(const void *self, const struct trial_book *book, uint32_t t
     if (short_cases_find(&cases, scenario, NULL, NULL))
         for (uint32_t i = 0; i < cases.count; i++)
             think_of_roots(question->remedies, &cases, &cases.short_case[i], add, sink);
+    trial_book_spend(book, cases.moves);
     short_cases_free(&cases);
     scenario_free(scenario);
 }
@@ -292,7 +326,9 @@ static void take_proofs(struct short_case *self, const struct cause_cases *other
 static bool find_for(struct short_remedies *remedies, struct short_cases *cases, uint32_t index,
                      const struct cause_cases *others, const struct case_remedies *cures) {
     struct short_question asked = {remedies, cases, &cases->short_case[index]};
-    struct remedy_question question = {&asked, judge_short, think_on};
+    struct remedy_question question = {
+        .self = &asked, .judge = judge_short, .judge_first = judge_first, .think_on = think_on};
+    struct trial_stretch stretch;
     struct remedy_list *list = &remedies->list[index];
     struct adding adding = {list, remedies->book};
     judge_others(list, remedies->book, &question, others, cures);
@@ -303,6 +339,11 @@ static bool find_for(struct short_remedies *remedies, struct short_cases *cases,
     }
     remedy_list_free(list);
     think_of_roots(remedies, cases, &cases->short_case[index], add_candidate, &adding);
+    if (find_stretch(&stretch, remedies, &others->ladder)) {
+        question.stretch = &stretch;
+        if (!trial_book_try(remedies->book, &remedies->unchanged, 1, &stretch))
+            return false;
+    }
     if (!remedy_search(list, remedies->book, &question))
         return false;
     remedies->left_out += list->left_out;
@@ -318,7 +359,7 @@ static bool find_for(struct short_remedies *remedies, struct short_cases *cases,
 static void judge_elsewhere(struct short_remedies *remedies, const struct short_cases *cases,
                             uint32_t index) {
     struct short_question asked = {remedies, cases, &cases->short_case[index]};
-    struct remedy_question question = {&asked, judge_short, NULL};
+    struct remedy_question question = {.self = &asked, .judge = judge_short};
     for (uint32_t i = 0; i < SHORT_REMEDIES_SEARCHED; i++)
         remedy_list_judge_again(&remedies->list[index], &remedies->list[i], remedies->book,
                                 &question, 0);
@@ -336,7 +377,7 @@ bool short_remedies_find(struct short_remedies *remedies, struct trial_book *boo
     bool whole = trial_book_run(book, &remedies->unchanged, 1) &&
                  trial_book_prove(book, &remedies->unchanged, 1);
     for (uint32_t i = 0; i < cases->count && whole; i++) {
-        bool spent = i > 0 && trial_book_has_spent(book, REMEDY_RUNS);
+        bool spent = i > 0 && trial_book_has_spent(book, REMEDY_SINGLES_RUNS);
         if (i >= SHORT_REMEDIES_SEARCHED || spent)
             judge_elsewhere(remedies, cases, i);
         else

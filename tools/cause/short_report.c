@@ -8,6 +8,7 @@
 
 #include "model/scenario/quantity.h"
 #include "tools/base/json_text.h"
+#include "tools/cause/orders.h"
 #include "tools/cause/remedy_json.h"
 #include "tools/cause/remedy_words.h"
 #include "tools/cause/wait_words.h"
@@ -259,7 +260,7 @@ static void tell_met(double met, FILE *out) {
 static void tell_unchanged(const struct short_remedies *remedies, FILE *out) {
     const struct trial *unchanged = &remedies->book->trial[remedies->unchanged];
     if (!unchanged->proved || unchanged->failed_tick != NOT_GIVEN ||
-        !(unchanged->met >= SHORT_CASE_MET))
+        !(unchanged->met >= ORDERS_MET))
         return;
     fputs("  It is short at the beginning only: as it is, ", out);
     tell_met(unchanged->met, out);

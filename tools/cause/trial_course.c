@@ -142,6 +142,7 @@ struct watch {
     struct level *level;
     uint32_t level_count, level_capacity;
     int looks; /* at the counts, so far */
+    bool is_warm;
     bool last;
 };
 
@@ -287,7 +288,7 @@ static void began(void *self, const struct event *event) {
                                          ? NOT_GIVEN
                                          : event->start_tick;
     }
-    if (event->kind == EVENT_STARVED)
+    if (event->kind == EVENT_STARVED && watch->starvation != NULL)
         starvation_began(watch->starvation, event);
 }
 
@@ -302,7 +303,7 @@ static void ended(void *self, const struct event *event) {
         watch->course->open_clog = event->start_tick;
     else if (event->kind == EVENT_CLOGGED)
         watch->course->blamed_clog = NOT_GIVEN;
-    if (event->kind == EVENT_STARVED)
+    if (event->kind == EVENT_STARVED && watch->starvation != NULL)
         starvation_ended(watch->starvation, event, watch->last);
 }
 
@@ -367,6 +368,7 @@ static void go_through(struct watch *watch) {
     struct drive drive = {.scenario = watch->scenario,
                           .world = watch->world,
                           .starvation = watch->starvation,
+                          .is_warm = watch->is_warm,
                           .self = watch,
                           .warm_up_ended = end_warm_up,
                           .stop = stop,
@@ -398,11 +400,9 @@ static bool is_passing(const struct watch *watch) {
 }
 
 static void watch_init(struct watch *watch, struct course *course, const struct scenario *scenario,
-                       _Atomic int64_t *earliest) {
-    struct world *world = world_new(scenario);
+                       struct world *world, _Atomic int64_t *earliest) {
     *watch = (struct watch){.scenario = scenario,
                             .world = world,
-                            .starvation = starvation_new(scenario, world),
                             .course = course,
                             .earliest = earliest,
                             .stocks = list_stocks(scenario),
@@ -410,7 +410,6 @@ static void watch_init(struct watch *watch, struct course *course, const struct 
     watch->open_jam = require_memory(scenario->lane_count, sizeof *watch->open_jam);
     for (uint32_t i = 0; i < scenario->lane_count; i++)
         watch->open_jam[i] = NOT_GIVEN;
-    list_levels(watch);
 }
 
 static void watch_free(struct watch *watch) {
@@ -421,8 +420,7 @@ static void watch_free(struct watch *watch) {
     free(watch->level);
 }
 
-void course_run(struct course *course, const struct scenario *scenario, _Atomic int64_t *earliest) {
-    struct watch watch;
+static void course_init(struct course *course, const struct scenario *scenario) {
     *course = (struct course){.first_jam = NOT_GIVEN,
                               .any_jam = NOT_GIVEN,
                               .any_clog = NOT_GIVEN,
@@ -433,23 +431,56 @@ void course_run(struct course *course, const struct scenario *scenario, _Atomic 
     course->met = require_memory(scenario->item_count, sizeof *course->met);
     course->taken = require_memory(scenario->item_count, sizeof *course->taken);
     course->starved = require_memory(scenario->station_count, sizeof *course->starved);
-    watch_init(&watch, course, scenario, earliest);
+}
+
+/* What is known at the end of a run that came so far. */
+static void note_end(struct watch *watch) {
+    world_report_open(watch->world);
+    watch->course->ran_out = has_run_out(watch);
+    if (is_passing(watch))
+        watch->course->blamed_clog = NOT_GIVEN;
+    if (watch->starvation != NULL)
+        note_starvations(watch);
+    count_items(watch, 1);
+    take_off_owed(watch);
+    find_growth(watch);
+}
+
+static void run_watched(struct watch *watch) {
     struct listener listener = {
-        .self = &watch, .began = began, .ended = ended, .arm_changed = arm_changed};
-    world_listen(watch.world, &listener);
-    go_through(&watch);
-    watch.last = true;
-    course->moves = world_moves(watch.world);
-    if (course->whole) {
-        world_report_open(watch.world);
-        course->ran_out = has_run_out(&watch);
-        if (is_passing(&watch))
-            course->blamed_clog = NOT_GIVEN;
-        note_starvations(&watch);
-        count_items(&watch, 1);
-        take_off_owed(&watch);
-        find_growth(&watch);
+        .self = watch, .began = began, .ended = ended, .arm_changed = arm_changed};
+    uint64_t before = world_moves(watch->world);
+    if (watch->starvation == NULL)
+        listener.arm_changed = NULL;
+    world_listen(watch->world, &listener);
+    go_through(watch);
+    watch->last = true;
+    watch->course->moves = world_moves(watch->world) - before;
+    if (watch->course->whole)
+        note_end(watch);
+}
+
+void course_run(struct course *course, const struct scenario *scenario, _Atomic int64_t *earliest) {
+    struct watch watch;
+    course_init(course, scenario);
+    watch_init(&watch, course, scenario, world_new(scenario), earliest);
+    watch.starvation = starvation_new(scenario, watch.world);
+    list_levels(&watch);
+    run_watched(&watch);
+    watch_free(&watch);
+}
+
+void course_try(struct course *course, const struct scenario *scenario, struct world *world) {
+    struct watch watch;
+    _Atomic int64_t earliest = INT64_MAX;
+    course_init(course, scenario);
+    watch_init(&watch, course, scenario, world, &earliest);
+    watch.looks = LOOKS;
+    if (world_tick(world) >= scenario->warm_up_ticks) {
+        watch.is_warm = true;
+        count_items(&watch, -1);
     }
+    run_watched(&watch);
     watch_free(&watch);
 }
 
