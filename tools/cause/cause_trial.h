@@ -48,8 +48,8 @@ struct trial {
 };
 
 /* A stretch of the unchanged run, over which a change may be tried at first: from the last moment
- * that was kept, not after `from_tick`, to `to_tick`. A change for which that moment does not fit is
- * tried from the start. */
+ * that was kept, not after `from_tick`, to `to_tick`. A change for which that moment does not fit
+ * is tried from the start. */
 struct trial_stretch {
     const struct ladder *ladder;
     int64_t from_tick, to_tick;

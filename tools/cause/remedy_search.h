@@ -96,9 +96,9 @@ void remedy_list_judge_again(struct remedy_list *list, const struct remedy_list 
                              struct trial_book *book, const struct remedy_question *question,
                              uint32_t root);
 
-/* Tries the candidates of a list over a stretch, runs and proves the best, puts several together where none cures, and
- * sorts. Then list->remedy[i] with a class above REMEDY_USELESS may be shown; all of those were
- * proved, or failed over the run. False: a signal stopped it. */
+/* Tries the candidates of a list over a stretch, runs and proves the best, puts several together
+ * where none cures, and sorts. Then list->remedy[i] with a class above REMEDY_USELESS may be shown;
+ * all of those were proved, or failed over the run. False: a signal stopped it. */
 bool remedy_search(struct remedy_list *list, struct trial_book *book,
                    const struct remedy_question *question);
 
