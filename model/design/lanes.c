@@ -479,6 +479,14 @@ static void take_back_rest(struct spread *spread, uint32_t recipe, const bool *b
             *lane_of(spread, recipe, i) = NO_INDEX;
 }
 
+/* Works lanes out anew, after recipes were tried on them that went elsewhere. */
+static bool set_all(struct spread *spread, uint32_t from) {
+    for (uint32_t k = from; k < spread->lanes->lane_count; k++)
+        if (!set_lane(spread, k))
+            return false;
+    return true;
+}
+
 /* Gives recipes one after another to the lane on which they fit with the fewest arms. False: one
  * fits on none. */
 static bool try_lanes(struct spread *spread, uint32_t kept, uint32_t count, const bool *bulk) {
@@ -516,7 +524,7 @@ static bool try_lanes(struct spread *spread, uint32_t kept, uint32_t count, cons
         if (lanes->lane[best].recipe_count > 0 && !set_lane(spread, best))
             return false;
     }
-    return true;
+    return set_all(spread, kept);
 }
 
 /* ---- bulk ---- */

@@ -10,10 +10,11 @@
 
 #include "model/design/lanes.h"
 #include "model/scenario/names.h"
+#include "model/scenario/quantity.h"
 #include "sim/require.h"
 
 /* Most orders that are kept on a shelf by the formula; seconds between takings of an outlet. */
-enum { BASE_STOCK_MOST = 60, OUTLET_SECONDS = 10 };
+enum { BASE_STOCK_MOST = 60, OUTLET_SECONDS = 10, FILL_SECONDS = 900 };
 static const double hair = 1e-6;
 
 /* What is worked out on the way. */
@@ -162,9 +163,32 @@ static struct plan_belt *new_belt(struct draw *draw, bool is_line) {
     struct plan_belt *belt = &plan->belt[plan->belt_count++];
     *belt = (struct plan_belt){
         .is_line = is_line,
+        .given = NO_INDEX,
         .rate = is_line ? fastest(draw->may->line_rate, draw->may->line_rate_count)
                         : fastest(draw->may->loop_rate, draw->may->loop_rate_count)};
     return belt;
+}
+
+/* The next loop that the scenario has itself; NO_INDEX: there is none left. */
+static uint32_t next_given(const struct draw *draw) {
+    uint32_t loops = 0;
+    for (uint32_t b = 0; b + 1 < draw->plan->belt_count; b++)
+        loops += !draw->plan->belt[b].is_line;
+    return loops < draw->scenario->loop_count ? loops : NO_INDEX;
+}
+
+static void name_belt(struct draw *draw, const struct lane *lane, struct plan_belt *belt) {
+    if (lane->is_line) {
+        name_it(draw, belt->name, "%s-line", item_name(draw, lane->flow[0].item));
+        return;
+    }
+    belt->given = next_given(draw);
+    if (belt->given == NO_INDEX) {
+        name_it(draw, belt->name, "ring");
+        return;
+    }
+    snprintf(belt->name, sizeof belt->name, "%s", draw->scenario->loop[belt->given].name);
+    belt->cells = draw->scenario->loop[belt->given].cell_count;
 }
 
 static void put_lane(struct draw *draw, uint32_t index) {
@@ -174,14 +198,12 @@ static void put_lane(struct draw *draw, uint32_t index) {
     uint32_t cells = cells_for(draw, lane);
     if (lane->is_line || belt == NULL || belt->is_line || belt->lanes == draw->may->lanes_most) {
         belt = new_belt(draw, lane->is_line);
-        if (lane->is_line)
-            name_it(draw, belt->name, "%s-line", item_name(draw, lane->flow[0].item));
-        else
-            name_it(draw, belt->name, "ring");
+        name_belt(draw, lane, belt);
     }
     draw->belt[index] = (uint32_t)(belt - plan->belt);
     draw->lane[index] = belt->lanes++;
-    belt->cells = cells > belt->cells ? cells : belt->cells;
+    if (belt->given == NO_INDEX)
+        belt->cells = cells > belt->cells ? cells : belt->cells;
 }
 
 static void explain_belt(struct draw *draw, uint32_t index) {
@@ -393,16 +415,18 @@ int64_t plan_base_stock(double utilisation, double met) {
 
 struct orders {
     bool any, random;
+    bool patient; /* all wait for what is missing */
     int64_t batch;
 };
 
 static struct orders orders_of(const struct draw *draw, uint32_t item) {
-    struct orders orders = {false, false, 1};
+    struct orders orders = {false, false, true, 1};
     for (uint32_t i = 0; i < draw->scenario->demand_count; i++) {
         const struct scenario_stream *demand = &draw->scenario->demand[i];
         if (demand->outlet || demand->item != item)
             continue;
         orders.any = true;
+        orders.patient = orders.patient && demand->when == WHEN_WAIT;
         orders.random = orders.random || span_is_random(&demand->every);
         orders.batch = demand->batch > orders.batch ? demand->batch : orders.batch;
     }
@@ -412,6 +436,15 @@ static struct orders orders_of(const struct draw *draw, uint32_t item) {
 static double utilisation_of(const struct draw *draw, uint32_t recipe) {
     return draw->need.batches[recipe] / design_need_station_rate(draw->scenario, recipe) /
            draw->need.copies[recipe];
+}
+
+/* Orders that wait need no more than is made in some minutes, so that the shelf is soon full when
+ * nobody orders. */
+static int64_t capped_by_time(const struct draw *draw, uint32_t recipe, int64_t stock,
+                              int64_t batch) {
+    double rate = design_need_station_rate(draw->scenario, recipe) * draw->need.copies[recipe];
+    double most = fmax(ceil(rate * FILL_SECONDS), (double)batch + 1);
+    return (double)stock < most ? stock : (int64_t)most;
 }
 
 /* How much of a product is to lie on the shelf: for random orders the base stock, else an order
@@ -427,6 +460,8 @@ static int64_t shelf_stock(const struct draw *draw, uint32_t recipe, uint32_t it
     int64_t stock =
         random ? plan_base_stock(busy, met) * orders.batch : orders.batch + (int64_t)meanwhile;
     stock = (int64_t)ceil((double)stock * draw->choice->shelf - hair);
+    if (orders.patient)
+        stock = capped_by_time(draw, recipe, stock, orders.batch);
     if (random)
         say(why,
             "a base stock: with stations busy for %.0f %% of the time, %.4g^%lld = %.2g of the "
@@ -564,6 +599,8 @@ static void add_shelf_of(struct draw *draw, uint32_t item, uint32_t *last, uint3
     char why[PLAN_WHY_BYTES] = "";
     if (wanted)
         below = shelf_stock(draw, recipe, item, why);
+    if (wanted)
+        stock.start = (int64_t)floor((double)below * draw->choice->shelf_start + hair);
     if (left > 0)
         coming += (int64_t)ceil(most_made(draw, item) * OUTLET_SECONDS * 1.5) + 8;
     stock.limit = below - 1 + coming;
@@ -704,6 +741,8 @@ static void use_names(struct draw *draw) {
         names_add(&draw->used, scenario->supply[i].name, 0);
     for (uint32_t i = 0; i < scenario->demand_count; i++)
         names_add(&draw->used, scenario->demand[i].name, 0);
+    for (uint32_t i = 0; i < scenario->loop_count; i++)
+        names_add(&draw->used, scenario->loop[i].name, 0);
     for (uint32_t i = 0; i < scenario->incident_count; i++)
         if (scenario->incident[i].name != NULL)
             names_add(&draw->used, scenario->incident[i].name, 0);
@@ -722,6 +761,26 @@ static void put_together(struct draw *draw) {
             add_direct(draw, i);
     add_shelvers(draw);
     place_streams(draw);
+}
+
+void plan_use_given_loops(struct may *may, const struct scenario *scenario) {
+    if (scenario->loop_count == 0)
+        return;
+    const struct scenario_loop *slowest = &scenario->loop[0];
+    may->loops_most = scenario->loop_count;
+    may->lanes_most = LANES_OF_LOOP_MAX;
+    for (uint32_t i = 0; i < scenario->loop_count; i++) {
+        const struct scenario_loop *loop = &scenario->loop[i];
+        slowest = quantity_compare(loop->rate, slowest->rate) < 0 ? loop : slowest;
+        may->lanes_most = loop->lane_count < may->lanes_most ? loop->lane_count : may->lanes_most;
+        if (i == 0 || loop->cell_count < may->loop_cells_most)
+            may->loop_cells_most = loop->cell_count;
+    }
+    char text[QUANTITY_TEXT_SIZE];
+    for (uint32_t i = 0; i < may->loop_rate_count; i++)
+        free(may->loop_rate[i].text);
+    may->loop_rate_count = 0;
+    may_add_loop_rate(may, slowest->rate, quantity_ratio_text(slowest->rate, text));
 }
 
 static uint32_t *no_indices(uint32_t count) {

@@ -47,6 +47,7 @@ struct plan_chest {
 struct plan_belt {
     char name[PLAN_NAME_BYTES];
     bool is_line;
+    uint32_t given; /* the loop of the scenario that it is, which stays as it is; NO_INDEX: none */
     uint32_t cells, lanes;
     uint32_t rate; /* in may.loop_rate or may.line_rate */
     char why[PLAN_WHY_BYTES];
@@ -100,17 +101,21 @@ struct plan {
 /* What a plan may be made larger by, where it was too small. */
 struct plan_choice {
     double threshold, ahead, bin, shelf; /* factors of the sizes by the rules; 1 */
-    double feeder_margin;                /* how much more a feeder can than is needed; 1.2 */
-    uint32_t spacing;                    /* cells from arm to arm; 1 */
-    uint32_t lanes_least;                /* lanes over which what is no bulk is spread; 1 */
-    uint32_t *extra_station;             /* [station] */
-    uint32_t *extra_taker;               /* [station] of each of its stations */
-    const bool *ahead_given;             /* [station] `ahead` of the recipe stays */
-    const bool *gate_given;              /* [station] it has a gate of its own */
+    double shelf_start;      /* share of the shelf's stock that lies there at first; 1 */
+    double feeder_margin;    /* how much more a feeder can than is needed; 1.2 */
+    uint32_t spacing;        /* cells from arm to arm; 1 */
+    uint32_t lanes_least;    /* lanes over which what is no bulk is spread; 1 */
+    uint32_t *extra_station; /* [station] */
+    uint32_t *extra_taker;   /* [station] of each of its stations */
+    const bool *ahead_given; /* [station] `ahead` of the recipe stays */
+    const bool *gate_given;  /* [station] it has a gate of its own */
 };
 
-/* Makes a plan. False: it cannot be done, and `why` says why, with numbers. Freed with plan_free
- * either way. */
+/* What a design can use where the scenario has loops of its own: these, and no others. */
+void plan_use_given_loops(struct may *may, const struct scenario *scenario);
+
+/* Makes a plan. Loops that the scenario has are used as they are. False: it cannot be done, and
+ * `why` says why, with numbers. Freed with plan_free either way. */
 bool plan_init(struct plan *plan, const struct scenario *scenario, const struct may *may,
                const struct plan_choice *choice, char why[DESIGN_WHY_BYTES]);
 void plan_free(struct plan *plan);

@@ -162,6 +162,13 @@ static void put_section(const struct writing *writing, const char *section) {
     free(key.text);
 }
 
+static const struct node *part_of(const struct writing *writing, const char *section,
+                                  uint32_t index) {
+    const struct node *list = yaml_tree_find(writing->draft->tree.root, section);
+    require(list != NULL && list->kind == NODE_LIST && index < list->count);
+    return list->child[index];
+}
+
 /* ---- belts ---- */
 
 static void put_loop(const struct writing *writing, const struct plan_belt *belt) {
@@ -178,6 +185,12 @@ static void put_loop(const struct writing *writing, const struct plan_belt *belt
                      k + 1);
     }
     put_comment(writing->out, "  ", belt->why);
+    if (belt->given != NO_INDEX) {
+        char *given = yaml_tree_write_flow(part_of(writing, "loops", belt->given));
+        put_part(writing, "%s", given);
+        free(given);
+        return;
+    }
     put_part(writing, "{name: %s, cells: %u, rate: %s%s%s}", belt->name, belt->cells,
              belt->is_line ? may->line_rate[belt->rate].text : may->loop_rate[belt->rate].text,
              lanes, belt->lanes > 1 ? "]" : "");
@@ -258,13 +271,6 @@ static char *keys_of(const struct node *part, const char *const *but, uint32_t b
     return text_stream_end(&stream);
 }
 
-static const struct node *part_of(const struct writing *writing, const char *section,
-                                  uint32_t index) {
-    const struct node *list = yaml_tree_find(writing->draft->tree.root, section);
-    require(list != NULL && list->kind == NODE_LIST && index < list->count);
-    return list->child[index];
-}
-
 static void put_station(const struct writing *writing, const struct plan_station *station) {
     static const char *const but[] = {"name"};
     char *keys = keys_of(part_of(writing, "stations", station->recipe), but, 1);
@@ -322,6 +328,11 @@ static void print_end(const struct writing *writing, struct plan_end end, FILE *
     }
     const struct plan_belt *belt = &plan->belt[end.index];
     fputs(belt->name, out);
+    if (belt->given != NO_INDEX) {
+        const struct scenario_loop *loop = &plan->scenario->loop[belt->given];
+        fprintf(out, "/%s@%u", plan->scenario->lane[loop->first_lane + end.lane].name, end.cell);
+        return;
+    }
     if (belt->lanes == 2 && !belt->is_line)
         fprintf(out, "/%s", two[end.lane]);
     else if (belt->lanes > 2)
@@ -413,6 +424,11 @@ static void put_head(const struct writing *writing) {
     }
 }
 
+static void begin_section(const struct writing *writing, const char *section, uint32_t parts) {
+    if (parts > 0)
+        fprintf(writing->out, "%s:\n", section);
+}
+
 static void put_all(const struct writing *writing) {
     static const char *const settings[] = {"title", "clock", "run", "watch", "items"};
     const struct plan *plan = writing->plan;
@@ -421,18 +437,18 @@ static void put_all(const struct writing *writing) {
         put_section(writing, settings[i]);
     put_belts(writing, "loops", false);
     put_belts(writing, "lines", true);
-    fputs("chests:\n", writing->out);
+    begin_section(writing, "chests", plan->chest_count);
     for (uint32_t i = 0; i < plan->chest_count; i++)
         put_chest(writing, &plan->chest[i]);
-    fputs("stations:\n", writing->out);
+    begin_section(writing, "stations", plan->station_count);
     for (uint32_t i = 0; i < plan->station_count; i++)
         put_station(writing, &plan->station[i]);
-    fputs("arms:\n", writing->out);
+    begin_section(writing, "arms", plan->arm_count);
     for (uint32_t i = 0; i < plan->arm_count; i++)
         put_arm(writing, &plan->arm[i]);
-    fputs("supplies:\n", writing->out);
+    begin_section(writing, "supplies", plan->scenario->supply_count);
     put_streams(writing, "supplies", plan->scenario->supply_count, plan->supply_chest);
-    fputs("demands:\n", writing->out);
+    begin_section(writing, "demands", plan->scenario->demand_count);
     put_streams(writing, "demands", plan->scenario->demand_count, plan->demand_chest);
     put_outlets(writing);
     put_section(writing, "incidents");

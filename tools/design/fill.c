@@ -23,10 +23,16 @@ struct scenario *fill_read(const char *text) {
     return scenario;
 }
 
+/* Adds "PATH=VALUE"; of a kind of arm, "PATH=VALUE\nPATH=VALUE", both. */
 static void add_change(struct fill *fill, const char *text) {
-    fill->changed =
-        require_more_memory(fill->changed, fill->changed_count + 1, sizeof *fill->changed);
-    fill->changed[fill->changed_count++] = require_text(text);
+    char *own = require_text(text), *rest;
+    for (char *line = strtok_r(own, "\n", &rest); line != NULL;
+         line = strtok_r(NULL, "\n", &rest)) {
+        fill->changed =
+            require_more_memory(fill->changed, fill->changed_count + 1, sizeof *fill->changed);
+        fill->changed[fill->changed_count++] = require_text(line);
+    }
+    free(own);
 }
 
 /* What stands in the way, by the first trial that fails. */

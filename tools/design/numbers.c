@@ -78,6 +78,8 @@ static void walk_part(const struct walk *walk, const char *section, const struct
             note(walk, path, value);
         if (strcmp(key, "limits") == 0 && (walk->set & NUMBERS_LIMITS) != 0)
             walk_limits(walk, path, value);
+        if (strcmp(key, "ahead") == 0 && (walk->set & NUMBERS_TRAYS) != 0)
+            note(walk, path, value);
         if (strcmp(key, "hand") == 0 && (walk->set & NUMBERS_HANDS) != 0)
             note(walk, path, value);
         free(path);

@@ -20,7 +20,8 @@ enum {
     NUMBERS_THRESHOLDS = 1, /* of gates */
     NUMBERS_LIMITS = 2,
     NUMBERS_CAPACITIES = 4,
-    NUMBERS_HANDS = 8
+    NUMBERS_HANDS = 8,
+    NUMBERS_TRAYS = 16 /* `ahead` of stations */
 };
 
 /* Adds those of a set that stand in the text of a complete scenario, in its order. */

@@ -133,6 +133,16 @@ static void enter_stocks(struct race *race, const struct plan_choice *like) {
     enter(race, like)->feeder_margin *= 1.25;
 }
 
+/* Other beginnings, by which it is judged whether a new start is as fast as the first. */
+static void enter_starts(struct race *race, const struct plan_choice *like) {
+    enter(race, like)->shelf_start = 0;
+    enter(race, like)->shelf_start = 0.5;
+    enter(race, like)->shelf *= 0.5;
+    struct plan_choice *both = enter(race, like);
+    both->shelf *= 0.5;
+    both->shelf_start = 0;
+}
+
 /* Larger thresholds and trays. */
 static void enter_sizes(struct race *race, const struct plan_choice *like) {
     enter(race, like)->threshold *= 1.6;
@@ -253,6 +263,8 @@ static void enter_all(struct race *race, const struct search *search) {
     const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
     bool slow = night->done && !night->holds && night->jams == 0;
     bool heaps = trials->rules_hold && trials->demand_met && !slow;
+    if (trials->trial[TRIAL_RESTART].done && !trials->trial[TRIAL_RESTART].holds)
+        enter_starts(race, &search->choice);
     if (!heaps)
         enter_stocks(race, &search->choice);
     enter_sizes(race, &search->choice);
@@ -373,6 +385,7 @@ static bool begin(struct search *search) {
                                 .ahead = 1,
                                 .bin = 1,
                                 .shelf = 1,
+                                .shelf_start = 1,
                                 .feeder_margin = 1.2,
                                 .spacing = 1,
                                 .lanes_least = 1,
@@ -400,6 +413,8 @@ void search_run(struct search *search, struct draft *draft, const struct trials_
                               .show_progress = show_progress,
                               .ahead_given = require_memory(stations, sizeof(bool)),
                               .gate_given = require_memory(stations, sizeof(bool))};
+    if (draft->open_count == 0)
+        plan_use_given_loops(&draft->may, draft->scenario);
     if (!begin(search))
         return;
     if (search->trials.holds)

@@ -128,7 +128,8 @@ bool tolerances_find(struct tolerances *list, const char *text, const struct tri
                      bool show_progress) {
     bool shown = show_progress && isatty(STDERR_FILENO);
     struct numbers numbers = {0};
-    numbers_list(&numbers, text, NUMBERS_THRESHOLDS | NUMBERS_LIMITS | NUMBERS_CAPACITIES);
+    numbers_list(&numbers, text,
+                 NUMBERS_THRESHOLDS | NUMBERS_LIMITS | NUMBERS_CAPACITIES | NUMBERS_TRAYS);
     for (uint32_t i = 0; i < numbers.count; i++)
         tolerances_add(list, numbers.entry[i].path, numbers.entry[i].value);
     numbers_free(&numbers);

@@ -22,10 +22,10 @@ struct tolerances {
 struct tolerance *tolerances_add(struct tolerances *list, const char *path, int64_t value);
 void tolerances_free(struct tolerances *list);
 
-/* Adds every threshold, limit and capacity of a scenario, and looks for the ends of the unbroken
- * stretch of values around each with which, the rest as it is, one night, a drain with a restart,
- * a heap and the budget hold: step by step near the value, then by halving. Thresholds and limits
- * are tried from 1 to the greatest capacity that may be had, capacities as they may be had.
- * False: a signal was noted. */
+/* Adds every threshold, limit, capacity and tray (`ahead`) of a scenario, and looks for the ends
+ * of the unbroken stretch of values around each with which, the rest as it is, one night, a drain
+ * with a restart, a heap and the budget hold: step by step near the value, then by halving.
+ * Thresholds and limits are tried from 1 to the greatest capacity that may be had, capacities as
+ * they may be had. False: a signal was noted. */
 bool tolerances_find(struct tolerances *list, const char *text, const struct trials_wish *wish,
                      bool show_progress);

@@ -11,6 +11,7 @@
 #include <unistd.h>
 
 #include "model/reader/read.h"
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
 
@@ -231,6 +232,37 @@ static struct scenario *read_choices(const struct variables *list) {
     return scenario;
 }
 
+/* ---- places ---- */
+
+static bool same_cell(struct place one, struct place other) {
+    return layout_is_track(one) && one.kind == other.kind && one.index == other.index &&
+           one.cell == other.cell;
+}
+
+/* Whether the end of an arm that is open has come to where another arm works. */
+static bool is_taken(const struct scenario *scenario, const struct draft_open *open) {
+    const char *name = strchr(open->path, '.') + 1, *key = strrchr(open->path, '.') + 1;
+    size_t length = (size_t)(key - 1 - name);
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        if (strlen(arm->name) != length || strncmp(arm->name, name, length) != 0)
+            continue;
+        struct place place = strcmp(key, "from") == 0 ? arm->from : arm->to;
+        for (uint32_t k = 0; k < scenario->arm_count; k++)
+            if (k != i &&
+                (same_cell(place, scenario->arm[k].from) || same_cell(place, scenario->arm[k].to)))
+                return true;
+    }
+    return false;
+}
+
+static bool places_clash(const struct variables *list, const struct scenario *scenario) {
+    for (uint32_t i = 0; i < list->count; i++)
+        if (!list->entry[i].is_size && is_taken(scenario, list->entry[i].open))
+            return true;
+    return false;
+}
+
 static double score_of(const struct trials *trials) {
     const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
     const struct trial_result *disturbed = &trials->trial[TRIAL_DISTURBED];
@@ -249,6 +281,10 @@ static double score_of(const struct trials *trials) {
 static double try_choices(struct variables *list, enum trials_depth depth, struct trials *trials) {
     struct scenario *scenario = read_choices(list);
     struct trials own;
+    if (scenario != NULL && places_clash(list, scenario)) {
+        scenario_free(scenario);
+        return -1;
+    }
     if (scenario == NULL)
         return -1;
     if (list->show_progress && isatty(STDERR_FILENO))
@@ -337,18 +373,55 @@ static bool begin(struct variables *list) {
 
 /* ---- making it smaller ---- */
 
+/* The number in a choice; of a place its cell. */
+static int64_t number_of(const struct variable *variable, uint32_t choice) {
+    const char *text = strrchr(variable->choice[choice], variable->is_size ? '=' : '@');
+    return text != NULL ? strtoll(text + 1, NULL, 10) : 0;
+}
+
+/* Moves open places that a shorter belt no longer has to its end. */
+static void fit_places(struct variables *list, const struct variable *belt) {
+    if (belt->open == NULL || belt->open->kind != DRAFT_CELLS)
+        return;
+    const char *name = strchr(belt->open->path, '.') + 1;
+    size_t length = strcspn(name, ".");
+    int64_t cells = number_of(belt, belt->at);
+    for (uint32_t i = 0; i < list->count; i++) {
+        struct variable *place = &list->entry[i];
+        if (place->is_size || place->open == NULL || strncmp(place->open->place, name, length) != 0)
+            continue;
+        while (place->at > 0 && number_of(place, place->at) >= cells)
+            place->at--;
+    }
+}
+
+static void copy_places(struct variables *list, uint32_t *at, bool back) {
+    for (uint32_t i = 0; i < list->count; i++)
+        if (!list->entry[i].is_size && back)
+            list->entry[i].at = at[i];
+        else
+            at[i] = list->entry[i].at;
+}
+
 /* The smallest choice with which one night and the rest hold, by halving. */
 static void lower_one(struct variables *list, struct variable *variable) {
     uint32_t good = variable->at, bad = 0; /* below `bad` nothing is known to hold */
+    uint32_t *places = require_memory(list->count, sizeof *places);
+    copy_places(list, places, false);
     while (bad < good && interrupt_signal() == 0) {
         uint32_t middle = bad + (good - bad) / 2;
         variable->at = middle;
-        if (holds(try_choices(list, TRIALS_LOOK, NULL)))
+        fit_places(list, variable);
+        if (holds(try_choices(list, TRIALS_LOOK, NULL))) {
             good = middle;
-        else
+            copy_places(list, places, false);
+        } else {
             bad = middle + 1;
+            copy_places(list, places, true);
+        }
     }
     variable->at = good;
+    free(places);
 }
 
 static void lower_all(struct variables *list) {
