@@ -46,6 +46,13 @@ row 'growth: 10000 ticks a second / 100' 1.05 1.2 \
     "$(per "$(instructions_a_move --sectors 8 --for 10min --ticks-per-second 10000 $restless)" \
         "$few" 3)"
 
+note 'Instructions a move in `run`, in the steady state'
+row '1 sector' - - "$(run_instructions_a_move 60min 120min --sectors 1 $restless)"
+row '8 sectors' 400 470 "$(run_instructions_a_move 60min 70min --sectors 8 $restless)"
+row '64 sectors' 400 470 "$(run_instructions_a_move 10min 14min --sectors 64 $restless)"
+row '8 sectors, 7 of them at rest' - - \
+    "$(run_instructions_a_move 60min 120min --sectors 8 --busy 1 $restless)"
+
 note 'Nanoseconds a move'
 row '1 sector, 1 h' - - "$(best_ns --sectors 1 $restless)"
 few=$(best_ns --sectors 8 --for 10min $restless)
@@ -113,7 +120,7 @@ seconds_to_judge() {
     per "$(minus "$(date +%s.%N)" "$began")" 1
 }
 note 'A budget, seconds'
-for sectors in 8 64 256; do
+for sectors in 8 64 256 512; do
     row "$sectors sectors" - - "$(seconds_to_judge $sectors)"
 done
 
