@@ -47,7 +47,7 @@ START_TEST(an_error_shows_its_line_with_a_mark) {
                     "     1 | itens: [comb]\n"
                     "         ^^^^^\n"
                     "  note: keys of a scenario: title, clock, run, watch, items, loops, lines, "
-                    "chests, stations, arms, supplies, demands, incidents, expect\n"
+                    "chests, stations, arms, supplies, demands, incidents, expect, may\n"
                     "  help: did you mean `items`?\n");
 }
 END_TEST
