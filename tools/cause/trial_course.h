@@ -45,8 +45,8 @@ struct course {
  * Freed with course_free. */
 void course_run(struct course *course, const struct scenario *scenario, _Atomic int64_t *earliest);
 /* Lets a world of a scenario, which is given away, run on to run_ticks: a first trial, which ends
- * at the first jam that counts. What was made and met is counted from where the world is, or from the
- * end of the warm-up; starvations and growth are not looked for. Freed with course_free. */
+ * at the first jam that counts. What was made and met is counted from where the world is, or from
+ * the end of the warm-up; starvations and growth are not looked for. Freed with course_free. */
 void course_try(struct course *course, const struct scenario *scenario, struct world *world);
 void course_free(struct course *course);
 /* Gives back a list of growths. */
