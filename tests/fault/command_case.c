@@ -31,6 +31,7 @@ const struct command_case command_case_row[] = {
     {.name = "run-over", .line = RUN " --moves", .before = {RUN " --seed 5"}},
     {.name = "run-long", /* more events than stay in memory */
      .line = RUN " --for 3h --set watch.every=1h --set watch.starved_after=1"},
+    {.name = "run-waveforms", .line = "run ring.yaml --vcd waves.vcd"},
     {.name = "budget", .line = "budget ring.yaml"},
     {.name = "budget-json", .line = "budget ring.yaml --json"},
     {.name = "cause",

@@ -188,7 +188,7 @@ START_TEST(unfinished_soak_is_not_begun_anew) {
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 7 --out night --resume"), 4);
     ck_assert(errand_says("err", "begun with another command line (300 runs of clocks.yaml)"));
     ck_assert_int_eq(errand_run("run clocks.yaml --out night"), 4);
-    ck_assert(errand_says("err", "an unfinished soak to this place is there"));
+    ck_assert(errand_says("err", "an unfinished soak or sweep to this place is there"));
     ck_assert(errand_same_directory("before", ".night.unfinished"));
     ck_assert(!errand_exists("night"));
     ck_assert_int_eq(system("rm -r .night.unfinished"), 0);
