@@ -63,6 +63,7 @@ echo '#include "model/engine/one.h"' >>"$tree/tools/tool.c"
 want 1 "$here/floors.sh" "$tree"
 fresh
 mkdir "$tree/model/attic"
+echo "int attic;" >"$tree/model/attic/attic.c"
 want 1 "$here/floors.sh" "$tree"
 fresh
 echo '# include "../tools/tool.h"' >>"$tree/model/reader/read_station.c"
