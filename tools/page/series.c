@@ -7,6 +7,8 @@
 #include <string.h>
 
 #include "model/scenario/layout.h"
+#include "model/scenario/reach.h"
+#include "sim/array.h"
 #include "sim/require.h"
 #include "tools/base/json_text.h"
 #include "tools/page/packed.h"
@@ -24,12 +26,22 @@ struct swing {
     struct extreme least, greatest;
 };
 
+/* A count that may ever be other than 0. */
+struct watched {
+    uint32_t number; /* as the recording numbers counts */
+    struct place place;
+    bool made;     /* of a station: an output */
+    uint32_t slot; /* the item; of a station its index in takes or makes */
+};
+
 struct series {
     const struct scenario *scenario;
     const struct world *world;
     int64_t first_tick, last_tick;
     uint32_t spans, span; /* as many; the one at work */
     uint32_t tracks, counts;
+    struct watched *watched; /* [counts] */
+    uint32_t watched_capacity;
     int64_t *end;             /* [spans] */
     struct swing *track;      /* [span * tracks + track] */
     int32_t *least, *most;    /* [(span * tracks + track) * items + item], at these */
@@ -46,11 +58,38 @@ static uint32_t span_of(const struct series *series, int64_t tick) {
     return (uint32_t)((tick - series->first_tick) * series->spans / ticks);
 }
 
-static uint32_t count_counts(const struct scenario *scenario) {
-    uint32_t counts = scenario->chest_count * scenario->item_count;
-    for (uint32_t i = 0; i < scenario->station_count; i++)
-        counts += scenario->station[i].takes.count + scenario->station[i].makes_count;
-    return counts;
+static void watch(struct series *series, struct watched watched) {
+    series->watched = array_with_room(series->watched, series->counts, &series->watched_capacity,
+                                      sizeof *series->watched);
+    series->watched[series->counts++] = watched;
+}
+
+static void watch_chests(struct series *series) {
+    const struct scenario *scenario = series->scenario;
+    struct reach reach = reach_of(scenario, REACH_WITH_DROPS, REACH_NO_STEPS_LIMIT);
+    for (uint32_t i = 0; i < scenario->chest_count; i++)
+        for (uint32_t j = 0; j < scenario->item_count; j++)
+            if (reach_comes_to(&reach, i, j) || world_chest_count(series->world, i, j) > 0)
+                watch(series, (struct watched){.number = i * scenario->item_count + j,
+                                               .place = {.kind = PLACE_CHEST, .index = i},
+                                               .slot = j});
+    reach_free(&reach);
+}
+
+/* Inputs, then outputs. */
+static void watch_stations(struct series *series) {
+    const struct scenario *scenario = series->scenario;
+    uint32_t number = scenario->chest_count * scenario->item_count;
+    for (int made = 0; made <= 1; made++)
+        for (uint32_t i = 0; i < scenario->station_count; i++) {
+            const struct scenario_station *station = &scenario->station[i];
+            uint32_t slots = made ? station->makes_count : station->takes.count;
+            for (uint32_t j = 0; j < slots; j++)
+                watch(series, (struct watched){.number = number++,
+                                               .place = {.kind = PLACE_STATION, .index = i},
+                                               .made = made,
+                                               .slot = j});
+        }
 }
 
 static uint32_t count_spans(const struct series *series) {
@@ -71,8 +110,9 @@ struct series *series_new(const struct scenario *scenario, const struct world *w
                               .world = world,
                               .first_tick = first_tick,
                               .last_tick = last_tick,
-                              .tracks = layout_track_count(scenario),
-                              .counts = count_counts(scenario)};
+                              .tracks = layout_track_count(scenario)};
+    watch_chests(series);
+    watch_stations(series);
     series->spans = count_spans(series);
     size_t spans = series->spans;
     series->end = require_memory(spans, sizeof *series->end);
@@ -89,6 +129,7 @@ struct series *series_new(const struct scenario *scenario, const struct world *w
 void series_free(struct series *series) {
     if (series == NULL)
         return;
+    free(series->watched);
     free(series->end);
     free(series->track);
     free(series->least);
@@ -134,18 +175,17 @@ static void take_tracks(struct series *series, int64_t tick) {
     }
 }
 
+static int64_t count_now(const struct series *series, const struct watched *watched) {
+    if (watched->place.kind == PLACE_CHEST)
+        return world_chest_count(series->world, watched->place.index, watched->slot);
+    return watched->made ? world_output_count(series->world, watched->place.index, watched->slot)
+                         : world_input_count(series->world, watched->place.index, watched->slot);
+}
+
 static void take_counts(struct series *series, int64_t tick) {
-    const struct scenario *scenario = series->scenario;
     struct swing *count = &series->count[(size_t)series->span * series->counts];
-    for (uint32_t i = 0; i < scenario->chest_count; i++)
-        for (uint32_t j = 0; j < scenario->item_count; j++)
-            swing_take(count++, tick, world_chest_count(series->world, i, j));
-    for (uint32_t i = 0; i < scenario->station_count; i++)
-        for (uint32_t j = 0; j < scenario->station[i].takes.count; j++)
-            swing_take(count++, tick, world_input_count(series->world, i, j));
-    for (uint32_t i = 0; i < scenario->station_count; i++)
-        for (uint32_t j = 0; j < scenario->station[i].makes_count; j++)
-            swing_take(count++, tick, world_output_count(series->world, i, j));
+    for (uint32_t i = 0; i < series->counts; i++)
+        swing_take(&count[i], tick, count_now(series, &series->watched[i]));
 }
 
 static void take_totals(struct series *series) {
@@ -340,7 +380,7 @@ json_t *series_plan(const struct series *series) {
     }
     for (uint32_t i = 0; i < series->counts; i++)
         if (count_was_there(series, i))
-            json_text_append(counts, json_text_whole(i));
+            json_text_append(counts, json_text_whole(series->watched[i].number));
     for (uint32_t i = 0; i < series->scenario->item_count; i++)
         if (item_counts(series, i))
             json_text_append(items, json_text_whole(i));
