@@ -339,6 +339,26 @@ static void shrink(struct search *search) {
 
 /* ---- what stands in the way ---- */
 
+/* A product that is seldom ordered cannot be made nine times in the hour that a restart has. */
+static bool explain_restart(struct search *search) {
+    enum { MAKINGS = 9, HOUR_SECONDS = 3600 };
+    const struct scenario *scenario = search->draft->scenario;
+    const struct trial_result *restart = &search->trials.trial[TRIAL_RESTART];
+    for (uint32_t i = 0; restart->done && !restart->holds && i < scenario->demand_count; i++) {
+        const struct scenario_stream *demand = &scenario->demand[i];
+        double seconds = (double)demand->every.mean_ticks / (double)scenario->ticks_per_second /
+                         (double)demand->batch;
+        if (demand->outlet || 1.3 * MAKINGS * seconds < HOUR_SECONDS)
+            continue;
+        snprintf(search->why, DESIGN_WHY_BYTES,
+                 "%s is ordered once in %.4g s on average, so that the nine that a restart waits "
+                 "for take %.4g s, and it has 3600 s; `may.survive.restart: false` leaves it out",
+                 scenario->item[demand->item].name, seconds, MAKINGS * seconds);
+        return true;
+    }
+    return false;
+}
+
 static void explain(struct search *search) {
     const struct trials *trials = &search->trials;
     const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
@@ -361,10 +381,11 @@ static void explain(struct search *search) {
         snprintf(why, DESIGN_WHY_BYTES,
                  "the nearest of %u tries was stuck at the end of %u of %u disturbed nights",
                  search->tries, disturbed->failed, disturbed->runs);
-    else
+    else if (!explain_restart(search))
         for (int i = TRIAL_DRAIN; i <= TRIAL_FLOOD; i++)
             if (trials->trial[i].done && !trials->trial[i].holds)
-                snprintf(why, DESIGN_WHY_BYTES, "the nearest of %u tries fails the trial %s",
+                snprintf(why, DESIGN_WHY_BYTES,
+                         "in an hour the nearest of %u tries does not come through the trial %s",
                          search->tries, trials_name((enum trial_kind)i));
     size_t length = strlen(why);
     if (length > 0 && why[length - 1] == '\n')
