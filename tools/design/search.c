@@ -346,9 +346,8 @@ static bool explain_restart(struct search *search) {
     const struct trial_result *restart = &search->trials.trial[TRIAL_RESTART];
     for (uint32_t i = 0; restart->done && !restart->holds && i < scenario->demand_count; i++) {
         const struct scenario_stream *demand = &scenario->demand[i];
-        double seconds = (double)demand->every.mean_ticks / (double)scenario->ticks_per_second /
-                         (double)demand->batch;
-        if (demand->outlet || 1.3 * MAKINGS * seconds < HOUR_SECONDS)
+        double seconds = (double)demand->every.mean_ticks / (double)scenario->ticks_per_second;
+        if (demand->outlet || MAKINGS * seconds < 0.8 * HOUR_SECONDS)
             continue;
         snprintf(search->why, DESIGN_WHY_BYTES,
                  "%s is ordered once in %.4g s on average, so that the nine that a restart waits "
