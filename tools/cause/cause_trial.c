@@ -323,6 +323,10 @@ struct scenario *trial_scenario(const struct trial_book *book, const struct tria
     return NULL;
 }
 
+/* A proof ends after so many moves and ticks with something to do, in all its seeds: some seconds,
+ * and 12 hours of 64 sectors of twenty arms. */
+enum { PROOF_ACTS_MOST = 80000000 };
+
 static void try_stretch(struct piece *piece, struct scenario *scenario) {
     const struct trial_stretch *stretch = piece->stretch;
     int64_t from = ladder_tick(stretch->ladder, stretch->from_tick);
@@ -348,7 +352,11 @@ static bool do_piece(void *self, uint64_t number) {
         scenario->seed += piece->seed;
         if (piece->proves)
             scenario->run_ticks = book->prove_ticks;
-        course_run(&piece->course, scenario, piece->proves ? &piece->proof->earliest : NULL);
+        if (piece->proves)
+            course_run(&piece->course, scenario, &piece->proof->earliest,
+                       PROOF_ACTS_MOST / book->seeds);
+        else
+            course_run(&piece->course, scenario, NULL, UINT64_MAX);
     }
     scenario_free(scenario);
     atomic_fetch_add(&work->done, 1);
@@ -492,7 +500,7 @@ static void take_rates(const struct trial_book *book, struct trial *trial, struc
     }
     for (uint32_t i = 0; i < book->scenario->station_count; i++)
         trial->starved[i] |= piece->course.starved[i];
-    judge_course(book, trial, trial->kept, &piece->course, book->prove_ticks);
+    judge_course(book, trial, trial->kept, &piece->course, piece->course.end_tick);
 }
 
 /* The runs of all proofs in one of the two ways. */
@@ -522,6 +530,10 @@ static void note_way(struct trial_book *book, struct piece *piece) {
     if (clog != NOT_GIVEN && (trial->clog_tick == NOT_GIVEN || clog < trial->clog_tick))
         trial->clog_tick = clog;
     trial->ran_out |= piece->course.ran_out;
+    if (piece->course.whole && piece->course.end_tick < trial->proved_ticks)
+        trial->proved_ticks = piece->course.end_tick > book->scenario->run_ticks
+                                  ? piece->course.end_tick
+                                  : book->scenario->run_ticks;
 }
 
 /* Whether a scenario has something that ends within the run. */

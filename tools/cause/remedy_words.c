@@ -59,6 +59,8 @@ void remedy_words_proof(const struct trial_book *book, const struct trial *trial
                 trial->proved_ticks == 12 * 3600 * book->scenario->ticks_per_second ? "nights"
                                                                                     : "runs",
                 text);
+    if (trial->proved_ticks < book->prove_ticks)
+        fputs(" (no further: too much happens)", out);
 }
 
 void remedy_words_growth(const struct trial_book *book, const struct trial *trial, FILE *out) {

@@ -8,7 +8,9 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "model/scenario/layout.h"
 #include "model/scenario/quantity.h"
+#include "model/scenario/reach.h"
 
 enum { TEXT_MOST = 4096, WORDS_MOST = 256, NAME_MOST = 160 };
 
@@ -133,6 +135,19 @@ static void append_place(const struct scenario *scenario, struct place place, ch
     }
 }
 
+/* What an arm names and can find. */
+static void append_items(const struct scenario *scenario, const struct scenario_arm *arm,
+                         char *text) {
+    struct reach reach = reach_of(scenario, REACH_WITH_DROPS, REACH_NO_STEPS_LIMIT);
+    uint32_t count = 0;
+    append(text, ", items: [");
+    for (uint32_t i = 0; i < arm->item_count; i++)
+        if (reach_comes_to(&reach, layout_source(scenario, arm->from), arm->item[i]))
+            append(text, "%s%s", count++ > 0 ? ", " : "", scenario->item[arm->item[i]].name);
+    append(text, "]");
+    reach_free(&reach);
+}
+
 /* An arm like another; `station` in the place of `instead` (NULL: nothing is changed). */
 static void append_arm(const struct scenario *scenario, uint32_t index, uint32_t instead,
                        const char *station, char *text) {
@@ -150,10 +165,11 @@ static void append_arm(const struct scenario *scenario, uint32_t index, uint32_t
         append(text, "%s", station);
     else
         append_place(scenario, arm->to, text);
-    append(text, ", items: [");
-    for (uint32_t i = 0; i < arm->item_count; i++)
-        append(text, "%s%s", i > 0 ? ", " : "", scenario->item[arm->item[i]].name);
-    append(text, "], hand: %u, swing: ", arm->hand);
+    if (arm->item_count < scenario->item_count)
+        append_items(scenario, arm, text);
+    if (arm->hand > 1)
+        append(text, ", hand: %u", arm->hand);
+    append(text, ", swing: ");
     append_span(scenario, &arm->swing, 1, text);
     append(text, "}");
 }
@@ -177,11 +193,11 @@ static void append_station(const struct scenario *scenario, uint32_t index, cons
     append(text, "}, makes: {");
     for (uint32_t i = 0; i < station->makes_count; i++) {
         const struct station_output *makes = &station->makes[i];
-        append(text, "%s%s: {count: %lld", i > 0 ? ", " : "", scenario->item[makes->item].name,
-               (long long)makes->count);
+        append(text, "%s%s: ", i > 0 ? ", " : "", scenario->item[makes->item].name);
         if (makes->has_chance)
-            append(text, ", chance: %.9g", makes->chance);
-        append(text, "}");
+            append(text, "{count: %lld, chance: %.9g}", (long long)makes->count, makes->chance);
+        else
+            append(text, "%lld", (long long)makes->count);
     }
     append(text, "}, ahead: %lld, time: ", (long long)station->ahead);
     append_span(scenario, &station->time, 1, text);

@@ -141,7 +141,8 @@ struct watch {
     struct stocks stocks;
     struct level *level;
     uint32_t level_count, level_capacity;
-    int looks; /* at the counts, so far */
+    int looks;                 /* at the counts, so far */
+    uint64_t ticks, acts_most; /* ticks with something to do, so far; with moves at most so many */
     bool is_warm;
     bool last;
 };
@@ -364,17 +365,30 @@ static bool stop(void *self) {
     return watch->earliest == NULL || tick <= atomic_load(watch->earliest);
 }
 
+static bool is_too_dear(const struct watch *watch) {
+    return watch->ticks + world_moves(watch->world) > watch->acts_most;
+}
+
+static bool count_tick(void *self) {
+    struct watch *watch = self;
+    watch->ticks++;
+    return !is_too_dear(watch);
+}
+
 static void go_through(struct watch *watch) {
     struct drive drive = {.scenario = watch->scenario,
                           .world = watch->world,
                           .starvation = watch->starvation,
                           .is_warm = watch->is_warm,
                           .self = watch,
+                          .look = count_tick,
                           .warm_up_ended = end_warm_up,
                           .stop = stop,
                           .next_stop = next_stop};
-    drive_until(&drive, watch->scenario->run_ticks);
-    watch->course->whole = world_tick(watch->world) >= watch->scenario->run_ticks;
+    bool goes_on = drive_until(&drive, watch->scenario->run_ticks);
+    watch->course->end_tick = world_tick(watch->world);
+    watch->course->whole =
+        watch->course->end_tick >= watch->scenario->run_ticks || (goes_on && is_too_dear(watch));
 }
 
 static int64_t end_of_demands(const struct scenario *scenario) {
@@ -394,7 +408,7 @@ static void note_starvations(struct watch *watch) {
 
 /* A rest at the end from which the next order or delivery wakes the workshop, as it has before. */
 static bool is_passing(const struct watch *watch) {
-    int64_t ticks = watch->scenario->run_ticks;
+    int64_t ticks = watch->course->end_tick;
     return watch->course->blamed_clog != NOT_GIVEN && world_help_comes(watch->world) &&
            ticks - watch->course->blamed_clog < ticks / 10;
 }
@@ -443,7 +457,8 @@ static void note_end(struct watch *watch) {
         note_starvations(watch);
     count_items(watch, 1);
     take_off_owed(watch);
-    find_growth(watch);
+    if (watch->looks == LOOKS)
+        find_growth(watch);
 }
 
 static void run_watched(struct watch *watch) {
@@ -460,10 +475,12 @@ static void run_watched(struct watch *watch) {
         note_end(watch);
 }
 
-void course_run(struct course *course, const struct scenario *scenario, _Atomic int64_t *earliest) {
+void course_run(struct course *course, const struct scenario *scenario, _Atomic int64_t *earliest,
+                uint64_t acts_most) {
     struct watch watch;
     course_init(course, scenario);
     watch_init(&watch, course, scenario, world_new(scenario), earliest);
+    watch.acts_most = acts_most;
     watch.starvation = starvation_new(scenario, watch.world);
     list_levels(&watch);
     run_watched(&watch);
@@ -476,6 +493,7 @@ void course_try(struct course *course, const struct scenario *scenario, struct w
     course_init(course, scenario);
     watch_init(&watch, course, scenario, world, &earliest);
     watch.looks = LOOKS;
+    watch.acts_most = UINT64_MAX;
     if (world_tick(world) >= scenario->warm_up_ticks) {
         watch.is_warm = true;
         count_items(&watch, -1);

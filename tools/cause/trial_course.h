@@ -23,6 +23,7 @@ struct course_growth {
 struct course {
     uint64_t moves;      /* picks and places: what it has cost */
     bool whole;          /* it came to its end; false: it was stopped, and the rest says little */
+    int64_t end_tick;    /* its end: run_ticks, or before, where that would have cost too much */
     int64_t first_jam;   /* start of the first jam that the verdict counts */
     int64_t any_jam;     /* of any jam */
     int64_t any_clog;    /* of any clog */
@@ -42,8 +43,10 @@ struct course {
 
 /* Runs a scenario to its run_ticks. `earliest` (NULL: nobody else) is shared with runs that ask the
  * same question: a jam that counts lowers it to its start, and a run that has come so far stops.
+ * The run ends before run_ticks after `acts_most` moves and ticks in which something happened.
  * Freed with course_free. */
-void course_run(struct course *course, const struct scenario *scenario, _Atomic int64_t *earliest);
+void course_run(struct course *course, const struct scenario *scenario, _Atomic int64_t *earliest,
+                uint64_t acts_most);
 /* Lets a world of a scenario, which is given away, run on to run_ticks: a first trial, which ends
  * at the first jam that counts. What was made and met is counted from where the world is, or from
  * the end of the warm-up; starvations and growth are not looked for. Freed with course_free. */

@@ -147,7 +147,8 @@ char *wait_words_root_sentence(const struct waits *waits, const struct root *roo
         break;
     case ROOT_FULL_CHEST:
         snprintf(text, WAIT_WORDS_BYTES,
-                 "%.140s has no room left, and nothing is taken out, or not fast enough", name);
+                 "%.140s has no room left%s%.140s, and nothing is taken out, or not fast enough",
+                 name, root->item != NO_INDEX ? " for " : "", root->item != NO_INDEX ? item : "");
         break;
     case ROOT_SURPLUS:
         snprintf(text, WAIT_WORDS_BYTES, "%.140s makes more %s than is taken away", name, item);
