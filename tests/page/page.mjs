@@ -370,6 +370,7 @@ test('charts: one zoom and one moment for all, a table behind each', async () =>
         await figures.nth(i).locator('tbody tr').first().waitFor();
     }
     await page.click('#here summary');
+    await page.locator('#here-table table').first().waitFor();
     assert.match(await page.textContent('#here-table'), /movement-taker/);
     await close(page);
 });
