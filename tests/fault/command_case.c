@@ -28,6 +28,9 @@ const struct command_case command_case_row[] = {
     {.name = "run", .line = "run -"},
     {.name = "run-json", .line = "run ring.yaml --json --set chests.shelf.capacity=6"},
     {.name = "run-out", .line = RUN " --moves --json --keep-every 40"},
+    {.name = "run-vcd",
+     .line = "run ring.yaml --vcd dump.vcd",
+     .before = {"run ring.yaml --seed 5 --vcd dump.vcd"}},
     {.name = "run-over", .line = RUN " --moves", .before = {RUN " --seed 5"}},
     {.name = "run-long", /* more events than stay in memory */
      .line = RUN " --for 3h --set watch.every=1h --set watch.starved_after=1"},
