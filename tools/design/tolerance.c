@@ -8,6 +8,8 @@
 #include <string.h>
 #include <unistd.h>
 
+#include <glpk.h>
+
 #include "model/reader/read.h"
 #include "sim/array.h"
 #include "sim/require.h"
@@ -115,6 +117,7 @@ static bool seek(void *self, uint64_t number) {
     entry->least = end_of(seeking, entry, -1);
     entry->greatest = end_of(seeking, entry, 1);
     seeking->done++;
+    glp_free_env(); /* that of this thread, which budgets have made */
     return interrupt_signal() == 0;
 }
 
