@@ -3,7 +3,7 @@
 # analyze.sh [FILE...] - gcc's analyzer, clang-tidy and cppcheck on the program, or on some of its
 # files: status 1 where one of them finds anything. What is suppressed, and why, stands here alone.
 [ $# -gt 0 ] || set -- $(git ls-files 'sim/*.c' 'model/*.c' 'tools/*.c')
-flags="-std=c17 -I. -D_POSIX_C_SOURCE=200809L $(pkg-config --cflags gsl yaml-0.1 jansson)"
+flags="-std=c17 -I. -D_POSIX_C_SOURCE=200809L $(pkg-config --cflags gsl yaml-0.1 jansson zlib)"
 log=$(mktemp) || exit 1
 trap 'rm -f "$log"' EXIT
 status=0

@@ -137,7 +137,7 @@ def objects(paths):
 
 
 ASSETS = "tools/page/assets_data.c"  # made here: no test below needs the page of `report`
-LIBRARIES = ["-lgsl", "-lgslcblas", "-lyaml", "-ljansson", "-lglpk", "-lm"]
+LIBRARIES = ["-lgsl", "-lgslcblas", "-lyaml", "-ljansson", "-lz", "-lglpk", "-lm"]
 
 
 def link_library(parts):

@@ -64,6 +64,40 @@ START_TEST(lanes_are_judged) {
 }
 END_TEST
 
-static void add_tests(TCase *tests) { tcase_add_loop_test(tests, lanes_are_judged, 0, SHOPS); }
+/* Two feeders of three a second each on five cells a second: they fit as long as the one item has
+ * left the lane before the other comes onto it. */
+static enum budget_verdict stretch_verdict(int first_taker) {
+    char text[1000];
+    struct faults faults = {0};
+    snprintf(text, sizeof text,
+             "items: [spring, comb]\n"
+             "loops: [{name: ring, cells: 50, rate: 5}]\n"
+             "chests: [{name: bin, start: {spring: 4000, comb: 4000}}, {name: box}]\n"
+             "arms:\n"
+             "  - {name: a, from: bin, to: ring@0, items: [spring], swing: 0.33}\n"
+             "  - {name: b, from: bin, to: ring@20, items: [comb], swing: 0.33}\n"
+             "  - {name: c, from: ring@%d, to: box, items: [spring], swing: 0.2}\n"
+             "  - {name: d, from: ring@40, to: box, items: [comb], swing: 0.2}\n",
+             first_taker);
+    struct scenario *scenario = read_scenario(text, strlen(text), "shop", NULL, 0, &faults);
+    ck_assert_ptr_nonnull(scenario);
+    struct budget *budget = budget_judge(scenario);
+    enum budget_verdict verdict = budget->rule[RULE_FEEDERS_WITHIN_LANE].verdict;
+    budget_free(budget);
+    scenario_free(scenario);
+    faults_free(&faults);
+    return verdict;
+}
+
+START_TEST(an_item_counts_up_to_its_last_taker) {
+    ck_assert_int_eq(stretch_verdict(10), BUDGET_HOLDS);
+    ck_assert_int_eq(stretch_verdict(30), BUDGET_BROKEN);
+}
+END_TEST
+
+static void add_tests(TCase *tests) {
+    tcase_add_test(tests, an_item_counts_up_to_its_last_taker);
+    tcase_add_loop_test(tests, lanes_are_judged, 0, SHOPS);
+}
 
 int main(void) { return suite_main("rules", add_tests); }
