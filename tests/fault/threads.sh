@@ -32,6 +32,7 @@ try 1 soak "$scenario" --runs 40 --jobs 4 --keep 5 --out night
 try 1 soak "$scenario" --runs 40 --jobs 4 --keep 5 --out night --resume
 try 0 soak "$scenario" --runs 10 --jobs 4 --against-set chests.shelf.capacity=9
 try 1 drain "$scenario" --runs 12 --jobs 4
+try 0 sweep "$scenario" --over chests.shelf.capacity=6,9 --runs 8 --jobs 4 --out rates
 try 1 run "$scenario" --out run
 try 0 cause run --prove 1min
-echo "six command lines, nothing reported"
+echo "seven command lines, nothing reported"
