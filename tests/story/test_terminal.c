@@ -21,6 +21,7 @@ enum { SEEN_BYTES = 1 << 16 };
 
 static void run_on(const char *terminal, const char *const *word) {
     int file = open(terminal, O_RDWR);
+    dup2(file, STDIN_FILENO);
     dup2(file, STDOUT_FILENO);
     dup2(file, STDERR_FILENO);
     execv(errand_program(), (char *const *)(size_t)word);
@@ -95,12 +96,109 @@ START_TEST(first_signal_ends_reading_from_a_pipe) {
 }
 END_TEST
 
+/* ---- run --watch ---- */
+
+#define WATCHED                                                                                    \
+    "items: [comb]\n"                                                                              \
+    "loops: [{name: ring, cells: 30, rate: 5}]\n"                                                  \
+    "chests: [{name: bin, start: {comb: 200}}, {name: tray}]\n"                                    \
+    "arms: [{name: feeder, from: bin, to: ring@2, items: [comb], swing: 1 s},\n"                   \
+    "  {name: taker, from: ring@20, to: tray, swing: 2 s}]\n"
+
+/* Runs `word` on a terminal and reads what it draws, as somebody does who sits there; types `key`,
+ * if it is not 0, when `sign` has been drawn. Returns the status. */
+static int sit_at(const char *const *word, const char *sign, char key, char seen[SEEN_BYTES]) {
+    int master = posix_openpt(O_RDWR | O_NOCTTY);
+    ck_assert_int_ge(master, 0);
+    ck_assert_int_eq(grantpt(master), 0);
+    ck_assert_int_eq(unlockpt(master), 0);
+    pid_t child = fork();
+    if (child == 0)
+        run_on(ptsname(master), word);
+    size_t length = 0;
+    ssize_t got;
+    seen[0] = '\0';
+    /* Ends with an error when nobody has the terminal open any more; may begin with one, too. */
+    while ((got = read(master, seen + length, SEEN_BYTES - 1 - length)) > 0 || length == 0) {
+        length += got > 0 ? (size_t)got : 0;
+        seen[length] = '\0';
+        if (key != 0 && strstr(seen, sign) != NULL) {
+            ck_assert_int_eq(write(master, &key, 1), 1);
+            key = 0;
+        }
+    }
+    int status;
+    ck_assert_int_eq(waitpid(child, &status, 0), child);
+    close(master);
+    return WEXITSTATUS(status);
+}
+
+static size_t times_in(const char *text, const char *part) {
+    size_t times = 0;
+    for (const char *at = text; (at = strstr(at, part)) != NULL; at += strlen(part))
+        times++;
+    return times;
+}
+
+/* Five minutes in a second: some pictures on the second screen, then the summary on the first. */
+START_TEST(watched_run_is_drawn_to_its_end) {
+    static char seen[SEEN_BYTES];
+    errand_write("a.yaml",
+                 "run: {for: 8 min}\n" WATCHED "incidents: [{at: 1 min, clear: {lane: ring}}]\n");
+    const char *const word[] = {"loopwright", "run", "a.yaml", "--watch", "--pace", "5min", NULL};
+    ck_assert_int_eq(sit_at(word, "", 0, seen), 0);
+    const char *end = strstr(seen, "\033[?1049l");
+    ck_assert_ptr_nonnull(strstr(seen, "\033[?1049h"));
+    ck_assert_ptr_nonnull(end);
+    ck_assert_ptr_nonnull(strstr(end, "It holds"));
+    ck_assert_uint_ge(times_in(seen, "ring/lane, "), 3);
+    ck_assert_ptr_nonnull(strstr(seen, "  tray holds "));
+    ck_assert_ptr_nonnull(strstr(seen, "! clear ring/lane"));
+}
+END_TEST
+
+/* What is watched comes to the same as what is not. */
+START_TEST(watching_changes_nothing) {
+    static char seen[SEEN_BYTES];
+    errand_write("a.yaml", "run: {for: 30 min}\n" WATCHED);
+    const char *const word[] = {"loopwright", "run",   "a.yaml",  "--watch", "--pace",
+                                "2h",         "--out", "watched", "--moves", NULL};
+    ck_assert_int_eq(sit_at(word, "", 0, seen), 0);
+    ck_assert_int_eq(errand_run("run a.yaml --out unseen --moves"), 0);
+    ck_assert_int_eq(system("diff -r watched unseen >differences"), 0);
+}
+END_TEST
+
+START_TEST(key_q_stops_a_watched_run) {
+    static char seen[SEEN_BYTES];
+    errand_write("a.yaml", "run: {for: 12 h}\n" WATCHED);
+    const char *const word[] = {"loopwright", "run",   "a.yaml",  "--watch", "--pace",
+                                "1s",         "--out", "watched", NULL};
+    ck_assert_int_eq(sit_at(word, "q stops", 'q', seen), 128 + SIGINT);
+    ck_assert_ptr_nonnull(strstr(seen, "\033[?1049l"));
+    ck_assert_int_ne(access("watched", F_OK), 0);
+}
+END_TEST
+
+START_TEST(what_is_no_terminal_is_not_drawn_on) {
+    errand_write("a.yaml", "run: {for: 10}\n" WATCHED);
+    ck_assert_int_eq(errand_run("run a.yaml --watch"), 2);
+    ck_assert(errand_says("err", "`--watch` needs a terminal"));
+    ck_assert_int_eq(errand_run("run a.yaml --pace 10min"), 2);
+    ck_assert(errand_says("err", "`--pace` is that of `--watch`"));
+}
+END_TEST
+
 static void add_tests(TCase *tests) {
     tcase_add_checked_fixture(tests, errand_begin, errand_end);
     tcase_add_test(tests, title_cannot_turn_the_text);
     tcase_add_test(tests, path_cannot_move_the_cursor);
     tcase_add_test(tests, other_characters_are_shown);
     tcase_add_test(tests, first_signal_ends_reading_from_a_pipe);
+    tcase_add_test(tests, watched_run_is_drawn_to_its_end);
+    tcase_add_test(tests, watching_changes_nothing);
+    tcase_add_test(tests, key_q_stops_a_watched_run);
+    tcase_add_test(tests, what_is_no_terminal_is_not_drawn_on);
 }
 
 int main(void) { return suite_main("terminal", add_tests); }

@@ -20,7 +20,8 @@ static const struct command command_row[] = {
               "The directory of --out appears when all its files are complete; a run that is "
               "stopped or fails leaves no files and does not change an earlier run.",
      .options = BIT(OUT) | BIT(SEED) | BIT(FOR) | BIT(SET) | BIT(MOVES) | BIT(KEEP_EVERY) |
-                BIT(VCD) | BIT(FORCE) | BIT(AUDIT) | BIT(QUIET) | BIT(JSON),
+                BIT(VCD) | BIT(FORCE) | BIT(WATCH) | BIT(PACE) | BIT(AUDIT) | BIT(QUIET) |
+                BIT(JSON),
      .example = {"loopwright run ring.yaml",
                  "loopwright run ring.yaml --out run-1 --for 12h --seed 7",
                  "loopwright run ring.yaml --set chests.shelf.capacity=30 --json"},

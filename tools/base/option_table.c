@@ -200,6 +200,18 @@ static const struct option_row option_row[OPTIONS] = {
                       .preset = "12 h or ten times the run",
                       .says = "how long what helps must hold to be called a cure",
                       .more = "With 0 it is held against the run alone."},
+    [OPTION_WATCH] = {.name = "--watch",
+                      .says = "show the loops as they run, on a terminal; q stops",
+                      .more =
+                          "Lanes are drawn as strips, with a letter for each item, then come the "
+                          "last events, stations and chests. Stopped with q, it ends as it "
+                          "does by Ctrl-C: nothing is written."},
+    [OPTION_PACE] = {.name = "--pace",
+                     .kind = WORD_DURATION,
+                     .value = "DURATION",
+                     .examples = "10min",
+                     .preset = "1 min",
+                     .says = "with --watch: how much is simulated in a second"},
     [OPTION_VCD] = {.name = "--vcd",
                     .kind = WORD_FILE,
                     .value = "FILE",

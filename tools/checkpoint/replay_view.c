@@ -91,8 +91,8 @@ static void print_subject(const struct replay_view *view, const struct event *ev
     }
 }
 
-static void print_event(const struct replay_view *view, const char *mark, const struct event *event,
-                        int64_t tick) {
+void replay_view_event(const struct replay_view *view, const char *mark, const struct event *event,
+                       int64_t tick) {
     print_time(view, tick);
     fprintf(view->out, "%s %s", mark, event_kind_name(event->kind));
     print_subject(view, event);
@@ -104,7 +104,7 @@ static void happened(void *self, const struct event *event) {
     struct replay_view *view = self;
     if (view->next.happened != NULL)
         view->next.happened(view->next.self, event);
-    print_event(view, "!", event, event->start_tick);
+    replay_view_event(view, "!", event, event->start_tick);
     if (event->count != NOT_GIVEN)
         fprintf(view->out, ", %lld", (long long)event->count);
     if (event->short_count > 0)
@@ -121,7 +121,7 @@ static void began(void *self, const struct event *event) {
     if (view->next.began != NULL)
         view->next.began(view->next.self, event);
     char since[QUANTITY_TEXT_SIZE];
-    print_event(view, ">", event, event->start_tick);
+    replay_view_event(view, ">", event, event->start_tick);
     quantity_clock(event->since_tick, view->scenario->ticks_per_second, since);
     fprintf(view->out, ", since %s\n", since);
     view->wants_picture |= event_kind_row(event->kind)->is_pictured;
@@ -131,7 +131,7 @@ static void ended(void *self, const struct event *event) {
     struct replay_view *view = self;
     if (view->next.ended != NULL)
         view->next.ended(view->next.self, event);
-    print_event(view, "<", event, event->end_tick);
+    replay_view_event(view, "<", event, event->end_tick);
     fputs(" is over\n", view->out);
 }
 
@@ -141,19 +141,30 @@ static void arm_changed(void *self, uint32_t arm) {
         view->next.arm_changed(view->next.self, arm);
 }
 
-void replay_view_open(struct replay_view *view, const struct scenario *scenario,
-                      struct world *world, struct listener next, FILE *out) {
-    *view = (struct replay_view){.scenario = scenario, .world = world, .next = next, .out = out};
+void replay_view_init(struct replay_view *view, const struct scenario *scenario,
+                      const struct world *world) {
+    *view = (struct replay_view){.scenario = scenario, .world = world};
     view->letter = require_memory((size_t)scenario->item_count + 1, 1);
     for (uint32_t i = 0; i < scenario->item_count; i++)
         view->letter[i] = letter_for(view, i);
+}
+
+void replay_view_drop(struct replay_view *view) {
+    free(view->letter);
+    *view = (struct replay_view){0};
+}
+
+void replay_view_open(struct replay_view *view, const struct scenario *scenario,
+                      struct world *world, struct listener next, FILE *out) {
+    replay_view_init(view, scenario, world);
+    view->next = next;
+    view->out = out;
     world_listen(world, &(struct listener){view, moved, happened, began, ended, arm_changed});
 }
 
 void replay_view_free(struct replay_view *view, struct world *world) {
     world_listen(world, NULL);
-    free(view->letter);
-    *view = (struct replay_view){0};
+    replay_view_drop(view);
 }
 
 /* ---- strips ---- */
@@ -303,19 +314,27 @@ static void print_track(const struct replay_view *view, struct place track) {
     print_strip(view, track);
 }
 
+void replay_view_tracks(const struct replay_view *view) {
+    for (uint32_t i = 0; i < view->scenario->lane_count; i++)
+        print_track(view, (struct place){PLACE_LANE, i, 0});
+    for (uint32_t i = 0; i < view->scenario->line_count; i++)
+        print_track(view, (struct place){PLACE_LINE, i, 0});
+}
+
+void replay_view_stocks(const struct replay_view *view) {
+    print_some(view, view->scenario->station_count, "stations", print_station);
+    print_some(view, view->scenario->chest_count, "chests", print_chest);
+}
+
 void replay_view_picture(const struct replay_view *view, const char *when, int64_t tick) {
     const struct scenario *scenario = view->scenario;
     char clock[QUANTITY_TEXT_SIZE];
     quantity_clock(tick, scenario->ticks_per_second, clock);
     fprintf(view->out, "\n---- %s%s ----\n", when, clock);
-    for (uint32_t i = 0; i < scenario->lane_count; i++)
-        print_track(view, (struct place){PLACE_LANE, i, 0});
-    for (uint32_t i = 0; i < scenario->line_count; i++)
-        print_track(view, (struct place){PLACE_LINE, i, 0});
+    replay_view_tracks(view);
     fputc('\n', view->out);
     print_some(view, scenario->arm_count, "arms", print_arm);
-    print_some(view, scenario->station_count, "stations", print_station);
-    print_some(view, scenario->chest_count, "chests", print_chest);
+    replay_view_stocks(view);
     fputc('\n', view->out);
 }
 
