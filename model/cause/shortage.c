@@ -6,6 +6,7 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "model/engine/parts.h"
 #include "model/scenario/layout.h"
 #include "model/scenario/pairs.h"
 #include "model/scenario/reach.h"
@@ -515,6 +516,26 @@ static bool walk_chest(struct walk *walk, uint32_t place, uint32_t item, double 
     return some ? led : found(walk, ROOT_DEAD_SUPPLY, place, item, weight);
 }
 
+/* What holds less of a track than one in so many cells is not what makes it slow. */
+enum { LITTER_PART = 8 };
+
+/* What lies on a track and is never taken off keeps cells from all others. */
+static bool find_litter(struct walk *walk, uint32_t vertex, double weight) {
+    const struct world *world = walk->evidence->world;
+    uint32_t index = waits_thing(walk->waits, vertex).index;
+    const struct track_plan *track = &world->track[index].plan;
+    bool led = false;
+    for (uint32_t i = 0; i < track->kind_count && !track->is_line; i++) {
+        const struct track_kind *kind = &world->kind[track->first_kind + i];
+        if (kind->taker_count > 0 || LITTER_PART * kind->count * kind->length < track->cell_count)
+            continue;
+        struct place place = layout_track_as_place(walk->scenario, index);
+        bool fell = drops_lasting(walk->evidence->drops, place, kind->item) != NOT_GIVEN;
+        led = found(walk, fell ? ROOT_FOREIGN_ITEM : ROOT_NO_EXIT, vertex, kind->item, weight);
+    }
+    return led;
+}
+
 /* Where an item is lacking: who ought to have brought it. */
 static bool walk_source(struct walk *walk, uint32_t place, uint32_t item, double weight) {
     struct waits_thing thing = waits_thing(walk->waits, place);
@@ -527,10 +548,12 @@ static bool walk_source(struct walk *walk, uint32_t place, uint32_t item, double
     add_link(walk, place, item);
     if (thing.kind == WAITS_CHEST)
         led = walk_chest(walk, place, item, weight);
-    else if (is_track_too_slow(walk, place))
-        led = found(walk, ROOT_FULL_LANE, place, NO_INDEX, weight);
-    if (thing.kind == WAITS_TRACK)
+    if (thing.kind == WAITS_TRACK) {
+        led = find_litter(walk, place, weight);
+        if (is_track_too_slow(walk, place))
+            led = found(walk, ROOT_FULL_LANE, place, NO_INDEX, weight);
         led = walk_arms_at(walk, place, item, true, weight) || led;
+    }
     if (!led)
         cut_chain(walk, before);
     return led;
@@ -560,6 +583,7 @@ static bool walk_jam(struct walk *walk, uint32_t vertex, double weight) {
 static bool walk_full_track(struct walk *walk, uint32_t track, uint32_t item, double weight) {
     if (walk->waits->stuck[track] && walk_jam(walk, track, weight))
         return true;
+    find_litter(walk, track, weight);
     bool led = !is_track_too_slow(walk, track) && walk_arms_at(walk, track, item, false, weight);
     return found(walk, ROOT_FULL_LANE, track, NO_INDEX, led ? weight / 2 : weight);
 }
