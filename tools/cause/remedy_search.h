@@ -75,7 +75,7 @@ struct remedy {
 enum { REMEDIES_SHOWN_MOST = 8 };
 /* In runs, what all searches of a book may cost: first trials; single changes, where some cure or
  * none does; and several together. */
-enum { REMEDY_FIRST_RUNS = 2, REMEDY_CURED_RUNS = 4, REMEDY_SINGLES_RUNS = 6, REMEDY_RUNS = 9 };
+enum { REMEDY_FIRST_RUNS = 2, REMEDY_CURED_RUNS = 3, REMEDY_SINGLES_RUNS = 5, REMEDY_RUNS = 7 };
 
 /* What came out, best first; a change that was thought of for several roots stands there for each.
  */

@@ -91,7 +91,8 @@ static double effort_of(const struct short_remedies *remedies, const struct tria
     uint32_t lines;
     for (uint32_t at = 0; at<trial->set_count; at += lines> 0 ? lines : 1) {
         const struct short_words *words = words_at(remedies, trial, at, &lines);
-        effort += words != NULL ? words->effort : unknown_effort;
+        bool undoes = strncmp(trial->set[at], "incidents.", strlen("incidents.")) == 0;
+        effort += words != NULL ? words->effort : (undoes ? 0 : unknown_effort);
     }
     return effort;
 }
