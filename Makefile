@@ -181,7 +181,7 @@ FAST_STEPS := layout includes circles licence columns types bite papers guarante
 	unit story design scenarios random schema typos mistakes man completion editor terminal \
 	data tutorial waves
 FULL_STEPS := page outside paper others probe guard clang clang-states debug unit-debug \
-	story-debug corpora slurm valgrind reproducible limits upset fault kill threads
+	story-debug corpora slurm valgrind limits upset fault kill threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
 STEP := tests/house/step.sh build/log
 .PHONY: $(addprefix step-,$(FAST_STEPS) $(FULL_STEPS))
@@ -238,8 +238,6 @@ step-waves: step-build
 	@$(STEP) "waveforms read back"    tests/manual/waves.py $O/loopwright
 step-editor: step-build
 	@$(STEP) "scenarios in an editor" tests/manual/editor.py
-step-reproducible: step-build
-	@$(STEP) "same bytes elsewhere"   tests/install/same.sh
 step-page: step-build
 	@$(STEP) "page in a browser"      tests/page/page.sh $O/loopwright build/page
 step-outside: step-build

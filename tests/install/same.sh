@@ -9,7 +9,7 @@ for directory in one another/and/deeper; do
     mkdir -p "$place/$directory"
     tools/package/dist.sh tree "$place/tree.tar.gz" >/dev/null
     tar xzf "$place/tree.tar.gz" -C "$place/$directory"
-    make -C "$place/$directory/tree" SETUP=done >/dev/null
+    make -C "$place/$directory/tree" -j"$(nproc)" SETUP=done >/dev/null
 done
 built=tree/build/release/loopwright
 cmp "$place/one/$built" "$place/another/and/deeper/$built"

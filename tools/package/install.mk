@@ -6,6 +6,7 @@
 # make dist            packs the sources: build/loopwright-VERSION.tar.gz
 # make distcheck       builds, checks (FAST=1), installs and uninstalls what is in there
 # make deb             a package for Debian: build/loopwright_VERSION_ARCH.deb
+# make reproducible    builds twice, in different directories, and compares the bytes; some minutes
 # make check-deb       tries it in a bare Debian in a directory of its own; needs root and network
 #
 # The variables are those of the GNU coding standards: prefix (or PREFIX), exec_prefix, bindir,
@@ -36,7 +37,7 @@ MADE := $O/made
 $(MADE)/done: $O/loopwright $(PACKAGE)/pages.sh
 	@$(PACKAGE)/pages.sh $O/loopwright $(MADE) && touch $@
 
-.PHONY: install install-strip uninstall dist distcheck deb check-deb
+.PHONY: install install-strip uninstall dist distcheck reproducible deb check-deb
 install: all $(MADE)/done
 	$(INSTALL) -d $(addprefix $(DESTDIR),$(bindir) $(mandir)/man1 $(mandir)/man5 \
 		$(docdir)/docs $(docdir)/scenarios $(bashcompletiondir) $(zshcompletiondir))
@@ -61,6 +62,8 @@ dist:
 	@$(PACKAGE)/dist.sh $(DIST) build/$(DIST).tar.gz
 distcheck: dist
 	@$(PACKAGE)/distcheck.sh $(DIST) build/$(DIST).tar.gz
+reproducible: setup
+	@tests/install/same.sh
 # Hardened as Debian asks for, which changes no result.
 deb:
 	$(MAKE) O=build/deb CFLAGS='$(CFLAGS) -fstack-protector-strong' \
