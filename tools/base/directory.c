@@ -16,7 +16,7 @@
 #include "tools/base/file.h"
 
 /* What may lie in the directory of a run or soak; a capsule has any name that ends in ".capsule",
- * the events before a jam any that ends in "-events.csv". */
+ * the events before a jam any that ends in "-events.csv", the page of a jam one as "jam-3.html". */
 static const char *const run_file[] = {
     "occupancy.csv", "lanes.csv",   "levels.csv",   "stations.csv",  "arms.csv",
     "events.csv",    "moves.csv",   "summary.json", "scenario.yaml", "drain.json",
@@ -30,7 +30,8 @@ static bool ends_in(const char *name, const char *end) {
 }
 
 static bool is_run_file(const char *name) {
-    if (ends_in(name, ".capsule") || ends_in(name, "-events.csv"))
+    if (ends_in(name, ".capsule") || ends_in(name, "-events.csv") ||
+        (strncmp(name, "jam-", 4) == 0 && ends_in(name, ".html")))
         return true;
     for (size_t i = 0; i < RUN_FILES; i++)
         if (strcmp(name, run_file[i]) == 0)

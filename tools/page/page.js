@@ -17,6 +17,17 @@ function element(tag, text = '', attributes = {}) {
     return made;
 }
 
+/**
+ * Each text once, with how often it comes: "drop ring/outer (104 times)".
+ * @param {string[]} texts @returns {string[]}
+ */
+function counted(texts) {
+    /** @type {Map<string, number>} */
+    const times = new Map();
+    for (const text of texts) times.set(text, (times.get(text) ?? 0) + 1);
+    return [...times].map(([text, count]) => count > 1 ? `${text} (${count} times)` : text);
+}
+
 /** A table from texts. @param {string[]} heads @param {(string | number)[][]} rows */
 function tableOf(heads, rows) {
     const table = element('table'), head = element('thead'), body = element('tbody');
@@ -170,7 +181,7 @@ class Page {
         const open = this.events.filter(
             (event) => event.tick < this.tick && Number(event.fields[1]) * this.rate > this.tick &&
                 event.kind !== 'emptied');
-        const words = here.map((event) => `${event.kind} ${event.subject}`.trim());
+        const words = counted(here.map((event) => `${event.kind} ${event.subject}`.trim()));
         const lasting = open.slice(-4).map((event) => `${event.kind} ${event.subject}`.trim());
         const sampled = this.shown === this.tick ?
             '' :

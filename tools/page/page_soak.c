@@ -218,6 +218,18 @@ static bool is_there(const char *directory, const char *file) {
     return there;
 }
 
+/* How to have a run again of which nothing was kept. One that was disturbed comes only with its
+ * disturbances. */
+static void write_line_of(const struct source *source, size_t row, FILE *out) {
+    bool disturbed = json_is_object(json_object_get(source->soak, "recovery"));
+    const char *seed = csv_table_field(&source->runs, row, "seed");
+    html_print(out,
+               disturbed ? "loopwright soak %s/scenario.yaml --disturb --runs 1 --seed %s --out "
+                           "run-%s"
+                         : "loopwright run %s/scenario.yaml --seed %s --out run-%s",
+               source->path, seed, csv_table_field(&source->runs, row, "run"));
+}
+
 /* A link to the page of a run that was kept; else how to make it. */
 static void write_page_of(const struct source *source, size_t row, FILE *out) {
     const char *run = csv_table_field(&source->runs, row, "run");
@@ -236,8 +248,7 @@ static void write_page_of(const struct source *source, size_t row, FILE *out) {
         fputs("</code>", out);
     } else {
         fputs("<code class=\"paste\">", out);
-        html_print(out, "loopwright run %s/scenario.yaml --seed %s --out run-%s", source->path,
-                   csv_table_field(&source->runs, row, "seed"), run);
+        write_line_of(source, row, out);
         fputs("</code>", out);
     }
     fputs("</td>", out);
