@@ -9,6 +9,7 @@
 #include "model/budget/budget_net.h"
 #include "model/budget/budget_rates.h"
 #include "sim/require.h"
+#include "sim/solver.h"
 
 enum { STEPS_MAX = 200000 };
 enum { WORK_MAX = 2000000 };      /* of products times entries: some ten seconds */
@@ -339,27 +340,12 @@ static bool is_too_large(const struct budget *budget) {
     return entries * budget->product_count > WORK_MAX;
 }
 
-/* GLPK calls this before it would abort the program: it has no memory. */
-static void give_up(void *nothing) {
-    (void)nothing;
-    require_no_memory("GLPK");
-}
-
-/* GLPK begins by itself with the first call, but aborts where it has no memory for that. */
-static void begin_glpk(void) {
-    enum { BEGUN_BEFORE = 1 };
-    if (glp_init_env() > BEGUN_BEFORE)
-        give_up(NULL);
-    glp_term_out(GLP_OFF);
-    glp_error_hook(give_up, NULL);
-}
-
 struct budget_lp *budget_lp_new(const struct budget *budget) {
     if (is_too_large(budget))
         return NULL;
     struct budget_lp *program = require_memory(1, sizeof *program);
     program->budget = budget;
-    begin_glpk();
+    solver_begin();
     program->problem = glp_create_prob();
     glp_set_obj_dir(program->problem, GLP_MAX);
     list_demands(program);

@@ -9,6 +9,7 @@
 #include <stdlib.h>
 
 #include "sim/require.h"
+#include "sim/solver.h"
 
 static const double tiny = 1e-9;
 /* What an item bought weighs beside a second of work at a station. */
@@ -127,23 +128,8 @@ static void take_solution(struct design_need *need, glp_prob *problem) {
     }
 }
 
-/* GLPK calls this before it would abort the program: it has no memory. */
-static void give_up(void *nothing) {
-    (void)nothing;
-    require_no_memory("GLPK");
-}
-
-/* GLPK begins by itself with the first call, but aborts where it has no memory for that. */
-static void begin_glpk(void) {
-    enum { BEGUN_BEFORE = 1 };
-    if (glp_init_env() > BEGUN_BEFORE)
-        give_up(NULL);
-    glp_term_out(GLP_OFF);
-    glp_error_hook(give_up, NULL);
-}
-
 static bool solve(struct design_need *need, bool bounded) {
-    begin_glpk();
+    solver_begin();
     glp_prob *problem = program_of(need, bounded);
     glp_smcp way;
     glp_init_smcp(&way);

@@ -5,18 +5,12 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "model/scenario/quantity.h"
+#include "tools/base/elapsed.h"
 
 enum { FIRST_MS = 1000, EVERY_MS = 100, LINE_MS = 60000, LINE_BYTES = 200 };
-
-static int64_t now_ms(void) {
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
-}
 
 bool progress_can_draw(void) {
     const char *terminal = getenv("TERM");
@@ -27,7 +21,7 @@ void progress_init(struct progress *progress, int64_t last_tick, int64_t ticks_p
                    bool wanted) {
     *progress = (struct progress){.wanted = wanted,
                                   .terminal = progress_can_draw(),
-                                  .begun_ms = now_ms(),
+                                  .begun_ms = elapsed_ms(),
                                   .last = last_tick,
                                   .ticks_per_second = ticks_per_second};
     progress->next_ms = progress->begun_ms + (progress->terminal ? FIRST_MS : LINE_MS);
@@ -53,7 +47,7 @@ static int print_done(const struct progress *progress, int64_t done, char line[L
 void progress_show(struct progress *progress, int64_t done) {
     if (!progress->wanted || progress->last <= 0)
         return;
-    int64_t now = now_ms();
+    int64_t now = elapsed_ms();
     if (now < progress->next_ms)
         return;
     char line[LINE_BYTES];

@@ -9,21 +9,14 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "model/scenario/quantity.h"
 #include "sim/text_stream.h"
+#include "tools/base/elapsed.h"
 #include "tools/base/interrupt.h"
-#include "tools/base/progress.h"
 
 enum { FRAME_MS = 150, ROWS_WITHOUT = 24, COLUMNS_WITHOUT = 80 };
-
-static int64_t now_ms(void) {
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
-}
 
 /* ---- the terminal ---- */
 
@@ -100,7 +93,7 @@ static void draw(struct live_view *view) {
     char *text = text_stream_end(&stream);
     put_screen(text);
     free(text);
-    view->drawn_ms = now_ms();
+    view->drawn_ms = elapsed_ms();
 }
 
 /* ---- the last events ---- */
@@ -160,7 +153,7 @@ static void read_key(void) {
 /* Waits until a time, or for a signal, and reads the keys that come meanwhile. */
 static void wait_until(int64_t due_ms) {
     struct pollfd keys = {STDIN_FILENO, POLLIN, 0};
-    for (int64_t left; interrupt_signal() == 0 && (left = due_ms - now_ms()) > 0;)
+    for (int64_t left; interrupt_signal() == 0 && (left = due_ms - elapsed_ms()) > 0;)
         if (poll(&keys, 1, left < FRAME_MS ? (int)left : FRAME_MS) > 0)
             read_key();
 }
@@ -177,7 +170,7 @@ bool live_view_look(struct live_view *view) {
 
 void live_view_open(struct live_view *view, const struct scenario *scenario, struct world *world,
                     struct listener next, int64_t pace_ticks) {
-    *view = (struct live_view){.next = next, .pace_ticks = pace_ticks, .begun_ms = now_ms()};
+    *view = (struct live_view){.next = next, .pace_ticks = pace_ticks, .begun_ms = elapsed_ms()};
     replay_view_init(&view->picture, scenario, world);
     world_listen(world, &(struct listener){view, moved, happened, began, ended, arm_changed});
     take_terminal(view);

@@ -4,27 +4,21 @@
 
 #include <inttypes.h>
 #include <stdio.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "model/scenario/quantity.h"
 #include "sim/estimate.h"
+#include "tools/base/elapsed.h"
 #include "tools/base/progress.h"
 #include "tools/soak/soak_report.h"
 
 enum { FIRST_MS = 500, EVERY_MS = 200, LOG_MS = 60000 };
 
-static int64_t now_ms(void) {
-    struct timespec now;
-    clock_gettime(CLOCK_MONOTONIC, &now);
-    return (int64_t)now.tv_sec * 1000 + now.tv_nsec / 1000000;
-}
-
 void soak_progress_init(struct soak_progress *progress, uint64_t run_count, double hours_count,
                         double hours_begun, bool wanted) {
     *progress = (struct soak_progress){.wanted = wanted,
                                        .terminal = progress_can_draw(),
-                                       .begun_ms = now_ms(),
+                                       .begun_ms = elapsed_ms(),
                                        .run_count = run_count,
                                        .hours_count = hours_count,
                                        .hours_begun = hours_begun};
@@ -32,7 +26,7 @@ void soak_progress_init(struct soak_progress *progress, uint64_t run_count, doub
 }
 
 bool soak_progress_is_due(const struct soak_progress *progress) {
-    return progress->wanted && now_ms() >= progress->next_ms;
+    return progress->wanted && elapsed_ms() >= progress->next_ms;
 }
 
 static void print_left(double seconds) {
@@ -45,7 +39,7 @@ static void print_left(double seconds) {
 }
 
 static void print_state(const struct soak_progress *progress, const struct soak_state *state) {
-    double took_s = (double)(now_ms() - progress->begun_ms) / 1000;
+    double took_s = (double)(elapsed_ms() - progress->begun_ms) / 1000;
     double rate = took_s > 0 ? (state->hours - progress->hours_begun) / took_s : 0;
     char hours[QUANTITY_TEXT_SIZE];
     fprintf(stderr, "%" PRIu64 " of %" PRIu64 " runs, %s h simulated, %.4g h/s, ", state->done,
@@ -66,7 +60,7 @@ void soak_progress_show(struct soak_progress *progress, const struct soak_state 
     print_state(progress, state);
     dprintf(STDERR_FILENO, "%s", progress->terminal ? "\033[K" : "\n");
     progress->drawn = progress->terminal;
-    progress->next_ms = now_ms() + (progress->terminal ? EVERY_MS : LOG_MS);
+    progress->next_ms = elapsed_ms() + (progress->terminal ? EVERY_MS : LOG_MS);
 }
 
 void soak_progress_end(struct soak_progress *progress) {

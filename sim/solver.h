@@ -1,0 +1,8 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* sim/solver.h - GLPK, the solver of linear programs, made ready. */
+#pragma once
+
+/* Makes GLPK ready in this thread: it prints nothing, and where it has no memory the program ends
+ * as require_no_memory says. To be called before anything else of GLPK; a second time does no harm.
+ * What it keeps for the thread is freed by glp_free_env. */
+void solver_begin(void);
