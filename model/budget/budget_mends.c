@@ -36,22 +36,10 @@ static const char *item_of(const struct mender *mender) {
     return mender->scenario->item[mender->finding->item].name;
 }
 
-static bool is_taken(const struct scenario *scenario, const char *name) {
-    const uint32_t count[] = {scenario->arm_count,  scenario->station_count, scenario->loop_count,
-                              scenario->line_count, scenario->supply_count,  scenario->demand_count,
-                              scenario->chest_count};
-    for (int kind = PART_ARM; kind <= PART_CHEST; kind++)
-        for (uint32_t i = 0; i < count[kind]; i++)
-            if (strcmp(scenario_part_name(scenario, (struct part){(enum part_kind)kind, i}),
-                       name) == 0)
-                return true;
-    return false;
-}
-
 /* "pin-box", or "pin-box-2" where there is one. */
 static char *new_name(const struct mender *mender, const char *what, char name[NAME_BYTES]) {
     snprintf(name, NAME_BYTES, "%s-%s", item_of(mender), what);
-    for (int i = 2; is_taken(mender->scenario, name); i++)
+    for (int i = 2; scenario_has_name(mender->scenario, name); i++)
         snprintf(name, NAME_BYTES, "%s-%s-%d", item_of(mender), what, i);
     return name;
 }

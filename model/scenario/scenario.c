@@ -3,6 +3,7 @@
 #include "model/scenario/scenario.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 #include "sim/require.h"
 
@@ -143,4 +144,21 @@ bool scenario_has_chance(const struct scenario *scenario) {
         chance = chance ||
                  (scenario->incident[i].repeats && span_is_random(&scenario->incident[i].every));
     return chance;
+}
+
+bool scenario_has_name(const struct scenario *scenario, const char *name) {
+#define NAMED_SO(list, list_count)                                                                 \
+    for (uint32_t i = 0; i < scenario->list_count; i++)                                            \
+        if (scenario->list[i].name != NULL && strcmp(scenario->list[i].name, name) == 0)           \
+    return true
+    NAMED_SO(loop, loop_count);
+    NAMED_SO(line, line_count);
+    NAMED_SO(chest, chest_count);
+    NAMED_SO(station, station_count);
+    NAMED_SO(arm, arm_count);
+    NAMED_SO(supply, supply_count);
+    NAMED_SO(demand, demand_count);
+    NAMED_SO(incident, incident_count);
+#undef NAMED_SO
+    return false;
 }

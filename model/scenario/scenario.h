@@ -297,6 +297,9 @@ void scenario_free(struct scenario *scenario);
 
 /* The name of a part, of a lane "ring/outer"; borrowed from the scenario. */
 const char *scenario_part_name(const struct scenario *scenario, struct part part);
+/* Whether a loop, line, chest, station, arm, supply, demand or incident has a name: a new one of
+ * them must have another. */
+bool scenario_has_name(const struct scenario *scenario, const char *name);
 
 /* The breaks of a part that may break: not of a demand, chest or lane, which never do. */
 const struct breaks *scenario_part_breaks(const struct scenario *scenario, struct part part);

@@ -69,28 +69,11 @@ static const char *seconds(const struct guessing *guessing, int64_t ticks,
     return text;
 }
 
-static bool is_name(const struct scenario *scenario, const char *name) {
-#define NAMED_SO(list, list_count)                                                                 \
-    for (uint32_t i = 0; i < scenario->list_count; i++)                                            \
-        if (scenario->list[i].name != NULL && strcmp(scenario->list[i].name, name) == 0)           \
-    return true
-    NAMED_SO(loop, loop_count);
-    NAMED_SO(line, line_count);
-    NAMED_SO(chest, chest_count);
-    NAMED_SO(station, station_count);
-    NAMED_SO(arm, arm_count);
-    NAMED_SO(supply, supply_count);
-    NAMED_SO(demand, demand_count);
-    NAMED_SO(incident, incident_count);
-#undef NAMED_SO
-    return false;
-}
-
 /* A name that nothing has yet: "spring-box", "spring-box-2", ... */
 static const char *new_name(const struct guessing *guessing, const char *stem, const char *end,
                             char name[NAME_MOST]) {
     snprintf(name, NAME_MOST, "%.40s-%s", stem, end);
-    for (int number = 2; is_name(guessing->scenario, name); number++)
+    for (int number = 2; scenario_has_name(guessing->scenario, name); number++)
         snprintf(name, NAME_MOST, "%.40s-%s-%d", stem, end, number);
     return name;
 }

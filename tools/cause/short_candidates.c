@@ -107,21 +107,11 @@ static void think_all_faster(const struct thinking *thinking, const char *sectio
 
 /* ---- one more ---- */
 
-static bool is_name(const struct scenario *scenario, const char *name) {
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (strcmp(scenario->arm[i].name, name) == 0)
-            return true;
-    for (uint32_t i = 0; i < scenario->station_count; i++)
-        if (strcmp(scenario->station[i].name, name) == 0)
-            return true;
-    return false;
-}
-
 static void new_name(const struct scenario *scenario, const char *stem, char name[NAME_MOST]) {
     int number = 2;
     do
         snprintf(name, NAME_MOST, "%.100s-%d", stem, number++);
-    while (is_name(scenario, name));
+    while (scenario_has_name(scenario, name));
 }
 
 static void append_place(const struct scenario *scenario, struct place place, char *text) {

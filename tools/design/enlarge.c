@@ -143,21 +143,11 @@ static char *map_of(const struct scenario *scenario, const char *section, const 
     return text;
 }
 
-static bool has_name(const struct scenario *scenario, const char *name) {
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (strcmp(scenario->arm[i].name, name) == 0)
-            return true;
-    for (uint32_t i = 0; i < scenario->station_count; i++)
-        if (strcmp(scenario->station[i].name, name) == 0)
-            return true;
-    return false;
-}
-
 static void new_name(const struct scenario *scenario, const char *like, char name[100]) {
     unsigned number = 2;
     do
         snprintf(name, 100, "%.60s-%u", like, number++);
-    while (has_name(scenario, name));
+    while (scenario_has_name(scenario, name));
 }
 
 /* A second arm beside one; `key` and `value` put its other end elsewhere. */
