@@ -230,6 +230,16 @@ static double kept_of(const struct trial_book *book, const struct course *course
     return (double)course->made[item] * (double)book->scenario->ticks_per_second / (double)ticks;
 }
 
+double trial_met_in_run(const struct trial_book *book, const struct trial *trial) {
+    double least = NAN;
+    for (uint32_t i = 0; i < book->scenario->item_count; i++) {
+        double met = share_met(book, &trial->run, i);
+        if (!isnan(met) && !(least <= met))
+            least = met;
+    }
+    return least;
+}
+
 /* The least of several runs. */
 static void judge_course(const struct trial_book *book, struct trial *trial, double *kept,
                          const struct course *course, int64_t end_tick) {

@@ -8,6 +8,8 @@
 #include "model/scenario/quantity.h"
 
 enum { RATES_MOST = 3, GROWTHS_MOST = 2 };
+/* A proof that met so much more or less of the demand than the run is given beside it. */
+static const double MET_MOVES = 0.05;
 
 static bool needs_quotes(const char *text) {
     return strpbrk(text, " {}[]*?$&;|<>()`\"\\!#~") != NULL;
@@ -22,19 +24,6 @@ void remedy_words_change(const struct trial *trial, FILE *out) {
     fputc('\n', out);
 }
 
-void remedy_words_rates(const struct trial_book *book, const struct trial *trial, FILE *out) {
-    uint32_t shown = 0;
-    for (uint32_t i = 0; i < book->scenario->item_count && shown < RATES_MOST; i++) {
-        double rate = book->product[i] ? trial_per_minute(book, trial, i) : NAN;
-        if (!isnan(rate))
-            fprintf(out, "%s %.1f %s", shown++ > 0 ? "," : ";", rate, book->scenario->item[i].name);
-    }
-    fputs(shown > 0 ? " a minute" : "", out);
-    if (!isnan(trial->met))
-        fprintf(out, ", %.0f %% of what is asked for",
-                trial->met < 1 ? floor(100 * trial->met) : 100);
-}
-
 /* "12 h", "45 min", "0:30:05". */
 static const char *length_of(const struct scenario *scenario, int64_t ticks,
                              char text[QUANTITY_TEXT_SIZE]) {
@@ -46,6 +35,26 @@ static const char *length_of(const struct scenario *scenario, int64_t ticks,
     else
         quantity_clock(ticks, scenario->ticks_per_second, text);
     return text;
+}
+
+/* All of it only where nothing is lacking. */
+static int percent_met(double share) { return share < 1 ? (int)floor(100 * share) : 100; }
+
+void remedy_words_rates(const struct trial_book *book, const struct trial *trial, FILE *out) {
+    uint32_t shown = 0;
+    for (uint32_t i = 0; i < book->scenario->item_count && shown < RATES_MOST; i++) {
+        double rate = book->product[i] ? trial_per_minute(book, trial, i) : NAN;
+        if (!isnan(rate))
+            fprintf(out, "%s %.1f %s", shown++ > 0 ? "," : ";", rate, book->scenario->item[i].name);
+    }
+    fputs(shown > 0 ? " a minute" : "", out);
+    double in_run = trial_met_in_run(book, trial);
+    if (isnan(in_run))
+        return;
+    fprintf(out, ", %d %% of what is asked for", percent_met(in_run));
+    if (fabs(trial->met - in_run) > MET_MOVES)
+        fprintf(out, ", %d %% of it in %s", percent_met(trial->met),
+                length_of(book->scenario, trial->proved_ticks, (char[QUANTITY_TEXT_SIZE]){0}));
 }
 
 /* Through what it came: "in 12 h", "in 8 nights of 12 h". */
