@@ -134,6 +134,8 @@ static void look_into_list(struct walk *walk, struct node *list) {
 
 static void look_into(struct walk *walk, const char *key, struct node *node) {
     const char *before = walk->map_stand_in;
+    if (strcmp(walk->path, "expect") == 0) /* what should come out is no number to be found */
+        return;
     if (node->kind == NODE_SCALAR)
         look_at_value(walk, key, node);
     if (node->kind == NODE_LIST)

@@ -19,14 +19,11 @@ static bool read_bound(struct reading *reading, struct node *node, struct expect
     struct fields fields;
     if (!reading_open(reading, node, CATALOGUE_BOUND, &fields))
         return false;
-    const struct node *least = reading_get(&fields, "at_least"),
-                      *most = reading_get(&fields, "at_most");
     bound->has_least = read_key_ratio(reading, &fields, "at_least", INT64_MAX, &bound->least);
     bound->has_most = read_key_ratio(reading, &fields, "at_most", INT64_MAX, &bound->most);
-    if (least == NULL && most == NULL)
-        reading_error(reading, node, "a bound lacks `at_least` or `at_most`");
-    else if (bound->has_least && bound->has_most && quantity_compare(bound->least, bound->most) > 0)
-        reading_error(reading, most, "`at_most` is below `at_least`");
+    reading_one_of(reading, &fields, "at_least");
+    if (bound->has_least && bound->has_most && quantity_compare(bound->least, bound->most) > 0)
+        reading_error(reading, reading_get(&fields, "at_most"), "`at_most` is below `at_least`");
     return true;
 }
 

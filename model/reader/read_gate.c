@@ -51,18 +51,14 @@ static bool read_stock(struct reading *reading, const struct fields *fields, con
 
 static bool read_station_reading(struct reading *reading, const struct fields *fields,
                                  struct scenario_gate *gate) {
-    static const char *const sides[] = {"input", "output"};
     const struct thing *station = reading_thing(reading, reading_get(fields, "station"), "station",
                                                 THING_SET(THING_STATION), "a station");
-    const char *side = reading_one_of(reading, fields, sides, 2, "`input` or `output`");
-    const struct node *item = reading_key(fields, "item");
-    if (item != NULL)
-        fault_help(reading_error(reading, item, "`item` does not go with `station`"),
-                   "write `input` or `output` with the item's name");
+    bool refused = reading_refuse(reading, fields, "station");
+    const char *side = reading_one_of(reading, fields, "input");
     if (station == NULL || side == NULL)
         return false;
     gate->subject = station->index;
-    return read_stock(reading, fields, side, gate) && item == NULL;
+    return read_stock(reading, fields, side, gate) && !refused;
 }
 
 /* All subjects but stations: a kind of thing, and an item or the total. */
@@ -95,18 +91,10 @@ static bool find_subject(struct reading *reading, const struct node *node, const
     return false;
 }
 
-static void refuse_key(struct reading *reading, const struct fields *fields, const char *key,
-                       const char *beside) {
-    const struct node *node = reading_key(fields, key);
-    if (node != NULL)
-        reading_error(reading, node, "`%s` does not go with `%s`", key, beside);
-}
-
 static bool read_total_reading(struct reading *reading, const struct fields *fields,
                                const char *key, struct scenario_gate *gate) {
     const struct node *item = reading_get(fields, "item");
-    refuse_key(reading, fields, "input", key);
-    refuse_key(reading, fields, "output", key);
+    reading_refuse(reading, fields, key);
     bool found = find_subject(reading, reading_get(fields, key), key, gate);
     if (item != NULL)
         gate->item = reading_item(reading, item, "item");
@@ -130,8 +118,8 @@ static void warn_of_thresholds(struct reading *reading, const struct fields *fie
 static void read_reopen(struct reading *reading, const struct fields *fields, bool known,
                         struct scenario_gate *gate) {
     const struct node *node = reading_get(fields, "reopen_below");
-    if (node != NULL && gate->kind != GATE_BELOW) {
-        refuse_key(reading, fields, "reopen_below", "at_least");
+    if (gate->kind == GATE_AT_LEAST) {
+        reading_refuse(reading, fields, "at_least");
         return;
     }
     if (read_key_count(reading, fields, "reopen_below", &gate->reopen_below) && known &&
@@ -143,8 +131,7 @@ static void read_reopen(struct reading *reading, const struct fields *fields, bo
 
 static void read_thresholds(struct reading *reading, const struct fields *fields,
                             struct scenario_gate *gate) {
-    static const char *const keys[] = {"below", "at_least"};
-    const char *key = reading_one_of(reading, fields, keys, 2, "`below` or `at_least`");
+    const char *key = reading_one_of(reading, fields, "below");
     if (key == NULL)
         return;
     gate->kind = strcmp(key, "below") == 0 ? GATE_BELOW : GATE_AT_LEAST;
@@ -157,12 +144,9 @@ static void read_thresholds(struct reading *reading, const struct fields *fields
 /* ---- gates of gates ---- */
 static void read_children(struct reading *reading, const struct fields *fields, const char *key,
                           uint32_t index) {
-    static const char *const others[] = {"item",  "input",    "output",
-                                         "below", "at_least", "reopen_below"};
     const struct node *list = reading_get(fields, key);
     reading->scenario->gate[index].kind = strcmp(key, "all") == 0 ? GATE_ALL : GATE_ANY;
-    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
-        refuse_key(reading, fields, others[i], key);
+    reading_refuse(reading, fields, key);
     if (!read_value_list(reading, list, key, true))
         return;
     uint32_t last = NO_INDEX;
@@ -191,12 +175,10 @@ static bool too_many(struct reading *reading, const struct node *node) {
 }
 
 uint32_t read_gate(struct reading *reading, struct node *node) {
-    static const char *const keys[] = {"chest", "station", "loop", "lane", "line", "all", "any"};
     struct fields fields;
     if (!reading_open(reading, node, CATALOGUE_GATE, &fields) || too_many(reading, node))
         return NO_INDEX;
-    const char *key = reading_one_of(reading, &fields, keys, sizeof keys / sizeof *keys,
-                                     "what it reads: `chest`, `station`, `loop`, `lane` or `line`");
+    const char *key = reading_one_of(reading, &fields, "chest");
     if (key == NULL)
         return NO_INDEX;
     uint32_t index = add_gate(reading, node);

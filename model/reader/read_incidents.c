@@ -74,22 +74,8 @@ static void read_actor(struct reading *reading, const struct node *node, const c
 
 /* ---- set ---- */
 
-/* True when keys are there that mean nothing beside another, reported. */
-static bool refuse_keys(struct reading *reading, const struct fields *fields,
-                        const char *const *key, size_t count, const char *beside) {
-    bool refused = false;
-    for (size_t i = 0; i < count; i++) {
-        const struct node *node = reading_key(fields, key[i]);
-        if (node != NULL)
-            reading_error(reading, node, "`%s` does not go with `%s`", key[i], beside);
-        refused |= node != NULL;
-    }
-    return refused;
-}
-
 static void read_set_capacity(struct reading *reading, const struct fields *fields,
                               struct scenario_incident *incident) {
-    static const char *const others[] = {"below", "at_least", "reopen_below"};
     const struct node *capacity = reading_get(fields, "capacity");
     const struct thing *chest = reading_thing(reading, reading_get(fields, "chest"), "chest",
                                               THING_SET(THING_CHEST), "a chest");
@@ -97,10 +83,10 @@ static void read_set_capacity(struct reading *reading, const struct fields *fiel
     incident->value = NO_LIMIT;
     if (chest != NULL)
         incident->chest = chest->index;
-    bool refused = refuse_keys(reading, fields, others, sizeof others / sizeof *others, "chest");
-    if (capacity == NULL && !refused)
-        reading_error(reading, fields->node, "`set` of a chest lacks `capacity`");
-    else if (capacity != NULL && (!yaml_tree_is_null(capacity) || capacity->count == 0))
+    if (reading_refuse(reading, fields, "chest") && capacity == NULL)
+        return;
+    if (reading_one_of(reading, fields, "capacity") != NULL &&
+        (!yaml_tree_is_null(capacity) || capacity->count == 0))
         read_key_count(reading, fields, "capacity", &incident->value);
 }
 
@@ -214,12 +200,12 @@ static struct threshold read_threshold(struct reading *reading, const struct fie
 }
 
 /* The threshold that is set, `below` where it is set with `reopen_below`; NULL, reported: none, or
- * several. */
+ * some that exclude each other. */
 static const char *threshold_key(struct reading *reading, const struct fields *fields) {
-    static const char *const keys[] = {"below", "at_least", "reopen_below"};
-    bool has_below = reading_key(fields, "below") != NULL;
-    return reading_one_of(reading, fields, keys, has_below ? THRESHOLDS - 1 : THRESHOLDS,
-                          "a threshold: `below`, `at_least` or `reopen_below`");
+    const char *key = reading_one_of(reading, fields, "below");
+    if (key == NULL || reading_key(fields, "at_least") == NULL)
+        return key;
+    return reading_refuse(reading, fields, "at_least") ? NULL : key;
 }
 
 static void read_set_thresholds(struct reading *reading, const struct fields *fields,
@@ -242,14 +228,13 @@ static void read_set_thresholds(struct reading *reading, const struct fields *fi
 
 static void read_set_gate(struct reading *reading, const struct fields *fields,
                           struct scenario_incident *incident) {
-    static const char *const others[] = {"capacity"};
     static const unsigned owners =
         THING_SET(THING_ARM) | THING_SET(THING_STATION) | THING_SET(THING_SUPPLY);
     const struct node *owner_node = reading_get(fields, "gate");
     const struct thing *owner =
         reading_thing(reading, owner_node, "gate", owners, "an arm, station or supply with a gate");
     const char *key = NULL;
-    if (!refuse_keys(reading, fields, others, 1, "gate"))
+    if (!reading_refuse(reading, fields, "gate"))
         key = threshold_key(reading, fields);
     if (owner == NULL || key == NULL)
         return;
@@ -261,11 +246,10 @@ static void read_set_gate(struct reading *reading, const struct fields *fields,
 
 static void read_set(struct reading *reading, struct node *node,
                      struct scenario_incident *incident) {
-    static const char *const keys[] = {"chest", "gate"};
     struct fields fields;
     if (!reading_open(reading, node, CATALOGUE_SET, &fields))
         return;
-    const char *key = reading_one_of(reading, &fields, keys, 2, "`chest` or `gate`");
+    const char *key = reading_one_of(reading, &fields, "chest");
     if (key == NULL)
         return;
     if (strcmp(key, "chest") == 0)
@@ -277,17 +261,14 @@ static void read_set(struct reading *reading, struct node *node,
 /* ---- incidents ---- */
 static void read_when(struct reading *reading, const struct fields *fields,
                       struct scenario_incident *incident) {
-    static const char *const keys[] = {"at", "every"};
-    const char *key = reading_one_of(reading, fields, keys, 2, "`at` or `every`");
+    const char *key = reading_one_of(reading, fields, "at");
     incident->first_tick = NOT_GIVEN;
     if (key == NULL)
         return;
     incident->repeats = strcmp(key, "every") == 0;
     if (!incident->repeats) {
         read_key_ticks(reading, fields, "at", &incident->at_tick);
-        if (reading_key(fields, "first") != NULL)
-            reading_error(reading, reading_key(fields, "first"),
-                          "`at` and `first` exclude each other");
+        reading_refuse(reading, fields, "at");
         return;
     }
     read_span_interval(reading, reading_get(fields, "every"), &incident->every);
@@ -296,9 +277,7 @@ static void read_when(struct reading *reading, const struct fields *fields,
 
 static void read_what(struct reading *reading, const struct fields *fields,
                       struct scenario_incident *incident) {
-    static const char *const keys[] = {"drop", "clear", "stop", "start", "set"};
-    const char *key = reading_one_of(reading, fields, keys, sizeof keys / sizeof *keys,
-                                     "what happens: `drop`, `clear`, `stop`, `start` or `set`");
+    const char *key = reading_one_of(reading, fields, "drop");
     struct node *node = key != NULL ? reading_get(fields, key) : NULL;
     if (node == NULL)
         return;

@@ -189,8 +189,7 @@ bool read_place(struct reading *reading, const struct node *node, const char *ke
 }
 
 bool read_place_track(struct reading *reading, const struct fields *fields, struct place *track) {
-    static const char *const keys[] = {"lane", "line"};
-    const char *key = reading_one_of(reading, fields, keys, 2, "`lane` or `line`");
+    const char *key = reading_one_of(reading, fields, "lane");
     const struct node *node = key != NULL ? reading_get(fields, key) : NULL;
     const char *text = key != NULL ? reading_name(reading, node, key) : NULL;
     if (text == NULL)

@@ -195,22 +195,60 @@ const struct node *reading_key(const struct fields *fields, const char *key) {
     return fields->key[index];
 }
 
+static const struct catalogue_rule *rule_of(const struct catalogue_map *map, const char *first) {
+    uint32_t i = 0;
+    while (i < map->rule_count &&
+           (map->rule[i].kind == RULE_NONE || strcmp(map->rule[i].key[0], first) != 0))
+        i++;
+    require(i < map->rule_count);
+    return &map->rule[i];
+}
+
+/* `more` is what to do, or NULL. */
+static void help_with(struct fault *fault, const char *more) {
+    if (more != NULL)
+        fault_help(fault, "%s", more);
+}
+
 const char *reading_one_of(struct reading *reading, const struct fields *fields,
-                           const char *const *key, uint32_t count, const char *wanted) {
+                           const char *first) {
+    const struct catalogue_rule *rule = rule_of(fields->map, first);
     const char *found = NULL;
-    for (uint32_t i = 0; i < count; i++) {
-        if (reading_get(fields, key[i]) == NULL)
+    for (int i = 0; i < CATALOGUE_RULE_KEYS_MAX && rule->key[i] != NULL; i++) {
+        if (reading_get(fields, rule->key[i]) == NULL)
             continue;
-        if (found != NULL) {
-            reading_error(reading, reading_key(fields, key[i]), "`%s` and `%s` exclude each other",
-                          found, key[i]);
+        if (found == NULL)
+            found = rule->key[i];
+        else if (rule->kind == RULE_ONE) {
+            fault_help(reading_error(reading, reading_key(fields, rule->key[i]),
+                                     "`%s` and `%s` exclude each other", found, rule->key[i]),
+                       "keep one of them");
             return found;
         }
-        found = key[i];
     }
     if (found == NULL)
-        reading_error(reading, fields->node, "%s lacks %s", fields->map->name, wanted);
+        help_with(
+            reading_error(reading, fields->node, "%s lacks %s", fields->map->name, rule->wanted),
+            rule->help);
     return found;
+}
+
+bool reading_refuse(struct reading *reading, const struct fields *fields, const char *beside) {
+    bool refused = false;
+    for (uint32_t i = 0; i < fields->map->rule_count; i++) {
+        const struct catalogue_rule *rule = &fields->map->rule[i];
+        if (rule->kind != RULE_NONE || !catalogue_lists(rule->beside, beside))
+            continue;
+        for (int k = 0; k < CATALOGUE_RULE_KEYS_MAX && rule->key[k] != NULL; k++) {
+            const struct node *node = reading_key(fields, rule->key[k]);
+            if (node != NULL)
+                help_with(reading_error(reading, node, "`%s` does not go with `%s`", rule->key[k],
+                                        beside),
+                          rule->help);
+            refused |= node != NULL;
+        }
+    }
+    return refused;
 }
 
 /* ---- names ---- */

@@ -100,10 +100,11 @@ struct node *reading_get(const struct fields *fields, const char *key);
 /* The node of the key itself, NULL when it is not there. */
 const struct node *reading_key(const struct fields *fields, const char *key);
 
-/* The one of `count` keys that is there. None: NULL, reported with `wanted` ("one of `at`,
- * `every`"). Several: the first, the second reported. */
-const char *reading_one_of(struct reading *reading, const struct fields *fields,
-                           const char *const *key, uint32_t count, const char *wanted);
+/* The one that is there of the keys of a rule of the map, RULE_ONE or RULE_SOME, which begins with
+ * the key `first`. None: NULL, reported. Several: the first; of RULE_ONE the second is reported. */
+const char *reading_one_of(struct reading *reading, const struct fields *fields, const char *first);
+/* Reports the keys that may not be there beside another, which is. True: there are some. */
+bool reading_refuse(struct reading *reading, const struct fields *fields, const char *beside);
 
 /* ---- names ---- */
 /* True for a text that may be a name; what is wrong with it is reported, with `what` as its

@@ -34,12 +34,13 @@
 #define RATE                                                                                       \
     {                                                                                              \
         .name = "rate", .type = WANTS_NUMBER, .required = true, .above_least = true,               \
-        .most = LIMIT_TICKS_PER_SECOND, .says = "cells a second, at most one a tick"               \
+        .most = LIMIT_TICKS_PER_SECOND, .may_be_open = true,                                       \
+        .says = "cells a second, at most one a tick"                                               \
     }
 #define CELLS(what)                                                                                \
     {                                                                                              \
         .name = "cells", .type = WANTS_COUNT, .required = true, .least = 1, .most = LIMIT_CELLS,   \
-        .says = what                                                                               \
+        .may_be_open = true, .says = what                                                          \
     }
 #define EVERY(what)                                                                                \
     { .name = "every", .type = WANTS_SPAN, .required = true, .above_least = true, .says = what }
@@ -58,7 +59,9 @@
 #define UNTIL                                                                                      \
     { .name = "until", .type = WANTS_DURATION, .absent = "no end", .says = "none is due after" }
 #define THRESHOLD(key, what)                                                                       \
-    { .name = key, .type = WANTS_COUNT, .most = LIMIT_COUNT, .says = what }
+    { .name = key, .type = WANTS_COUNT, .most = LIMIT_COUNT, .may_be_open = true, .says = what }
+#define CHEST(what)                                                                                \
+    { .name = "chest", .type = WANTS_NAME, .required = true, .brief_lacks = true, .says = what }
 
 /* ---- the maps ---- */
 static const struct catalogue_key scenario_key[] = {
@@ -187,16 +190,19 @@ static const struct catalogue_key chest_key[] = {
      .type = WANTS_COUNT,
      .most = LIMIT_COUNT,
      .absent = "no bound",
+     .may_be_open = true,
      .says = "the most items in it, of all kinds together"},
     {.name = "start",
      .type = WANTS_COUNTS,
      .most = LIMIT_COUNT,
      .absent = "empty",
+     .may_be_open = true,
      .says = "what lies in it when the run begins"},
     {.name = "limits",
      .type = WANTS_COUNTS,
      .most = LIMIT_COUNT,
      .absent = "no bounds",
+     .may_be_open = true,
      .says = "the most items in it of single kinds"},
 };
 
@@ -225,6 +231,7 @@ static const struct catalogue_key station_key[] = {
      .least = 1,
      .most = LIMIT_COUNT,
      .preset = "2",
+     .may_be_open = true,
      .says = "for how many batches inputs may wait in its stock"},
     {.name = "room",
      .type = WANTS_ROOM,
@@ -232,6 +239,7 @@ static const struct catalogue_key station_key[] = {
      .most = LIMIT_COUNT,
      .preset = "2",
      .absent = "2 batches",
+     .may_be_open = true,
      .says = "how many batches, or items of each output, may wait in its stock"},
     GATE("when a batch may start"),
     BREAKS,
@@ -253,8 +261,16 @@ static const struct catalogue_key output_key[] = {
 
 static const struct catalogue_key arm_key[] = {
     NAME,
-    {.name = "from", .type = WANTS_PLACE, .required = true, .says = "where it takes"},
-    {.name = "to", .type = WANTS_PLACE, .required = true, .says = "where it puts"},
+    {.name = "from",
+     .type = WANTS_PLACE,
+     .required = true,
+     .may_be_open = true,
+     .says = "where it takes"},
+    {.name = "to",
+     .type = WANTS_PLACE,
+     .required = true,
+     .may_be_open = true,
+     .says = "where it puts"},
     {.name = "items",
      .type = WANTS_NAMES,
      .least = 1,
@@ -266,10 +282,12 @@ static const struct catalogue_key arm_key[] = {
      .least = 1,
      .most = LIMIT_HAND,
      .preset = "1",
+     .may_be_open = true,
      .says = "the most items it carries in a swing"},
     {.name = "swing",
      .type = WANTS_SPAN,
      .required = true,
+     .may_be_open = true,
      .says = "the time for out and back; 0 is a diverter, a merge or a hand-over"},
     {.name = "linger",
      .type = WANTS_DURATION,
@@ -314,7 +332,7 @@ static const struct catalogue_key gate_key[] = {
 
 static const struct catalogue_key supply_key[] = {
     NAME,
-    {.name = "chest", .type = WANTS_NAME, .required = true, .says = "where it is put"},
+    CHEST("where it is put"),
     {.name = "item", .type = WANTS_NAME, .required = true, .says = "what is put"},
     EVERY("from delivery to delivery"),
     BATCH("items in a delivery"),
@@ -332,7 +350,7 @@ static const struct catalogue_key supply_key[] = {
 
 static const struct catalogue_key demand_key[] = {
     NAME,
-    {.name = "chest", .type = WANTS_NAME, .required = true, .says = "where it is taken"},
+    CHEST("where it is taken"),
     {.name = "item", .type = WANTS_NAME, .required = true, .says = "what is taken"},
     EVERY("from order to order"),
     BATCH("items in an order"),
@@ -403,6 +421,7 @@ static const struct catalogue_key set_key[] = {
     {.name = "capacity",
      .type = WANTS_COUNT_OR_NULL,
      .most = LIMIT_COUNT,
+     .may_be_open = true,
      .says = "the new capacity; null is no bound"},
     {.name = "gate", .type = WANTS_NAME, .says = "the arm, station or supply whose gate changes"},
     THRESHOLD("below", "its new threshold"),
@@ -607,8 +626,103 @@ static const struct catalogue_key may_survive_key[] = {
      .says = "it comes through nights with disturbances"},
 };
 
+/* ---- keys that exclude or need each other ---- */
+#define COUNTABLE "chest", "loop", "lane", "line"
+#define THRESHOLDS "below", "at_least", "reopen_below"
+
+static const struct catalogue_rule station_rule[] = {
+    {.kind = RULE_SOME, .key = {"takes", "makes"}, .wanted = "`takes` or `makes`"},
+};
+
+static const struct catalogue_rule gate_rule[] = {
+    {.kind = RULE_ONE,
+     .key = {COUNTABLE, "station", "all", "any"},
+     .wanted = "what it reads: `chest`, `station`, `loop`, `lane` or `line`",
+     .help = "for example {chest: shelf, below: 20}: open while fewer than 20 items lie there"},
+    {.kind = RULE_ONE,
+     .key = {"below", "at_least"},
+     .beside = {COUNTABLE, "station"},
+     .wanted = "`below` or `at_least`",
+     .help = "`below: 20` is open while the count is less than 20, `at_least: 20` from 20 on"},
+    {.kind = RULE_ONE,
+     .key = {"input", "output"},
+     .beside = {"station"},
+     .wanted = "`input` or `output`",
+     .help = "write the item whose stock is read: of what the station takes, or what it makes"},
+    {.kind = RULE_NONE,
+     .key = {"item"},
+     .beside = {"station"},
+     .help = "write `input` or `output` with the item's name"},
+    {.kind = RULE_NONE,
+     .key = {"input", "output"},
+     .beside = {COUNTABLE},
+     .help = "write `item` with the item's name"},
+    {.kind = RULE_NONE,
+     .key = {"reopen_below"},
+     .beside = {"at_least"},
+     .help = "only `below` can have a second threshold"},
+    {.kind = RULE_NONE,
+     .key = {"item", "input", "output", THRESHOLDS},
+     .beside = {"all", "any"},
+     .help = "write it into the gates of the list"},
+};
+
+static const struct catalogue_rule demand_rule[] = {
+    {.kind = RULE_NONE, .key = {"when_short"}, .beside = {"outlet"}},
+};
+
+static const struct catalogue_rule incident_rule[] = {
+    {.kind = RULE_ONE,
+     .key = {"at", "every"},
+     .wanted = "`at` or `every`",
+     .help = "`at: 10 min` is once, `every: 2 h` again and again"},
+    {.kind = RULE_ONE,
+     .key = {"drop", "clear", "stop", "start", "set"},
+     .wanted = "what happens: `drop`, `clear`, `stop`, `start` or `set`",
+     .help = "for example `stop: ARM`, or drop: {item: ITEM, count: 5, lane: LOOP/LANE}"},
+    {.kind = RULE_NONE,
+     .key = {"first"},
+     .beside = {"at"},
+     .help = "`at` says when it happens; `first` goes with `every`"},
+};
+
+static const struct catalogue_rule track_rule[] = {
+    {.kind = RULE_ONE, .key = {"lane", "line"}, .wanted = "`lane` or `line`"},
+};
+
+static const struct catalogue_rule set_rule[] = {
+    {.kind = RULE_ONE,
+     .key = {"chest", "gate"},
+     .wanted = "`chest` or `gate`",
+     .help = "for example {chest: CHEST, capacity: 30}, or {gate: ARM, below: 12}"},
+    {.kind = RULE_SOME,
+     .key = {"capacity"},
+     .beside = {"chest"},
+     .wanted = "`capacity`",
+     .help = "for example `capacity: 30`; null is no bound"},
+    {.kind = RULE_SOME,
+     .key = {THRESHOLDS},
+     .beside = {"gate"},
+     .wanted = "a threshold: `below`, `at_least` or `reopen_below`"},
+    {.kind = RULE_NONE,
+     .key = {THRESHOLDS},
+     .beside = {"chest"},
+     .help = "a chest has a `capacity`; to set the threshold of a gate write `gate: ARM`"},
+    {.kind = RULE_NONE,
+     .key = {"capacity"},
+     .beside = {"gate"},
+     .help = "a gate has thresholds; to set the capacity of a chest write `chest: CHEST`"},
+    {.kind = RULE_NONE, .key = {"below", "reopen_below"}, .beside = {"at_least"}},
+};
+
+static const struct catalogue_rule bound_rule[] = {
+    {.kind = RULE_SOME, .key = {"at_least", "at_most"}, .wanted = "`at_least` or `at_most`"},
+};
+
 #define MAP(name, says, keys)                                                                      \
-    { name, says, keys, sizeof(keys) / sizeof *(keys) }
+    { name, says, keys, sizeof(keys) / sizeof *(keys), NULL, 0 }
+#define MAP_WITH(name, says, keys, rules)                                                          \
+    { name, says, keys, sizeof(keys) / sizeof *(keys), rules, sizeof(rules) / sizeof *(rules) }
 static const struct catalogue_map map_table[CATALOGUE_KINDS] = {
     [CATALOGUE_SCENARIO] = MAP("a scenario", "the whole file", scenario_key),
     [CATALOGUE_CLOCK] = MAP("`clock`", "how finely time is cut", clock_key),
@@ -618,20 +732,24 @@ static const struct catalogue_map map_table[CATALOGUE_KINDS] = {
     [CATALOGUE_LOOP] = MAP("a loop", "a belt that runs in a ring", loop_key),
     [CATALOGUE_LINE] = MAP("a line", "a straight belt on which items queue", line_key),
     [CATALOGUE_CHEST] = MAP("a chest", "where counts of items lie", chest_key),
-    [CATALOGUE_STATION] = MAP("a station", "where items are made of others", station_key),
+    [CATALOGUE_STATION] =
+        MAP_WITH("a station", "where items are made of others", station_key, station_rule),
     [CATALOGUE_OUTPUT] = MAP("an output", "what a batch gives", output_key),
     [CATALOGUE_ARM] = MAP("an arm", "what moves items from place to place", arm_key),
-    [CATALOGUE_GATE] = MAP("a gate", "one count and what it is compared with", gate_key),
+    [CATALOGUE_GATE] =
+        MAP_WITH("a gate", "one count and what it is compared with", gate_key, gate_rule),
     [CATALOGUE_SUPPLY] = MAP("a supply", "what is delivered into a chest", supply_key),
-    [CATALOGUE_DEMAND] = MAP("a demand", "what is taken out of a chest", demand_key),
-    [CATALOGUE_INCIDENT] = MAP("an incident", "what happens from outside", incident_key),
-    [CATALOGUE_DROP] = MAP("`drop`", "items appear", drop_key),
-    [CATALOGUE_CLEAR] = MAP("`clear`", "items are taken off", clear_key),
-    [CATALOGUE_SET] = MAP("`set`", "a bound changes", set_key),
+    [CATALOGUE_DEMAND] =
+        MAP_WITH("a demand", "what is taken out of a chest", demand_key, demand_rule),
+    [CATALOGUE_INCIDENT] =
+        MAP_WITH("an incident", "what happens from outside", incident_key, incident_rule),
+    [CATALOGUE_DROP] = MAP_WITH("`drop`", "items appear", drop_key, track_rule),
+    [CATALOGUE_CLEAR] = MAP_WITH("`clear`", "items are taken off", clear_key, track_rule),
+    [CATALOGUE_SET] = MAP_WITH("`set`", "a bound changes", set_key, set_rule),
     [CATALOGUE_BREAKS] = MAP("`breaks`", "random stops and repairs", breaks_key),
     [CATALOGUE_SPAN] = MAP("a distribution", "a duration drawn anew each time", span_key),
     [CATALOGUE_EXPECT] = MAP("`expect`", "what should come out", expect_key),
-    [CATALOGUE_BOUND] = MAP("a bound", "either key or both", bound_key),
+    [CATALOGUE_BOUND] = MAP_WITH("a bound", "either key or both", bound_key, bound_rule),
     [CATALOGUE_MAY] = MAP("`may`", "what a design can use", may_key),
     [CATALOGUE_MAY_ARM] = MAP("a kind of arm", "an arm that can be had", may_arm_key),
     [CATALOGUE_MAY_LOOPS] = MAP("`may.loops`", "loops that can be had", may_loops_key),
@@ -651,6 +769,13 @@ const struct catalogue_key *catalogue_key(const struct catalogue_map *map, const
         if (map->key[i].name[0] == name[0] && strcmp(map->key[i].name, name) == 0)
             return &map->key[i];
     return NULL;
+}
+
+bool catalogue_lists(const char *const list[CATALOGUE_RULE_KEYS_MAX], const char *name) {
+    for (int i = 0; i < CATALOGUE_RULE_KEYS_MAX && list[i] != NULL; i++)
+        if (strcmp(list[i], name) == 0)
+            return true;
+    return false;
 }
 
 /* ---- what a key wants, in words ---- */

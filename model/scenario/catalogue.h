@@ -3,6 +3,9 @@
  * means: the one source for the reader, which knows no other keys and takes types, ranges, words
  * and defaults from here, and for the manual, the schema and the completion, which are made of it.
  *
+ * Keys that exclude or need each other stand beside them, in rules, of which the schema is made and
+ * by which the reader asks.
+ *
  * A new key is a row in catalogue.c; a new kind of map is a constant in `enum catalogue_kind`, its
  * table of keys and a row in the table of maps. */
 #pragma once
@@ -84,9 +87,27 @@ struct catalogue_key {
     int64_t least, most;                   /* most 0: no bounds that are worth telling */
     bool above_least;                      /* a number or duration is more than `least` */
     bool required;                         /* by the map */
+    bool brief_lacks;                      /* a scenario without arms, a brief, may leave it out */
+    bool may_be_open;                      /* `find` may stand for its number: `design` finds it */
     const char *preset;                    /* the default as one would write it; NULL: none */
     const char *absent; /* in words, what holds where it is left out; NULL: `preset`, or nothing */
     const char *says;   /* what it means, in one line */
+};
+
+/* What keys mean for each other: how many of some may be in a map, always or beside others. */
+enum catalogue_rule_kind {
+    RULE_ONE,  /* one of them, and no more */
+    RULE_SOME, /* one or more */
+    RULE_NONE  /* none */
+};
+enum { CATALOGUE_RULE_KEYS_MAX = 7 };
+struct catalogue_rule {
+    enum catalogue_rule_kind kind;
+    const char *key[CATALOGUE_RULE_KEYS_MAX];
+    /* It holds where one of these is there, or, of a flag, is true; none: always. */
+    const char *beside[CATALOGUE_RULE_KEYS_MAX];
+    const char *wanted; /* of RULE_ONE and RULE_SOME: what a map lacks that has none of them */
+    const char *help;   /* what to write in its place; NULL: nothing to say */
 };
 
 /* One kind of map. */
@@ -95,12 +116,17 @@ struct catalogue_map {
     const char *says;
     const struct catalogue_key *key;
     uint32_t key_count;
+    const struct catalogue_rule *rule;
+    uint32_t rule_count;
 };
 
 const struct catalogue_map *catalogue_map(enum catalogue_kind kind);
 
 /* The key of a map by name; NULL: it has none. */
 const struct catalogue_key *catalogue_key(const struct catalogue_map *map, const char *name);
+
+/* Whether a list of names, as rules have them, holds a name. */
+bool catalogue_lists(const char *const list[CATALOGUE_RULE_KEYS_MAX], const char *name);
 
 /* What a key wants, with its bounds and choices, to read: "a whole number, 1 to 1,000,000". */
 enum { CATALOGUE_WANTS_SIZE = 160 };

@@ -31,7 +31,7 @@ START_TEST(all_combinations_are_run) {
     ck_assert_double_gt(atof(errand_field("rows/sweep.csv", 0, "met")), 0.98);
     ck_assert_str_eq(errand_field("rows/sweep.csv", 2, "arms.taker.swing"), "5s");
     ck_assert_double_le(atof(errand_field("rows/sweep.csv", 2, "clock_per_min")), 6.1);
-    ck_assert_str_eq(errand_field("rows/sweep.csv", 0, "jam_probability"), "0");
+    ck_assert_str_eq(errand_field("rows/sweep.csv", 0, "jam_probability"), "0.0");
     ck_assert(errand_exists("rows/scenario.yaml"));
     ck_assert(!errand_exists("rows/soak.journal"));
     errand_end();

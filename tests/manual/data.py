@@ -1,18 +1,21 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""data.py PROGRAM - reads every table of a run and of a soak with pandas and with R, with their
-defaults, and holds columns, types and values against what `loopwright columns` says and what stands
-in the files, read as plain text. Status 77: neither is installed."""
+"""data.py PROGRAM - reads every table of a run, a soak and a sweep with pandas and with R, with
+their defaults, and holds columns, types and values against what `loopwright columns` says and what
+stands in the files, read as plain text. Status 77: neither is installed."""
 import csv
+import itertools
 import json
 import math
 import os
+import re
 import shutil
 import subprocess
 import sys
 import tempfile
 
 PROGRAM = os.path.abspath(sys.argv[1])
+SWEPT = "arms.sweeper.swing"
 SCENARIO = os.path.abspath("tests/manual/every-key.yaml")
 # Of each column: its class and, as text with all digits, the sum of its numbers or, of texts, of
 # their lengths; one line a column, after one with the number of rows.
@@ -40,12 +43,17 @@ def loopwright(*words):
 
 
 def described(file, known):
-    """The columns that a file has, by what is known of its table, one for each product."""
-    for column in known[file]["columns"]:
-        if "PRODUCT" in column["name"]:
-            yield {**column, "name": column["name"].replace("PRODUCT", "lantern")}
-        else:
-            yield column
+    """The columns that a file has, by what is known of its table: one for each product, path, and
+    lane, those of a lane side by side."""
+    lanes = ["ring/outer", "ring/inner", "ramp"]
+    names = {"PRODUCT": ["lantern"], "PATH": [SWEPT], "LANE": lanes}
+    columns = known[file]["columns"]
+    for word, group in itertools.groupby(columns, lambda column: next(
+            (word for word in names if word in column["name"]), "")):
+        group = list(group)
+        for name in names.get(word, [""]):
+            for column in group:
+                yield {**column, "name": column["name"].replace(word, name)}
 
 
 def plain(path):
@@ -102,7 +110,8 @@ def try_r(tables):
         for column in columns:
             name, kind, value = next(lines).split()
             filled = any(row[column["name"]] for row in rows)
-            check(name == column["name"], f"R: {path}: {name} is not {column['name']}")
+            check(name == re.sub("[^A-Za-z0-9._]", ".", column["name"]),
+                  f"R: {path}: {name} is not {column['name']}")
             kinds = {"string": ["character"], "integer": ["integer", "numeric"],
                      "number": ["numeric"]}[column["type"]]
             check(kind in kinds or (kind == "logical" and not filled),
@@ -144,9 +153,12 @@ def main():
         os.rename(place + "/run", place + "/run-1")
         plots = try_plots(place)
         loopwright("soak", SCENARIO, "--runs", "5", "--quiet", "--out", place + "/soak")
+        loopwright("sweep", SCENARIO, "--runs", "2", "--quiet", "--over", SWEPT + "=1 s,2 s",
+                   "--out", place + "/sweep")
+        places = {"runs.csv": "soak", "sweep.csv": "sweep"}
         tables = []
         for file in known:
-            path = f"{place}/{'soak' if file == 'runs.csv' else 'run-1'}/{file}"
+            path = f"{place}/{places.get(file, 'run-1')}/{file}"
             columns, rows = list(described(file, known)), plain(path)
             check(rows and list(rows[0]) == [column["name"] for column in columns],
                   f"{file}: {list(rows[0])}")

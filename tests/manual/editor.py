@@ -2,8 +2,9 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
 """editor.py [SERVER] - opens scenarios as an editor does, by the Language Server Protocol 3.17,
 with yaml-language-server: a scenario of the tree is without fault, a wrong key is marked where it
-stands, keys are completed, and hovering shows what a key means. Status 77: no such server is
-installed (npm install yaml-language-server)."""
+stands, a second key beside one that excludes it too, a brief is without fault, keys are completed,
+and hovering shows what a key means. Status 77: no such server is installed (npm install
+yaml-language-server)."""
 import json
 import os
 import queue
@@ -104,6 +105,15 @@ def main():
               for message, place in faults.items()), f"`celz` is not marked: {faults}")
     check(any("cells" in message for message in faults), f"nothing says `cells` lacks: {faults}")
 
+    both = head + "\narms:\n  - {name: a, from: b, to: c, swing: 1,\n" \
+        "     gate: {chest: b, below: find, at_least: 2}}\n"
+    faults_of_both = editor.faults_of(editor.open("scenarios/both.yaml", both))
+    check([fault["range"]["start"] for fault in faults_of_both] == [{"line": 3, "character": 35}],
+          f"`at_least` beside `below` is not marked alone: {faults_of_both}")
+    with open("tools/new/brief.yaml", encoding="utf-8") as file:
+        brief = editor.faults_of(editor.open("tools/new/brief.yaml", file.read()))
+    check(not brief, f"faults in a brief that is right: {brief}")
+
     hover = editor.ask("textDocument/hover", editor.at(uri, 4, 6))
     check("cells a second" in json.dumps(hover), f"hovering over `rate` says {hover}")
 
@@ -114,7 +124,8 @@ def main():
     labels = {item["label"] for item in (found["items"] if isinstance(found, dict) else found)}
     check({"cells", "rate", "lanes", "breaks"} <= labels, f"completion offers only {labels}")
     editor.server.kill()
-    print(f"no fault in {path}; {len(faults)} faults of a wrong key found; hover and completion of "
+    print(f"no fault in {path} nor in a brief; {len(faults)} faults of a wrong key found, "
+          f"and one of two that exclude each other; hover and completion of "
           f"{len(labels)} keys work")
 
 

@@ -1,11 +1,13 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
 """schema.py PROGRAM [COUNT] - holds the schema of scenarios against the reader, by Debian's
-python3-jsonschema: every scenario of the tree passes both, those of scenarios/ run the same with
-all defaults written out, and of COUNT (200) scenarios that are changed at random the schema accepts
+python3-jsonschema: every scenario and brief of the tree passes both, those of scenarios/ run the
+same with all defaults written out, the two agree on which numbers may be `find` and on every pair
+of keys of a map, and of COUNT (200) scenarios that are changed at random the schema accepts
 whatever the reader accepts. Status 77: the validator is not there."""
 import copy
 import glob
+import itertools
 import json
 import random
 import re
@@ -44,8 +46,9 @@ VALIDATOR = jsonschema.Draft7Validator(SCHEMA)
 KEYS = sorted({key for part in [SCHEMA, *SCHEMA["definitions"].values()]
                for key in part["properties"]})
 VALUES = [True, False, None, -1, 0, 1, 2, 3, 0.5, 1.5, 10**13, "x", "ring", "1 s", "90", "1:00:00",
-          "5 parsecs", "1.5min", "", [], {}, [1], ["comb"], {"at_least": 1}, {"exponential": "2 s"},
-          {"uniform": [1, 2]}, {"gamma": [1, 0]}, {"chest": "shelf", "below": 3}]
+          "5 parsecs", "1.5min", "find", "ring@find", "", [], {}, [1], ["comb"], {"at_least": 1},
+          {"exponential": "2 s"}, {"uniform": [1, 2]}, {"gamma": [1, 0]},
+          {"chest": "shelf", "below": 3}]
 
 
 def keys_in(node, schema, name, found):
@@ -78,14 +81,91 @@ def keys_below(name, schema, found):
     return found
 
 
-def check_every_key(path):
+def check_every_key(scenario, path):
     """The scenario in which every key stands: the reader accepts it, see main."""
-    with open(path, encoding="utf-8") as file:
-        found = keys_in(yaml.load(file, CoreLoader), SCHEMA, "scenario", set())
+    found = keys_in(scenario, SCHEMA, "scenario", set())
     known = keys_below("scenario", SCHEMA, set())
     if found != known:
         sys.exit(f"{path} lacks {sorted(known - found)}")
     return len(known)
+
+
+def check_open(scenario):
+    """Whatever may be written `find` for the one may be for the other; a name may be, for the
+    schema, which knows no names."""
+    agreed = 0
+    for node in places(scenario, []):
+        for key, value in node.items() if isinstance(node, dict) else []:
+            if isinstance(value, (dict, list)):
+                continue
+            node[key] = re.sub("@.*", "@find", value) if "@" in str(value) else "find"
+            valid, accepted = VALIDATOR.is_valid(scenario), reader_accepts(scenario)
+            if accepted and not valid or valid and not accepted and not isinstance(value, str):
+                sys.exit(f"only one of schema and reader accepts `find` in {node}")
+            agreed += valid and accepted
+            node[key] = value
+    return agreed
+
+
+def with_rules():
+    """A scenario, and the maps of it whose keys exclude or need each other, each with a right value
+    for each key."""
+    latch = {"chest": "shelf", "below": 5, "reopen_below": 3}
+    incident = {"at": 5, "every": 60, "first": 9, "stop": "feeder", "start": "feeder",
+                "drop": {"item": "comb", "count": 1, "lane": "ring"}, "clear": {"lane": "ring"},
+                "set": {"chest": "shelf", "capacity": 3}}
+    scenario = {
+        "items": ["comb", "box"],
+        "loops": [{"name": "ring", "cells": 60, "rate": 4}],
+        "lines": [{"name": "ramp", "cells": 10, "rate": 2}],
+        "chests": [{"name": "bin", "start": {"comb": 9}}, {"name": "shelf"}],
+        "stations": [{"name": "bench", "takes": {"comb": 1}, "makes": {"box": 1}, "time": "4 s"}],
+        "arms": [{"name": "feeder", "from": "bin", "to": "ring@5", "swing": "2 s", "gate": latch},
+                 {"name": "taker", "from": "ring@40", "to": "bench", "swing": 1, "gate": {}},
+                 {"name": "shelver", "from": "bench", "to": "shelf", "swing": 1,
+                  "gate": {"chest": "shelf", "at_least": 0}}],
+        "demands": [{"name": "orders", "chest": "shelf", "item": "box", "every": 9}],
+        "incidents": [{}, {"at": 5, "drop": {}}, {"at": 5, "clear": {}}, {"at": 5, "set": {}}],
+        "expect": {"made": {"box": {}}}}
+    gate = {"chest": "shelf", "station": "bench", "loop": "ring", "lane": "ring", "line": "ramp",
+            "item": "comb", "input": "comb", "output": "box", "below": 5, "at_least": 5,
+            "reopen_below": 3, "all": [latch], "any": [latch]}
+    drop, clear, change = (scenario["incidents"][i][key]
+                           for i, key in ((1, "drop"), (2, "clear"), (3, "set")))
+    lanes = {"lane": "ring", "line": "ramp", "item": "comb"}
+    right = [(scenario["arms"][1]["gate"], gate), (scenario["incidents"][0], incident),
+             (drop, {**lanes, "count": 1}), (clear, lanes),
+             (change, {"chest": "shelf", "capacity": 3, "gate": "feeder", "below": 6,
+                       "reopen_below": 2}),
+             (change, {"chest": "shelf", "capacity": 3, "gate": "shelver", "at_least": 6}),
+             (scenario["expect"]["made"]["box"], {"at_least": 1, "at_most": 2}),
+             (scenario["demands"][0], {"when_short": "lose", "outlet": True})]
+    for place, values in right:
+        first = next(keys for keys in (["chest", "below"], ["at", "stop"],
+                                       ["lane", "item", "count"], ["chest", "capacity"],
+                                       ["at_most"], [])
+                     if set(keys) <= set(values))
+        place.update({key: values[key] for key in first})
+    return scenario, right
+
+
+def check_rules():
+    """Of all choices of up to three keys both accept the same."""
+    scenario, right = with_rules()
+    tried = 0
+    for place, values in right:
+        before = dict(place)
+        for count in range(4):
+            for keys in itertools.combinations(values, count):
+                for key in values:
+                    place.pop(key, None)
+                place.update({key: values[key] for key in keys})
+                if VALIDATOR.is_valid(scenario) != reader_accepts(scenario):
+                    sys.exit(f"only one of schema and reader accepts {place}")
+                tried += 1
+        place.clear()
+        place.update(before)
+    return tried
 
 
 def with_defaults(node, schema):
@@ -119,10 +199,11 @@ def check_defaults(scenario, path):
 
 
 def reader_accepts(scenario):
-    """Whether the program reads it: status 3 says that a scenario is wrong. JSON is YAML."""
-    text = json.dumps(scenario).encode()
-    done = subprocess.run([PROGRAM, "budget", "-", "--quiet"], input=text, capture_output=True)
-    if done.returncode not in (0, 1, 3):
+    """Whether the program reads it: status 3 says that a scenario is wrong. JSON is YAML, but
+    `find` stands without quotes."""
+    text = re.sub(r'"((?:[\w/-]+@)?find)"', r"\1", json.dumps(scenario)).encode()
+    done = subprocess.run([PROGRAM, "check", "-", "--quiet"], input=text, capture_output=True)
+    if done.returncode not in (0, 3):
         sys.exit(f"status {done.returncode} of {text!r}")
     return done.returncode != 3
 
@@ -168,7 +249,8 @@ def nudge(scenario, dice):
 
 
 def main():
-    paths = sorted(path for pattern in ["scenarios/*.yaml", "tests/*/*.yaml", "tests/*/*/*.yaml"]
+    paths = sorted(path for pattern in ["scenarios/*.yaml", "tests/*/*.yaml", "tests/*/*/*.yaml",
+                                         "tests/design/*.brief", "tools/new/*.yaml"]
                    for path in glob.glob(pattern))
     scenarios = []
     for path in paths:
@@ -180,7 +262,10 @@ def main():
     for path, scenario in zip(paths, scenarios):
         if path.startswith("scenarios/"):
             check_defaults(scenario, path)
-    keys = check_every_key("tests/manual/every-key.yaml")
+    every_key = scenarios[paths.index("tests/manual/every-key.yaml")]
+    keys = check_every_key(every_key, "tests/manual/every-key.yaml")
+    opened = check_open(copy.deepcopy(every_key))
+    choices = check_rules()
     dice = random.Random(1)
     accepted = refused = caught = 0
     for _ in range(COUNT):
@@ -195,7 +280,8 @@ def main():
         else:
             refused += 1
             caught += not valid
-    print(f"{len(paths)} scenarios pass both, one with all {keys} keys; of {COUNT} changed ones "
+    print(f"{len(paths)} scenarios pass both, one with all {keys} keys, of which {opened} "
+          f"values may be `find` for both; they agree on {choices} choices of keys; of {COUNT} changed ones "
           f"the reader accepts {accepted}, the schema all of these; of {refused} that the reader "
           f"refuses, the schema refuses {caught}")
     if accepted < COUNT / 10 or caught < refused / 2:

@@ -611,23 +611,29 @@ static const struct message_case arms_and_places[] = {
 /* ---- gates ---- */
 static const struct message_case gates[] = {
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {below: 3}}\n", NULL,
-     "9:51+1 error: a gate lacks what it reads: `chest`, `station`, `loop`, `lane` or `line`"},
+     "9:51+1 error: a gate lacks what it reads: `chest`, `station`, `loop`, `lane` or `line` | "
+     "help: for example {chest: shelf, below: 20}: open while fewer than 20 items lie there"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {chest: bin}}\n", NULL,
-     "9:51+1 error: a gate lacks `below` or `at_least`"},
+     "9:51+1 error: a gate lacks `below` or `at_least` | help: `below: 20` is open while the count "
+     "is less than 20, `at_least: 20` from 20 on"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {chest: bin, below: 3, at_least: 2}}\n",
-     NULL, "9:74+8 error: `below` and `at_least` exclude each other"},
+     NULL, "9:74+8 error: `below` and `at_least` exclude each other | help: keep one of them"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {chest: bin, loop: ring, below: 3}}\n",
-     NULL, "9:64+4 error: `chest` and `loop` exclude each other"},
+     NULL, "9:64+4 error: `chest` and `loop` exclude each other | help: keep one of them"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {chest: bin, below: 3, reopen_below: "
      "4}}\n",
      NULL, "9:88+1 error: `reopen_below` is above `below`: 4 | `below` is 3"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {chest: bin, at_least: 3, "
      "reopen_below: 2}}\n",
-     NULL, "9:77+12 error: `reopen_below` does not go with `at_least`"},
+     NULL,
+     "9:77+12 error: `reopen_below` does not go with `at_least` | help: only `below` can have a "
+     "second threshold"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {chest: bin, input: comb, below: 3}}\n",
-     NULL, "9:64+5 error: `input` does not go with `chest`"},
+     NULL,
+     "9:64+5 error: `input` does not go with `chest` | help: write `item` with the item's name"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {station: bench, below: 3}}\n", NULL,
-     "9:51+1 error: a gate lacks `input` or `output`"},
+     "9:51+1 error: a gate lacks `input` or `output` | help: write the item whose stock is read: "
+     "of what the station takes, or what it makes"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {station: bench, item: comb, input: "
      "comb, below: 3}}\n",
      NULL,
@@ -659,8 +665,9 @@ static const struct message_case gates[] = {
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {any: [{chest: bin, below: 3}, "
      "{chest: bin}], below: 4}}\n",
      NULL,
-     "9:82+1 error: a gate lacks `below` or `at_least`\n"
-     "9:97+5 error: `below` does not go with `any`"},
+     "9:82+1 error: a gate lacks `below` or `at_least` | help: `below: 20` is open while the count "
+     "is less than 20, `at_least: 20` from 20 on\n9:97+5 error: `below` does not go with `any` | "
+     "help: write it into the gates of the list"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: [{chest: bin, below: 3}]}\n", NULL,
      "9:51+1 error: a gate is written as a map, not a list"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {chest: bin, below: 0}}\n", NULL,
@@ -711,20 +718,25 @@ static const struct message_case supplies_and_demands[] = {
 static const struct message_case incidents[] = {
     {"+incidents:\n"
      "- {stop: in}\n",
-     NULL, "10:3+1 error: an incident lacks `at` or `every`"},
+     NULL,
+     "10:3+1 error: an incident lacks `at` or `every` | help: `at: 10 min` is once, `every: 2 h` "
+     "again and again"},
     {"+incidents:\n"
      "- {at: 1}\n",
      NULL,
-     "10:3+1 error: an incident lacks what happens: `drop`, `clear`, `stop`, `start` or `set`"},
+     "10:3+1 error: an incident lacks what happens: `drop`, `clear`, `stop`, `start` or `set` | "
+     "help: for example `stop: ARM`, or drop: {item: ITEM, count: 5, lane: LOOP/LANE}"},
     {"+incidents:\n"
      "- {at: 1, every: 2, stop: in}\n",
-     NULL, "10:11+5 error: `at` and `every` exclude each other"},
+     NULL, "10:11+5 error: `at` and `every` exclude each other | help: keep one of them"},
     {"+incidents:\n"
      "- {at: 1, first: 2, stop: in}\n",
-     NULL, "10:11+5 error: `at` and `first` exclude each other"},
+     NULL,
+     "10:11+5 error: `first` does not go with `at` | help: `at` says when it happens; `first` goes "
+     "with `every`"},
     {"+incidents:\n"
      "- {at: 1, stop: in, start: in}\n",
-     NULL, "10:21+5 error: `stop` and `start` exclude each other"},
+     NULL, "10:21+5 error: `stop` and `start` exclude each other | help: keep one of them"},
     {"+incidents:\n"
      "- {at: 1, stop: *in}\n",
      NULL,
@@ -759,19 +771,24 @@ static const struct message_case incidents[] = {
      NULL, "10:18+10 error: `clear` is written as a map, not the text `ring/outer`"},
     {"+incidents:\n"
      "- {at: 1, clear: {lane: ring/outer, line: queue}}\n",
-     NULL, "10:37+4 error: `lane` and `line` exclude each other"},
+     NULL, "10:37+4 error: `lane` and `line` exclude each other | help: keep one of them"},
     {"+incidents:\n"
      "- {at: 1, set: {}}\n",
-     NULL, "10:16+1 error: `set` lacks `chest` or `gate`"},
+     NULL,
+     "10:16+1 error: `set` lacks `chest` or `gate` | help: for example {chest: CHEST, capacity: "
+     "30}, or {gate: ARM, below: 12}"},
     {"+incidents:\n"
      "- {at: 1, set: {chest: bin}}\n",
-     NULL, "10:16+1 error: `set` of a chest lacks `capacity`"},
+     NULL,
+     "10:16+1 error: `set` lacks `capacity` | help: for example `capacity: 30`; null is no bound"},
     {"+incidents:\n"
      "- {at: 1, set: {chest: bin, capacity: }}\n",
      NULL, "10:39+1 error: `capacity` wants a whole number, not nothing"},
     {"+incidents:\n"
      "- {at: 1, set: {chest: bin, below: 3}}\n",
-     NULL, "10:29+5 error: `below` does not go with `chest`"},
+     NULL,
+     "10:29+5 error: `below` does not go with `chest` | help: a chest has a `capacity`; to set the "
+     "threshold of a gate write `gate: ARM`"},
     {"+incidents:\n"
      "- {at: 1, set: {gate: in, below: 3}}\n",
      NULL, "10:23+2 error: `in` has no gate"},
@@ -869,7 +886,9 @@ static const struct message_case incidents[] = {
      "- {name: plain, from: bin, to: shelf, swing: 1, gate: {chest: bin, at_least: 9}}\n"
      "incidents:\n"
      "- {at: 1, set: {gate: latch, capacity: 5}}\n",
-     NULL, "13:30+8 error: `capacity` does not go with `gate`"},
+     NULL,
+     "13:30+8 error: `capacity` does not go with `gate` | help: a gate has thresholds; to set the "
+     "capacity of a chest write `chest: CHEST`"},
     {"items: {case: {length: 6}}\n"
      "loops: [{name: mono, cells: 5, rate: 1}]\n"
      "incidents: [{at: 1, drop: {item: case, count: 1, lane: mono}}]\n"

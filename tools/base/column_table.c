@@ -118,10 +118,47 @@ static const struct column runs[] = {
      .type = COLUMN_NUMBER,
      .unit = "items/min",
      .may_be_empty = true,
-     .of_product = true,
+     .each = COLUMN_EACH_PRODUCT,
      .says = "what was made in a minute, after the warm-up"},
     WHOLE("stuck", NULL, "1: it is stuck at its end; else 0"),
     SECONDS("longest_jam_s", "the longest of the jams that count, after the warm-up"),
+};
+
+static const struct column sweep[] = {
+    {.name = "PATH",
+     .type = COLUMN_TEXT,
+     .each = COLUMN_EACH_PATH,
+     .says = "the value of this path, as it was given"},
+    WHOLE("runs", "runs", "runs of the combination"),
+    {.name = "jam_probability",
+     .type = COLUMN_NUMBER,
+     .unit = "1",
+     .says = "the share of runs with a jam that counts"},
+    {.name = "low", .type = COLUMN_NUMBER, .unit = "1", .says = "where its 95 % interval begins"},
+    {.name = "high", .type = COLUMN_NUMBER, .unit = "1", .says = "where its 95 % interval ends"},
+    {.name = "stuck",
+     .type = COLUMN_NUMBER,
+     .unit = "1",
+     .says = "the share of runs that are stuck at their end"},
+    {.name = "met",
+     .type = COLUMN_NUMBER,
+     .unit = "1",
+     .says = "the least share met of any demand, the mean over runs"},
+    {.name = "PRODUCT_per_min",
+     .type = COLUMN_NUMBER,
+     .unit = "items/min",
+     .each = COLUMN_EACH_PRODUCT,
+     .says = "what was made in a minute, after the warm-up, the mean over runs"},
+    {.name = "LANE_share_mean",
+     .type = COLUMN_NUMBER,
+     .unit = "1",
+     .each = COLUMN_EACH_LANE,
+     .says = "cells held, of all cells of the lane or line, the mean over time and runs"},
+    {.name = "LANE_share_max",
+     .type = COLUMN_NUMBER,
+     .unit = "1",
+     .each = COLUMN_EACH_LANE,
+     .says = "cells held, the most at any time in any run"},
 };
 
 #define TABLE(name, others, meaning, columns)                                                      \
@@ -137,6 +174,7 @@ static const struct column_table column_table[] = {
     TABLE("events.csv", "jam-K-events.csv", "incidents, and conditions that lasted", events),
     TABLE("moves.csv", NULL, "each pick and place", moves),
     TABLE("runs.csv", "against.csv", "the runs of a soak", runs),
+    TABLE("sweep.csv", NULL, "the combinations of a sweep, the last --over changing first", sweep),
 };
 
 int column_table_count(void) { return sizeof column_table / sizeof *column_table; }
@@ -153,11 +191,17 @@ const struct column_table *column_table_of(const char *file) {
     return column_table_row(index);
 }
 
+const char *column_table_ending(const struct column *column) {
+    static const char *const word[] = {"", "PRODUCT", "LANE", "PATH"};
+    require(column->each != COLUMN_ONCE);
+    return column->name + strlen(word[column->each]);
+}
+
 const char *column_table_header(const char *file, char header[COLUMN_TABLE_HEADER_SIZE]) {
     const struct column_table *table = column_table_of(file);
     size_t used = 0;
     for (uint32_t i = 0; i < table->column_count; i++) {
-        require(!table->column[i].of_product);
+        require(table->column[i].each == COLUMN_ONCE);
         used += (size_t)snprintf(header + used, COLUMN_TABLE_HEADER_SIZE - used, "%s%s",
                                  i > 0 ? "," : "", table->column[i].name);
         require(used < COLUMN_TABLE_HEADER_SIZE);

@@ -8,12 +8,20 @@
 
 enum column_type { COLUMN_TEXT, COLUMN_WHOLE, COLUMN_NUMBER };
 
+/* Of what there is a column each; its name stands in place of the first word in capitals. */
+enum column_each {
+    COLUMN_ONCE,
+    COLUMN_EACH_PRODUCT, /* PRODUCT */
+    COLUMN_EACH_LANE,    /* LANE: a lane, LOOP/LANE, or a line */
+    COLUMN_EACH_PATH     /* PATH: of --over */
+};
+
 struct column {
     const char *name;
     enum column_type type;
     const char *unit; /* NULL: none */
     bool may_be_empty;
-    bool of_product; /* there is one for each product, whose name stands in place of PRODUCT */
+    enum column_each each;
     const char *says;
 };
 
@@ -29,6 +37,10 @@ int column_table_count(void);
 const struct column_table *column_table_row(int index);
 /* The table of a file; it must be there. */
 const struct column_table *column_table_of(const char *file);
+
+/* What stands after the name in the header of a column that there is for each of several things:
+ * "_per_min" of PRODUCT_per_min. */
+const char *column_table_ending(const struct column *column);
 
 /* The header row of a file, without an end of line, of columns that are the same in each run. */
 enum { COLUMN_TABLE_HEADER_SIZE = 300 };

@@ -158,8 +158,24 @@ static json_t *words_schema(const struct catalogue_key *key) {
 
 static json_t *lane_schema(void) { return pattern("^" NAME_PATTERN "(/" NAME_PATTERN ")?$"); }
 
+/* What is left to `design`. */
+static json_t *open_schema(void) {
+    json_t *schema = json_object();
+    json_text_put(schema, "const", text("find"));
+    return schema;
+}
+
+static json_t *or_open(json_t *schema, const struct catalogue_key *key) {
+    return key->may_be_open ? any_of(schema, open_schema(), NULL) : schema;
+}
+
 static json_t *counts_schema(const struct catalogue_key *key) {
-    return map_of(name_schema(), number_schema("integer", key));
+    return map_of(name_schema(), or_open(number_schema("integer", key), key));
+}
+
+static json_t *place_schema(const struct catalogue_key *key) {
+    return pattern(key->may_be_open ? "^" NAME_PATTERN "(/" NAME_PATTERN ")?(@([0-9]+|find))?$"
+                                    : "^" NAME_PATTERN "(/" NAME_PATTERN ")?(@[0-9]+)?$");
 }
 
 static json_t *value_schema(const struct catalogue_key *key) {
@@ -169,15 +185,17 @@ static json_t *value_schema(const struct catalogue_key *key) {
     case WANTS_NAMES: return list_of(name_schema(), key->least, key->most);
     case WANTS_FLAG: return of_type("boolean");
     case WANTS_WORD: return words_schema(key);
-    case WANTS_COUNT: return number_schema("integer", key);
-    case WANTS_COUNT_OR_NULL: return any_of(number_schema("integer", key), of_type("null"), NULL);
-    case WANTS_NUMBER: return number_schema("number", key);
+    case WANTS_COUNT: return or_open(number_schema("integer", key), key);
+    case WANTS_COUNT_OR_NULL:
+        return any_of(number_schema("integer", key), of_type("null"),
+                      key->may_be_open ? open_schema() : NULL);
+    case WANTS_NUMBER: return or_open(number_schema("number", key), key);
     case WANTS_COUNT_LIST: return list_of(number_schema("integer", key), 1, 0);
     case WANTS_NUMBER_LIST: return list_of(number_schema("number", key), 1, 0);
     case WANTS_DURATION: return duration_schema(key);
-    case WANTS_SPAN: return span_schema(key);
+    case WANTS_SPAN: return or_open(span_schema(key), key);
     case WANTS_PARAMETERS: return parameters_schema(key);
-    case WANTS_PLACE: return pattern("^" NAME_PATTERN "(/" NAME_PATTERN ")?(@[0-9]+)?$");
+    case WANTS_PLACE: return place_schema(key);
     case WANTS_LANE: return lane_schema();
     case WANTS_MAP: return reference(key->map);
     case WANTS_MAPS: return list_of(reference(key->map), key->least, key->most);
@@ -188,7 +206,8 @@ static json_t *value_schema(const struct catalogue_key *key) {
     case WANTS_OUTPUTS:
         return map_of(name_schema(),
                       any_of(number_schema("integer", key), reference(key->map), NULL));
-    case WANTS_ROOM: return any_of(number_schema("integer", key), counts_schema(key), NULL);
+    case WANTS_ROOM:
+        return any_of(or_open(number_schema("integer", key), key), counts_schema(key), NULL);
     case WANTS_BOUNDS: return map_of(name_schema(), reference(key->map));
     case WANTS_LANE_BOUNDS: return map_of(lane_schema(), reference(key->map));
     }
@@ -196,7 +215,7 @@ static json_t *value_schema(const struct catalogue_key *key) {
     return NULL;
 }
 
-/* ---- keys and maps ---- */
+/* ---- keys ---- */
 
 /* The default as data: a number, true or false, a list; else as the text that one would write. */
 static json_t *default_of(const struct catalogue_key *key) {
@@ -208,10 +227,12 @@ static json_t *default_of(const struct catalogue_key *key) {
 static json_t *description(const struct catalogue_key *key) {
     char wants[CATALOGUE_WANTS_SIZE];
     const char *absent = key->absent != NULL ? key->absent : key->preset;
+    const char *left_open = key->may_be_open ? " `find` leaves its number to `design`." : "";
     if (absent == NULL)
-        return json_sprintf("%s. It wants %s.", key->says, catalogue_wants(key, wants));
-    return json_sprintf("%s. It wants %s. If left out: %s.", key->says, catalogue_wants(key, wants),
-                        absent);
+        return json_sprintf("%s. It wants %s.%s", key->says, catalogue_wants(key, wants),
+                            left_open);
+    return json_sprintf("%s. It wants %s.%s If left out: %s.", key->says,
+                        catalogue_wants(key, wants), left_open, absent);
 }
 
 /* A schema beside $ref would be passed over, so that a reference stands in a list of one. */
@@ -229,25 +250,143 @@ static json_t *key_schema(const struct catalogue_key *key) {
     return wrapped;
 }
 
-static json_t *map_schema(enum catalogue_kind kind) {
-    const struct catalogue_map *map = catalogue_map(kind);
-    json_t *schema = of_type("object"), *properties = json_object(), *required = json_array();
-    for (uint32_t i = 0; i < map->key_count; i++) {
-        json_text_put(properties, map->key[i].name, key_schema(&map->key[i]));
-        if (map->key[i].required)
-            json_text_append(required, text(map->key[i].name));
-    }
-    json_text_put(schema, "description", text(map->says));
+/* ---- keys that exclude or need each other ---- */
+
+static json_t *has_key(const char *key) {
+    json_t *schema = json_object(), *list = json_array();
+    json_text_append(list, text(key));
+    json_text_put(schema, "required", list);
+    return schema;
+}
+
+static json_t *has_one_of(const char *const key[CATALOGUE_RULE_KEYS_MAX]) {
+    json_t *schema = json_object(), *list = json_array();
+    for (int i = 0; i < CATALOGUE_RULE_KEYS_MAX && key[i] != NULL; i++)
+        json_text_append(list, has_key(key[i]));
+    json_text_put(schema, "anyOf", list);
+    return schema;
+}
+
+/* None of the keys from this one on: an editor then marks the one that is too much. */
+static json_t *has_none_of(const char *const *key, int count) {
+    json_t *schema = json_object(), *properties = json_object();
+    for (int i = 0; i < count && key[i] != NULL; i++)
+        json_text_put(properties, key[i], json_false());
     json_text_put(schema, "properties", properties);
+    return schema;
+}
+
+/* Where one of them is there, none of those after it. */
+static json_t *excludes(const char *const key[CATALOGUE_RULE_KEYS_MAX]) {
+    json_t *schema = json_object(), *dependencies = json_object();
+    for (int i = 0; i + 1 < CATALOGUE_RULE_KEYS_MAX && key[i + 1] != NULL; i++)
+        json_text_put(dependencies, key[i],
+                      has_none_of(&key[i + 1], CATALOGUE_RULE_KEYS_MAX - i - 1));
+    json_text_put(schema, "dependencies", dependencies);
+    return schema;
+}
+
+/* Where another key is there; a flag counts where it is true. */
+static json_t *condition(const struct catalogue_map *map, const struct catalogue_rule *rule) {
+    json_t *schema = has_one_of(rule->beside);
+    if (catalogue_key(map, rule->beside[0])->type != WANTS_FLAG)
+        return schema;
+    json_t *properties = json_object(), *is_true = json_object();
+    json_text_put(is_true, "const", json_true());
+    json_text_put(properties, rule->beside[0], is_true);
+    json_text_put(schema, "properties", properties);
+    return schema;
+}
+
+static void add_rule(json_t *all, const struct catalogue_map *map,
+                     const struct catalogue_rule *rule, json_t *schema) {
+    if (rule->beside[0] == NULL) {
+        json_text_append(all, schema);
+        return;
+    }
+    json_t *conditional = json_object();
+    json_text_put(conditional, "if", condition(map, rule));
+    json_text_put(conditional, "then", schema);
+    json_text_append(all, conditional);
+}
+
+static void put_rules(json_t *schema, const struct catalogue_map *map) {
+    json_t *all = json_array();
+    for (uint32_t i = 0; i < map->rule_count; i++) {
+        const struct catalogue_rule *rule = &map->rule[i];
+        if (rule->kind == RULE_NONE)
+            add_rule(all, map, rule, has_none_of(rule->key, CATALOGUE_RULE_KEYS_MAX));
+        else
+            add_rule(all, map, rule, has_one_of(rule->key));
+        if (rule->kind == RULE_ONE)
+            add_rule(all, map, rule, excludes(rule->key));
+    }
+    if (map->rule_count > 0)
+        json_text_put(schema, "allOf", all);
+    else
+        json_decref(all);
+}
+
+/* ---- maps ---- */
+
+/* The keys that must be there: in any scenario, or those that only a brief may lack. */
+static json_t *required_keys(const struct catalogue_map *map, bool but_in_a_brief) {
+    json_t *required = json_array();
+    for (uint32_t i = 0; i < map->key_count; i++)
+        if (map->key[i].required && map->key[i].brief_lacks == but_in_a_brief)
+            json_text_append(required, text(map->key[i].name));
+    return required;
+}
+
+static void put_required(json_t *schema, json_t *required) {
     if (json_array_size(required) > 0)
         json_text_put(schema, "required", required);
     else
         json_decref(required);
+}
+
+static json_t *map_schema(enum catalogue_kind kind) {
+    const struct catalogue_map *map = catalogue_map(kind);
+    json_t *schema = of_type("object"), *properties = json_object();
+    for (uint32_t i = 0; i < map->key_count; i++)
+        json_text_put(properties, map->key[i].name, key_schema(&map->key[i]));
+    json_text_put(schema, "description", text(map->says));
+    json_text_put(schema, "properties", properties);
+    put_required(schema, required_keys(map, false));
     json_text_put(schema, "additionalProperties", json_false());
-    if (kind == CATALOGUE_SPAN || kind == CATALOGUE_BOUND)
+    put_rules(schema, map);
+    if (kind == CATALOGUE_SPAN) {
         json_text_put(schema, "minProperties", json_integer(1));
-    if (kind == CATALOGUE_SPAN)
         json_text_put(schema, "maxProperties", json_integer(1));
+    }
+    return schema;
+}
+
+/* What the parts of a section must have in a scenario with arms, which is no brief. */
+static json_t *complete_sections(const struct catalogue_map *map) {
+    json_t *schema = json_object(), *properties = json_object();
+    for (uint32_t i = 0; i < map->key_count; i++) {
+        const struct catalogue_key *key = &map->key[i];
+        json_t *part = json_object();
+        if (key->type == WANTS_MAPS)
+            put_required(part, required_keys(catalogue_map(key->map), true));
+        if (json_object_size(part) == 0) {
+            json_decref(part);
+            continue;
+        }
+        json_t *section = json_object();
+        json_text_put(section, "items", part);
+        json_text_put(properties, key->name, section);
+    }
+    json_text_put(schema, "properties", properties);
+    return schema;
+}
+
+static json_t *has_arms(void) {
+    json_t *schema = has_key("arms"), *properties = json_object(), *arms = json_object();
+    json_text_put(arms, "minItems", json_integer(1));
+    json_text_put(properties, "arms", arms);
+    json_text_put(schema, "properties", properties);
     return schema;
 }
 
@@ -259,6 +398,8 @@ json_t *schema_make(void) {
     json_t *top = map_schema(CATALOGUE_SCENARIO);
     json_object_update(schema, top);
     json_decref(top);
+    json_text_put(schema, "if", has_arms());
+    json_text_put(schema, "then", complete_sections(catalogue_map(CATALOGUE_SCENARIO)));
     for (int kind = CATALOGUE_SCENARIO + 1; kind < CATALOGUE_KINDS; kind++)
         json_text_put(definitions, definition_name((enum catalogue_kind)kind, name),
                       map_schema((enum catalogue_kind)kind));

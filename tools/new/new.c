@@ -40,6 +40,10 @@ static int unknown_kind(const char *name) {
 
 static int fail(const char *path, int error) {
     fprintf(stderr, "loopwright new: %s: %s\n", path, strerror(error));
+    if (error == EEXIST)
+        fputs("    help: it is left as it is; give another NAME\n", stderr);
+    if (error == ENOENT)
+        fputs("    help: make its directory first\n", stderr);
     return STATUS_FILE;
 }
 
@@ -72,16 +76,23 @@ static int write_new(const char *path, const char *text) {
     return STATUS_FILE;
 }
 
+/* The schema belongs beside the scenario, whose first line names it. */
 static void tell(const char *path, bool is_brief) {
-    const char *next = is_brief ? "design" : "run";
+    const char *next = is_brief ? "design" : "run", *slash = strrchr(path, '/');
+    int directory = slash != NULL ? (int)(slash + 1 - path) : 0;
     printf("%s is written. Next: loopwright %s %s\n", path, next, path);
+    printf("For an editor that completes and checks keys: loopwright schema "
+           ">%.*sscenario.schema.json\n",
+           directory, path);
 }
 
 int new_command(const struct options *options) {
     const char *name = options->value[OPTION_FROM_KIND];
     interrupt_leave();
     if (name != NULL && options->given[OPTION_BRIEF]) {
-        fputs("loopwright new: `--brief` and `--from` exclude each other\n", stderr);
+        fputs("loopwright new: `--brief` and `--from` exclude each other\n"
+              "    help: keep one of them\n",
+              stderr);
         return STATUS_USAGE;
     }
     if (name == NULL)

@@ -87,13 +87,13 @@ static void print_run(FILE *out, const struct soak_journal *book, uint32_t varia
 /* The name of a column; of one for each product, those of all. */
 static void print_heading(FILE *out, const struct column *column, const struct soak_journal *book,
                           uint32_t variant, const char *before) {
-    if (!column->of_product) {
+    if (column->each == COLUMN_ONCE) {
         fprintf(out, "%s%s", before, column->name);
         return;
     }
     for (uint32_t i = 0; i < book->measures[variant].product_count; i++)
         fprintf(out, "%s%s%s", before, soak_report_product(book, variant, i),
-                column->name + strlen("PRODUCT"));
+                column_table_ending(column));
 }
 
 char *soak_report_runs(const struct soak_journal *book, uint32_t variant) {

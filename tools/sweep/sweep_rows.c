@@ -4,11 +4,13 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "model/scenario/layout.h"
 #include "sim/estimate.h"
 #include "sim/require.h"
 #include "sim/text_stream.h"
+#include "tools/base/column_table.h"
 #include "tools/base/csv.h"
 #include "tools/base/json_text.h"
 #include "tools/base/table.h"
@@ -95,24 +97,51 @@ static void put_field(FILE *out, const char *text) {
     csv_text_free(&field);
 }
 
+/* With a decimal point, by which programs that read it know it as a number of that kind. */
 static void put_number(FILE *out, double number) {
-    if (isnan(number))
-        fputc(',', out);
-    else
-        fprintf(out, ",%.6g", number);
+    char text[32];
+    snprintf(text, sizeof text, "%.6g", number);
+    fprintf(out, ",%s%s", text, strpbrk(text, ".e") == NULL ? ".0" : "");
 }
 
-static void put_header(const struct sweep_rows *rows, FILE *out) {
-    for (uint32_t i = 0; i < rows->axes->count; i++) {
-        put_field(out, rows->axes->axis[i].path);
-        fputc(',', out);
+/* How many columns there are in place of one, and the name of each. */
+static uint32_t times(const struct sweep_rows *rows, enum column_each each) {
+    switch (each) {
+    case COLUMN_ONCE: return 1;
+    case COLUMN_EACH_PRODUCT: return rows->measures->product_count;
+    case COLUMN_EACH_LANE: return rows->measures->track_count;
+    case COLUMN_EACH_PATH: return rows->axes->count;
     }
-    fputs("runs,jam_probability,low,high,stuck,met", out);
-    for (uint32_t i = 0; i < rows->measures->product_count; i++)
-        fprintf(out, ",%s_per_min", rows->scenario->item[rows->measures->product[i]].name);
-    for (uint32_t i = 0; i < rows->measures->track_count; i++) {
-        const char *name = layout_track_name(rows->scenario, i);
-        fprintf(out, ",%s_share_mean,%s_share_max", name, name);
+    require(false);
+    return 0;
+}
+
+static void put_name(const struct sweep_rows *rows, const struct column *column, uint32_t index,
+                     FILE *out) {
+    switch (column->each) {
+    case COLUMN_ONCE: fputs(column->name, out); return;
+    case COLUMN_EACH_PRODUCT:
+        fputs(rows->scenario->item[rows->measures->product[index]].name, out);
+        break;
+    case COLUMN_EACH_LANE: fputs(layout_track_name(rows->scenario, index), out); break;
+    case COLUMN_EACH_PATH: put_field(out, rows->axes->axis[index].path); break;
+    }
+    fputs(column_table_ending(column), out);
+}
+
+/* Neighbouring columns of the same things stand together, thing by thing. */
+static void put_header(const struct sweep_rows *rows, FILE *out) {
+    const struct column_table *table = column_table_of("sweep.csv");
+    const char *before = "";
+    for (uint32_t first = 0, end = 0; first < table->column_count; first = end) {
+        enum column_each each = table->column[first].each;
+        while (end < table->column_count && table->column[end].each == each)
+            end++;
+        for (uint32_t i = 0; i < times(rows, each); i++)
+            for (uint32_t k = first; k < end; k++, before = ",") {
+                fputs(before, out);
+                put_name(rows, &table->column[k], i, out);
+            }
     }
     fputc('\n', out);
 }
