@@ -281,9 +281,9 @@ def main():
             refused += 1
             caught += not valid
     print(f"{len(paths)} scenarios pass both, one with all {keys} keys, of which {opened} "
-          f"values may be `find` for both; they agree on {choices} choices of keys; of {COUNT} changed ones "
-          f"the reader accepts {accepted}, the schema all of these; of {refused} that the reader "
-          f"refuses, the schema refuses {caught}")
+          f"values may be `find` for both; they agree on {choices} choices of keys; of {COUNT} "
+          f"changed ones the reader accepts {accepted}, the schema all of these; of {refused} that "
+          f"the reader refuses, the schema refuses {caught}")
     if accepted < COUNT / 10 or caught < refused / 2:
         sys.exit("too few changed ones are accepted, or found wrong, to say anything")
 
