@@ -3,6 +3,6 @@
 #pragma once
 
 /* Makes GLPK ready in this thread: it prints nothing, and where it has no memory the program ends
- * as require_no_memory says. To be called before anything else of GLPK; a second time does no harm.
+ * as require_no_memory says, where GLPK refuses what is asked of it as require_failed. To be called before anything else of GLPK; a second time does no harm.
  * What it keeps for the thread is freed by glp_free_env. */
 void solver_begin(void);

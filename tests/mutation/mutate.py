@@ -1,17 +1,26 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""mutate.py COUNT SEED [FILE...] - breaks the program in COUNT places of sim/ and model/, one at a
-time, and asks the quick tests to find each.
+"""mutate.py COUNT SEED [JOBS [FILE...]] - breaks the program in COUNT places of sim/ and model/, one
+at a time, and asks the quick tests to find each.
 
 A place is an operator, a bound, a condition, a constant or a whole statement inside a function; a
 seed draws the same places from the same tree. `require` is left alone: a check that is taken away
 changes nothing in a program that is right. Each broken file is compiled alone, and linked into the
-one shared library that all test programs use. The tests of its room come first, and the first that
-fails, crashes, or takes too much processor time ends the search. A mutant that none of them finds
-is tried with a few of them once more under valgrind, because it may read what is not its own.
+one shared library that all test programs use.
 
-All happens in a copy of the tree, build/mutation. What survives is in build/mutation/report, with
-its place; docs/mutation.md says of each survivor of COUNT=300 SEED=1 why it may."""
+First each test runs once on the tree as it is: that tells what it costs, and gcov which functions
+it reaches. Of a mutant only those tests can find anything that reach its function; they are tried
+in the order of their cost, but the test that is named for the file comes first. The first that
+fails, crashes, or takes much more processor time than it should ends the search. A mutant that none
+of them finds is tried with a few of them once more under valgrind, because it may read what is not
+its own.
+
+JOBS mutants are tried at once, each in a copy of the tree, build/mutation/0 and so on. All mutants
+and what found each are in build/mutation/report; docs/mutation.md says of each survivor of
+COUNT=300 SEED=1 why it may."""
+import glob
+import json
+import multiprocessing
 import os
 import random
 import re
@@ -23,31 +32,24 @@ import sys
 WORK, BUILD = "build/mutation", "plain"
 FLAGS = ["-std=c17", "-O1", "-w", "-g1", "-ffp-contract=off", "-pthread", "-fPIC", "-I.",
          "-D_POSIX_C_SOURCE=200809L"]
-CPU_SECONDS_MAX = 40  # of one process; the slowest of the tests below takes a third of it
-# What finds a fault in a room, cheap ones first. `unit_NAME` and `story_NAME` are the programs of
-# tests/unit and tests/story, with `:CASE` one case of them; `compare` runs both engines on random
-# scenarios.
-COMPARE = ["compare", "--random", "300", "--seed", "1", "--chance-every", "4"]
-COMPARE_MORE = ["compare", "--random", "1500", "--seed", "1001", "--chance-every", "4"]
-COMPARE_FEW = ["compare", "--random", "40", "--seed", "1", "--chance-every", "4"]
+COVERAGE = ["--coverage", "-fprofile-update=atomic"]
+# Processor time of one process: so many times what the whole test takes, and some seconds.
+CPU_TIMES_MAX, CPU_SECONDS_MORE = 4, 4
+# Runs of both engines on random scenarios, `compare` with these words.
+COMPARE = {
+    "compare_few": ["--random", "40", "--seed", "1", "--chance-every", "4"],
+    "compare": ["--random", "300", "--seed", "1", "--chance-every", "4"],
+    "compare_more": ["--random", "1500", "--seed", "1001", "--chance-every", "4"],
+}
+# The tests beside these: all of tests/unit, and these of other directories; of all, those that are
+# quick.
+STORIES = ["story/budget", "story/cause", "story/drain", "story/run", "story/scenarios",
+           "story/short", "design/design", "design/sweep"]
 VALGRIND = ["valgrind", "-q", "--error-exitcode=99", "--leak-check=full",
             "--show-leak-kinds=definite", "--errors-for-leak-kinds=definite"]
-READ = "unit_messages unit_suggest unit_read:contents unit_read:texts_and_overrides unit_quantity"
-ROOMS = {
-    "sim": "compare unit_fault unit_agenda unit_estimate unit_belt_clock unit_sealed_file "
-           "unit_random story_run unit_state",
-    "model/scenario": "unit_layout " + READ + " compare story_budget story_run unit_read:sizes",
-    "model/reader": READ + " compare story_run unit_read:sizes",
-    "model/engine": "compare unit_literal unit_line unit_lane unit_observe unit_world_audit "
-                    "unit_waits compare_more unit_record unit_belt_clock unit_long "
-                    "unit_identities unit_fill story_scenarios",
-    "model/state": "unit_world_audit unit_record unit_capsule unit_state",
-    "model/budget": "unit_budget unit_rules story_budget story_drain unit_certificate "
-                    "story_scenarios",
-    "model/cause": "unit_waits unit_shortage story_drain story_short story_cause",
-}
-WITH_VALGRIND = {"model/reader": "unit_messages", "model/scenario": "unit_messages compare_few",
-                 "model/budget": "unit_budget", "model/cause": "unit_waits unit_shortage"}
+WITH_VALGRIND = ["unit/messages", "unit/budget", "unit/waits", "unit/shortage", "compare_few"]
+CPU_TIMES_VALGRIND = 60
+QUICK_SECONDS = 45
 
 
 # ---- places to break ----
@@ -118,10 +120,14 @@ def run(command, **more):
                           check=False, **more).returncode
 
 
-def compile_one(source):
-    target = f"{BUILD}/{source[:-2]}.o"
+def object_of(source):
+    return f"{BUILD}/{source[:-2]}.o"
+
+
+def compile_one(source, more=()):
+    target = object_of(source)
     os.makedirs(os.path.dirname(target), exist_ok=True)
-    return run(["cc", *FLAGS, "-c", source, "-o", target]) == 0
+    return run(["cc", *FLAGS, *more, "-c", source, "-o", target]) == 0
 
 
 LISTED = subprocess.run(["git", "ls-files"], stdout=subprocess.PIPE, text=True,
@@ -132,104 +138,151 @@ def sources(*beginnings):
     return [path for path in LISTED if path.startswith(beginnings) and path.endswith(".c")]
 
 
-def objects(paths):
-    return [f"{BUILD}/{path[:-2]}.o" for path in paths]
-
-
-# What the Makefile generates, made here without content: no test below needs it.
-GENERATED = {
-    "tools/page/assets_data.c": '#include "tools/page/assets.h"\n'
-                                "const struct assets_file assets_data[1] = {{0}};\n",
-    "tools/new/kinds.c": '#include "tools/new/kinds.h"\n'
-                         "const struct kind kinds_table[1] = {{0}};\n"
-                         "const unsigned kinds_count = 0;\n",
-}
+# What the Makefile generates: the page without content, as no test below needs it.
+ASSETS = "tools/page/assets_data.c"
+KINDS = "tools/new/kinds.c"
+NO_ASSETS = '#include "tools/page/assets.h"\n' \
+            "const struct assets_file assets_data[1] = {{0}};\n"
 LIBRARIES = ["-lgsl", "-lgslcblas", "-lyaml", "-ljansson", "-lz", "-lglpk", "-lm"]
+TESTS = [path.split("/test_")[0][len("tests/"):] + "/" + path.split("/test_")[1][:-2]
+         for path in sources("tests/unit/test_")] + STORIES
 
 
-def link_library(parts):
-    return run(["cc", "-shared", "-pthread", *objects(parts), *LIBRARIES,
-                "-o", f"{BUILD}/libparts.so"]) == 0
+def parts_of_program():
+    every = sources("sim/", "model/", "tools/") + [ASSETS, KINDS]
+    return [path for path in every if path != "tools/loopwright.c"]
 
 
-def link_program(name, paths):
-    here = os.path.abspath(BUILD)
-    check = subprocess.run(["pkg-config", "--libs", "check"], stdout=subprocess.PIPE, text=True,
-                           check=True).stdout.split()
-    return run(["cc", "-pthread", *objects(paths), f"-L{here}", "-lparts",
-                f"-Wl,-rpath,{here}", *LIBRARIES, *check, "-o", f"{BUILD}/{name}"]) == 0
+def link(name, paths, more):
+    return run(["cc", "-pthread", *map(object_of, paths), *more, *LIBRARIES,
+                "-o", f"{BUILD}/{name}"]) == 0
 
 
-def build_all():
-    """Builds the program, `compare` and all tests once; returns the sources of the library."""
-    every = sources("sim/", "model/", "tools/") + list(GENERATED)
-    parts = [path for path in every if path != "tools/loopwright.c"]
+def link_library(more=()):
+    return link("libparts.so", parts_of_program(), ["-shared", *more])
+
+
+def source_of(test):
+    return f"tests/{test.replace('/', '/test_')}.c"
+
+
+def build_all(more=()):
+    """Builds the program, `compare` and all tests."""
     common = sources("tests/common/")
     exact = [path for path in sources("tests/exact/") if path != "tests/exact/compare.c"]
     unit = [path for path in sources("tests/unit/") if "/test_" not in path]
     story = [path for path in sources("tests/story/") if "/test_" not in path]
     ring = ["tests/bench/ring.c"]
-    tests = sorted({name.split(":")[0] for names in ROOMS.values() for name in names.split()
-                    if "_" in name and name != "compare_more"})
-    tests = [(name, f"tests/{name.replace('_', '/test_', 1)}.c") for name in tests]
-    for path in every + common + exact + unit + story + [path for _, path in tests] + ring + \
-            ["tests/exact/compare.c"]:
-        if not compile_one(path):
+    kinds = ["tools/new/loop.yaml", "tools/new/brief.yaml", *sorted(glob.glob("scenarios/*.yaml"))]
+    write(ASSETS, NO_ASSETS)
+    write(KINDS, subprocess.run(["tools/new/texts.sh", *kinds], stdout=subprocess.PIPE, text=True,
+                                check=True).stdout)
+    programs = {"loopwright": ["tools/loopwright.c"],
+                "compare": ["tests/exact/compare.c"] + exact + common}
+    for test in TESTS:
+        shared = unit + exact + ring if test.startswith("unit") else story
+        programs[test.replace("/", "_")] = [source_of(test)] + shared + common
+    needed = set(parts_of_program()).union(*programs.values())
+    # What is broken is measured, and not what breaks it.
+    measured = set(sources("sim/", "model/"))
+    for path in sorted(needed):
+        if not compile_one(path, more if path in measured else ()):
             sys.exit(f"mutate: {path} does not compile")
-    good = link_library(parts) and \
-        link_program("loopwright", ["tools/loopwright.c"]) and \
-        link_program("compare", ["tests/exact/compare.c"] + exact + common)
-    for name, path in tests:
-        shared = story if name.startswith("story") else unit + exact + ring
-        good = good and link_program(name, [path] + shared + common)
+    check = subprocess.run(["pkg-config", "--libs", "check"], stdout=subprocess.PIPE, text=True,
+                           check=True).stdout.split()
+    good = link_library(more)
+    for name, paths in programs.items():
+        good = good and link(name, paths, [f"-L{BUILD}", "-lparts", "-Wl,-rpath,$ORIGIN", *check])
     if not good:
         sys.exit("mutate: the tests cannot be linked")
-    return parts
 
 
 # ---- testing ----
 
-def tests_for(path):
-    """Names of tests, the likeliest to find a fault in this file first."""
-    names = ROOMS[os.path.dirname(path)].split()
-    names.sort(key=lambda name: name != "unit_" + os.path.basename(path)[:-2])
-    return names
+def command_of(test):
+    if test in COMPARE:
+        return [f"{BUILD}/compare", *COMPARE[test]]
+    return [f"{BUILD}/{test.replace('/', '_')}"]
 
 
-def limits():
-    resource.setrlimit(resource.RLIMIT_CPU, (CPU_SECONDS_MAX, CPU_SECONDS_MAX))
-    resource.setrlimit(resource.RLIMIT_FSIZE, (1 << 30, 1 << 30))
-    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+def processor_seconds():
+    used = resource.getrusage(resource.RUSAGE_CHILDREN)
+    return used.ru_utime + used.ru_stime
 
 
-def fails(name, before=()):
+def fails(test, cpu_seconds, before=()):
+    def limit():
+        resource.setrlimit(resource.RLIMIT_CPU, (cpu_seconds, cpu_seconds))
+        resource.setrlimit(resource.RLIMIT_FSIZE, (1 << 30, 1 << 30))
+        resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
     environment = dict(os.environ, LOOPWRIGHT=f"{BUILD}/loopwright")
-    program, _, case = name.partition(":")
-    if case:
-        environment["CK_RUN_CASE"] = case.replace("_", " ")
-    command = {"compare": COMPARE, "compare_more": COMPARE_MORE,
-               "compare_few": COMPARE_FEW}.get(name, [program])
     try:
-        return run([*before, f"{BUILD}/{command[0]}", *command[1:]], env=environment,
-                   preexec_fn=limits, timeout=1800) != 0
+        return run([*before, *command_of(test)], env=environment, preexec_fn=limit,
+                   timeout=1800) != 0
     except subprocess.TimeoutExpired:
         return True
 
 
-def found_by(path):
+def reached():
+    """(file, first line, last line) of all functions that were called since the last time."""
+    counts = glob.glob(f"{BUILD}/**/*.gcda", recursive=True)
+    shown = subprocess.run(["gcov", "--json-format", "--stdout", *counts], stdout=subprocess.PIPE,
+                           stderr=subprocess.DEVNULL, text=True, check=True).stdout
+    for path in counts:
+        os.remove(path)
+    return {(file["file"], function["start_line"], function["end_line"])
+            for report in shown.splitlines() if report.startswith("{")
+            for file in json.loads(report)["files"]
+            for function in file["functions"] if function["execution_count"] > 0}
+
+
+def measure():
+    """{test: (processor time, functions it reaches)} of all that are quick."""
+    found = {}
+    build_all(COVERAGE)
+    for test in [*COMPARE, *TESTS]:
+        if fails(test, 3600):
+            sys.exit(f"mutate: {test} fails already on the tree as it is")
+        found[test] = reached()
+    shutil.rmtree(BUILD)
+    build_all()
+    for test, functions in found.items():
+        before = processor_seconds()
+        if fails(test, 3600):
+            sys.exit(f"mutate: {test} fails already on the tree as it is")
+        found[test] = processor_seconds() - before, functions
+    return {test: row for test, row in found.items() if row[0] < QUICK_SECONDS}
+
+
+def tests_for(path, line, measured):
+    """The tests that reach a line, those first that are likely or quick to find a fault there."""
+    def reaches(functions):
+        return any(file == path and first <= line <= last for file, first, last in functions)
+    names = [test for test, (_, functions) in measured.items() if reaches(functions)]
+    return sorted(names, key=lambda test: (os.path.basename(test) != os.path.basename(path)[:-2],
+                                           measured[test][0]))
+
+
+def found_by(path, line, measured):
     """The name of the first test that finds the mutant; None: none does."""
-    for name in tests_for(path):
-        if fails(name):
-            return name
-    for name in WITH_VALGRIND.get(os.path.dirname(path), "compare_few").split():
-        if fails(name, VALGRIND):
-            return name + " with valgrind"
+    names = tests_for(path, line, measured)
+    if not names:
+        return None
+    for test in names:
+        cost = measured[test][0]
+        if fails(test, int(CPU_TIMES_MAX * cost + CPU_SECONDS_MORE)):
+            return test
+    for test in WITH_VALGRIND:
+        if test in names and fails(test, int(CPU_TIMES_VALGRIND * (1 + measured[test][0])),
+                                   VALGRIND):
+            return test + " with valgrind"
     return None
 
 
 # ---- mutants ----
 
-def judge(place, parts):
+def judge(place, measured):
     """Builds a mutant, and says how it fared: how it was found, `survives`, or None when it is none
     (does not compile, or gives the same code)."""
     path, number, broken = place
@@ -238,11 +291,11 @@ def judge(place, parts):
     lines = text.split("\n")
     lines[number] = broken
     fate = None
-    whole, good = f"{BUILD}/{path[:-2]}.o", f"{BUILD}/good.o"
+    whole, good = object_of(path), f"{BUILD}/good.o"
     shutil.copy2(whole, good)
     write(path, "\n".join(lines))
-    if compile_one(path) and not same_code(whole, good) and link_library(parts):
-        fate = found_by(path) or "survives"
+    if compile_one(path) and not same_code(whole, good) and link_library():
+        fate = found_by(path, number + 1, measured) or "survives"
     write(path, text)
     os.replace(good, whole)
     return fate
@@ -262,51 +315,74 @@ def same_code(one, other):
     return code(one) == code(other)
 
 
-def copy_tree():
+def copy_tree(work):
     for path in LISTED:
-        target = os.path.join(WORK, path)
+        target = os.path.join(work, path)
         os.makedirs(os.path.dirname(target), exist_ok=True)
         shutil.copy2(path, target)
-    os.makedirs(f"{WORK}/build")  # where the stories work
-    for path, text in GENERATED.items():
-        write(f"{WORK}/{path}", text)
+    os.makedirs(f"{work}/build")  # where the stories work
 
 
-def check_the_unbroken():
-    for name in sorted({name for room in ROOMS for name in tests_for(room + "/")}):
-        if fails(name):
-            sys.exit(f"mutate: {name} fails already on the tree as it is")
+# One process for each job, each in a tree of its own.
+def begin_job(top, numbers, measured):
+    os.chdir(f"{top}/{numbers.get()}")
+    begin_job.measured = measured
+
+
+def try_place(place):
+    return judge(place, begin_job.measured)
+
+
+def shown(place, fate):
+    path, number, broken = place
+    with open(path, encoding="utf-8") as file:
+        was = file.read().split("\n")[number]
+    return f"{path}:{number + 1}: {fate}\n    - {was.strip()}\n    + {broken.strip()}\n"
+
+
+def fates(places, jobs, measured):
+    """(place, its fate) in the order of the places, each as soon as it is known."""
+    numbers = multiprocessing.Queue()
+    for number in range(jobs):
+        numbers.put(number)
+    with multiprocessing.Pool(jobs, begin_job, (os.getcwd(), numbers, measured)) as pool:
+        yield from zip(places, pool.imap(try_place, places))
+
+
+def prepare(jobs):
+    """Makes the trees of all jobs; what measure() says."""
+    shutil.rmtree(WORK, ignore_errors=True)
+    copy_tree(f"{WORK}/0")
+    os.chdir(f"{WORK}/0")
+    measured = measure()
+    os.chdir("..")
+    for number in range(1, jobs):
+        shutil.copytree("0", str(number), symlinks=True)
+    return measured
 
 
 def main():
-    count, seed, only = int(sys.argv[1]), int(sys.argv[2]), sys.argv[3:]
-    shutil.rmtree(WORK, ignore_errors=True)
-    copy_tree()
-    wanted = only or [path for path in sources("sim/", "model/")]
-    parts = None
-    os.chdir(WORK)
-    parts = build_all()
-    check_the_unbroken()
+    count, seed, jobs = int(sys.argv[1]), int(sys.argv[2]), int((sys.argv[3:] or ["1"])[0])
+    wanted = sys.argv[4:] or sources("sim/", "model/")
     places = sorted(place for path in wanted for place in places_of(path))
     random.Random(seed).shuffle(places)
+    measured = prepare(jobs)
     made = caught = 0
     with open("report", "w", encoding="utf-8") as report:
-        for place in places:
-            if made == count:
-                break
-            fate = judge(place, parts)
+        for place, fate in fates(places, jobs, measured):
             if fate is None:
                 continue
             made += 1
             caught += fate != "survives"
-            with open(place[0], encoding="utf-8") as file:
-                was = file.read().split("\n")[place[1]]
-            line = f"{place[0]}:{place[1] + 1}: {fate}\n    - {was.strip()}\n" \
-                f"    + {place[2].strip()}\n"
+            os.chdir("0")
+            line = shown(place, fate)
+            os.chdir("..")
             report.write(line)
             report.flush()
             if fate == "survives":
                 print(line, end="", flush=True)
+            if made == count:
+                break
     print(f"{made} mutants, {caught} caught ({100 * caught / max(made, 1):.1f} %); "
           f"all of them: {WORK}/report")
     return 0 if 100 * caught >= 95 * made else 1
