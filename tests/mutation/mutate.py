@@ -32,7 +32,7 @@ import sys
 WORK, BUILD = "build/mutation", "plain"
 FLAGS = ["-std=c17", "-O1", "-w", "-g1", "-ffp-contract=off", "-pthread", "-fPIC", "-I.",
          "-D_POSIX_C_SOURCE=200809L"]
-COVERAGE = ["--coverage", "-fprofile-update=atomic"]
+COVERAGE = ["--coverage"]
 # Processor time of one process: so many times what the whole test takes, and some seconds.
 CPU_TIMES_MAX, CPU_SECONDS_MORE = 4, 4
 # Runs of both engines on random scenarios, `compare` with these words.

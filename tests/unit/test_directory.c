@@ -367,6 +367,25 @@ START_TEST(run_that_was_set_aside_comes_back) {
 }
 END_TEST
 
+/* A directory under the name of the journal stands for a disk that does not remove it. */
+START_TEST(journal_that_cannot_be_removed_is_said_to_be_the_only_thing_wrong) {
+    struct directory directory;
+    char said[2 * TEXT_BYTES] = "";
+    ck_assert(directory_begin(&directory, "out"));
+    ck_assert(add(&directory, "summary.json", "one"));
+    ck_assert_int_eq(mkdirat(directory.work, DIRECTORY_JOURNAL, 0777), 0);
+    ck_assert_ptr_nonnull(freopen("said", "w+", stderr));
+    ck_assert(!directory_commit(&directory));
+    rewind(stderr);
+    ck_assert_uint_gt(fread(said, 1, sizeof said - 1, stderr), 0);
+    ck_assert_str_eq(said,
+                     "loopwright: out: is complete and in its place, but its journal could not be "
+                     "removed: Is a directory\n"
+                     "    help: remove it by hand: rm out/soak.journal\n");
+    check_file("out/summary.json", "one");
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_begin("directory");
     TCase *tests = tcase_create("directory");
@@ -391,6 +410,7 @@ int main(void) {
     tcase_add_test(tests, killed_run_leaves_the_earlier_one_and_is_cleared_away);
     tcase_add_test(tests, two_at_once_are_kept_apart);
     tcase_add_test(tests, run_that_was_set_aside_comes_back);
+    tcase_add_test(tests, journal_that_cannot_be_removed_is_said_to_be_the_only_thing_wrong);
     suite_add_tcase(suite, tests);
     return suite_end(suite);
 }

@@ -533,7 +533,11 @@ static bool name_lasts(const struct directory *directory) {
 static bool journal_is_gone(const struct directory *directory) {
     if (unlinkat(directory->work, DIRECTORY_JOURNAL, 0) == 0 || errno == ENOENT)
         return true;
-    directory_tell(directory, DIRECTORY_JOURNAL, errno);
+    fprintf(stderr,
+            "loopwright: %s: is complete and in its place, but its journal could not be removed: "
+            "%s\n"
+            "    help: remove it by hand: rm %s/" DIRECTORY_JOURNAL "\n",
+            directory->path, strerror(errno), directory->path);
     return false;
 }
 
@@ -543,9 +547,10 @@ bool directory_commit(struct directory *directory) {
     bool placed = accepted && error == 0;
     if (!placed)
         tell_where_it_is(directory, error);
-    bool done = placed && journal_is_gone(directory) && name_lasts(directory);
+    bool alone = placed && journal_is_gone(directory);
+    bool lasts = placed && name_lasts(directory);
     forget(directory);
-    return done;
+    return alone && lasts;
 }
 
 void directory_abandon(struct directory *directory) {
