@@ -91,6 +91,9 @@ START_TEST(new_never_overwrites) {
     ck_assert_int_eq(errand_run("new brief.yaml --brief"), 0);
     ck_assert_int_eq(errand_run("check brief.yaml"), 0);
     ck_assert_int_eq(errand_run("new jam.yaml --from surplus-jam"), 0);
+    ck_assert_int_eq(errand_run("new - --brief"), 0);
+    ck_assert(errand_same("out", "brief.yaml"));
+    ck_assert(!errand_exists("-"));
     ck_assert_int_eq(errand_run("new no.yaml --from nothing"), 2);
     ck_assert(!errand_exists("no.yaml"));
     errand_end();

@@ -14,6 +14,7 @@
 
 #include "tests/common/suite.h"
 #include "tools/base/directory.h"
+#include "tools/base/output.h"
 
 enum { TEXT_BYTES = 256 };
 
@@ -169,6 +170,35 @@ START_TEST(what_no_run_wrote_is_kept) {
     check_file("out/notes.txt", "mine");
     check_run("out", "one");
     ck_assert_int_eq(names_in("."), 1);
+}
+END_TEST
+
+/* Names that look like those of a run, and a page that the program did not write. */
+START_TEST(what_is_named_much_like_a_file_of_a_run_is_kept) {
+    static const char *const name[] = {"out/best.capsule", "out/my-events.csv", "out/jam-.capsule",
+                                       "out/jam-1a.html",  "out/report.html",   "out/jam-1.html"};
+    for (size_t i = 0; i < sizeof name / sizeof *name; i++) {
+        write_run("out", "one");
+        put_file(name[i], "mine");
+        check_refused("out");
+        check_file(name[i], "mine");
+        ck_assert_int_eq(unlink(name[i]), 0);
+    }
+}
+END_TEST
+
+/* With moments, what came before a jam, and a page as `report` writes it. */
+START_TEST(what_a_run_wrote_is_replaced_whatever_its_name) {
+    write_run("out", "one");
+    put_file("out/start.capsule", "old");
+    put_file("out/at-600.5.capsule", "old");
+    put_file("out/jam-12.capsule", "old");
+    put_file("out/jam-0-events.csv", "old");
+    ck_assert(output_write("out/report.html", OUTPUT_HTML, false, "<p>old</p>\n"));
+    ck_assert(output_write("out/jam-3.html", OUTPUT_HTML, false, "<p>old</p>\n"));
+    write_run("out", "two");
+    check_run("out", "two");
+    ck_assert_int_eq(names_in("out"), 2);
 }
 END_TEST
 
@@ -396,6 +426,8 @@ int main(void) {
     tcase_add_test(tests, empty_directory_is_taken);
     tcase_add_test(tests, link_to_an_earlier_run_stays_a_link);
     tcase_add_test(tests, what_no_run_wrote_is_kept);
+    tcase_add_test(tests, what_is_named_much_like_a_file_of_a_run_is_kept);
+    tcase_add_test(tests, what_a_run_wrote_is_replaced_whatever_its_name);
     tcase_add_test(tests, half_a_run_is_not_an_earlier_run);
     tcase_add_test(tests, places_that_cannot_be_are_refused);
     tcase_add_test(tests, subdirectory_is_something_other);

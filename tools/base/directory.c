@@ -14,29 +14,47 @@
 
 #include "sim/require.h"
 #include "tools/base/file.h"
+#include "tools/base/output.h"
 
-/* What may lie in the directory of a run or soak; a capsule has any name that ends in ".capsule",
- * the events before a jam any that ends in "-events.csv", the page of a jam one as "jam-3.html". */
+/* What may lie in the directory of a run, a soak or a sweep. */
 static const char *const run_file[] = {
     "occupancy.csv", "lanes.csv",   "levels.csv",   "stations.csv",  "arms.csv",
     "events.csv",    "moves.csv",   "summary.json", "scenario.yaml", "drain.json",
     "runs.csv",      "against.csv", "soak.json",    "soak.results",  DIRECTORY_JOURNAL,
-    "plan.json",     "report.html", "sweep.csv"};
-enum { RUN_FILES = sizeof run_file / sizeof *run_file };
+    "plan.json",     "sweep.csv",   "start.capsule"};
+/* Names with a number in the middle: of a jam, of a run, of seconds. */
+static const struct {
+    const char *begin, *end;
+} numbered[] = {
+    {"at-", ".capsule"}, {"jam-", ".capsule"}, {"jam-", "-events.csv"}, {"jam-", ".html"}};
+enum {
+    RUN_FILES = sizeof run_file / sizeof *run_file,
+    NUMBERED = sizeof numbered / sizeof *numbered
+};
 
-static bool ends_in(const char *name, const char *end) {
-    size_t length = strlen(name), end_length = strlen(end);
-    return length > end_length && strcmp(name + length - end_length, end) == 0;
+static bool is_numbered(const char *name, const char *begin, const char *end) {
+    size_t length = strlen(name), first = strlen(begin), last = strlen(end);
+    return length > first + last && strncmp(name, begin, first) == 0 &&
+           strcmp(name + length - last, end) == 0 &&
+           strspn(name + first, "0123456789.") >= length - first - last;
 }
 
-static bool is_run_file(const char *name) {
-    if (ends_in(name, ".capsule") || ends_in(name, "-events.csv") ||
-        (strncmp(name, "jam-", 4) == 0 && ends_in(name, ".html")))
-        return true;
+static bool has_name_of_a_run(const char *name) {
+    for (size_t i = 0; i < NUMBERED; i++)
+        if (is_numbered(name, numbered[i].begin, numbered[i].end))
+            return true;
     for (size_t i = 0; i < RUN_FILES; i++)
         if (strcmp(name, run_file[i]) == 0)
             return true;
-    return false;
+    return strcmp(name, "report.html") == 0;
+}
+
+/* Whether a file of an open directory is part of a run: a page, which `report` adds afterwards, only
+ * as it was written. */
+static bool is_run_file(int directory, const char *name) {
+    const char *dot = strrchr(name, '.');
+    bool page = dot != NULL && strcmp(dot, ".html") == 0;
+    return has_name_of_a_run(name) && (!page || output_wrote(directory, name));
 }
 
 static char *joined(const char *before, const char *name, const char *after) {
@@ -96,7 +114,8 @@ static const char *names_next(DIR *names) {
 static int empty_directory(DIR *names, bool every) {
     int error = 0;
     for (const char *entry = names_next(names); entry != NULL; entry = names_next(names))
-        if ((every || is_run_file(entry)) && unlinkat(dirfd(names), entry, 0) != 0 && error == 0)
+        if ((every || is_run_file(dirfd(names), entry)) && unlinkat(dirfd(names), entry, 0) != 0 &&
+            error == 0)
             error = errno;
     return error != 0 ? error : errno;
 }
@@ -135,7 +154,7 @@ static struct contents contents_of(DIR *names) {
         contents.scenario |= strcmp(name, "scenario.yaml") == 0;
         contents.results |= strcmp(name, "soak.results") == 0 || strcmp(name, "sweep.csv") == 0;
         bool first = contents.stranger == NULL || strcmp(name, contents.stranger) < 0;
-        if (is_run_file(name) || !first)
+        if (is_run_file(dirfd(names), name) || !first)
             continue;
         free(contents.stranger);
         contents.stranger = require_text(name);

@@ -75,18 +75,28 @@ static bool has_mark(int file, off_t size, enum output_form form) {
     return memcmp(found, wanted, length) == 0;
 }
 
+/* The same for the mark of any form; closes the file, which may be -1. */
+static bool has_any_mark(int file, off_t size) {
+    bool marked = false;
+    for (int form = 0; form < OUTPUT_FORMS && file >= 0 && !marked; form++)
+        marked = has_mark(file, size, (enum output_form)form);
+    if (file >= 0)
+        close(file);
+    return marked;
+}
+
 /* True when nothing of anybody else is lost with the file: it is empty, or has the mark of any
  * form. */
 static bool is_ours(const char *path, off_t size) {
-    if (size == 0)
-        return true;
-    int file = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
-    bool ours = false;
-    for (int form = 0; form < OUTPUT_FORMS && file >= 0 && !ours; form++)
-        ours = has_mark(file, size, (enum output_form)form);
-    if (file >= 0)
-        close(file);
-    return ours;
+    return size == 0 || has_any_mark(open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC), size);
+}
+
+bool output_wrote(int directory, const char *name) {
+    struct stat status;
+    if (fstatat(directory, name, &status, AT_SYMLINK_NOFOLLOW) != 0 || !S_ISREG(status.st_mode))
+        return false;
+    int file = openat(directory, name, O_RDONLY | O_NOFOLLOW | O_NONBLOCK | O_CLOEXEC);
+    return has_any_mark(file, status.st_size);
 }
 
 /* ---- what stands at the path ---- */

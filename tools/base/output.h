@@ -56,6 +56,10 @@ bool output_is_standard(const char *path);
  * hold. False: reported. */
 bool output_may_write(const char *path, bool force);
 
+/* Whether the file `name` of an open directory is still byte for byte as this program wrote it. A
+ * link is not followed; what cannot be read was not. */
+bool output_wrote(int directory, const char *name);
+
 /* Begins a file. `path` must outlive it. False: reported. */
 bool output_open(struct output *output, const char *path, enum output_form form, bool force);
 /* Adds bytes; what goes wrong is kept for output_close. */

@@ -12,6 +12,7 @@
 #include "tools/base/command.h"
 #include "tools/base/file.h"
 #include "tools/base/interrupt.h"
+#include "tools/base/output.h"
 #include "tools/base/status.h"
 #include "tools/new/kinds.h"
 
@@ -100,6 +101,10 @@ int new_command(const struct options *options) {
     const struct kind *kind = kind_named(name);
     if (kind == NULL)
         return unknown_kind(name);
+    if (output_is_standard(options->operand)) {
+        fputs(kind->text, stdout);
+        return STATUS_HOLDS;
+    }
     int status = write_new(options->operand, kind->text);
     if (status == STATUS_HOLDS && !options->given[OPTION_QUIET])
         tell(options->operand, strcmp(name, brief_kind) == 0);
