@@ -298,10 +298,12 @@ run-corpora: fuzzers
 	@tests/fuzz/corpora.sh $O/tests/fuzz tests/fuzz/corpus
 
 # Breaks sim/ and model/ in COUNT places, one at a time, and has the quick tests find each.
+# MUTATE_JOBS: how many at once.
 COUNT ?= 300
 SEED ?= 1
+MUTATE_JOBS ?= $(shell nproc 2>/dev/null || echo 2)
 mutate: setup-check
-	@nice tests/mutation/mutate.py $(COUNT) $(SEED)
+	@nice tests/mutation/mutate.py $(COUNT) $(SEED) $(MUTATE_JOBS)
 
 # What gcc, clang-tidy and cppcheck find without running anything.
 analyze: setup

@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "tests/common/suite.h"
 #include "tests/story/errand.h"
@@ -69,6 +70,43 @@ START_TEST(jobs_and_stops_change_no_byte) {
 }
 END_TEST
 
+/* What another command line began or finished is neither gone on with nor dropped. */
+START_TEST(another_sweep_is_refused_with_both_ways_on) {
+    begin();
+    pid_t child = errand_start("%s --out two --jobs 1", sweep);
+    errand_await_bytes(child, ".two.unfinished/soak.journal", 100);
+    kill(child, SIGKILL);
+    errand_wait(child);
+    ck_assert_int_eq(errand_run("%s --out two --seed 9 --resume", sweep), 4);
+    ck_assert(errand_says("err", "an unfinished sweep is there, begun with another command line"));
+    ck_assert(errand_says("err", "rm -r ./.two.unfinished"));
+    ck_assert_int_eq(errand_run("%s --out two --seed 9", sweep), 4);
+    ck_assert_int_eq(errand_run("%s --out two", sweep), 4);
+    ck_assert(errand_says("err", "runs done\n    finish it with loopwright sweep ring.yaml"));
+    ck_assert_int_eq(errand_run("%s --out two --resume", sweep), 0);
+    ck_assert_int_eq(errand_run("%s --out two --seed 9 --resume", sweep), 4);
+    ck_assert(errand_says("err", "a finished sweep of another command line is there"));
+    ck_assert_int_eq(errand_run("%s --out one", sweep), 0);
+    ck_assert(errand_same_directory("one", "two"));
+    errand_end();
+}
+END_TEST
+
+/* It is not run again: the same directory stands there afterwards. */
+START_TEST(a_finished_sweep_is_finished) {
+    begin();
+    ck_assert_int_eq(errand_run("%s --out one", sweep), 0);
+    ck_assert_int_eq(system("cp out first; cp -r one two; ls -ldi one >before"), 0);
+    ck_assert_int_eq(errand_run("%s --out one --resume", sweep), 0);
+    ck_assert_int_eq(system("ls -ldi one >after; cmp before after; test -z \"$(ls -d .one*)\""), 0);
+    ck_assert(errand_same("out", "first"));
+    ck_assert_int_eq(unlink("one/sweep.csv"), 0);
+    ck_assert_int_eq(errand_run("%s --out one --resume", sweep), 0);
+    ck_assert(errand_same_directory("one", "two"));
+    errand_end();
+}
+END_TEST
+
 START_TEST(what_is_wrong_is_refused_before_anything_runs) {
     begin();
     ck_assert_int_eq(errand_run("sweep ring.yaml"), 2);
@@ -122,6 +160,8 @@ static void add_tests(struct TCase *tests) {
     tcase_add_test(tests, all_combinations_are_run);
     tcase_add_test(tests, a_row_is_that_of_a_soak);
     tcase_add_test(tests, jobs_and_stops_change_no_byte);
+    tcase_add_test(tests, another_sweep_is_refused_with_both_ways_on);
+    tcase_add_test(tests, a_finished_sweep_is_finished);
     tcase_add_test(tests, what_is_wrong_is_refused_before_anything_runs);
     tcase_add_test(tests, new_never_overwrites);
     tcase_add_test(tests, check_lists_all_that_is_wrong);

@@ -1,7 +1,7 @@
 #!/usr/bin/python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""mutate.py COUNT SEED [JOBS [FILE...]] - breaks the program in COUNT places of sim/ and model/, one
-at a time, and asks the quick tests to find each.
+"""mutate.py COUNT SEED [JOBS [FILE...]] - breaks the program in COUNT places of sim/ and model/, or
+of some files there, one at a time, and asks the quick tests to find each.
 
 A place is an operator, a bound, a condition, a constant or a whole statement inside a function; a
 seed draws the same places from the same tree. `require` is left alone: a check that is taken away

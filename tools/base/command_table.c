@@ -177,6 +177,7 @@ static const struct command command_row[] = {
      .example = {"loopwright sweep ring.yaml --over arms.feeder.gate.below=2,4,8,16",
                  "loopwright sweep ring.yaml --over loops.ring.rate=4,6 --out rates"},
      .file = {{"sweep.csv", "a row for each combination"},
+              {"sweep.results", "all results, for --resume"},
               {"scenario.yaml", "the scenario that was changed"}},
      .run = sweep_command},
     {.name = "new",

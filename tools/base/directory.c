@@ -18,10 +18,10 @@
 
 /* What may lie in the directory of a run, a soak or a sweep. */
 static const char *const run_file[] = {
-    "occupancy.csv", "lanes.csv",   "levels.csv",   "stations.csv",  "arms.csv",
-    "events.csv",    "moves.csv",   "summary.json", "scenario.yaml", "drain.json",
-    "runs.csv",      "against.csv", "soak.json",    "soak.results",  DIRECTORY_JOURNAL,
-    "plan.json",     "sweep.csv",   "start.capsule"};
+    "occupancy.csv", "lanes.csv",   "levels.csv",    "stations.csv",  "arms.csv",
+    "events.csv",    "moves.csv",   "summary.json",  "scenario.yaml", "drain.json",
+    "runs.csv",      "against.csv", "soak.json",     "soak.results",  DIRECTORY_JOURNAL,
+    "plan.json",     "sweep.csv",   "sweep.results", "start.capsule"};
 /* Names with a number in the middle: of a jam, of a run, of seconds. */
 static const struct {
     const char *begin, *end;
@@ -49,8 +49,8 @@ static bool has_name_of_a_run(const char *name) {
     return strcmp(name, "report.html") == 0;
 }
 
-/* Whether a file of an open directory is part of a run: a page, which `report` adds afterwards, only
- * as it was written. */
+/* Whether a file of an open directory is part of a run: a page, which `report` adds afterwards,
+ * only as it was written. */
 static bool is_run_file(int directory, const char *name) {
     const char *dot = strrchr(name, '.');
     bool page = dot != NULL && strcmp(dot, ".html") == 0;
@@ -152,7 +152,8 @@ static struct contents contents_of(DIR *names) {
         contents.empty = false;
         contents.summary |= strcmp(name, "summary.json") == 0;
         contents.scenario |= strcmp(name, "scenario.yaml") == 0;
-        contents.results |= strcmp(name, "soak.results") == 0 || strcmp(name, "sweep.csv") == 0;
+        contents.results |= strcmp(name, "soak.results") == 0 || strcmp(name, "sweep.csv") == 0 ||
+                            strcmp(name, "sweep.results") == 0;
         bool first = contents.stranger == NULL || strcmp(name, contents.stranger) < 0;
         if (is_run_file(dirfd(names), name) || !first)
             continue;

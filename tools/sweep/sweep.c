@@ -2,6 +2,7 @@
 /* tools/sweep/sweep.c - `loopwright sweep`: all combinations of some values, with common random
  * numbers, on all processors. */
 #include <errno.h>
+#include <fcntl.h>
 #include <inttypes.h>
 #include <pthread.h>
 #include <stdio.h>
@@ -164,22 +165,89 @@ static uint64_t identity_of(const struct sweep *sweep) {
     return sweep_journal_identity(identity, runs);
 }
 
+static void tell_line(const struct sweep *sweep) {
+    options_print_words(sweep->options, name, stderr);
+    fputs(sweep->options->given[OPTION_RESUME] ? "\n" : " --resume\n", stderr);
+}
+
+/* How what was begun there is finished, or given up: `done` of the runs of this sweep, or another
+ * one. */
+static int refuse_unfinished(const struct sweep *sweep, bool other, uint64_t done) {
+    const struct directory *directory = &sweep->directory;
+    fprintf(stderr, "loopwright sweep: %s: an unfinished sweep is there, ", directory->path);
+    if (other) {
+        fputs("begun with another command line\n"
+              "    finish it with the command line that it was begun with, and --resume\n",
+              stderr);
+    } else {
+        fprintf(stderr, "with %" PRIu64 " of %" PRIu64 " runs done\n    finish it with ", done,
+                sweep->units);
+        tell_line(sweep);
+    }
+    fprintf(stderr, "    or remove it, with all that it has done: rm -r %s/%s\n", directory->within,
+            directory->unfinished);
+    return STATUS_FILE;
+}
+
+static int refuse_finished(struct sweep *sweep) {
+    fprintf(stderr,
+            "loopwright sweep: %s: a finished sweep of another command line is there\n"
+            "    to run this one, which replaces it when it is complete, leave out --resume\n"
+            "    to keep that one, give --out another directory\n",
+            sweep->directory.path);
+    return STATUS_FILE;
+}
+
+static void leave_nothing(struct sweep *sweep) {
+    sweep_journal_close(&sweep->journal);
+    directory_abandon(&sweep->directory);
+    sweep->has_directory = false;
+}
+
+static uint64_t count_done(const struct sweep *sweep) {
+    uint64_t done = 0;
+    for (uint64_t unit = 0; unit < sweep->units; unit++)
+        done += sweep->result[unit].done;
+    return done;
+}
+
+/* Where nothing was begun: a sweep that is finished already is taken as it is. */
+static int take_finished(struct sweep *sweep) {
+    int place = open(sweep->directory.path, O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+    if (place < 0)
+        return STATUS_HOLDS;
+    enum sweep_journal_found found =
+        sweep_journal_finished(&sweep->journal, place, sweep->result, sweep->units);
+    bool complete = faccessat(place, "sweep.csv", F_OK, 0) == 0 &&
+                    faccessat(place, "scenario.yaml", F_OK, 0) == 0;
+    close(place);
+    complete = complete && count_done(sweep) == sweep->units;
+    int status = found == SWEEP_JOURNAL_OTHER ? refuse_finished(sweep) : STATUS_HOLDS;
+    if (status != STATUS_HOLDS || complete)
+        leave_nothing(sweep);
+    return status;
+}
+
 static int open_journal(struct sweep *sweep) {
     const char *path = sweep->options->value[OPTION_OUT];
-    bool resume = sweep->options->given[OPTION_RESUME], foreign = false;
+    bool resume = sweep->options->given[OPTION_RESUME];
+    enum sweep_journal_found found;
     sweep->journal = (struct sweep_journal){-1, identity_of(sweep), sweep->measures.count};
     if (path == NULL)
         return STATUS_HOLDS;
-    if (!(resume ? directory_resume : directory_begin)(&sweep->directory, path))
+    if (!directory_resume(&sweep->directory, path))
         return STATUS_FILE;
     sweep->has_directory = true;
     int error = sweep_journal_open(&sweep->journal, sweep->directory.work, sweep->result,
-                                   sweep->units, &foreign);
-    if (foreign)
-        return usage("what was begun there is another sweep: leave out --resume");
-    if (error != 0)
+                                   sweep->units, &found);
+    if (error != 0) {
         directory_tell(&sweep->directory, SWEEP_JOURNAL_NAME, error);
-    return error != 0 ? STATUS_FILE : STATUS_HOLDS;
+        return STATUS_FILE;
+    }
+    uint64_t done = count_done(sweep);
+    if (found == SWEEP_JOURNAL_OTHER || (done > 0 && !resume))
+        return refuse_unfinished(sweep, found == SWEEP_JOURNAL_OTHER, done);
+    return resume && found == SWEEP_JOURNAL_NONE ? take_finished(sweep) : STATUS_HOLDS;
 }
 
 static void list_units(struct sweep *sweep) {
@@ -194,8 +262,7 @@ static void tell_resume(const struct sweep *sweep) {
     if (!sweep->has_directory)
         return;
     fputs("loopwright sweep: stopped; this continues it:\n    ", stderr);
-    options_print_words(sweep->options, name, stderr);
-    fputs(sweep->options->given[OPTION_RESUME] ? "\n" : " --resume\n", stderr);
+    tell_line(sweep);
 }
 
 static int run_all(struct sweep *sweep) {
@@ -226,9 +293,12 @@ static bool add_anew(const struct directory *directory, const char *file_name, c
 /* The journal stays until the directory is in its place, which removes it. */
 static int write_files(struct sweep *sweep, const struct sweep_rows *rows) {
     char *csv = sweep_rows_csv(rows);
+    char *results = sweep_journal_results(&sweep->journal, sweep->result, sweep->units);
     sweep_journal_close(&sweep->journal);
     bool written = add_anew(&sweep->directory, "sweep.csv", csv) &&
+                   add_anew(&sweep->directory, SWEEP_RESULTS_NAME, results) &&
                    add_anew(&sweep->directory, "scenario.yaml", sweep->base->text);
+    free(results);
     free(csv);
     if (!written)
         return STATUS_FILE;

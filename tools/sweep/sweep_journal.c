@@ -128,44 +128,83 @@ static int begin(struct sweep_journal *journal) {
     return error;
 }
 
+/* Whether not even the first line is whole. */
+static bool is_empty(const char *text) { return strchr(text, '\n') == NULL; }
+
 int sweep_journal_open(struct sweep_journal *journal, int directory, struct sweep_result *result,
-                       uint64_t count, bool *foreign) {
+                       uint64_t count, enum sweep_journal_found *found) {
     int error;
-    *foreign = false;
+    *found = SWEEP_JOURNAL_NONE;
     journal->file =
         openat(directory, SWEEP_JOURNAL_NAME, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0666);
     if (journal->file < 0)
         return errno;
     char *text = read_text(journal->file, &error);
-    bool empty = strchr(text, '\n') == NULL; /* not even the head is whole */
+    bool empty = is_empty(text);
     size_t good = error == 0 ? read_lines(journal, text, result, count) : 0;
     free(text);
     if (error != 0)
         return error;
-    if (!empty && good == 0) {
-        *foreign = true;
+    if (!empty)
+        *found = good > 0 ? SWEEP_JOURNAL_SAME : SWEEP_JOURNAL_OTHER;
+    if (*found == SWEEP_JOURNAL_OTHER)
         return 0;
-    }
     if (ftruncate(journal->file, (off_t)good) != 0 ||
         lseek(journal->file, (off_t)good, SEEK_SET) < 0)
         return errno;
     return empty ? begin(journal) : 0;
 }
 
-int sweep_journal_add(struct sweep_journal *journal, uint64_t unit,
-                      const struct sweep_result *result) {
+/* The line of a result. */
+static char *line_of_result(const struct sweep_journal *journal, uint64_t unit,
+                            const struct sweep_result *result) {
     struct text_stream stream;
-    if (journal->file < 0)
-        return 0;
     FILE *out = text_stream_begin(&stream);
     fprintf(out, "%" PRIu64 " %d %d", unit, result->jammed, result->stuck);
     for (uint32_t i = 0; i < journal->width; i++)
         fprintf(out, " %.17g", result->value[i]);
     char *text = text_stream_end(&stream), *line = line_of(text);
+    free(text);
+    return line;
+}
+
+int sweep_journal_add(struct sweep_journal *journal, uint64_t unit,
+                      const struct sweep_result *result) {
+    if (journal->file < 0)
+        return 0;
+    char *line = line_of_result(journal, unit, result);
     int error = write_all(journal->file, line);
     free(line);
-    free(text);
     return error;
+}
+
+/* ---- the results of a finished sweep ---- */
+
+char *sweep_journal_results(const struct sweep_journal *journal, const struct sweep_result *result,
+                            uint64_t count) {
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
+    char *head = head_of(journal);
+    fputs(head, out);
+    free(head);
+    for (uint64_t unit = 0; unit < count; unit++) {
+        char *line = line_of_result(journal, unit, &result[unit]);
+        fputs(line, out);
+        free(line);
+    }
+    return text_stream_end(&stream);
+}
+
+enum sweep_journal_found sweep_journal_finished(const struct sweep_journal *journal, int directory,
+                                                struct sweep_result *result, uint64_t count) {
+    int file = openat(directory, SWEEP_RESULTS_NAME, O_RDONLY | O_CLOEXEC | O_NOFOLLOW), error;
+    if (file < 0)
+        return SWEEP_JOURNAL_NONE;
+    char *text = read_text(file, &error);
+    bool empty = is_empty(text), same = error == 0 && read_lines(journal, text, result, count) > 0;
+    free(text);
+    close(file);
+    return same ? SWEEP_JOURNAL_SAME : empty ? SWEEP_JOURNAL_NONE : SWEEP_JOURNAL_OTHER;
 }
 
 void sweep_journal_close(struct sweep_journal *journal) {
