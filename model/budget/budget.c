@@ -44,8 +44,13 @@ struct budget *budget_judge(const struct scenario *scenario) {
 }
 
 struct budget *budget_new(const struct scenario *scenario) {
+    return budget_new_watched(scenario, NULL);
+}
+
+struct budget *budget_new_watched(const struct scenario *scenario,
+                                  const struct budget_watcher *watcher) {
     struct budget *budget = begin(scenario);
-    budget_greatest(budget);
+    budget_greatest(budget, watcher);
     budget_fill_report(budget);
     budget_rules(budget);
     budget_certify(budget);

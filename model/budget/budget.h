@@ -13,9 +13,13 @@
 
 #include "model/budget/budget_figures.h"
 #include "model/budget/budget_mends.h"
+#include "model/budget/budget_watcher.h"
 
 /* Works it all out. Never NULL; freed with budget_free. The scenario is borrowed. */
 struct budget *budget_new(const struct scenario *scenario);
+/* The same, with somebody who waits for the greatest rates; NULL: nobody. */
+struct budget *budget_new_watched(const struct scenario *scenario,
+                                  const struct budget_watcher *watcher);
 /* The same without the greatest rates and without proofs: enough for the rules, and faster. */
 struct budget *budget_judge(const struct scenario *scenario);
 void budget_free(struct budget *budget);

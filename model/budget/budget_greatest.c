@@ -93,7 +93,12 @@ static void find_greatest(struct budget *budget, struct budget_lp *program,
     }
 }
 
-void budget_greatest(struct budget *budget) {
+static void look(const struct budget_watcher *watcher, uint32_t done, uint32_t count) {
+    if (watcher != NULL)
+        watcher->look(watcher->self, done, count);
+}
+
+void budget_greatest(struct budget *budget, const struct budget_watcher *watcher) {
     const struct scenario *scenario = budget->scenario;
     bool *product = require_memory(scenario->item_count, sizeof *product);
     layout_mark_products(scenario, product);
@@ -105,10 +110,15 @@ void budget_greatest(struct budget *budget) {
     if (program == NULL)
         budget_texts_add(&budget->notes, "there are too many products and arms to work out the "
                                          "greatest rates within seconds");
-    for (uint32_t i = 0; i < budget->product_count; i++)
+    uint32_t count = budget->product_count, rounds = has_unsure_arms(budget) ? 2 : 1;
+    for (uint32_t i = 0; i < count; i++) {
+        look(watcher, i, rounds * count);
         find_greatest(budget, program, &budget->product[i]);
-    for (uint32_t i = 0; i < budget->product_count && has_unsure_arms(budget); i++)
+    }
+    for (uint32_t i = 0; i < count && rounds == 2; i++) {
+        look(watcher, count + i, rounds * count);
         find_sure(program, &budget->product[i]);
+    }
     budget_lp_free(program);
     free(product);
 }

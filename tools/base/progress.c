@@ -2,6 +2,7 @@
 /* tools/base/progress.c - drawn over itself and erased at the end, or line by line. */
 #include "tools/base/progress.h"
 
+#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -32,6 +33,12 @@ void progress_init_count(struct progress *progress, int64_t count, const char *w
     progress->what = what;
 }
 
+void progress_init_open(struct progress *progress, bool wanted) {
+    progress_init(progress, 0, 1, wanted);
+    if (progress->terminal)
+        progress->next_ms = progress->begun_ms;
+}
+
 /* "0:10:00 of 1:00:00 simulated", "3 of 20 runs" */
 static int print_done(const struct progress *progress, int64_t done, char line[LINE_BYTES]) {
     char at[QUANTITY_TEXT_SIZE], of[QUANTITY_TEXT_SIZE];
@@ -44,22 +51,38 @@ static int print_done(const struct progress *progress, int64_t done, char line[L
                     quantity_clock(progress->last, rate, of));
 }
 
+static bool is_due(const struct progress *progress) {
+    return progress->wanted && elapsed_ms() >= progress->next_ms;
+}
+
+static void draw(struct progress *progress, const char *line) {
+    dprintf(STDERR_FILENO, progress->terminal ? "\r%s\033[K" : "%s\n", line);
+    progress->drawn = progress->terminal;
+    progress->next_ms = elapsed_ms() + (progress->terminal ? EVERY_MS : LINE_MS);
+}
+
 void progress_show(struct progress *progress, int64_t done) {
-    if (!progress->wanted || progress->last <= 0)
-        return;
-    int64_t now = elapsed_ms();
-    if (now < progress->next_ms)
+    if (progress->last <= 0 || !is_due(progress))
         return;
     char line[LINE_BYTES];
     int used = print_done(progress, done, line);
     double share = (double)done / (double)progress->last;
-    double left_s = (double)(now - progress->begun_ms) * (1 / share - 1) / 1000;
+    double left_s = (double)(elapsed_ms() - progress->begun_ms) * (1 / share - 1) / 1000;
     if (done > 0)
         snprintf(line + used, sizeof line - (size_t)used, ", %.0f %%, about %.0f s left",
                  100 * share, left_s);
-    dprintf(STDERR_FILENO, progress->terminal ? "\r%s\033[K" : "%s\n", line);
-    progress->drawn = progress->terminal;
-    progress->next_ms = now + (progress->terminal ? EVERY_MS : LINE_MS);
+    draw(progress, line);
+}
+
+void progress_say(struct progress *progress, const char *format, ...) {
+    if (!is_due(progress))
+        return;
+    char line[LINE_BYTES];
+    va_list values;
+    va_start(values, format);
+    vsnprintf(line, sizeof line, format, values);
+    va_end(values);
+    draw(progress, line);
 }
 
 void progress_end(struct progress *progress) {

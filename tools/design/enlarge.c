@@ -8,13 +8,13 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "model/budget/budget.h"
 #include "model/reader/read.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
+#include "tools/base/progress.h"
 #include "tools/base/status.h"
 #include "tools/design/numbers.h"
 
@@ -30,7 +30,7 @@ struct work {
     struct enlarge *enlarge;
     const struct scenario *scenario; /* as it was */
     const struct trials_wish *wish;
-    bool show_progress;
+    struct progress progress;
     uint32_t item;
     struct changes changes;
 };
@@ -232,8 +232,7 @@ static double try_changes(struct work *work, const struct changes *changes, enum
     struct trials own;
     if (scenario == NULL)
         return -1;
-    if (work->show_progress && isatty(STDERR_FILENO))
-        fprintf(stderr, "\r\033[Kdesign: %u tries so far", work->enlarge->tries);
+    progress_say(&work->progress, "%u tries so far", work->enlarge->tries);
     trials_run(scenario, work->wish, depth, &own);
     struct budget *budget = budget_judge(scenario);
     struct budget *whole = budget_new(scenario);
@@ -375,9 +374,10 @@ static bool read_wanted(struct work *work, const char *wanted, double *per_minut
 
 int enlarge_run(struct enlarge *enlarge, const struct scenario *scenario, const char *wanted,
                 const struct trials_wish *wish, bool show_progress) {
-    struct work work = {enlarge, scenario, wish, show_progress, 0, {NULL, 0}};
+    struct work work = {.enlarge = enlarge, .scenario = scenario, .wish = wish};
     double per_minute, score;
     *enlarge = (struct enlarge){.found = false};
+    progress_init_open(&work.progress, show_progress);
     if (!read_wanted(&work, wanted, &per_minute))
         return STATUS_USAGE;
     order_more(&work, per_minute);
@@ -397,7 +397,6 @@ int enlarge_run(struct enlarge *enlarge, const struct scenario *scenario, const 
     scenario_free(result);
     enlarge->changed = work.changes.text;
     enlarge->changed_count = work.changes.count;
-    if (show_progress && isatty(STDERR_FILENO))
-        fputs("\r\033[K", stderr);
+    progress_end(&work.progress);
     return STATUS_HOLDS;
 }

@@ -6,7 +6,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "model/reader/read.h"
 #include "sim/require.h"
@@ -66,12 +65,11 @@ static double score_of(const struct trials *trials) {
     return score;
 }
 
-static void tell_try(const struct search *search, enum trials_depth depth) {
+static void tell_try(struct search *search, enum trials_depth depth) {
     static const char *const stage[] = {"the rules", "an hour, a drain, a heap", "a night",
                                         "two nights", "all nights"};
-    if (search->show_progress && isatty(STDERR_FILENO))
-        fprintf(stderr, "\r\033[Kdesign: %u tr%s so far, now %s", search->tries,
-                search->tries == 1 ? "y" : "ies", stage[depth]);
+    progress_say(&search->progress, "%u tr%s so far, now %s", search->tries,
+                 search->tries == 1 ? "y" : "ies", stage[depth]);
 }
 
 static bool make_plan(struct search *search, struct attempt *attempt, char why[DESIGN_WHY_BYTES]) {
@@ -430,9 +428,9 @@ void search_run(struct search *search, struct draft *draft, const struct trials_
     uint32_t stations = draft->scenario->station_count;
     *search = (struct search){.draft = draft,
                               .wish = wish,
-                              .show_progress = show_progress,
                               .ahead_given = require_memory(stations, sizeof(bool)),
                               .gate_given = require_memory(stations, sizeof(bool))};
+    progress_init_open(&search->progress, show_progress);
     if (draft->open_count == 0)
         plan_use_given_loops(&draft->may, draft->scenario);
     if (!begin(search))
@@ -448,8 +446,7 @@ void search_run(struct search *search, struct draft *draft, const struct trials_
         shrink(search);
     else
         explain(search);
-    if (show_progress && isatty(STDERR_FILENO))
-        fputs("\r\033[K", stderr);
+    progress_end(&search->progress);
 }
 
 void search_free(struct search *search) {

@@ -13,12 +13,13 @@
 
 #include "model/design/plan.h"
 #include "model/reader/draft.h"
+#include "tools/base/progress.h"
 #include "tools/design/trials.h"
 
 struct search {
     struct draft *draft; /* borrowed */
     const struct trials_wish *wish;
-    bool show_progress;
+    struct progress progress;
     bool *ahead_given, *gate_given; /* [station] */
     /* what came of it: */
     bool found;

@@ -6,7 +6,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include <glpk.h>
 
@@ -15,6 +14,7 @@
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
 #include "tools/base/pool.h"
+#include "tools/base/progress.h"
 #include "tools/design/numbers.h"
 
 struct tolerance *tolerances_add(struct tolerances *list, const char *path, int64_t value) {
@@ -39,6 +39,7 @@ struct seeking {
     struct tolerances *list;
     const char *text;
     const struct trials_wish *wish;
+    struct progress progress;
     _Atomic uint32_t done; /* numbers whose ends are known */
 };
 
@@ -122,24 +123,23 @@ static bool seek(void *self, uint64_t number) {
 }
 
 static void show(void *self) {
-    const struct seeking *seeking = self;
-    fprintf(stderr, "\r\033[Kdesign: how far numbers may vary, %u of %u", seeking->done,
-            seeking->list->count);
+    struct seeking *seeking = self;
+    progress_show(&seeking->progress, seeking->done);
 }
 
 bool tolerances_find(struct tolerances *list, const char *text, const struct trials_wish *wish,
                      bool show_progress) {
-    bool shown = show_progress && isatty(STDERR_FILENO);
     struct numbers numbers = {0};
     numbers_list(&numbers, text,
                  NUMBERS_THRESHOLDS | NUMBERS_LIMITS | NUMBERS_CAPACITIES | NUMBERS_TRAYS);
     for (uint32_t i = 0; i < numbers.count; i++)
         tolerances_add(list, numbers.entry[i].path, numbers.entry[i].value);
     numbers_free(&numbers);
-    struct seeking seeking = {list, text, wish, 0};
-    struct pool_task task = {&seeking, list->count, wish->jobs, seek, shown ? show : NULL};
+    struct seeking seeking = {.list = list, .text = text, .wish = wish};
+    struct pool_task task = {&seeking, list->count, wish->jobs, seek, show};
+    progress_init_count(&seeking.progress, list->count, "numbers tried how far they may vary",
+                        show_progress);
     bool whole = list->count == 0 || pool_run(&task);
-    if (shown)
-        fputs("\r\033[K", stderr);
+    progress_end(&seeking.progress);
     return whole;
 }

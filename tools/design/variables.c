@@ -8,7 +8,6 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 #include "model/reader/read.h"
 #include "model/scenario/layout.h"
@@ -187,7 +186,8 @@ void variables_add_number(struct variables *list, const char *path, int64_t valu
 
 void variables_init(struct variables *list, const char *text, const struct trials_wish *wish,
                     bool show_progress) {
-    *list = (struct variables){.text = text, .wish = wish, .show_progress = show_progress};
+    *list = (struct variables){.text = text, .wish = wish};
+    progress_init_open(&list->progress, show_progress);
 }
 
 void variables_free(struct variables *list) {
@@ -287,8 +287,7 @@ static double try_choices(struct variables *list, enum trials_depth depth, struc
     }
     if (scenario == NULL)
         return -1;
-    if (list->show_progress && isatty(STDERR_FILENO))
-        fprintf(stderr, "\r\033[Kdesign: %u tries so far", list->tries);
+    progress_say(&list->progress, "%u tries so far", list->tries);
     trials_run(scenario, list->wish, depth, &own);
     list->tries++;
     double score = score_of(&own) + (own.holds && own.whole ? 100 : 0);
@@ -479,7 +478,6 @@ bool variables_solve(struct variables *list, bool open, struct trials *trials) {
         found = prove(list, held, trials);
     }
     free(held);
-    if (list->show_progress && isatty(STDERR_FILENO))
-        fputs("\r\033[K", stderr);
+    progress_end(&list->progress);
     return found && interrupt_signal() == 0;
 }

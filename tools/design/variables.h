@@ -12,6 +12,7 @@
 #include <stdint.h>
 
 #include "model/reader/draft.h"
+#include "tools/base/progress.h"
 #include "tools/design/numbers.h"
 #include "tools/design/trials.h"
 
@@ -27,7 +28,7 @@ struct variable {
 struct variables {
     const char *text; /* of the scenario, with stand-ins; borrowed */
     const struct trials_wish *wish;
-    bool show_progress;
+    struct progress progress;
     struct variable *entry;
     uint32_t count;
     uint32_t tries;

@@ -19,6 +19,7 @@
 #include "tools/base/interrupt.h"
 #include "tools/base/load.h"
 #include "tools/base/pool.h"
+#include "tools/base/progress.h"
 #include "tools/base/status.h"
 #include "tools/sweep/sweep_journal.h"
 #include "tools/sweep/sweep_rows.h"
@@ -43,6 +44,7 @@ struct sweep {
     pthread_mutex_t lock; /* of the journal and what follows */
     uint64_t done;
     int error; /* of a write */
+    struct progress progress;
 };
 
 /* ---- the command line ---- */
@@ -151,7 +153,7 @@ static void look(void *self) {
     pthread_mutex_lock(&sweep->lock);
     uint64_t done = sweep->done;
     pthread_mutex_unlock(&sweep->lock);
-    fprintf(stderr, "\r%" PRIu64 " of %" PRIu64 " runs\033[K", done, sweep->units);
+    progress_show(&sweep->progress, (int64_t)(done + sweep->todo_count - sweep->units));
 }
 
 /* ---- all runs ---- */
@@ -266,12 +268,11 @@ static void tell_resume(const struct sweep *sweep) {
 }
 
 static int run_all(struct sweep *sweep) {
-    bool shown = !sweep->options->given[OPTION_QUIET] && isatty(STDERR_FILENO);
-    struct pool_task task = {sweep, sweep->todo_count, (uint32_t)sweep->jobs, do_unit,
-                             shown ? look : NULL};
+    struct pool_task task = {sweep, sweep->todo_count, (uint32_t)sweep->jobs, do_unit, look};
+    progress_init_count(&sweep->progress, (int64_t)sweep->todo_count, "runs",
+                        !sweep->options->given[OPTION_QUIET]);
     bool whole = sweep->todo_count == 0 || pool_run(&task);
-    if (shown)
-        fputs("\r\033[K", stderr);
+    progress_end(&sweep->progress);
     if (whole)
         return STATUS_HOLDS;
     if (sweep->error != 0)
