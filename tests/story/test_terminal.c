@@ -85,6 +85,20 @@ START_TEST(other_characters_are_shown) {
 }
 END_TEST
 
+/* What a command itself draws is no text of a file, and comes through. */
+START_TEST(lines_that_are_drawn_anew_are_not_escaped) {
+    static char seen[SEEN_BYTES];
+    errand_run("new a.yaml");
+    const char *const design[] = {
+        "loopwright",      "design", "a.yaml", "--tune", "arms.gear-feeder.gate.below",
+        "--no-tolerances", NULL};
+    see(design, seen);
+    ck_assert_ptr_nonnull(strstr(seen, " tries so far\033[K"));
+    ck_assert_ptr_nonnull(strstr(seen, "\r\033[K"));
+    ck_assert_ptr_null(strstr(seen, "\\u"));
+}
+END_TEST
+
 /* A pipe into which nobody writes: the program is at work on it when the pipe has a reader. */
 START_TEST(first_signal_ends_reading_from_a_pipe) {
     ck_assert_int_eq(mkfifo("pipe", 0600), 0);
@@ -194,6 +208,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, title_cannot_turn_the_text);
     tcase_add_test(tests, path_cannot_move_the_cursor);
     tcase_add_test(tests, other_characters_are_shown);
+    tcase_add_test(tests, lines_that_are_drawn_anew_are_not_escaped);
     tcase_add_test(tests, first_signal_ends_reading_from_a_pipe);
     tcase_add_test(tests, watched_run_is_drawn_to_its_end);
     tcase_add_test(tests, watching_changes_nothing);
