@@ -2,19 +2,20 @@
 /* sim/agenda.c - keeps these promises:
  *  1. An entry is in exactly one row when its due is still to come, else in none.
  *  2. Level 0 holds what is due in [position, position + rows); a row there is one tick. A row of
- *     level l is a block of rows^l ticks, and holds what is due too late for the levels below.
- *  3. A row's bit is set exactly when the row is not empty.
- *  4. In the current tick only bits after the cursor are set.
- * 5. The summary bit of a word is set when the word is not empty; it may stay longer, until
- *    somebody
- *     looks there. */
+ *     a coarser level is as many ticks as the whole level below it, and holds what is due too late
+ *     for that.
+ *  3. A row's bit is set when the row is not empty, the summary bit of a word when the word is not
+ *     empty; both may stay longer, until somebody looks there.
+ *  4. In the current tick only bits after the cursor are set. */
 #include "sim/agenda.h"
 
 #include <stdlib.h>
 
 #include "sim/require.h"
 
-enum { ROW_BITS_LEAST = 10, ROW_BITS_MOST = 13, TICK_BITS = 56, WORD_BITS = AGENDA_WORD_BITS };
+enum { ROW_BITS_LEAST = 10, ROW_BITS_MOST = 13, WORD_BITS = AGENDA_WORD_BITS };
+/* Coarse wheels are for the few who wait long: one word of rows. */
+enum { COARSE_BITS = 6, TICK_BITS = 56 };
 
 /* The due of an actor that is not scheduled: before any tick. */
 static const int64_t NONE = -1;
@@ -30,25 +31,31 @@ static uint32_t row_bits_for(int64_t near_ticks) {
     return bits;
 }
 
+/* Rows of a level: how many bits of a tick are below it, its first row. */
+static uint32_t shift_of(const struct agenda *agenda, uint32_t level) {
+    return level == 0 ? 0 : agenda->row_bits + (level - 1) * COARSE_BITS;
+}
+static uint32_t first_row(const struct agenda *agenda, uint32_t level) {
+    return level == 0 ? 0 : (1U << agenda->row_bits) + ((level - 1) << COARSE_BITS);
+}
+
 void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks) {
-    require(actor_count < AGENDA_FIRST_OF_ROW);
+    require(actor_count < AGENDA_NOBODY / 2);
     uint32_t row_bits = row_bits_for(near_ticks);
-    uint32_t levels = (TICK_BITS + row_bits - 1) / row_bits;
-    uint32_t rows = levels << row_bits;
+    uint32_t levels = 1 + (TICK_BITS - row_bits + COARSE_BITS - 1) / COARSE_BITS;
     *agenda = (struct agenda){.actor_count = actor_count,
                               .row_bits = row_bits,
                               .row_mask = (1U << row_bits) - 1,
                               .level_count = levels,
                               .middle_count = words_for(words_for(actor_count)),
                               .now = -1,
-                              .block = -1,
                               .cursor = AGENDA_NOBODY};
-    agenda->entry = require_memory(actor_count, sizeof *agenda->entry);
+    uint32_t rows = first_row(agenda, levels);
+    agenda->entry = require_memory((size_t)actor_count + rows, sizeof *agenda->entry);
     for (uint32_t i = 0; i < actor_count; i++)
         agenda->entry[i].due = NONE;
-    agenda->row = require_memory(rows, sizeof *agenda->row);
-    for (uint32_t i = 0; i < rows; i++)
-        agenda->row[i] = AGENDA_NOBODY;
+    for (uint32_t i = actor_count; i < actor_count + rows; i++)
+        agenda->entry[i].next = agenda->entry[i].prev = i;
     agenda->row_used = require_memory(words_for(rows), sizeof(uint64_t));
     agenda->row_summary = require_memory(words_for(words_for(rows)), sizeof(uint64_t));
     agenda->bits[0] = require_memory(words_for(actor_count), sizeof(uint64_t));
@@ -58,17 +65,17 @@ void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks
 void agenda_empty(struct agenda *agenda, int64_t tick) {
     require(agenda->cursor == AGENDA_NOBODY);
     for (uint32_t actor = 0; actor < agenda->actor_count; actor++) {
-        agenda_move(agenda, actor, AGENDA_NEVER);
+        if (agenda_is_scheduled(agenda, actor))
+            agenda_unschedule(agenda, actor);
         agenda->entry[actor].due = NONE;
     }
     agenda->now = tick;
     agenda->position = tick + 1;
-    agenda->block = -1;
+    agenda->near_end = 0;
 }
 
 void agenda_free(struct agenda *agenda) {
     free(agenda->entry);
-    free(agenda->row);
     free(agenda->row_used);
     free(agenda->row_summary);
     free(agenda->bits[0]);
@@ -78,35 +85,23 @@ void agenda_free(struct agenda *agenda) {
 
 static uint64_t bit_of(uint32_t number) { return UINT64_C(1) << (number % WORD_BITS); }
 
-static void empty_row(struct agenda *agenda, uint32_t row) {
-    agenda->row[row] = AGENDA_NOBODY;
-    agenda->row_used[row / WORD_BITS] &= ~bit_of(row);
-}
-
 void agenda_schedule_far(struct agenda *agenda, uint32_t actor, int64_t due) {
-    uint32_t bits = agenda->row_bits, level = 1;
-    int64_t rows = INT64_C(1) << bits;
-    while ((due >> (level * bits)) - (agenda->position >> (level * bits)) >= rows)
+    if (due == AGENDA_NEVER)
+        return;
+    uint32_t level = 1, shift = shift_of(agenda, 1);
+    const int64_t rows = 1 << COARSE_BITS;
+    for (; (due >> shift) - (agenda->position >> shift) >= rows; shift += COARSE_BITS)
         level++;
     require(level < agenda->level_count);
-    uint32_t row = (uint32_t)((due >> (level * bits)) & (rows - 1));
-    agenda_schedule_in_row(agenda, level << bits | row, actor, due);
+    uint32_t row = (uint32_t)((due >> shift) & (rows - 1));
+    agenda_schedule_in_row(agenda, first_row(agenda, level) + row, actor, due);
 }
 
-static void unschedule(struct agenda *agenda, uint32_t actor) {
+void agenda_unschedule(struct agenda *agenda, uint32_t actor) {
     struct agenda_entry *entry = &agenda->entry[actor];
     entry->due = NONE;
-    if (entry->next != AGENDA_NOBODY)
-        agenda->entry[entry->next].prev = entry->prev;
-    if ((entry->prev & AGENDA_FIRST_OF_ROW) == 0) {
-        agenda->entry[entry->prev].next = entry->next;
-        return;
-    }
-    uint32_t row = entry->prev & ~AGENDA_FIRST_OF_ROW;
-    if (entry->next == AGENDA_NOBODY)
-        empty_row(agenda, row);
-    else
-        agenda->row[row] = entry->next;
+    agenda->entry[entry->next].prev = entry->prev;
+    agenda->entry[entry->prev].next = entry->next;
 }
 
 static inline void join_tick(struct agenda *agenda, uint32_t actor) {
@@ -127,21 +122,18 @@ void agenda_wake(struct agenda *agenda, uint32_t actor, int64_t tick) {
         }
         tick = agenda->now + 1;
     }
-    if (tick == AGENDA_NEVER)
-        return;
     if (agenda_is_scheduled(agenda, actor)) {
         if (tick >= agenda->entry[actor].due)
             return;
-        unschedule(agenda, actor);
+        agenda_unschedule(agenda, actor);
     }
     agenda_schedule(agenda, actor, tick);
 }
 
-void agenda_move(struct agenda *agenda, uint32_t actor, int64_t tick) {
+void agenda_set(struct agenda *agenda, uint32_t actor, int64_t tick) {
     if (agenda_is_scheduled(agenda, actor))
-        unschedule(agenda, actor);
-    if (tick != AGENDA_NEVER)
-        agenda_wake(agenda, actor, tick);
+        agenda_unschedule(agenda, actor);
+    agenda_wake(agenda, actor, tick);
 }
 
 /* The first word of row_used from `from` on that is not empty, `end` when none before it is. */
@@ -163,8 +155,9 @@ static uint32_t next_used(struct agenda *agenda, uint32_t from, uint32_t end) {
 /* How many rows after `from` (itself included, going round) the first used row of a level is; the
  * number of rows when there is none. */
 static uint32_t rows_ahead(struct agenda *agenda, uint32_t level, uint32_t from) {
-    uint32_t rows = 1U << agenda->row_bits, words = rows / WORD_BITS;
-    uint32_t first = level * words, here = first + from / WORD_BITS, word = here;
+    uint32_t rows = level == 0 ? 1U << agenda->row_bits : 1U << COARSE_BITS;
+    uint32_t words = rows / WORD_BITS, first = first_row(agenda, level) / WORD_BITS;
+    uint32_t here = first + from / WORD_BITS, word = here;
     uint64_t left = agenda->row_used[here] & ~UINT64_C(0) << (from % WORD_BITS);
     if (left == 0) {
         word = next_used(agenda, here + 1, first + words);
@@ -177,22 +170,28 @@ static uint32_t rows_ahead(struct agenda *agenda, uint32_t level, uint32_t from)
 
 /* The start of the first used block of a coarse level, AGENDA_NEVER when it is empty. */
 static int64_t block_start(struct agenda *agenda, uint32_t level) {
-    uint32_t shift = level * agenda->row_bits;
-    uint32_t rows = 1U << agenda->row_bits;
+    uint32_t shift = shift_of(agenda, level), rows = 1U << COARSE_BITS;
     int64_t here = agenda->position >> shift;
     uint32_t ahead = rows_ahead(agenda, level, (uint32_t)here & (rows - 1));
     return ahead == rows ? AGENDA_NEVER : (here + ahead) << shift;
 }
 
+/* Empties a row, and gives the first of those who were in it; each one's `next` leads on to the
+ * row's own entry. */
+static inline uint32_t take_row(struct agenda *agenda, uint32_t row) {
+    uint32_t head = agenda->actor_count + row, first = agenda->entry[head].next;
+    agenda->entry[head].next = head;
+    agenda->row_used[row / WORD_BITS] &= ~bit_of(row);
+    return first;
+}
+
 static void trickle(struct agenda *agenda, uint32_t level, int64_t start) {
-    uint32_t rows = 1U << agenda->row_bits;
-    uint32_t row = (uint32_t)(start >> (level * agenda->row_bits)) & (rows - 1);
+    uint32_t row = (uint32_t)(start >> shift_of(agenda, level)) & ((1U << COARSE_BITS) - 1);
     if (agenda->position < start)
         agenda->position = start;
-    row += level << agenda->row_bits;
-    uint32_t actor = agenda->row[row];
-    empty_row(agenda, row);
-    while (actor != AGENDA_NOBODY) {
+    row += first_row(agenda, level);
+    uint32_t actor = take_row(agenda, row);
+    while (actor < agenda->actor_count) {
         uint32_t next = agenda->entry[actor].next;
         agenda_schedule(agenda, actor, agenda->entry[actor].due);
         actor = next;
@@ -225,53 +224,51 @@ static int64_t near_tick(struct agenda *agenda) {
     return ahead > agenda->row_mask ? AGENDA_NEVER : agenda->position + ahead;
 }
 
-static inline void gather(struct agenda *agenda, int64_t tick) {
-    uint32_t row = (uint32_t)tick & agenda->row_mask;
-    uint32_t actor = agenda->row[row];
-    empty_row(agenda, row);
-    for (; actor != AGENDA_NOBODY; actor = agenda->entry[actor].next)
-        join_tick(agenda, actor);
-}
-
-bool agenda_turn(struct agenda *agenda, int64_t limit) {
-    require(agenda->cursor == AGENDA_NOBODY);
+/* The first tick in which the nearest wheel shows somebody; coarse wheels are emptied into it as far
+ * as need be. AGENDA_NEVER when that is after `limit`. */
+static __attribute__((noinline)) int64_t far_tick(struct agenda *agenda, int64_t limit) {
     int64_t tick = near_tick(agenda);
-    while (tick >> agenda->row_bits != agenda->block) {
+    while (tick >= agenda->near_end) {
         if (trickle_before(agenda, tick, limit)) {
             tick = near_tick(agenda);
             continue;
         }
-        if (tick > limit)
-            return false;
-        agenda->block = tick >> agenda->row_bits;
+        if (tick > limit || tick == AGENDA_NEVER)
+            return AGENDA_NEVER;
+        agenda->near_end = ((tick >> agenda->row_bits) + 1) << agenda->row_bits;
     }
-    if (tick > limit)
-        return false;
-    gather(agenda, tick);
+    return tick > limit ? AGENDA_NEVER : tick;
+}
+
+/* The same, which is in the word of rows at hand as a rule. */
+static inline int64_t next_tick(struct agenda *agenda, int64_t limit) {
+    uint32_t row = (uint32_t)agenda->position & agenda->row_mask;
+    uint64_t soon = agenda->row_used[row / WORD_BITS] >> (row % WORD_BITS);
+    int64_t tick = agenda->position + (soon != 0 ? lowest_bit(soon) : 0);
+    if (soon != 0 && tick < agenda->near_end && tick <= limit)
+        return tick;
+    return far_tick(agenda, limit);
+}
+
+/* Those who were in a row may all have been woken before, or be due no more: false. */
+static inline bool gather(struct agenda *agenda, int64_t tick) {
+    uint32_t actor_count = agenda->actor_count;
+    uint32_t first = take_row(agenda, (uint32_t)tick & agenda->row_mask);
+    for (uint32_t actor = first; actor < actor_count; actor = agenda->entry[actor].next)
+        join_tick(agenda, actor);
+    return first < actor_count;
+}
+
+bool agenda_turn(struct agenda *agenda, int64_t limit) {
+    require(agenda->cursor == AGENDA_NOBODY);
+    int64_t tick;
+    do {
+        tick = next_tick(agenda, limit);
+        if (tick == AGENDA_NEVER)
+            return false;
+    } while (!gather(agenda, tick));
     agenda->now = tick;
     agenda->position = tick + 1;
     agenda->cursor = 0;
     return true;
-}
-
-/* The first word of this tick's actors after `word` that is not empty; AGENDA_NOBODY: none is. */
-static uint32_t word_behind(struct agenda *agenda, uint32_t word) {
-    uint32_t middle = word / WORD_BITS;
-    agenda->bits[1][middle] &= ~bit_of(word);
-    while (agenda->bits[1][middle] == 0)
-        if (++middle == agenda->middle_count)
-            return AGENDA_NOBODY;
-    return middle * WORD_BITS + lowest_bit(agenda->bits[1][middle]);
-}
-
-uint32_t agenda_next(struct agenda *agenda) {
-    uint32_t word = agenda->cursor / WORD_BITS;
-    while (agenda->bits[0][word] == 0) {
-        word = word_behind(agenda, word);
-        if (word == AGENDA_NOBODY)
-            return agenda->cursor = AGENDA_NOBODY;
-    }
-    uint64_t left = agenda->bits[0][word];
-    agenda->bits[0][word] = left & (left - 1);
-    return agenda->cursor = word * WORD_BITS + lowest_bit(left);
 }

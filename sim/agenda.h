@@ -20,29 +20,27 @@
 #define AGENDA_NEVER INT64_MAX
 #define AGENDA_NOBODY UINT32_MAX
 
-/* In `prev` of the first entry of a row: this bit, and the row's number among all. */
-#define AGENDA_FIRST_OF_ROW (UINT32_C(1) << 31)
 enum { AGENDA_WORD_BITS = 64 };
 
+/* Of an actor, or of a row of a wheel: a row is a ring of entries, in which it stands itself. */
 struct agenda_entry {
-    int64_t due;         /* tick; in the past: it is in no row */
-    uint32_t next, prev; /* in its row; prev of the first names the row */
+    int64_t due; /* tick; in the past: it is in no row */
+    uint32_t next, prev;
 };
 
 struct agenda {
-    struct agenda_entry *entry; /* [actor_count] */
-    uint32_t *row;              /* [level_count << row_bits] first actor of each row */
-    uint64_t *row_used;         /* a bit a row, level by level */
+    struct agenda_entry *entry; /* [actor_count], then one for each row, level by level */
+    uint64_t *row_used;         /* a bit a row that may have an actor, level by level */
     uint64_t *row_summary;      /* a bit a word of row_used */
     uint64_t *bits[2];          /* actors of this tick; a bit a word of that set */
     uint32_t actor_count;
     uint32_t middle_count; /* words of bits[1] */
-    uint32_t row_bits;     /* a wheel has 1 << row_bits rows */
+    uint32_t row_bits;     /* the nearest wheel has 1 << row_bits rows */
     uint32_t row_mask;     /* one less */
     uint32_t level_count;
     int64_t now;      /* the tick at work, -1 before the first */
     int64_t position; /* nothing outstanding is due before this tick */
-    int64_t block;    /* coarse wheels have been emptied for this block of near rows */
+    int64_t near_end; /* what is due before this tick, if anything, is in the nearest wheel */
     uint32_t cursor;  /* the actor at work; AGENDA_NOBODY between ticks */
 };
 
@@ -63,45 +61,73 @@ static inline bool agenda_is_scheduled(const struct agenda *agenda, uint32_t act
     return agenda->entry[actor].due > agenda->now;
 }
 
-/* Puts an actor that is in no row at the front of one; a row of a coarse wheel. For
- * agenda_schedule. */
+/* Puts an actor that is in no row into one. For agenda_schedule. */
 static inline void agenda_schedule_in_row(struct agenda *agenda, uint32_t row, uint32_t actor,
                                           int64_t tick) {
-    uint32_t next = agenda->row[row];
-    agenda->entry[actor] =
-        (struct agenda_entry){.due = tick, .next = next, .prev = AGENDA_FIRST_OF_ROW | row};
-    agenda->row[row] = actor;
-    if (next != AGENDA_NOBODY) {
-        agenda->entry[next].prev = actor;
+    struct agenda_entry *entry = agenda->entry;
+    uint32_t head = agenda->actor_count + row;
+    uint32_t next = entry[head].next;
+    entry[actor].due = tick;
+    entry[actor].next = next;
+    entry[next].prev = actor;
+    entry[actor].prev = head;
+    entry[head].next = actor;
+    if (next != head)
         return;
-    }
     uint32_t word = row / AGENDA_WORD_BITS;
     agenda->row_used[word] |= UINT64_C(1) << (row % AGENDA_WORD_BITS);
     agenda->row_summary[word / AGENDA_WORD_BITS] |= UINT64_C(1) << (word % AGENDA_WORD_BITS);
 }
 void agenda_schedule_far(struct agenda *agenda, uint32_t actor, int64_t tick);
 
-/* Schedules the wake-up of an actor that has none; tick > now. */
+/* Schedules the wake-up of an actor that has none; tick > now. AGENDA_NEVER: leaves it at that. */
 static inline void agenda_schedule(struct agenda *agenda, uint32_t actor, int64_t tick) {
     if (tick - agenda->position <= agenda->row_mask)
         agenda_schedule_in_row(agenda, (uint32_t)tick & agenda->row_mask, actor, tick);
     else
         agenda_schedule_far(agenda, actor, tick);
 }
-/* Moves or takes away the wake-up of an actor. */
-void agenda_move(struct agenda *agenda, uint32_t actor, int64_t tick);
 
-/* Makes `tick` (AGENDA_NEVER: none) the one outstanding wake-up of `actor`. */
-static inline void agenda_set(struct agenda *agenda, uint32_t actor, int64_t tick) {
-    if (agenda_is_scheduled(agenda, actor) || tick <= agenda->now)
-        agenda_move(agenda, actor, tick);
-    else if (tick != AGENDA_NEVER)
-        agenda_schedule(agenda, actor, tick);
+/* Takes away the wake-up of an actor that has one. */
+void agenda_unschedule(struct agenda *agenda, uint32_t actor);
+
+/* Makes `tick`, which is later than the tick at work (AGENDA_NEVER: none), the one outstanding
+ * wake-up of `actor`; `tick` may be any. */
+static inline void agenda_set_later(struct agenda *agenda, uint32_t actor, int64_t tick) {
+    if (agenda_is_scheduled(agenda, actor))
+        agenda_unschedule(agenda, actor);
+    agenda_schedule(agenda, actor, tick);
 }
+void agenda_set(struct agenda *agenda, uint32_t actor, int64_t tick);
 
 /* Goes on to the next tick in which somebody is due, and makes it `now`. False, and nothing changes
  * but bookkeeping, when there is none up to and including `limit`. */
 bool agenda_turn(struct agenda *agenda, int64_t limit);
 
-/* The next actor of this tick, in order; AGENDA_NOBODY when all have acted. */
-uint32_t agenda_next(struct agenda *agenda);
+/* The actors of a tick come in order, word by word of their set, those who are woken meanwhile
+ * among them: the next word in which somebody is left, AGENDA_NOBODY when all have acted; and the
+ * next actor of such a word. All of a word come before the next word is asked for. */
+static inline bool agenda_is_left(const struct agenda *agenda, uint32_t word) {
+    return agenda->bits[0][word] != 0;
+}
+
+static inline uint32_t agenda_next_word(struct agenda *agenda) {
+    uint32_t middle = agenda->cursor / AGENDA_WORD_BITS / AGENDA_WORD_BITS;
+    for (;;) {
+        uint64_t words = agenda->bits[1][middle];
+        if (words != 0) {
+            uint32_t word = middle * AGENDA_WORD_BITS + (uint32_t)__builtin_ctzll(words);
+            if (agenda_is_left(agenda, word))
+                return word;
+            agenda->bits[1][middle] = words & (words - 1);
+        } else if (++middle == agenda->middle_count) {
+            return agenda->cursor = AGENDA_NOBODY;
+        }
+    }
+}
+
+static inline uint32_t agenda_next(struct agenda *agenda, uint32_t word) {
+    uint64_t left = agenda->bits[0][word];
+    agenda->bits[0][word] = left & (left - 1);
+    return agenda->cursor = word * AGENDA_WORD_BITS + (uint32_t)__builtin_ctzll(left);
+}

@@ -284,7 +284,7 @@ __attribute__((always_inline)) static inline void plan_pick(struct world *world,
     } else {
         world->arm[index].wait.waits |= ARM_WAITS_FOR_GATE;
     }
-    agenda_set(&world->agenda, actor_of(world, index), next);
+    agenda_set_later(&world->agenda, actor_of(world, index), next);
 }
 
 static inline void plan(struct world *world, uint32_t index) {
@@ -293,13 +293,13 @@ static inline void plan(struct world *world, uint32_t index) {
     int64_t next = world_now(world) + 1;
     bool away = arm->state == ARM_RETURNING && arm->due > next;
     if (arm->state == ARM_CARRYING || (away && !fixed->from_track))
-        agenda_set(&world->agenda, actor_of(world, index), arm->due);
+        agenda_set_later(&world->agenda, actor_of(world, index), arm->due);
     else if (arm->state != ARM_PLACING)
         plan_pick(world, index, away ? arm->due : next);
     else if (fixed->to_track)
         wake_arm_when_room(world, index, next);
     else
-        agenda_set(&world->agenda, actor_of(world, index), next);
+        agenda_set_later(&world->agenda, actor_of(world, index), next);
 }
 
 /* ---- acting ---- */

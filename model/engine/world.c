@@ -80,13 +80,15 @@ __attribute__((noinline)) static void act_of_other(struct world *world, uint32_t
 static void execute_tick(struct world *world) {
     uint32_t first_arm = world->first_actor[RANK_ARM];
     uint32_t arm_count = world->scenario->arm_count;
-    uint32_t actor;
-    while ((actor = agenda_next(&world->agenda)) != AGENDA_NOBODY) {
-        if (actor - first_arm < arm_count)
-            arm_act(world, actor - first_arm);
-        else
-            act_of_other(world, actor);
-    }
+    uint32_t word, actor;
+    while ((word = agenda_next_word(&world->agenda)) != AGENDA_NOBODY)
+        do {
+            actor = agenda_next(&world->agenda, word);
+            if (actor - first_arm < arm_count)
+                arm_act(world, actor - first_arm);
+            else
+                act_of_other(world, actor);
+        } while (agenda_is_left(&world->agenda, word));
 }
 
 void world_advance(struct world *world, int64_t tick) {
