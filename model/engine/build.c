@@ -152,8 +152,8 @@ static void make_kinds(struct world *world) {
 
 static uint32_t add_tally(struct world *world, int64_t limit) {
     world->tally[world->tally_count] = (struct tally){.limit = limit,
-                                                      .low = INT64_MIN,
-                                                      .high = INT64_MAX,
+                                                      .quiet_from = INT64_MIN,
+                                                      .quiet_span = UINT64_MAX,
                                                       .first_leaf = NO_INDEX,
                                                       .waiting_for_more = NO_INDEX,
                                                       .waiting_for_room = NO_INDEX};
@@ -207,7 +207,8 @@ static void fill_chest(struct world *world, uint32_t index) {
     for (uint32_t i = 0; i < chest->start.count; i++) {
         uint32_t tally = stock_tally_of_chest(world, index, chest->start.entry[i].item);
         world->tally[tally].count += chest->start.entry[i].count;
-        world->tally[world->chest_total[index]].count += chest->start.entry[i].count;
+        if (!world->chest_shares[index])
+            world->tally[world->chest_total[index]].count += chest->start.entry[i].count;
     }
 }
 
@@ -216,6 +217,7 @@ static void make_chests(struct world *world, const struct pairs *pairs) {
     world->first_of_chest = require_memory((size_t)scenario->chest_count + 1, sizeof(uint32_t));
     world->chest_total = require_memory(scenario->chest_count, sizeof(uint32_t));
     world->chest_item = require_memory(pairs->count, sizeof(uint32_t));
+    world->chest_shares = require_memory(scenario->chest_count, sizeof *world->chest_shares);
     uint32_t next = 0;
     for (uint32_t i = 0; i < scenario->chest_count; i++) {
         world->first_of_chest[i] = next;
@@ -225,8 +227,17 @@ static void make_chests(struct world *world, const struct pairs *pairs) {
             add_tally(world, NO_LIMIT);
         }
         world->first_of_chest[i + 1] = next;
+        world->chest_shares[i] =
+            next == world->first_of_chest[i] + 1 && scenario->chest[i].limits.count == 0;
+        if (world->chest_shares[i])
+            world->tally_count--;
         fill_chest(world, i);
     }
+}
+
+/* The tally of a side of a station: of one item it is the one that comes next. */
+static uint32_t side_of(struct world *world, uint32_t item_count) {
+    return item_count == 1 ? world->tally_count : add_tally(world, NO_LIMIT);
 }
 
 static void make_stations(struct world *world) {
@@ -240,11 +251,11 @@ static void make_stations(struct world *world) {
                                          .output_count = fixed->makes_count,
                                          .gate = fixed->gate};
         world->station[i].state = STATION_GATED;
-        station->in = add_tally(world, NO_LIMIT);
+        station->in = side_of(world, fixed->takes.count);
         station->first_input = world->tally_count;
         for (uint32_t j = 0; j < fixed->takes.count; j++)
             add_tally(world, fixed->ahead * fixed->takes.entry[j].count);
-        station->out = add_tally(world, NO_LIMIT);
+        station->out = side_of(world, fixed->makes_count);
         station->first_output = world->tally_count;
         for (uint32_t j = 0; j < fixed->makes_count; j++)
             add_tally(world, NO_LIMIT);
@@ -497,7 +508,7 @@ static void make_arm_items(struct world *world, uint32_t index) {
     for (uint32_t i = 0; i < arm->item_count; i++) {
         if (gathers && i < arm->likely_count)
             arm->source_classes |= (uint8_t)(1U << items[i].source % LANE_CLASSES);
-        if (!is_track(fixed->to.kind) && items[i].dest != NO_INDEX &&
+        if (!is_track(fixed->to.kind) && items[i].dest != NO_INDEX && items[i].dest != arm->to &&
             world->tally[items[i].dest].limit != NO_LIMIT)
             arm->bounded_room = true;
     }
@@ -871,7 +882,8 @@ void build_free(struct world *world) {
                             world->random,         world->item,
                             world->scratch,        world->item_scratch,
                             world->item_marks,     world->first_of_chest,
-                            world->chest_item,     world->chest_total};
+                            world->chest_item,     world->chest_total,
+                            world->chest_shares};
     for (size_t i = 0; i < sizeof memory / sizeof *memory; i++)
         free(memory[i]);
 }

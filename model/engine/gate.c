@@ -66,26 +66,33 @@ static void flip(struct world *world, uint32_t leaf) {
     wake_owner(world, gate);
 }
 
+struct range {
+    int64_t low, high;
+};
+
 /* Narrows the quiet range of a tally to where this leaf stays as it is. */
-static void narrow(struct tally *tally, enum gate_kind kind, const struct gate *gate) {
+static void narrow(struct range *range, enum gate_kind kind, const struct gate *gate) {
     bool closed_latch = gate->reopen_below != NOT_GIVEN && !gate->open;
     int64_t threshold = closed_latch ? gate->reopen_below : gate->threshold;
     bool open_when_low = kind == GATE_BELOW;
     if (gate->open == open_when_low) { /* it stays so while the count is below the threshold */
-        if (threshold - 1 < tally->high)
-            tally->high = threshold - 1;
-    } else if (threshold > tally->low) {
-        tally->low = threshold;
+        if (threshold - 1 < range->high)
+            range->high = threshold - 1;
+    } else if (threshold > range->low) {
+        range->low = threshold;
     }
 }
 
-static void find_quiet_range(struct world *world, uint32_t index) {
+void gate_find_quiet_range(struct world *world, uint32_t index) {
     struct tally *tally = &world->tally[index];
-    tally->low = INT64_MIN;
-    tally->high = INT64_MAX;
+    struct range range = {INT64_MIN, INT64_MAX};
     for (uint32_t leaf = tally->first_leaf; leaf != NO_INDEX;
          leaf = world->gate_plan[leaf].next_on_tally)
-        narrow(tally, world->gate_plan[leaf].kind, &world->gate[leaf]);
+        narrow(&range, world->gate_plan[leaf].kind, &world->gate[leaf]);
+    if ((tally->waiting_for_more & tally->waiting_for_room) != NO_INDEX)
+        range.high = range.low = INT64_MIN; /* no count is so low */
+    tally->quiet_from = range.low;
+    tally->quiet_span = (uint64_t)range.high - (uint64_t)range.low;
 }
 
 void gate_update(struct world *world, uint32_t tally) {
@@ -95,7 +102,7 @@ void gate_update(struct world *world, uint32_t tally) {
         if (leaf_is_open(world->gate_plan[leaf].kind, &world->gate[leaf], count) !=
             world->gate[leaf].open)
             flip(world, leaf);
-    find_quiet_range(world, tally);
+    gate_find_quiet_range(world, tally);
 }
 
 /* Branches as often as trees are deep. */
@@ -113,7 +120,7 @@ void gate_update_all(struct world *world) {
         }
     }
     for (uint32_t i = 0; i < world->tally_count; i++)
-        find_quiet_range(world, i);
+        gate_find_quiet_range(world, i);
 }
 
 void gate_init_all(struct world *world) {
@@ -139,7 +146,9 @@ void gate_audit(const struct world *world) {
         }
         const struct tally *tally = &world->tally[plan->tally];
         require(gate->open == leaf_is_open(plan->kind, gate, tally->count));
-        require(tally->low <= tally->count && tally->count <= tally->high);
+        bool waited_for = (tally->waiting_for_more & tally->waiting_for_room) != NO_INDEX;
+        bool quiet = (uint64_t)tally->count - (uint64_t)tally->quiet_from <= tally->quiet_span;
+        require(quiet != waited_for);
         require(gate->reopen_below == NOT_GIVEN || gate->reopen_below <= gate->threshold);
     }
 }

@@ -13,6 +13,9 @@ struct world;
  */
 void gate_update(struct world *world, uint32_t tally);
 
+/* Works out which counts of a tally concern nobody: no gate changes, and no actor waits. */
+void gate_find_quiet_range(struct world *world, uint32_t tally);
+
 /* True when the gate is open; NO_INDEX (no gate) always is. */
 bool gate_is_open(const struct world *world, uint32_t gate);
 

@@ -43,14 +43,16 @@ enum rank {
 enum { STOPPED_BY_INCIDENT = 1, STOPPED_BY_BREAKDOWN = 2 };
 
 /* A count that actors wait for or gates read. A chest or station side also has one for all its
- * items together; that of a station's side serves only those who wait. Not split, so that a change
+ * items together; that of a station's side serves only those who wait. Where a place has one item,
+ * without a limit of its own in a chest, both are the same tally. Not split, so that a change
  * touches one cache line: state is `count` of a single item and `limit` of a chest's total (which
  * an incident may set), other limits and first_leaf are fixed, all else is derived. */
 struct tally {
     _Alignas(16) int64_t count; /* 64 bytes, so that to find it by index is a shift */
     int64_t promised;           /* in hands on the way */
     int64_t limit;              /* one more is accepted while count + promised < limit */
-    int64_t low, high;          /* no gate changes while low <= count <= high */
+    int64_t quiet_from; /* from here on the next quiet_span counts concern nobody: no actor waits, */
+    uint64_t quiet_span;        /* and no gate changes */
     uint32_t waiting_for_more;  /* first waiter, see struct waiter */
     uint32_t waiting_for_room;
     uint32_t first_leaf; /* gates that read it */
@@ -354,6 +356,7 @@ struct world {
     uint32_t *first_of_chest; /* where chests' items are counted: see stock.h */
     uint32_t *chest_item;
     uint32_t *chest_total; /* tally of each chest */
+    bool *chest_shares;    /* it is that of its one item, too */
     uint32_t tally_count, track_count, belt_count, breakdown_count, chance_count, waiter_count,
         kind_count, word_count;
     uint64_t shape; /* scenario_shape() of the scenario */

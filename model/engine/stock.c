@@ -28,23 +28,27 @@ static void wake_all(struct world *world, uint32_t waiter) {
 
 void stock_notify(struct world *world, uint32_t tally, int64_t change) {
     const struct tally *stock = &world->tally[tally];
-    if (stock->count < stock->low || stock->count > stock->high)
+    if (stock->first_leaf != NO_INDEX)
         gate_update(world, tally);
     if (change > 0)
         wake_all(world, stock->waiting_for_more);
     wake_all(world, stock->waiting_for_room);
 }
 
+static inline void promise(struct world *world, uint32_t tally, uint32_t total, int64_t change) {
+    world->tally[tally].promised += change;
+    if (total != tally)
+        world->tally[total].promised += change;
+}
+
 void stock_promise(struct world *world, uint32_t tally, uint32_t total, int64_t count) {
-    world->tally[tally].promised += count;
-    world->tally[total].promised += count;
+    promise(world, tally, total, count);
     if (world->tally[total].waiting_for_room != NO_INDEX)
         wake_all(world, world->tally[total].waiting_for_room);
 }
 
 void stock_keep_promise(struct world *world, uint32_t tally, uint32_t total, int64_t count) {
-    world->tally[tally].promised -= count;
-    world->tally[total].promised -= count;
+    promise(world, tally, total, -count);
     require(world->tally[tally].promised >= 0);
     stock_change_both(world, tally, total, count);
 }
@@ -60,6 +64,8 @@ static void hang(struct world *world, uint32_t waiter, uint32_t tally, uint32_t 
     if (*first != NO_INDEX)
         world->waiter[*first].prev = waiter;
     *first = waiter;
+    world->tally[tally].quiet_from = INT64_MIN; /* no count is quiet */
+    world->tally[tally].quiet_span = 0;
 }
 
 void stock_wait_for_more(struct world *world, uint32_t waiter, uint32_t tally) {
@@ -81,6 +87,8 @@ void stock_leave_list(struct world *world, uint32_t waiter) {
         tally->waiting_for_more = self->next;
     else
         tally->waiting_for_room = self->next;
+    if ((tally->waiting_for_more & tally->waiting_for_room) == NO_INDEX)
+        gate_find_quiet_range(world, self->tally);
     self->tally = NO_INDEX;
 }
 
@@ -95,5 +103,7 @@ uint32_t stock_tally_of_chest(const struct world *world, uint32_t chest, uint32_
             high = middle;
     }
     bool found = low < world->first_of_chest[chest + 1] && world->chest_item[low] == item;
-    return found ? world->chest_total[chest] + 1 + (low - world->first_of_chest[chest]) : NO_INDEX;
+    if (!found || world->chest_shares[chest])
+        return found ? world->chest_total[chest] : NO_INDEX;
+    return world->chest_total[chest] + 1 + (low - world->first_of_chest[chest]);
 }

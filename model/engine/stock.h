@@ -21,8 +21,7 @@ __attribute__((always_inline)) static inline void stock_change(struct world *wor
     struct tally *stock = &world->tally[tally];
     stock->count += change;
     require(stock->count >= 0);
-    bool waited_for = (stock->waiting_for_more & stock->waiting_for_room) != NO_INDEX;
-    if (waited_for || stock->count < stock->low || stock->count > stock->high)
+    if (__builtin_expect((uint64_t)stock->count - (uint64_t)stock->quiet_from > stock->quiet_span, 0))
         stock_notify(world, tally, change);
 }
 
@@ -30,7 +29,8 @@ __attribute__((always_inline)) static inline void stock_change(struct world *wor
 __attribute__((always_inline)) static inline void
 stock_change_both(struct world *world, uint32_t tally, uint32_t total, int64_t change) {
     stock_change(world, tally, change);
-    stock_change(world, total, change);
+    if (total != tally)
+        stock_change(world, total, change);
 }
 
 /* Promises `count` more to the place (they are in a hand now); keeps `count` of what was promised

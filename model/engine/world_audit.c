@@ -70,7 +70,8 @@ static void check_items(struct audit *audit) {
 
 static void add_to_total(struct audit *audit, uint32_t total, uint32_t first, uint32_t count) {
     for (uint32_t i = first; i < first + count; i++) {
-        audit->count[total] += audit->world->tally[i].count;
+        if (i != total)
+            audit->count[total] += audit->world->tally[i].count;
         audit->count[i] = audit->world->tally[i].count;
     }
 }
@@ -86,7 +87,8 @@ static void add_kind(struct audit *audit, const struct track_plan *track,
 static void add_totals(struct audit *audit) {
     const struct world *world = audit->world;
     for (uint32_t i = 0; i < world->scenario->chest_count; i++)
-        add_to_total(audit, world->chest_total[i], world->chest_total[i] + 1,
+        add_to_total(audit, world->chest_total[i],
+                     world->chest_total[i] + (world->chest_shares[i] ? 0 : 1),
                      world->first_of_chest[i + 1] - world->first_of_chest[i]);
     for (uint32_t i = 0; i < world->scenario->station_count; i++) {
         const struct station_plan *plan = &world->station_plan[i];
@@ -111,8 +113,9 @@ static void add_promises(struct audit *audit) {
             uint32_t dest = world->arm_item[arm->plan.first_item + held->item_slot].dest;
             require(dest != NO_INDEX);
             audit->promised[dest] += held->count;
+            if (dest != arm->plan.to)
+                audit->promised[arm->plan.to] += held->count;
         }
-        audit->promised[arm->plan.to] += arm->state.held;
     }
 }
 

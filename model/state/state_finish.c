@@ -26,10 +26,11 @@ static void promise_hand(struct world *world, const struct arm_plan *plan, const
         return;
     for (uint32_t i = 0; i < arm->run_count; i++) {
         const struct hand_run *run = &world->hand_run[plan->first_run + i];
-        world->tally[world->arm_item[plan->first_item + run->item_slot].dest].promised +=
-            run->count;
+        uint32_t dest = world->arm_item[plan->first_item + run->item_slot].dest;
+        world->tally[dest].promised += run->count;
+        if (dest != plan->to)
+            world->tally[plan->to].promised += run->count;
     }
-    world->tally[plan->to].promised += arm->held;
 }
 
 static bool settle_hands(struct world *world) {

@@ -4,7 +4,7 @@
 #include "model/state/state_table.h"
 
 /* ---- what lies in chests and stocks: each count is saved with its item ----
- * derived: counts of a whole chest or side and of tracks, promised, low, high, who waits; fixed:
+ * derived: counts of a whole chest or side and of tracks, promised, quiet counts, who waits; fixed:
  * first_leaf, limits but that of a whole chest */
 
 _Static_assert(sizeof(struct tally) == 64, "struct tally is in struct stock_row");
@@ -27,7 +27,8 @@ static bool put_stock(struct state_filling *filling, uint32_t tally, uint32_t to
         return false;
     struct tally *one_item = &filling->world->tally[tally], *all = &filling->world->tally[total];
     one_item->count += count;
-    all->count += count;
+    if (all != one_item)
+        all->count += count;
     return all->count <= STATE_AMOUNT_MOST;
 }
 
@@ -74,8 +75,10 @@ static bool put_chest(struct state_filling *filling, uint32_t chest, const void 
     struct tally *all = &filling->world->tally[filling->world->chest_total[chest]];
     if (row->is_set)
         all->limit = row->capacity;
-    for (uint32_t i = 0; i <= chest_items(filling->world, chest); i++)
-        all[i].count = 0;
+    all->count = 0;
+    for (uint32_t i = 1; i <= chest_items(filling->world, chest); i++)
+        if (!filling->world->chest_shares[chest])
+            all[i].count = 0;
     return true;
 }
 
