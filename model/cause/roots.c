@@ -138,7 +138,7 @@ static bool puts_on(const struct search *search, uint32_t arm, uint32_t track, u
     if (waits_vertex_of_place(search->waits, search->scenario->arm[arm].to) != track)
         return false;
     for (uint32_t i = 0; i < self->likely_count; i++)
-        if (search->world->arm_item[self->first_item + i].item == item)
+        if (self->item[i].item == item)
             return true;
     return false;
 }

@@ -252,18 +252,13 @@ static void want_room(struct look *look, uint32_t who, uint32_t place, uint32_t 
 static uint32_t moved_by(const struct world *world, uint32_t index, uint32_t item) {
     const struct arm_plan *arm = &world->arm[index].plan;
     for (uint32_t i = 0; i < arm->likely_count; i++)
-        if (world->arm_item[arm->first_item + i].item == item)
+        if (arm->item[i].item == item)
             return i;
     return NO_INDEX;
 }
 
-static const struct arm_item *likely_item(const struct world *world, const struct arm_plan *arm,
-                                          uint32_t what) {
-    return &world->arm_item[arm->first_item + what];
-}
-
 static bool puts_on_track(const struct arm_plan *arm) {
-    return arm->to_kind == PLACE_LANE || arm->to_kind == PLACE_LINE;
+    return arm->to_track;
 }
 
 static bool takes_from_track(const struct arm_plan *arm) {
@@ -273,7 +268,7 @@ static bool takes_from_track(const struct arm_plan *arm) {
 /* How many of it are where the arm takes. */
 static int64_t count_at_source(const struct world *world, const struct arm_plan *arm,
                                uint32_t what) {
-    uint32_t source = likely_item(world, arm, what)->source;
+    uint32_t source = arm->item[what].source;
     if (takes_from_track(arm))
         return world->kind[world->track[arm->from].plan.first_kind + source].count;
     return world->tally[source].count;
@@ -282,7 +277,7 @@ static int64_t count_at_source(const struct world *world, const struct arm_plan 
 static bool accepts(const struct world *world, const struct arm_plan *arm, uint32_t what) {
     if (puts_on_track(arm))
         return true;
-    uint32_t dest = likely_item(world, arm, what)->dest;
+    uint32_t dest = arm->item[what].dest;
     return stock_room(world, dest == NO_INDEX ? arm->to : dest, arm->to) > 0;
 }
 
@@ -328,7 +323,7 @@ static void look_for_item(struct look *look, uint32_t index, uint32_t who) {
     bool found = false;
     for (int pass = 0; pass < 2; pass++) /* first for what it has no room, then what is not there */
         for (uint32_t i = 0; i < arm->likely_count; i++) {
-            uint32_t item = likely_item(look->world, arm, i)->item;
+            uint32_t item = arm->item[i].item;
             bool there = count_at_source(look->world, arm, i) > 0;
             bool accepted = accepts(look->world, arm, i);
             if (there && accepted && comes_by(look, arm, item)) {
@@ -343,7 +338,7 @@ static void look_for_item(struct look *look, uint32_t index, uint32_t who) {
             }
         }
     if (!found && arm->likely_count > 0)
-        want_room(look, who, dest, likely_item(look->world, arm, 0)->item, arm_since(look, index));
+        want_room(look, who, dest, arm->item[0].item, arm_since(look, index));
 }
 
 static bool find_gap(const struct world *world, uint32_t track, uint32_t length) {
@@ -368,9 +363,8 @@ static bool has_gap(struct look *look, uint32_t track, uint32_t length) {
 static void look_for_cell(struct look *look, uint32_t index, uint32_t who) {
     const struct arm_plan *arm = &look->world->arm[index].plan;
     const struct track_plan *track = &look->world->track[arm->to].plan;
-    uint32_t what =
-        look->world->hand_run[arm->first_run + look->world->arm[index].state.runs_done].item_slot;
-    uint32_t kind = look->world->arm_item[arm->first_item + what].dest;
+    uint32_t what = arm->run[look->world->arm[index].state.runs_done].item_slot;
+    uint32_t kind = arm->item[what].dest;
     uint32_t length = look->world->kind[track->first_kind + kind].length;
     uint32_t place = vertex(look, WAITS_TRACK, arm->to);
     add(look, who, place, WAITS_FOR_CELL, NO_INDEX, length,
@@ -398,7 +392,7 @@ static void look_at_arm(struct look *look, uint32_t index) {
     }
     if (look->world->arm[index].state.held > 0)
         set_status(look, who, STATUS_ACTIVE); /* its lingering ends */
-    else if (!gate_is_open(look->world, arm->gate))
+    else if (!*arm->gate)
         add(look, who, vertex(look, WAITS_ARM_GATE, index), WAITS_FOR_GATE, NO_INDEX, 0,
             arm_since(look, index));
     else
@@ -414,7 +408,7 @@ static bool only_lacks(const struct look *look, uint32_t index, uint32_t item) {
     const struct arm_plan *arm = &world->arm[index].plan;
     uint32_t what = moved_by(world, index, item);
     return arm_state_at(world, index, world->progress.tick) == ARM_REACHING &&
-           world->arm[index].state.held == 0 && gate_is_open(world, arm->gate) &&
+           world->arm[index].state.held == 0 && *arm->gate &&
            what != NO_INDEX && accepts(world, arm, what) && count_at_source(world, arm, what) == 0;
 }
 

@@ -10,14 +10,14 @@
 
 /* ---- moves ---- */
 
-void announce_move(const struct world *world, uint32_t index, enum move_act act, uint32_t item_slot,
+void announce_move(const struct world *world, uint32_t index, enum move_act act, uint32_t item,
                    int64_t count) {
     const struct scenario_arm *arm = &world->scenario->arm[index];
     struct move move = {.tick = world_now(world),
                         .arm = index,
                         .act = act,
                         .count = count,
-                        .item = world->arm_item[world->arm[index].plan.first_item + item_slot].item,
+                        .item = item,
                         .place = act == MOVE_PICK ? arm->from : arm->to};
     world->listener.moved(world->listener.self, &move);
 }
@@ -178,12 +178,12 @@ static struct event arm_event(const struct world *world, uint32_t index) {
 static uint32_t name_hand(struct world *world, uint32_t index) {
     const struct arm_plan *plan = &world->arm[index].plan;
     const struct arm *arm = &world->arm[index].state;
-    const struct arm_item *item = world->arm_item + plan->first_item;
+    const struct arm_item *item = plan->item;
     uint32_t count = 0;
     for (uint32_t run = arm->runs_done; run < arm->run_count; run++)
-        world->scratch[world->hand_run[plan->first_run + run].item_slot] = 1;
+        world->scratch[plan->run[run].item_slot] = 1;
     for (uint32_t run = arm->runs_done; run < arm->run_count; run++) {
-        uint32_t item_slot = world->hand_run[plan->first_run + run].item_slot;
+        uint32_t item_slot = plan->run[run].item_slot;
         if (world->scratch[item_slot] == 0)
             continue;
         world->scratch[item_slot] = 0;

@@ -11,8 +11,8 @@
 
 #include "model/engine/parts.h"
 
-/* A pick or place, to a listener that has `moved`. `item_slot`: index in the arm's items. */
-void announce_move(const struct world *world, uint32_t arm, enum move_act act, uint32_t item_slot,
+/* A pick or place, to a listener that has `moved`. */
+void announce_move(const struct world *world, uint32_t arm, enum move_act act, uint32_t item,
                    int64_t count);
 
 /* ---- incidents and breakdowns: no end is reported ---- */

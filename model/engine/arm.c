@@ -15,10 +15,6 @@
 #include "model/engine/wake.h"
 #include "sim/require.h"
 
-static uint32_t actor_of(const struct world *world, uint32_t arm) {
-    return world_actor(world, RANK_ARM, arm);
-}
-
 /* ---- the books ---- */
 
 void arm_end_return(struct arm *arm) {
@@ -36,11 +32,12 @@ static void book_time(struct arm *arm, int64_t tick) {
     arm->since = tick;
 }
 
-/* From a state that it was woken in: not stopped, nor returning past its due tick. */
-static void enter(struct world *world, struct arm *arm, enum arm_state state) {
-    arm->ticks[arm->state] += world_now(world) - arm->since;
-    arm->since = world_now(world);
+/* From `before`, the state that it was woken in: not stopped, nor returning past its due tick. */
+static inline void enter(struct arm *arm, enum arm_state before, enum arm_state state,
+                         int64_t now) {
+    arm->ticks[before] += now - arm->since;
     arm->state = (uint8_t)state;
+    arm->since = now;
 }
 
 enum arm_state arm_state_at(const struct world *world, uint32_t index, int64_t tick) {
@@ -61,30 +58,42 @@ struct arm_totals arm_totals_at(const struct world *world, uint32_t index, int64
     return totals;
 }
 
-static inline void count_move(struct world *world, uint32_t index, enum move_act act,
-                              uint32_t item_slot, int64_t count) {
-    world->progress.moves++;
-    wake_checks_of_move(world);
+static __attribute__((noinline, cold)) void report_move(struct world *world, enum move_act act,
+                                                        const struct arm_item *item,
+                                                        int64_t count) {
+    if (world->standstill_watch.checks_moves)
+        wake_world_check(world);
     if (world->listener.moved != NULL)
-        announce_move(world, index, act, item_slot, count);
+        announce_move(world, world->agenda.cursor - world->first_actor[RANK_ARM], act, item->item,
+                      count);
+}
+
+/* Of the arm at work. */
+static inline void count_move(struct world *world, enum move_act act, const struct arm_item *item,
+                              int64_t count) {
+    world->progress.moves++;
+    world->progress.last_move = world_now(world);
+    if (__builtin_expect(world->moves_concern, false))
+        report_move(world, act, item, count);
 }
 
 /* ---- placing ---- */
 
-static inline void start_return(struct world *world, struct arm *arm) {
-    arm->run_count = arm->runs_done = 0;
-    enter(world, arm, arm->back_ticks == 0 ? ARM_REACHING : ARM_RETURNING);
-    arm->due = world_now(world) + arm->back_ticks;
+static inline void start_return(struct arm *arm, int64_t now) {
+    arm->run_count = 0;
+    arm->runs_done = 0;
+    enter(arm, ARM_PLACING, arm->back_ticks == 0 ? ARM_REACHING : ARM_RETURNING, now);
+    arm->due = now + arm->back_ticks;
 }
 
-static inline bool place_on_track(struct world *world, uint32_t index) {
-    const struct arm_plan *plan = &world->arm[index].plan;
-    struct arm *arm = &world->arm[index].state;
-    struct hand_run *run = &world->hand_run[plan->first_run + arm->runs_done];
-    const struct arm_item *item = &arm_items_of(world, plan)[run->item_slot];
+static inline bool place_on_track(struct world *world, struct arm_record *self) {
+    const struct arm_plan *plan = &self->plan;
+    struct arm *arm = &self->state;
+    struct hand_run *run = &plan->run[arm->runs_done];
+    const struct arm_item *item = &plan->item[run->item_slot];
     if (!track_put(world, plan->to, plan->to_cell, item->dest, item->first_taker))
         return false;
-    count_move(world, index, MOVE_PLACE, run->item_slot, 1);
+    count_move(world, MOVE_PLACE, item, 1);
     if (--run->count == 0)
         arm->runs_done++;
     arm->held--;
@@ -92,155 +101,161 @@ static inline bool place_on_track(struct world *world, uint32_t index) {
     return true;
 }
 
-static inline void place_kind(struct world *world, uint32_t index, uint32_t item_slot,
+static inline void place_kind(struct world *world, const struct arm_plan *plan, uint32_t item_slot,
                               int64_t count) {
-    const struct arm_plan *plan = &world->arm[index].plan;
-    stock_keep_promise(world, arm_items_of(world, plan)[item_slot].dest, plan->to, count);
-    count_move(world, index, MOVE_PLACE, item_slot, count);
+    const struct arm_item *item = &plan->item[item_slot];
+    stock_keep_promise(world, item->dest, plan->to, count);
+    count_move(world, MOVE_PLACE, item, count);
+}
+
+/* Several runs of items; those of one kind together. */
+static __attribute__((noinline)) void place_runs(struct world *world, const struct arm_plan *plan,
+                                                 uint32_t run_count) {
+    const struct hand_run *run = plan->run;
+    for (uint32_t i = 0; i < run_count; i++)
+        world->scratch[run[i].item_slot] += run[i].count;
+    for (uint32_t i = 0; i < run_count; i++) {
+        uint32_t count = world->scratch[run[i].item_slot];
+        world->scratch[run[i].item_slot] = 0;
+        if (count > 0)
+            place_kind(world, plan, run[i].item_slot, count);
+    }
 }
 
 /* The whole hand, kind by kind in the order in which they were first picked. */
-static inline void place_in_stock(struct world *world, uint32_t index) {
-    const struct arm_plan *plan = &world->arm[index].plan;
-    struct arm *arm = &world->arm[index].state;
-    const struct hand_run *run = world->hand_run + plan->first_run;
-    if (arm->run_count == 1) {
-        place_kind(world, index, run->item_slot, run->count);
-    } else {
-        for (uint32_t i = 0; i < arm->run_count; i++)
-            world->scratch[run[i].item_slot] += run[i].count;
-        for (uint32_t i = 0; i < arm->run_count; i++) {
-            uint32_t count = world->scratch[run[i].item_slot];
-            world->scratch[run[i].item_slot] = 0;
-            if (count > 0)
-                place_kind(world, index, run[i].item_slot, count);
-        }
-    }
+static inline void place_in_stock(struct world *world, struct arm_record *self) {
+    const struct arm_plan *plan = &self->plan;
+    struct arm *arm = &self->state;
+    if (arm->run_count == 1)
+        place_kind(world, plan, plan->run->item_slot, plan->run->count);
+    else
+        place_runs(world, plan, arm->run_count);
     arm->moved += arm->held;
     arm->held = 0;
-    if (plan->station != NO_INDEX)
-        wake_station(world, plan->station);
+    if (plan->to_station != NO_INDEX)
+        wake_station(world, plan->to_station);
 }
 
 /* True when something was put down. */
-__attribute__((always_inline)) static inline bool place(struct world *world, uint32_t index) {
-    struct arm *arm = &world->arm[index].state;
+__attribute__((always_inline)) static inline bool place(struct world *world,
+                                                        struct arm_record *self, int64_t now) {
     bool placed = true;
-    if (world->arm[index].plan.to_track)
-        placed = place_on_track(world, index);
+    if (self->plan.to_track)
+        placed = place_on_track(world, self);
     else
-        place_in_stock(world, index);
-    if (arm->held == 0)
-        start_return(world, arm);
+        place_in_stock(world, self);
+    if (self->state.held == 0)
+        start_return(&self->state, now);
     return placed;
 }
 
 /* ---- picking ---- */
 
-static void start_swing(struct world *world, uint32_t index) {
-    uint32_t chance = world->arm[index].plan.swing_chance;
-    struct arm *arm = &world->arm[index].state;
-    arm->first_pick = world_now(world);
-    if (chance == NO_INDEX)
-        return;
-    int64_t swing = span_draw(&world->scenario->arm[index].swing, &world->random[chance],
-                              world->scenario->ticks_per_second);
-    arm->out_ticks = (swing + 1) / 2;
-    arm->back_ticks = swing - arm->out_ticks;
+static __attribute__((noinline)) void draw_swing(struct world *world, struct arm_record *self) {
+    uint32_t index = (uint32_t)(self - world->arm);
+    int64_t swing =
+        span_draw(&world->scenario->arm[index].swing, &world->random[self->plan.swing_chance],
+                  world->scenario->ticks_per_second);
+    self->state.out_ticks = (swing + 1) / 2;
+    self->state.back_ticks = swing - self->state.out_ticks;
 }
 
-static inline void take_in_hand(struct world *world, uint32_t index, uint32_t item_slot,
+static inline void take_in_hand(struct world *world, struct arm_record *self, uint32_t item_slot,
                                 uint32_t count) {
-    const struct arm_plan *plan = &world->arm[index].plan;
-    struct arm *arm = &world->arm[index].state;
-    if (arm->held == 0)
-        start_swing(world, index);
-    struct hand_run *run = world->hand_run + plan->first_run;
-    if (arm->run_count > 0 && run[arm->run_count - 1].item_slot == item_slot)
-        run[arm->run_count - 1].count += count;
-    else
-        run[arm->run_count++] = (struct hand_run){.item_slot = item_slot, .count = count};
+    const struct arm_plan *plan = &self->plan;
+    struct arm *arm = &self->state;
+    if (arm->held == 0) {
+        arm->first_pick = world_now(world);
+        if (plan->swing_chance != NO_INDEX)
+            draw_swing(world, self);
+    }
+    struct hand_run *run = &plan->run[arm->run_count];
+    if (arm->run_count > 0 && run[-1].item_slot == item_slot) {
+        run[-1].count += count;
+    } else {
+        *run = (struct hand_run){.item_slot = item_slot, .count = count};
+        arm->run_count++;
+    }
     arm->held += count;
     if (!plan->to_track)
-        stock_promise(world, arm_items_of(world, plan)[item_slot].dest, plan->to, count);
-    count_move(world, index, MOVE_PICK, item_slot, count);
+        stock_promise(world, plan->item[item_slot].dest, plan->to, count);
+    count_move(world, MOVE_PICK, &plan->item[item_slot], count);
 }
 
 /* True when the pick is complete. */
-static bool pick_from_track(struct world *world, uint32_t index) {
-    const struct arm_plan *plan = &world->arm[index].plan;
-    const struct arm *arm = &world->arm[index].state;
+static inline bool pick_from_track(struct world *world, struct arm_record *self, int64_t now) {
+    const struct arm_plan *plan = &self->plan;
+    const struct arm *arm = &self->state;
     uint32_t spot = track_spot(world, plan->from, plan->from_cell);
     uint32_t kind = track_kind_at(world, plan->from, spot);
-    if (kind != NO_INDEX && gate_is_open(world, plan->gate)) {
+    if (kind != NO_INDEX && *plan->gate) {
         uint32_t item_slot = arm_items_wanted_slot(world, plan, kind);
         if (item_slot != NO_INDEX) {
             track_take(world, plan->from, plan->from_cell, spot, kind, plan->first_feeder);
-            take_in_hand(world, index, item_slot, 1);
+            take_in_hand(world, self, item_slot, 1);
         }
     }
     if (arm->held == 0)
         return false;
-    return arm->held == plan->hand || world_now(world) >= arm->first_pick + plan->linger_ticks ||
+    return arm->held == plan->hand || now >= arm->first_pick + plan->linger_ticks ||
            !arm_items_have_room(world, plan);
 }
 
 /* One kind, as much as hand, source and destination allow; true when something was picked. */
-static bool pick_from_stock(struct world *world, uint32_t index) {
-    const struct arm_plan *plan = &world->arm[index].plan;
-    if (!gate_is_open(world, plan->gate))
+static inline bool pick_from_stock(struct world *world, struct arm_record *self) {
+    const struct arm_plan *plan = &self->plan;
+    if (!*plan->gate)
         return false;
     int64_t count;
-    uint32_t item_slot = arm_items_choose(world, index, &count);
+    uint32_t item_slot = arm_items_choose(world, self, &count);
     if (item_slot == NO_INDEX)
         return false;
-    world->arm[index].state.last_taken = item_slot;
+    self->state.last_taken = item_slot;
     if (count > plan->hand)
         count = plan->hand;
-    stock_change_both(world, arm_items_of(world, plan)[item_slot].source, plan->from, -count);
-    take_in_hand(world, index, item_slot, (uint32_t)count);
-    if (plan->from_kind == PLACE_STATION)
-        wake_station(world, world->scenario->arm[index].from.index);
+    stock_change_both(world, plan->item[item_slot].source, plan->from, -count);
+    take_in_hand(world, self, item_slot, (uint32_t)count);
+    if (plan->from_station != NO_INDEX)
+        wake_station(world, plan->from_station);
     return true;
 }
 
 /* ---- planning ---- */
 
-static void wait_for_more(struct world *world, uint32_t index, uint32_t tally) {
-    stock_wait_for_more(world, stock_waiter_for_more_of_arm(index), tally);
-    world->arm[index].wait.waits |= ARM_WAITS_FOR_MORE;
+static void wait_for_more(struct world *world, struct arm_record *self, uint32_t tally) {
+    stock_wait_for_more(world, stock_waiter_for_more_of_arm((uint32_t)(self - world->arm)), tally);
+    self->wait.waits |= ARM_WAITS_FOR_MORE;
 }
 
-static void wait_for_room(struct world *world, uint32_t index) {
-    struct arm_wait *wait = &world->arm[index].wait;
-    if (wait->waits & ARM_WAITS_FOR_ROOM)
+static __attribute__((noinline)) void wait_for_room(struct world *world, struct arm_record *self) {
+    if (self->wait.waits & ARM_WAITS_FOR_ROOM)
         return;
-    stock_wait_for_room(world, stock_waiter_for_room_of_arm(index), world->arm[index].plan.to);
-    wait->waits |= ARM_WAITS_FOR_ROOM;
+    stock_wait_for_room(world, stock_waiter_for_room_of_arm((uint32_t)(self - world->arm)),
+                        self->plan.to);
+    self->wait.waits |= ARM_WAITS_FOR_ROOM;
 }
 
 /* When something that it wants comes to its cell, from `tick` on; or when to look again. */
-static inline int64_t plan_look(struct world *world, uint32_t index, int64_t tick) {
-    const struct arm_plan *plan = &world->arm[index].plan;
-    struct arm_wait *wait = &world->arm[index].wait;
+static inline int64_t plan_look(struct world *world, struct arm_record *self, int64_t tick) {
+    const struct arm_plan *plan = &self->plan;
     bool all;
     uint32_t classes = arm_items_wanted_classes(world, plan, &all);
     if (!all)
-        wait_for_room(world, index);
+        wait_for_room(world, self);
     if (classes == 0)
         return AGENDA_NEVER;
     uint32_t belt = plan->from_belt;
     int64_t step = belt_step_at(world, belt, tick);
     int64_t wanted_step;
     if (plan->from_kind == PLACE_LINE) {
-        wanted_step = arm_items_step_on_line(world, index, step);
+        wanted_step = arm_items_step_on_line(world, plan, step);
     } else {
-        wanted_step = arm_items_step_on_lane(world, index, classes, step);
+        wanted_step = arm_items_step_on_lane(world, plan, classes, step);
         if (wanted_step != BELT_CLOCK_NEVER)
             wanted_step = wake_step_in_window(world, belt, wanted_step);
     }
-    wait->looks = (uint8_t)classes;
-    wait->look_step = wanted_step;
+    self->wait.looks = (uint8_t)classes;
+    self->wait.look_step = wanted_step;
     if (wanted_step <= step)
         return tick;
     return wanted_step == BELT_CLOCK_NEVER
@@ -249,69 +264,66 @@ static inline int64_t plan_look(struct world *world, uint32_t index, int64_t tic
 }
 
 /* `tick` when something can be taken from its chest or station now; else it waits. */
-static inline int64_t plan_stock(struct world *world, uint32_t index, int64_t tick) {
-    const struct arm_plan *plan = &world->arm[index].plan;
-    const struct arm_item *item = arm_items_of(world, plan);
+static inline int64_t plan_stock(struct world *world, struct arm_record *self, int64_t tick) {
+    const struct arm_plan *plan = &self->plan;
     bool some = false;
     for (uint32_t i = 0; i < plan->likely_count; i++) {
         if (arm_items_takeable(world, plan, i) > 0)
             return tick;
-        some |= world->tally[item[i].source].count > 0;
+        some |= world->tally[plan->item[i].source].count > 0;
     }
-    uint32_t source = plan->likely_count == 1 ? item[0].source : plan->from;
-    wait_for_more(world, index, source);
+    uint32_t source = plan->likely_count == 1 ? plan->item[0].source : plan->from;
+    wait_for_more(world, self, source);
     if (some)
-        wait_for_room(world, index);
+        wait_for_room(world, self);
     return AGENDA_NEVER;
 }
 
 /* What comes first: something to pick, from `tick` on, or the end of its lingering. */
-__attribute__((always_inline)) static inline void plan_pick(struct world *world, uint32_t index,
-                                                            int64_t tick) {
-    const struct arm_plan *plan = &world->arm[index].plan;
-    const struct arm *arm = &world->arm[index].state;
+static inline int64_t plan_pick(struct world *world, struct arm_record *self, int64_t tick) {
+    const struct arm_plan *plan = &self->plan;
+    const struct arm *arm = &self->state;
     int64_t next = AGENDA_NEVER;
     if (arm->held > 0) {
         next = arm->first_pick + plan->linger_ticks;
         if (!plan->to_track) /* it is done, too, when nothing more is accepted */
-            wait_for_room(world, index);
+            wait_for_room(world, self);
     }
-    if (gate_is_open(world, plan->gate)) {
+    if (*plan->gate) {
         int64_t pick =
-            plan->from_track ? plan_look(world, index, tick) : plan_stock(world, index, tick);
+            plan->from_track ? plan_look(world, self, tick) : plan_stock(world, self, tick);
         if (pick < next)
             next = pick;
     } else {
-        world->arm[index].wait.waits |= ARM_WAITS_FOR_GATE;
+        self->wait.waits |= ARM_WAITS_FOR_GATE;
     }
-    agenda_set_later(&world->agenda, actor_of(world, index), next);
+    return next;
 }
 
-static inline void plan(struct world *world, uint32_t index) {
-    const struct arm_plan *fixed = &world->arm[index].plan;
-    const struct arm *arm = &world->arm[index].state;
-    int64_t next = world_now(world) + 1;
+static inline void plan(struct world *world, struct arm_record *self, int64_t now) {
+    const struct arm *arm = &self->state;
+    int64_t next = now + 1;
     bool away = arm->state == ARM_RETURNING && arm->due > next;
-    if (arm->state == ARM_CARRYING || (away && !fixed->from_track))
-        agenda_set_later(&world->agenda, actor_of(world, index), arm->due);
-    else if (arm->state != ARM_PLACING)
-        plan_pick(world, index, away ? arm->due : next);
-    else if (fixed->to_track)
-        wake_arm_when_room(world, index, next);
-    else
-        agenda_set_later(&world->agenda, actor_of(world, index), next);
+    if (arm->state == ARM_CARRYING || (away && !self->plan.from_track)) {
+        next = arm->due;
+    } else if (arm->state != ARM_PLACING) {
+        next = plan_pick(world, self, away ? arm->due : next);
+    } else if (self->plan.to_track) {
+        wake_arm_when_room(world, (uint32_t)(self - world->arm), next);
+        return;
+    }
+    agenda_set_later(&world->agenda, world->agenda.cursor, next);
 }
 
 /* ---- acting ---- */
 
-static void stop_waiting(struct world *world, uint32_t index) {
-    struct arm_wait *wait = &world->arm[index].wait;
-    if (wait->waits & ARM_WAITS_FOR_MORE)
+static void stop_waiting(struct world *world, struct arm_record *self) {
+    uint32_t index = (uint32_t)(self - world->arm);
+    if (self->wait.waits & ARM_WAITS_FOR_MORE)
         stock_leave_list(world, stock_waiter_for_more_of_arm(index));
-    if (wait->waits & ARM_WAITS_FOR_ROOM)
+    if (self->wait.waits & ARM_WAITS_FOR_ROOM)
         stock_leave_list(world, stock_waiter_for_room_of_arm(index));
-    wait->waits &= (uint8_t)~ARM_WAITS_FOR_PICK;
-    wait->looks = 0;
+    self->wait.waits &= (uint8_t)~ARM_WAITS_FOR_PICK;
 }
 
 /* Where it puts everything down at once it is blocked only if that takes no time at all. */
@@ -361,60 +373,65 @@ static inline void update_blocked_list(struct world *world, uint32_t index, bool
         update_blocked_at_stock(world, index);
 }
 
-static void pick_completed(struct world *world, uint32_t index, bool *placed) {
-    struct arm *arm = &world->arm[index].state;
+static inline void pick_completed(struct world *world, struct arm_record *self, bool *placed,
+                                  int64_t now) {
+    struct arm *arm = &self->state;
     arm->swings++;
-    arm->due = world_now(world) + arm->out_ticks;
-    enter(world, arm, arm->out_ticks == 0 ? ARM_PLACING : ARM_CARRYING);
+    arm->due = now + arm->out_ticks;
+    enter(arm, ARM_REACHING, arm->out_ticks == 0 ? ARM_PLACING : ARM_CARRYING, now);
     if (arm->state == ARM_PLACING && !*placed)
-        *placed = place(world, index);
+        *placed = place(world, self, now);
 }
 
 /* It was stopped earlier in this tick, and not started again. */
-static void suspend(struct world *world, uint32_t index) {
-    stop_waiting(world, index);
-    update_blocked_list(world, index, false);
-    agenda_set(&world->agenda, actor_of(world, index), AGENDA_NEVER);
+static __attribute__((noinline)) void suspend(struct world *world, struct arm_record *self) {
+    stop_waiting(world, self);
+    self->wait.looks = 0;
+    update_blocked_list(world, (uint32_t)(self - world->arm), false);
+    agenda_set(&world->agenda, world->agenda.cursor, AGENDA_NEVER);
 }
 
 /* It has entered another state in this tick, or was stopped or started. */
-static inline void announce_change(const struct world *world, uint32_t index) {
-    const struct arm_record *arm = &world->arm[index];
-    if (__builtin_expect(arm->wait.observers != 0, 0) && arm->state.since == world_now(world))
-        wake_observers_of_arm(world, index);
+static inline void announce_change(const struct world *world, const struct arm_record *self) {
+    if (__builtin_expect(self->wait.observers != 0, 0) && self->state.since == world_now(world))
+        wake_observers_of_arm(world, (uint32_t)(self - world->arm));
+}
+
+/* What the rules let it do in this tick. */
+static inline void act(struct world *world, struct arm_record *self) {
+    struct arm *arm = &self->state;
+    int64_t now = world_now(world);
+    if (self->wait.waits & ARM_WAITS_FOR_PICK)
+        stop_waiting(world, self);
+    self->wait.looks = 0;
+    if (arm->state == ARM_CARRYING && now >= arm->due)
+        enter(arm, ARM_CARRYING, ARM_PLACING, now);
+    else if (arm->state == ARM_RETURNING && now >= arm->due)
+        arm_end_return(arm);
+    bool placed = arm->state == ARM_PLACING && place(world, self, now);
+    if (arm->state == ARM_REACHING) {
+        bool complete = self->plan.from_track ? pick_from_track(world, self, now)
+                                              : pick_from_stock(world, self);
+        if (complete)
+            pick_completed(world, self, &placed, now);
+    }
+    if (arm->state == ARM_PLACING || self->wait.waits & ARM_WAITS_TO_PLACE)
+        update_blocked_list(world, (uint32_t)(self - world->arm), placed);
+    plan(world, self, now);
 }
 
 void arm_act(struct world *world, uint32_t index) {
-    struct arm *arm = &world->arm[index].state;
-    struct arm_wait *wait = &world->arm[index].wait;
-    if (arm->stops != 0) {
-        suspend(world, index);
-        announce_change(world, index);
-        return;
-    }
-    if (wait->waits & ARM_WAITS_FOR_PICK)
-        stop_waiting(world, index);
-    wait->looks = 0;
-    if (arm->state == ARM_CARRYING && world_now(world) >= arm->due)
-        enter(world, arm, ARM_PLACING);
-    else if (arm->state == ARM_RETURNING && world_now(world) >= arm->due)
-        arm_end_return(arm);
-    bool placed = arm->state == ARM_PLACING && place(world, index);
-    if (arm->state == ARM_REACHING) {
-        bool complete = world->arm[index].plan.from_track ? pick_from_track(world, index)
-                                                          : pick_from_stock(world, index);
-        if (complete)
-            pick_completed(world, index, &placed);
-    }
-    if (arm->state == ARM_PLACING || wait->waits & ARM_WAITS_TO_PLACE)
-        update_blocked_list(world, index, placed);
-    plan(world, index);
-    announce_change(world, index);
+    struct arm_record *self = &world->arm[index];
+    if (self->state.stops != 0)
+        suspend(world, self);
+    else
+        act(world, self);
+    announce_change(world, self);
 }
 
 void arm_set_stops(struct world *world, uint32_t index, uint8_t stops) {
     struct arm *arm = &world->arm[index].state;
     book_time(arm, world_now(world));
     arm->stops = stops;
-    agenda_wake(&world->agenda, actor_of(world, index), world_now(world));
+    wake_at(world, RANK_ARM, index, world_now(world));
 }

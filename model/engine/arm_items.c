@@ -8,7 +8,7 @@
 bool arm_items_have_room(const struct world *world, const struct arm_plan *arm) {
     if (!arm_items_total_has_room(world, arm))
         return false;
-    const struct arm_item *item = arm_items_of(world, arm);
+    const struct arm_item *item = arm->item;
     for (uint32_t i = 0; i < arm->item_count; i++)
         if (arm_items_item_has_room(world, arm, &item[i]))
             return true;
@@ -24,7 +24,7 @@ uint32_t arm_items_wanted_classes(const struct world *world, const struct arm_pl
         return 0;
     if (!arm->bounded_room)
         return arm->source_classes;
-    const struct arm_item *item = arm_items_of(world, arm);
+    const struct arm_item *item = arm->item;
     uint32_t classes = 0;
     for (uint32_t i = 0; i < arm->likely_count; i++) {
         if (arm_items_item_has_room(world, arm, &item[i]))
@@ -37,16 +37,15 @@ uint32_t arm_items_wanted_classes(const struct world *world, const struct arm_pl
 
 bool arm_items_lie_on_lane(const struct world *world, const struct arm_plan *arm) {
     const struct track_kind *kind = world->kind + world->track[arm->from].plan.first_kind;
-    const struct arm_item *item = arm_items_of(world, arm);
+    const struct arm_item *item = arm->item;
     for (uint32_t i = 0; i < arm->likely_count; i++)
         if (kind[item[i].source].count > 0 && arm_items_item_has_room(world, arm, &item[i]))
             return true;
     return false;
 }
 
-int64_t arm_items_step_on_lane(struct world *world, uint32_t index, uint32_t classes,
+int64_t arm_items_step_on_lane(struct world *world, const struct arm_plan *arm, uint32_t classes,
                                int64_t step) {
-    const struct arm_plan *arm = &world->arm[index].plan;
     const struct lane *lane = &world->lane[arm->from];
     uint32_t slot = belt_slot_at(world, arm->from_belt, step, arm->from_cell);
     for (uint64_t heads = lane_heads(lane, slot, classes); heads != 0; heads &= heads - 1) {
@@ -56,14 +55,13 @@ int64_t arm_items_step_on_lane(struct world *world, uint32_t index, uint32_t cla
             there -= lane->slot_count;
         uint32_t item_slot = arm_items_slot_of_kind(world, arm, lane->kind[there]);
         if (item_slot != NO_INDEX &&
-            arm_items_item_has_room(world, arm, &arm_items_of(world, arm)[item_slot]))
+            arm_items_item_has_room(world, arm, &arm->item[item_slot]))
             return step + ahead;
     }
     return arm_items_lie_on_lane(world, arm) ? step + LANE_WINDOW : BELT_CLOCK_NEVER;
 }
 
-int64_t arm_items_step_on_line(struct world *world, uint32_t index, int64_t step) {
-    const struct arm_plan *arm = &world->arm[index].plan;
+int64_t arm_items_step_on_line(struct world *world, const struct arm_plan *arm, int64_t step) {
     uint32_t number = arm->from - world->scenario->lane_count;
     line_update(world, number);
     const struct line *line = &world->line[number];
@@ -79,9 +77,10 @@ int64_t arm_items_step_on_line(struct world *world, uint32_t index, int64_t step
 
 /* ---- picking from a chest or station ---- */
 
-static uint32_t choose_in_turn(const struct world *world, uint32_t index, int64_t *count) {
-    const struct arm_plan *arm = &world->arm[index].plan;
-    uint32_t item_slot = world->arm[index].state.last_taken;
+static uint32_t choose_in_turn(const struct world *world, const struct arm_record *self,
+                               int64_t *count) {
+    const struct arm_plan *arm = &self->plan;
+    uint32_t item_slot = self->state.last_taken;
     for (uint32_t i = 0; i < arm->likely_count; i++) {
         item_slot = item_slot + 1 >= arm->likely_count ? 0 : item_slot + 1;
         *count = arm_items_takeable(world, arm, item_slot);
@@ -91,8 +90,7 @@ static uint32_t choose_in_turn(const struct world *world, uint32_t index, int64_
     return NO_INDEX;
 }
 
-static uint32_t choose_at_random(struct world *world, uint32_t index, int64_t *count) {
-    const struct arm_plan *arm = &world->arm[index].plan;
+static uint32_t choose_at_random(struct world *world, const struct arm_plan *arm, int64_t *count) {
     uint32_t choices = 0;
     for (uint32_t i = 0; i < arm->likely_count; i++)
         choices += arm_items_takeable(world, arm, i) > 0;
@@ -105,7 +103,7 @@ static uint32_t choose_at_random(struct world *world, uint32_t index, int64_t *c
     return item_slot;
 }
 
-uint32_t arm_items_choose(struct world *world, uint32_t index, int64_t *count) {
-    return world->arm[index].plan.choose == CHOOSE_RANDOM ? choose_at_random(world, index, count)
-                                                          : choose_in_turn(world, index, count);
+uint32_t arm_items_choose(struct world *world, const struct arm_record *arm, int64_t *count) {
+    return arm->plan.choose == CHOOSE_RANDOM ? choose_at_random(world, &arm->plan, count)
+                                             : choose_in_turn(world, arm, count);
 }

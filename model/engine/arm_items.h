@@ -9,11 +9,6 @@
 
 #include "model/engine/stock.h"
 
-static inline const struct arm_item *arm_items_of(const struct world *world,
-                                                  const struct arm_plan *arm) {
-    return world->arm_item + arm->first_item;
-}
-
 /* ---- room at the destination ---- */
 
 /* Room for one more item of any kind in the place as a whole; for this item, given that. */
@@ -36,7 +31,7 @@ static inline uint32_t arm_items_slot_of_kind(const struct world *world, const s
                                               uint32_t kind) {
     if (arm->kind_map != NO_INDEX)
         return world->kind_map[arm->kind_map + kind];
-    const struct arm_item *item = arm_items_of(world, arm);
+    const struct arm_item *item = arm->item;
     for (uint32_t i = 0; i < arm->likely_count; i++)
         if (item[i].source == kind)
             return i;
@@ -48,7 +43,7 @@ static inline uint32_t arm_items_wanted_slot(const struct world *world, const st
                                              uint32_t kind) {
     uint32_t item_slot = arm_items_slot_of_kind(world, arm, kind);
     if (item_slot == NO_INDEX ||
-        !arm_items_item_has_room(world, arm, &arm_items_of(world, arm)[item_slot]) ||
+        !arm_items_item_has_room(world, arm, &arm->item[item_slot]) ||
         !arm_items_total_has_room(world, arm))
         return NO_INDEX;
     return item_slot;
@@ -64,15 +59,16 @@ bool arm_items_lie_on_lane(const struct world *world, const struct arm_plan *arm
 /* The first step, from `step` on, in which an item that it can pick stands at its cell if nobody
  * puts or takes; BELT_CLOCK_NEVER when none comes. At a lane: kinds of `classes` alone, and
  * step + LANE_WINDOW when none comes within the window, but some lie further upstream. */
-int64_t arm_items_step_on_lane(struct world *world, uint32_t arm, uint32_t classes, int64_t step);
-int64_t arm_items_step_on_line(struct world *world, uint32_t arm, int64_t step);
+int64_t arm_items_step_on_lane(struct world *world, const struct arm_plan *arm, uint32_t classes,
+                               int64_t step);
+int64_t arm_items_step_on_line(struct world *world, const struct arm_plan *arm, int64_t step);
 
 /* ---- picking from a chest or station ---- */
 
 /* How many of an item can be picked now: not more than lie there, nor than there is room for. */
 static inline int64_t arm_items_takeable(const struct world *world, const struct arm_plan *arm,
                                          uint32_t item_slot) {
-    const struct arm_item *item = &arm_items_of(world, arm)[item_slot];
+    const struct arm_item *item = &arm->item[item_slot];
     int64_t count = world->tally[item->source].count;
     if (count == 0 || arm->to_track)
         return count;
@@ -82,4 +78,4 @@ static inline int64_t arm_items_takeable(const struct world *world, const struct
 
 /* The item slot to pick next by the arm's `choose`, and how many can be picked; NO_INDEX: none.
  * Draws a number when the choice is random and something can be picked. */
-uint32_t arm_items_choose(struct world *world, uint32_t arm, int64_t *count);
+uint32_t arm_items_choose(struct world *world, const struct arm_record *arm, int64_t *count);

@@ -34,6 +34,14 @@ static inline uint32_t belt_slot_at(struct world *world, uint32_t index, int64_t
     return (uint32_t)(slot < belt->plan.cell_count ? slot : slot % belt->plan.cell_count);
 }
 
+/* The slot of a lane of this belt that is at `cell` in the tick at work. */
+static inline uint32_t belt_slot_now(struct world *world, uint32_t index, uint32_t cell) {
+    belt_step(world, index);
+    const struct belt_record *belt = &world->belt[index];
+    uint32_t turn = belt->position.turn;
+    return turn >= cell ? turn - cell : turn + belt->plan.cell_count - cell;
+}
+
 /* Cells from `from` to `to` in the direction of travel: 0 .. cell_count - 1. */
 static inline uint32_t belt_distance(const struct world *world, uint32_t belt, uint32_t from,
                                      uint32_t to) {

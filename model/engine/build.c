@@ -101,6 +101,8 @@ static void make_belts(struct world *world) {
         first_item += line->cell_count;
     }
     world->line_item = require_memory(first_item, sizeof *world->line_item);
+    for (uint32_t i = 0; i < world->track_count; i++)
+        track_find_quiet_range(world, i);
 }
 
 /* The list is good until the next call. */
@@ -490,10 +492,10 @@ static struct arm_item arm_item_of(const struct world *world, const struct scena
 
 /* What never comes to its source is left out; but an arm that gathers a hand from a loop or line
  * has to know of all its items whether they would be accepted, so there they follow the others. */
-static void make_arm_items(struct world *world, uint32_t index) {
+static void make_arm_items(struct world *world, uint32_t index, struct arm_item *items) {
     const struct scenario_arm *fixed = &world->scenario->arm[index];
     struct arm_plan *arm = &world->arm[index].plan;
-    struct arm_item *items = world->arm_item + arm->first_item;
+    arm->item = items;
     struct layout_items fitting = items_of(world, fixed);
     bool gathers = is_track(fixed->from.kind);
     for (int likely = 1; likely >= (gathers ? 0 : 1); likely--) {
@@ -516,6 +518,16 @@ static void make_arm_items(struct world *world, uint32_t index) {
         arm->likely_count; /* the first kind is the first to be tried */
 }
 
+/* The cell of a lane or line, or which station; NO_INDEX: a chest. */
+static uint32_t where(struct place place) {
+    if (is_track(place.kind))
+        return place.cell;
+    return place.kind == PLACE_STATION ? place.index : NO_INDEX;
+}
+
+/* The gate of an arm that has none. */
+static const bool always_open = true;
+
 static void make_arm(struct world *world, uint32_t index, uint32_t *next_item, uint32_t *next_run) {
     const struct scenario_arm *fixed = &world->scenario->arm[index];
     struct arm_plan *arm = &world->arm[index].plan;
@@ -525,29 +537,25 @@ static void make_arm(struct world *world, uint32_t index, uint32_t *next_item, u
                                            .back_ticks = fixed->swing.ticks - out_ticks};
     *arm =
         (struct arm_plan){.from_kind = (uint8_t)fixed->from.kind,
-                          .to_kind = (uint8_t)fixed->to.kind,
                           .choose = (uint8_t)fixed->choose,
                           .from_track = is_track(fixed->from.kind),
                           .to_track = is_track(fixed->to.kind),
                           .from = common_of(world, fixed->from, false),
                           .to = common_of(world, fixed->to, true),
-                          .from_cell = fixed->from.cell,
-                          .to_cell = fixed->to.cell,
-                          .first_item = *next_item,
+                          .from_cell = where(fixed->from),
+                          .to_cell = where(fixed->to),
                           .kind_map = NO_INDEX,
-                          .hand = fixed->hand,
-                          .first_run = *next_run,
-                          .gate = fixed->gate,
-                          .station = fixed->to.kind == PLACE_STATION ? fixed->to.index : NO_INDEX,
+                          .hand = (uint16_t)fixed->hand,
+                          .run = world->hand_run + *next_run,
+                          .gate = fixed->gate == NO_INDEX ? &always_open
+                                                          : &world->gate[fixed->gate].open,
                           .linger_ticks = fixed->linger_ticks};
     if (arm->from_track)
         arm->from_belt = world->track[arm->from].plan.belt;
-    if (arm->to_track)
-        arm->to_belt = world->track[arm->to].plan.belt;
     arm->swing_chance = chance_for_span(world, &fixed->swing, fixed->name, "swing");
     arm->choice_chance =
         fixed->choose == CHOOSE_RANDOM ? add_chance(world, fixed->name, "choice") : NO_INDEX;
-    make_arm_items(world, index);
+    make_arm_items(world, index, world->arm_item + *next_item);
     *next_item += arm->item_count;
     *next_run += is_track(fixed->from.kind) ? fixed->hand : 1;
 }
@@ -562,7 +570,7 @@ static void make_kind_map(struct world *world, struct arm_plan *arm, uint32_t *n
     for (uint32_t i = 0; i < track->kind_count; i++)
         world->kind_map[*next + i] = NO_INDEX;
     for (uint32_t i = 0; i < arm->likely_count; i++)
-        world->kind_map[*next + world->arm_item[arm->first_item + i].source] = i;
+        world->kind_map[*next + arm->item[i].source] = i;
     *next += track->kind_count;
 }
 
@@ -585,7 +593,6 @@ static void make_arms(struct world *world) {
     uint32_t next_item = 0, next_run = 0, next_kind = 0;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         make_arm(world, i, &next_item, &next_run);
-    world->arm_item = require_more_memory(world->arm_item, next_item, sizeof *world->arm_item);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         make_kind_map(world, &world->arm[i].plan, &next_kind);
 }
@@ -656,7 +663,7 @@ static void make_takers(struct world *world) {
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
         const struct arm_plan *arm = &world->arm[i].plan;
         for (uint32_t j = 0; arm->from_kind == PLACE_LANE && j < arm->likely_count; j++) {
-            uint32_t kind = world->arm_item[arm->first_item + j].source;
+            uint32_t kind = arm->item[j].source;
             standing[count++] =
                 (struct standing){.list = world->track[arm->from].plan.first_kind + kind,
                                   .arm = {.cell = arm->from_cell, .arm = i}};
@@ -677,8 +684,9 @@ static void make_neighbours(struct world *world) {
         struct arm_plan *arm = &world->arm[i].plan;
         if (arm->from_kind == PLACE_LANE)
             arm->first_feeder = track_first_feeder(world, arm->from, arm->from_cell);
-        for (uint32_t j = 0; arm->to_kind == PLACE_LANE && j < arm->item_count; j++) {
-            struct arm_item *item = &world->arm_item[arm->first_item + j];
+        bool to_lane = world->scenario->arm[i].to.kind == PLACE_LANE;
+        for (uint32_t j = 0; to_lane && j < arm->item_count; j++) {
+            struct arm_item *item = &world->arm_item[arm->item - world->arm_item + j];
             if (item->dest != NO_INDEX)
                 item->first_taker = track_first_taker(world, arm->to, item->dest, arm->to_cell);
         }

@@ -9,22 +9,20 @@
 
 #include "sim/require.h"
 
-enum { WORD_BITS = 64 };
+enum { WORD_BITS = 64, HELD = LANE_CLASSES };
 
 void lane_init(struct lane *lane, uint32_t cell_count) {
     require(cell_count > 0);
     uint32_t words = (cell_count + LANE_WINDOW + WORD_BITS - 1) / WORD_BITS + 1;
     *lane = (struct lane){.slot_count = cell_count, .word_count = words};
-    lane->heads = require_memory((size_t)words * LANE_CLASSES, sizeof *lane->heads);
-    lane->held = require_memory(words, sizeof *lane->held);
+    lane->bits = require_memory((size_t)words * LANE_SETS, sizeof *lane->bits);
     lane->kind = require_memory(cell_count, sizeof *lane->kind);
     for (uint32_t i = 0; i < cell_count; i++)
         lane->kind[i] = LANE_EMPTY;
 }
 
 void lane_free(struct lane *lane) {
-    free(lane->heads);
-    free(lane->held);
+    free(lane->bits);
     free(lane->kind);
     *lane = (struct lane){0};
 }
@@ -34,20 +32,24 @@ uint32_t lane_slot(const struct lane *lane, int64_t steps, uint32_t cell) {
     return turned >= cell ? turned - cell : turned + lane->slot_count - cell;
 }
 
-/* Flips bit `slot` of a set of words that stand `stride` apart, and its copies after the end. */
-static inline void flip(const struct lane *lane, uint64_t *set, uint32_t stride, uint32_t slot) {
-    set[(size_t)(slot / WORD_BITS) * stride] ^= UINT64_C(1) << (slot % WORD_BITS);
+/* Flips bit `slot` of a set, and its copies after the end. */
+static inline void flip(const struct lane *lane, uint32_t set, uint32_t slot) {
+    lane->bits[(size_t)(slot / WORD_BITS) * LANE_SETS + set] ^= UINT64_C(1) << (slot % WORD_BITS);
     if (slot >= LANE_WINDOW)
         return;
     uint32_t end = lane->slot_count + LANE_WINDOW;
     for (uint32_t bit = slot + lane->slot_count; bit < end; bit += lane->slot_count)
-        set[(size_t)(bit / WORD_BITS) * stride] ^= UINT64_C(1) << (bit % WORD_BITS);
+        lane->bits[(size_t)(bit / WORD_BITS) * LANE_SETS + set] ^= UINT64_C(1) << (bit % WORD_BITS);
 }
 
-static uint64_t window(const uint64_t *set, uint32_t stride, uint32_t slot) {
-    const uint64_t *word = set + (size_t)(slot / WORD_BITS) * stride;
+static uint64_t window(const struct lane *lane, uint32_t set, uint32_t slot) {
+    const uint64_t *word = lane->bits + (size_t)(slot / WORD_BITS) * LANE_SETS + set;
     uint32_t shift = slot % WORD_BITS;
-    return word[0] >> shift | word[stride] << 1 << (WORD_BITS - 1 - shift);
+    return word[0] >> shift | word[LANE_SETS] << 1 << (WORD_BITS - 1 - shift);
+}
+
+static bool has_bit(const struct lane *lane, uint32_t set, uint32_t bit) {
+    return lane->bits[(size_t)(bit / WORD_BITS) * LANE_SETS + set] >> (bit % WORD_BITS) & 1;
 }
 
 static uint32_t slot_after(const struct lane *lane, uint32_t slot, uint32_t count) {
@@ -59,7 +61,7 @@ static uint32_t slot_after(const struct lane *lane, uint32_t slot, uint32_t coun
 static uint32_t free_run(const struct lane *lane, uint32_t slot, uint32_t most) {
     uint32_t run = 0;
     while (run < most) {
-        uint64_t held = window(lane->held, 1, slot_after(lane, slot, run));
+        uint64_t held = window(lane, HELD, slot_after(lane, slot, run));
         if (held != 0) {
             run += (uint32_t)__builtin_ctzll(held);
             break;
@@ -71,14 +73,26 @@ static uint32_t free_run(const struct lane *lane, uint32_t slot, uint32_t most) 
 
 bool lane_is_free(const struct lane *lane, uint32_t slot, uint32_t length) {
     if (length == 1)
-        return (lane->held[slot / WORD_BITS] >> (slot % WORD_BITS) & 1) == 0;
+        return !has_bit(lane, HELD, slot);
     return free_run(lane, slot, length) == length;
 }
 
+/* An item of one slot, as most are, whose bits have no copies. */
+static inline void flip_short_item(struct lane *lane, uint32_t slot, uint32_t kind) {
+    uint64_t *word = lane->bits + (size_t)(slot / WORD_BITS) * LANE_SETS;
+    uint64_t bit = UINT64_C(1) << (slot % WORD_BITS);
+    word[kind % LANE_CLASSES] ^= bit;
+    word[HELD] ^= bit;
+}
+
 static inline void flip_item(struct lane *lane, uint32_t slot, uint32_t length, uint32_t kind) {
-    flip(lane, lane->heads + kind % LANE_CLASSES, LANE_CLASSES, slot);
+    if (length == 1 && slot >= LANE_WINDOW) {
+        flip_short_item(lane, slot, kind);
+        return;
+    }
+    flip(lane, kind % LANE_CLASSES, slot);
     for (uint32_t i = 0; i < length; i++)
-        flip(lane, lane->held, 1, slot_after(lane, slot, i));
+        flip(lane, HELD, slot_after(lane, slot, i));
 }
 
 void lane_put(struct lane *lane, uint32_t slot, uint32_t length, uint32_t kind) {
@@ -96,7 +110,7 @@ void lane_take(struct lane *lane, uint32_t slot, uint32_t length) {
 uint64_t lane_heads(const struct lane *lane, uint32_t slot, uint32_t classes) {
     uint64_t found = 0;
     for (uint32_t left = classes; left != 0; left &= left - 1)
-        found |= window(lane->heads + __builtin_ctz(left), LANE_CLASSES, slot);
+        found |= window(lane, (uint32_t)__builtin_ctz(left), slot);
     return found;
 }
 
@@ -124,13 +138,9 @@ static uint32_t steps_to_long_room(const struct lane *lane, uint32_t slot, uint3
 uint32_t lane_steps_to_room(const struct lane *lane, uint32_t slot, uint32_t length) {
     if (length > WORD_BITS / 2)
         return steps_to_long_room(lane, slot, length);
-    uint64_t room = runs_of(~window(lane->held, 1, slot), length);
+    uint64_t room = runs_of(~window(lane, HELD, slot), length);
     uint32_t looked = LANE_WINDOW - length + 1;
     return room != 0 ? (uint32_t)__builtin_ctzll(room) : looked;
-}
-
-static bool has_bit(const uint64_t *set, uint32_t stride, uint32_t bit) {
-    return set[(size_t)(bit / WORD_BITS) * stride] >> (bit % WORD_BITS) & 1;
 }
 
 void lane_audit(const struct lane *lane) {
@@ -138,9 +148,9 @@ void lane_audit(const struct lane *lane) {
         uint32_t slot = bit % lane->slot_count;
         uint32_t kind = lane->kind[slot];
         for (uint32_t class = 0; class < LANE_CLASSES; class ++)
-            require(has_bit(lane->heads + class, LANE_CLASSES, bit) ==
+            require(has_bit(lane, class, bit) ==
                     (kind != LANE_EMPTY && kind % LANE_CLASSES == class));
-        require(has_bit(lane->held, 1, bit) == has_bit(lane->held, 1, slot));
-        require(kind == LANE_EMPTY || has_bit(lane->held, 1, slot));
+        require(has_bit(lane, HELD, bit) == has_bit(lane, HELD, slot));
+        require(kind == LANE_EMPTY || has_bit(lane, HELD, slot));
     }
 }

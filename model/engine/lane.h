@@ -15,13 +15,12 @@
 #include <stdbool.h>
 #include <stdint.h>
 
-enum { LANE_CLASSES = 8, LANE_WINDOW = 64 };
+enum { LANE_CLASSES = 8, LANE_SETS = LANE_CLASSES + 1, LANE_WINDOW = 64 };
 #define LANE_EMPTY UINT32_MAX
 
 struct lane {
-    uint64_t *heads; /* [word][LANE_CLASSES] */
-    uint64_t *held;  /* [word] */
-    uint32_t *kind;  /* [slot_count] of the item whose head is there, LANE_EMPTY */
+    uint64_t *bits; /* [word][LANE_SETS]: heads of each class, then held slots */
+    uint32_t *kind; /* [slot_count] of the item whose head is there, LANE_EMPTY */
     uint32_t slot_count;
     uint32_t word_count;
 };

@@ -2,7 +2,8 @@
 /* model/engine/parts.h - the parts of a world and how they refer to each other; for the files of
  * the engine, and for those that save it or ask it why something waits.
  *
- * Everything is plain data in flat arrays made once, and refers to other parts by index. A part is
+ * Everything is plain data in flat arrays made once, and refers to other parts by index; only what
+ * each act of an arm looks at is kept by address (struct arm_plan), to be found at once. A part is
  * up to three structs: its plan, which never changes after world_new (struct arm_plan); its state,
  * which is what a run would go on otherwise without (struct arm); and what is derived from both,
  * kept so that it need not be worked out or found again (struct arm_wait). Of arms, tracks and
@@ -98,7 +99,6 @@ struct belt {
 struct belt_position {
     int64_t step, next_tick; /* steps made before next_tick, when the next one comes */
     uint32_t turn;           /* step mod cell_count */
-    uint32_t item_count;     /* on all its tracks */
 };
 
 struct belt_record {
@@ -150,6 +150,8 @@ struct track {
 /* Derived: what lies on a track, who is placing onto it, and what its check is scheduled for. */
 struct track_load {
     uint32_t held_cells, item_count;
+    uint32_t quiet_from, quiet_span; /* from here on the next quiet_span numbers of held cells
+                                        concern no check */
     int64_t since; /* from when held_cells has been so; books up to then are in struct track */
     /* arms that are placing onto it, the longest waiting first */
     uint32_t first_placing, last_placing, first_unreported;
@@ -196,19 +198,25 @@ struct hand_run {
 };
 
 struct arm_plan {
-    uint8_t from_kind, to_kind, choose;
-    bool from_track, to_track;       /* a lane or line */
-    bool bounded_room;               /* acceptance depends on each item, not only on the total */
-    uint8_t source_classes;          /* of all its items on its track */
-    uint32_t from_belt, to_belt;     /* of a lane or line */
-    uint32_t from, to;               /* tally of all (chest, station side) or track */
-    uint32_t from_cell, to_cell;     /* of a lane or line */
-    uint32_t first_item, item_count; /* those that can be at its source stand first, */
-    uint32_t likely_count;           /* so many; others only count as accepted or not */
-    uint32_t hand;
-    uint32_t first_run;     /* in world.hand_run */
-    uint32_t gate, station; /* station: that it puts to, or NO_INDEX */
-    uint32_t kind_map;      /* in world.kind_map, item index by kind; NO_INDEX: search the items */
+    uint8_t from_kind, choose;
+    bool from_track, to_track;   /* a lane or line */
+    bool bounded_room;           /* acceptance depends on each item, not only on the total */
+    uint8_t source_classes;      /* of all its items on its track */
+    uint16_t hand;               /* most items a swing */
+    uint32_t from_belt;          /* of a lane or line */
+    uint32_t from, to;           /* tally of all (chest, station side) or track */
+    union {                      /* of a lane or line, of a station; of a chest: NO_INDEX */
+        uint32_t from_cell, from_station;
+    };
+    union {
+        uint32_t to_cell, to_station;
+    };
+    uint32_t item_count;         /* those that can be at its source stand first, */
+    uint32_t likely_count;       /* so many; others only count as accepted or not */
+    uint32_t kind_map;           /* in world.kind_map, item index by kind; NO_INDEX: search them */
+    const bool *gate;            /* whether it is open */
+    const struct arm_item *item; /* in world.arm_item */
+    struct hand_run *run;        /* in world.hand_run */
     int64_t linger_ticks;
     uint32_t first_feeder; /* in world.feeder: the first feeder of its source that a slot freed by
                               it reaches */
@@ -220,7 +228,7 @@ struct arm {
     uint8_t state; /* enum arm_state, never ARM_STOPPED; returning past due is reaching */
     uint8_t stops;
     bool blocked_open;
-    uint32_t run_count, held; /* runs from hand_run[first_run] on; emptied from the front */
+    uint32_t run_count, held; /* runs of its plan; emptied from the front */
     uint32_t runs_done;
     uint32_t last_taken; /* index in its items; likely_count: none so far */
     int64_t due;
@@ -333,8 +341,8 @@ struct standstill_watch {
 struct progress {
     int64_t tick;      /* last executed whole */
     int64_t last_move; /* last tick in which something moved (rules 11), lines apart; NOT_GIVEN */
-    int64_t moves;
     wide_count made_ticks, used_ticks; /* items that batches made and used, times when */
+    int64_t moves;
 };
 
 /* In this order: what is fixed, what is state, what is derived from both, and scratch. */
@@ -384,6 +392,7 @@ struct world {
     uint64_t *waiting;
     bool *supply_waits_for_gate;
     struct standstill_watch standstill_watch;
+    bool moves_concern; /* a listener, or a check of the workshop */
     uint64_t batches; /* that ended since world_new */
 
     uint32_t *scratch;      /* [most items of an arm], all 0 between uses */

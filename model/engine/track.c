@@ -65,19 +65,35 @@ static inline void count_move(struct world *world, uint32_t index, struct track_
     const struct track_plan *plan = &world->track[index].plan;
     struct track *track = &world->track[index].state;
     struct track_load *load = &world->track[index].load;
-    struct belt_position *belt = &world->belt[plan->belt].position;
     book_cells(world, track, load);
     kind->count += (uint32_t)change;
     load->item_count += (uint32_t)change;
-    belt->item_count += (uint32_t)change;
     load->held_cells += (uint32_t)change * kind->length;
     track->last_move = world_now(world);
-    track->last_move_step = belt->step; /* which has been asked for, to find the spot */
+    /* The step has been asked for, to find the spot. */
+    track->last_move_step = world->belt[plan->belt].position.step;
     if (kind->is_read)
         count_for_gates(world, plan, kind, change);
-    if ((load->held_cells >= plan->crowded_cells) != track->crowded || track->jam_open ||
-        (belt->item_count > 0) != world->belt[plan->belt].state.held_something)
+    if (load->held_cells - load->quiet_from > load->quiet_span)
         wake_checks_of_track(world, index);
+}
+
+void track_find_quiet_range(struct world *world, uint32_t index) {
+    const struct track_plan *plan = &world->track[index].plan;
+    const struct track *track = &world->track[index].state;
+    struct track_load *load = &world->track[index].load;
+    uint32_t from = load->held_cells > 0, end = load->held_cells > 0 ? plan->crowded_cells : 1;
+    if (track->crowded) {
+        from = plan->crowded_cells;
+        end = UINT32_MAX;
+    }
+    if (plan->is_line) { /* no check looks at what is on it */
+        from = 0;
+        end = UINT32_MAX;
+    }
+    bool quiet = !track->jam_open && from < end;
+    load->quiet_from = quiet ? from : UINT32_MAX;
+    load->quiet_span = quiet ? end - 1 - from : 0;
 }
 
 /* Index of the first of `count` arms, sorted by cell, at or after `cell`, going round. */

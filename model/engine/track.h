@@ -21,7 +21,7 @@ static inline uint32_t track_spot(struct world *world, uint32_t index, uint32_t 
     const struct track_plan *track = &world->track[index].plan;
     if (track->is_line)
         return cell;
-    return belt_slot_at(world, track->belt, belt_step(world, track->belt), cell);
+    return belt_slot_now(world, track->belt, cell);
 }
 
 /* The kind whose head is at a spot in the tick at work, NO_INDEX: none. */
@@ -45,6 +45,10 @@ void track_take(struct world *world, uint32_t track, uint32_t cell, uint32_t spo
  * how many it put. Takes all items of a kind off, of all kinds for NO_INDEX; returns how many. */
 int64_t track_drop(struct world *world, uint32_t track, uint32_t kind, int64_t count);
 int64_t track_clear(struct world *world, uint32_t track, uint32_t kind);
+
+/* Works out which numbers of held cells concern no check: as long as it stays crowded or not, and
+ * empty or not. To be called when a check has looked at the track. */
+void track_find_quiet_range(struct world *world, uint32_t track);
 
 /* Puts an arm at the end of those placing onto the track, from now on; takes it out of the list. */
 void track_join_placing(struct world *world, uint32_t track, uint32_t arm);

@@ -13,25 +13,24 @@ static uint32_t actor_of_arm(const struct world *world, uint32_t arm) {
 void wake_arm_when_room(struct world *world, uint32_t index, int64_t tick) {
     const struct arm_plan *plan = &world->arm[index].plan;
     const struct track_plan *track = &world->track[plan->to].plan;
-    uint32_t item_slot =
-        world->hand_run[plan->first_run + world->arm[index].state.runs_done].item_slot;
-    uint32_t kind = world->arm_item[plan->first_item + item_slot].dest;
+    uint32_t kind = plan->item[plan->run[world->arm[index].state.runs_done].item_slot].dest;
     uint32_t length = world->kind[track->first_kind + kind].length;
-    int64_t step = belt_step_at(world, plan->to_belt, tick);
+    uint32_t belt = track->belt;
+    int64_t step = belt_step_at(world, belt, tick);
     int64_t room_step;
     if (track->is_line) {
         uint32_t line = plan->to - world->scenario->lane_count;
         room_step = line_step_to_room(world, line, plan->to_cell, length, step);
     } else {
-        uint32_t slot = belt_slot_at(world, plan->to_belt, step, plan->to_cell);
+        uint32_t slot = belt_slot_at(world, belt, step, plan->to_cell);
         room_step = step + lane_steps_to_room(&world->lane[plan->to], slot, length);
-        room_step = wake_step_in_window(world, plan->to_belt, room_step);
+        room_step = wake_step_in_window(world, belt, room_step);
     }
     world->arm[index].wait.look_step = room_step;
     if (room_step > step)
         tick = room_step == BELT_CLOCK_NEVER
                    ? AGENDA_NEVER
-                   : belt_clock_tick_of(&world->belt[plan->to_belt].state.clock, room_step);
+                   : belt_clock_tick_of(&world->belt[belt].state.clock, room_step);
     agenda_set(&world->agenda, actor_of_arm(world, index), tick);
 }
 

@@ -9,6 +9,7 @@
 #include "model/engine/parts.h"
 #include "model/engine/standstill.h"
 #include "model/engine/station.h"
+#include "model/engine/track.h"
 #include "model/engine/wake.h"
 
 /* The tick in which a belt has made one revolution since it had made `step` steps. */
@@ -139,13 +140,22 @@ void watch_check_track(struct world *world, uint32_t index) {
         return;
     check_crowding(world, index);
     check_jam(world, index);
+    track_find_quiet_range(world, index);
 }
 
 /* ---- loops: emptied ---- */
 
+static bool holds_something(const struct world *world, uint32_t loop) {
+    const struct belt_plan *plan = &world->belt[loop].plan;
+    for (uint32_t i = 0; i < plan->track_count; i++)
+        if (world->track[plan->first_track + i].load.item_count > 0)
+            return true;
+    return false;
+}
+
 void watch_check_loop(struct world *world, uint32_t loop) {
     struct belt *belt = &world->belt[loop].state;
-    bool holds = world->belt[loop].position.item_count > 0;
+    bool holds = holds_something(world, loop);
     if (holds && belt->emptied_open)
         announce_emptied_over(world, loop);
     if (!holds && belt->held_something) {
@@ -223,4 +233,5 @@ void watch_check_world(struct world *world) {
     check_deadlock(world);
     watch->checks_moves = standstill->rest_open || watch->deadlocked_tracks > 0 ||
                           (watch->jammed_tracks > 0 && !some_belt_runs(world, world->belt_count));
+    wake_find_whom_moves_concern(world);
 }

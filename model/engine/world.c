@@ -17,6 +17,7 @@
 #include "model/engine/stock.h"
 #include "model/engine/stream.h"
 #include "model/engine/track.h"
+#include "model/engine/wake.h"
 #include "model/engine/watch.h"
 #include "sim/require.h"
 
@@ -36,6 +37,7 @@ void world_free(struct world *world) {
 
 void world_listen(struct world *world, const struct listener *listener) {
     world->listener = listener == NULL ? (struct listener){0} : *listener;
+    wake_find_whom_moves_concern(world);
 }
 
 struct listener world_listener(const struct world *world) {
@@ -158,8 +160,8 @@ int64_t world_hand_count(const struct world *world, uint32_t index, uint32_t ite
         return arm->held;
     int64_t count = 0;
     for (uint32_t run = arm->runs_done; run < arm->run_count; run++) {
-        const struct hand_run *held = &world->hand_run[plan->first_run + run];
-        if (world->arm_item[plan->first_item + held->item_slot].item == item)
+        const struct hand_run *held = &plan->run[run];
+        if (plan->item[held->item_slot].item == item)
             count += held->count;
     }
     return count;

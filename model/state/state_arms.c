@@ -67,7 +67,7 @@ static void get_arm(const struct world *world, uint32_t index, struct state_curs
     struct arm *arm = &row->arm;
     *arm = world->arm[index].state;
     arm->last_taken = arm->last_taken < plan->likely_count
-                          ? world->arm_item[plan->first_item + arm->last_taken].item
+                          ? plan->item[arm->last_taken].item
                           : NO_INDEX;
     if (arm->state == ARM_RETURNING && arm->stops == 0 && arm->due <= world->progress.tick)
         arm_end_return(arm);
@@ -77,10 +77,10 @@ static void get_arm(const struct world *world, uint32_t index, struct state_curs
 }
 
 /* Index of an item among the first `count` of an arm's; `count` when it is not there. */
-static uint32_t what_of_item(const struct world *world, const struct arm_plan *arm, uint32_t count,
+static uint32_t what_of_item(const struct arm_plan *arm, uint32_t count,
                              uint32_t item) {
     uint32_t item_slot = 0;
-    while (item_slot < count && world->arm_item[arm->first_item + item_slot].item != item)
+    while (item_slot < count && arm->item[item_slot].item != item)
         item_slot++;
     return item_slot;
 }
@@ -94,7 +94,7 @@ static bool put_arm(struct state_filling *filling, uint32_t index, const void *f
         row->arm.due == AGENDA_NEVER)
         return false;
     *arm = row->arm;
-    arm->last_taken = what_of_item(world, plan, plan->likely_count, row->arm.last_taken);
+    arm->last_taken = what_of_item(plan, plan->likely_count, row->arm.last_taken);
     if (plan->swing_chance == NO_INDEX) {
         arm->out_ticks = made.out_ticks;
         arm->back_ticks = made.back_ticks;
@@ -125,9 +125,9 @@ static void get_run(const struct world *world, uint32_t index, struct state_curs
                     void *row) {
     const struct arm_plan *plan = &world->arm[index].plan;
     const struct hand_run *run =
-        &world->hand_run[plan->first_run + world->arm[index].state.runs_done + cursor->index++];
+        &plan->run[world->arm[index].state.runs_done + cursor->index++];
     *(struct run_row *)row = (struct run_row){
-        .item = world->arm_item[plan->first_item + run->item_slot].item, .count = run->count};
+        .item = plan->item[run->item_slot].item, .count = run->count};
 }
 
 /* Places for runs of an arm's hand. */
@@ -138,12 +138,12 @@ static bool put_run(struct state_filling *filling, uint32_t index, const void *f
     struct world *world = filling->world;
     const struct arm_plan *plan = &world->arm[index].plan;
     struct arm *arm = &world->arm[index].state;
-    uint32_t item_slot = what_of_item(world, plan, plan->item_count, row->item);
+    uint32_t item_slot = what_of_item(plan, plan->item_count, row->item);
     if (item_slot == plan->item_count ||
-        world->arm_item[plan->first_item + item_slot].dest == NO_INDEX || row->count == 0 ||
+        plan->item[item_slot].dest == NO_INDEX || row->count == 0 ||
         row->count > LIMIT_HAND || arm->run_count == run_places(plan))
         return false;
-    world->hand_run[plan->first_run + arm->run_count++] =
+    plan->run[arm->run_count++] =
         (struct hand_run){.item_slot = item_slot, .count = row->count};
     arm->held += row->count;
     return true;

@@ -163,11 +163,10 @@ static void count_lying(struct world *world, uint32_t index, uint32_t kind) {
     self->count++;
     world->track[index].load.item_count++;
     world->track[index].load.held_cells += self->length;
-    world->belt[plan->belt].position.item_count++;
 }
 
-/* derived: heads, held; fixed: slot_count, word_count */
-_Static_assert(sizeof(struct lane) == 32, "struct lane is in lying_field");
+/* derived: bits; fixed: slot_count, word_count */
+_Static_assert(sizeof(struct lane) == 24, "struct lane is in lying_field");
 
 static uint32_t lanes(const struct world *world) { return world->scenario->lane_count; }
 

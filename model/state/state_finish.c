@@ -5,6 +5,7 @@
 #include "model/engine/gate.h"
 #include "model/engine/lane.h"
 #include "model/engine/stock.h"
+#include "model/engine/track.h"
 #include "model/state/state_table.h"
 
 /* ---- hands ---- */
@@ -25,8 +26,8 @@ static void promise_hand(struct world *world, const struct arm_plan *plan, const
     if (plan->to_track)
         return;
     for (uint32_t i = 0; i < arm->run_count; i++) {
-        const struct hand_run *run = &world->hand_run[plan->first_run + i];
-        uint32_t dest = world->arm_item[plan->first_item + run->item_slot].dest;
+        const struct hand_run *run = &plan->run[i];
+        uint32_t dest = plan->item[run->item_slot].dest;
         world->tally[dest].promised += run->count;
         if (dest != plan->to)
             world->tally[plan->to].promised += run->count;
@@ -78,6 +79,7 @@ static void settle_gates(struct state_filling *filling) {
 
 static void settle_standstill(struct world *world) {
     for (uint32_t i = 0; i < world->track_count; i++) {
+        track_find_quiet_range(world, i);
         world->standstill_watch.jammed_tracks += world->track[i].state.jam_open;
         world->standstill_watch.deadlocked_tracks += world->track[i].state.deadlock_open;
     }
