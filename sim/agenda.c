@@ -224,8 +224,8 @@ static int64_t near_tick(struct agenda *agenda) {
     return ahead > agenda->row_mask ? AGENDA_NEVER : agenda->position + ahead;
 }
 
-/* The first tick in which the nearest wheel shows somebody; coarse wheels are emptied into it as far
- * as need be. AGENDA_NEVER when that is after `limit`. */
+/* The first tick in which the nearest wheel shows somebody; coarse wheels are emptied into it as
+ * far as need be. AGENDA_NEVER when that is after `limit`. */
 static __attribute__((noinline)) int64_t far_tick(struct agenda *agenda, int64_t limit) {
     int64_t tick = near_tick(agenda);
     while (tick >= agenda->near_end) {

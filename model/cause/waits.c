@@ -257,9 +257,7 @@ static uint32_t moved_by(const struct world *world, uint32_t index, uint32_t ite
     return NO_INDEX;
 }
 
-static bool puts_on_track(const struct arm_plan *arm) {
-    return arm->to_track;
-}
+static bool puts_on_track(const struct arm_plan *arm) { return arm->to_track; }
 
 static bool takes_from_track(const struct arm_plan *arm) {
     return arm->from_kind == PLACE_LANE || arm->from_kind == PLACE_LINE;
@@ -408,8 +406,8 @@ static bool only_lacks(const struct look *look, uint32_t index, uint32_t item) {
     const struct arm_plan *arm = &world->arm[index].plan;
     uint32_t what = moved_by(world, index, item);
     return arm_state_at(world, index, world->progress.tick) == ARM_REACHING &&
-           world->arm[index].state.held == 0 && *arm->gate &&
-           what != NO_INDEX && accepts(world, arm, what) && count_at_source(world, arm, what) == 0;
+           world->arm[index].state.held == 0 && *arm->gate && what != NO_INDEX &&
+           accepts(world, arm, what) && count_at_source(world, arm, what) == 0;
 }
 
 static void look_for_input(struct look *look, uint32_t index, uint32_t who, uint32_t item) {

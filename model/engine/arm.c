@@ -58,9 +58,8 @@ struct arm_totals arm_totals_at(const struct world *world, uint32_t index, int64
     return totals;
 }
 
-static __attribute__((noinline, cold)) void report_move(struct world *world, enum move_act act,
-                                                        const struct arm_item *item,
-                                                        int64_t count) {
+static __attribute__((noinline, cold)) void
+report_move(struct world *world, enum move_act act, const struct arm_item *item, int64_t count) {
     if (world->standstill_watch.checks_moves)
         wake_world_check(world);
     if (world->listener.moved != NULL)

@@ -54,8 +54,7 @@ int64_t arm_items_step_on_lane(struct world *world, const struct arm_plan *arm, 
         while (there >= lane->slot_count)
             there -= lane->slot_count;
         uint32_t item_slot = arm_items_slot_of_kind(world, arm, lane->kind[there]);
-        if (item_slot != NO_INDEX &&
-            arm_items_item_has_room(world, arm, &arm->item[item_slot]))
+        if (item_slot != NO_INDEX && arm_items_item_has_room(world, arm, &arm->item[item_slot]))
             return step + ahead;
     }
     return arm_items_lie_on_lane(world, arm) ? step + LANE_WINDOW : BELT_CLOCK_NEVER;

@@ -42,8 +42,7 @@ static inline uint32_t arm_items_slot_of_kind(const struct world *world, const s
 static inline uint32_t arm_items_wanted_slot(const struct world *world, const struct arm_plan *arm,
                                              uint32_t kind) {
     uint32_t item_slot = arm_items_slot_of_kind(world, arm, kind);
-    if (item_slot == NO_INDEX ||
-        !arm_items_item_has_room(world, arm, &arm->item[item_slot]) ||
+    if (item_slot == NO_INDEX || !arm_items_item_has_room(world, arm, &arm->item[item_slot]) ||
         !arm_items_total_has_room(world, arm))
         return NO_INDEX;
     return item_slot;

@@ -535,21 +535,20 @@ static void make_arm(struct world *world, uint32_t index, uint32_t *next_item, u
     world->arm[index].state = (struct arm){.state = ARM_REACHING,
                                            .out_ticks = out_ticks,
                                            .back_ticks = fixed->swing.ticks - out_ticks};
-    *arm =
-        (struct arm_plan){.from_kind = (uint8_t)fixed->from.kind,
-                          .choose = (uint8_t)fixed->choose,
-                          .from_track = is_track(fixed->from.kind),
-                          .to_track = is_track(fixed->to.kind),
-                          .from = common_of(world, fixed->from, false),
-                          .to = common_of(world, fixed->to, true),
-                          .from_cell = where(fixed->from),
-                          .to_cell = where(fixed->to),
-                          .kind_map = NO_INDEX,
-                          .hand = (uint16_t)fixed->hand,
-                          .run = world->hand_run + *next_run,
-                          .gate = fixed->gate == NO_INDEX ? &always_open
-                                                          : &world->gate[fixed->gate].open,
-                          .linger_ticks = fixed->linger_ticks};
+    *arm = (struct arm_plan){.from_kind = (uint8_t)fixed->from.kind,
+                             .choose = (uint8_t)fixed->choose,
+                             .from_track = is_track(fixed->from.kind),
+                             .to_track = is_track(fixed->to.kind),
+                             .from = common_of(world, fixed->from, false),
+                             .to = common_of(world, fixed->to, true),
+                             .from_cell = where(fixed->from),
+                             .to_cell = where(fixed->to),
+                             .kind_map = NO_INDEX,
+                             .hand = (uint16_t)fixed->hand,
+                             .run = world->hand_run + *next_run,
+                             .gate = fixed->gate == NO_INDEX ? &always_open
+                                                             : &world->gate[fixed->gate].open,
+                             .linger_ticks = fixed->linger_ticks};
     if (arm->from_track)
         arm->from_belt = world->track[arm->from].plan.belt;
     arm->swing_chance = chance_for_span(world, &fixed->swing, fixed->name, "swing");

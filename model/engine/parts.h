@@ -52,9 +52,10 @@ struct tally {
     _Alignas(16) int64_t count; /* 64 bytes, so that to find it by index is a shift */
     int64_t promised;           /* in hands on the way */
     int64_t limit;              /* one more is accepted while count + promised < limit */
-    int64_t quiet_from; /* from here on the next quiet_span counts concern nobody: no actor waits, */
-    uint64_t quiet_span;        /* and no gate changes */
-    uint32_t waiting_for_more;  /* first waiter, see struct waiter */
+    /* A count from quiet_from to quiet_span more concerns nobody: nobody waits, no gate flips. */
+    int64_t quiet_from;
+    uint64_t quiet_span;
+    uint32_t waiting_for_more; /* first waiter, see struct waiter */
     uint32_t waiting_for_room;
     uint32_t first_leaf; /* gates that read it */
 };
@@ -150,8 +151,7 @@ struct track {
 /* Derived: what lies on a track, who is placing onto it, and what its check is scheduled for. */
 struct track_load {
     uint32_t held_cells, item_count;
-    uint32_t quiet_from, quiet_span; /* from here on the next quiet_span numbers of held cells
-                                        concern no check */
+    uint32_t quiet_from, quiet_span; /* so many held cells up to quiet_span more: no check cares */
     int64_t since; /* from when held_cells has been so; books up to then are in struct track */
     /* arms that are placing onto it, the longest waiting first */
     uint32_t first_placing, last_placing, first_unreported;
@@ -199,13 +199,13 @@ struct hand_run {
 
 struct arm_plan {
     uint8_t from_kind, choose;
-    bool from_track, to_track;   /* a lane or line */
-    bool bounded_room;           /* acceptance depends on each item, not only on the total */
-    uint8_t source_classes;      /* of all its items on its track */
-    uint16_t hand;               /* most items a swing */
-    uint32_t from_belt;          /* of a lane or line */
-    uint32_t from, to;           /* tally of all (chest, station side) or track */
-    union {                      /* of a lane or line, of a station; of a chest: NO_INDEX */
+    bool from_track, to_track; /* a lane or line */
+    bool bounded_room;         /* acceptance depends on each item, not only on the total */
+    uint8_t source_classes;    /* of all its items on its track */
+    uint16_t hand;             /* most items a swing */
+    uint32_t from_belt;        /* of a lane or line */
+    uint32_t from, to;         /* tally of all (chest, station side) or track */
+    union {                    /* of a lane or line, of a station; of a chest: NO_INDEX */
         uint32_t from_cell, from_station;
     };
     union {
@@ -393,7 +393,7 @@ struct world {
     bool *supply_waits_for_gate;
     struct standstill_watch standstill_watch;
     bool moves_concern; /* a listener, or a check of the workshop */
-    uint64_t batches; /* that ended since world_new */
+    uint64_t batches;   /* that ended since world_new */
 
     uint32_t *scratch;      /* [most items of an arm], all 0 between uses */
     uint32_t *item_scratch; /* [item_count]; nothing is kept in it */

@@ -21,7 +21,8 @@ __attribute__((always_inline)) static inline void stock_change(struct world *wor
     struct tally *stock = &world->tally[tally];
     stock->count += change;
     require(stock->count >= 0);
-    if (__builtin_expect((uint64_t)stock->count - (uint64_t)stock->quiet_from > stock->quiet_span, 0))
+    if (__builtin_expect((uint64_t)stock->count - (uint64_t)stock->quiet_from > stock->quiet_span,
+                         0))
         stock_notify(world, tally, change);
 }
 

@@ -78,22 +78,30 @@ static inline void count_move(struct world *world, uint32_t index, struct track_
         wake_checks_of_track(world, index);
 }
 
-void track_find_quiet_range(struct world *world, uint32_t index) {
+struct quiet {
+    uint32_t from, span;
+};
+
+static struct quiet quiet_range_of(const struct world *world, uint32_t index) {
     const struct track_plan *plan = &world->track[index].plan;
     const struct track *track = &world->track[index].state;
-    struct track_load *load = &world->track[index].load;
-    uint32_t from = load->held_cells > 0, end = load->held_cells > 0 ? plan->crowded_cells : 1;
+    bool empty = world->track[index].load.held_cells == 0;
+    if (plan->is_line)
+        return (struct quiet){0, UINT32_MAX}; /* no check looks at what is on it */
+    uint32_t from = empty ? 0 : 1, end = empty ? 1 : plan->crowded_cells;
     if (track->crowded) {
         from = plan->crowded_cells;
         end = UINT32_MAX;
     }
-    if (plan->is_line) { /* no check looks at what is on it */
-        from = 0;
-        end = UINT32_MAX;
-    }
-    bool quiet = !track->jam_open && from < end;
-    load->quiet_from = quiet ? from : UINT32_MAX;
-    load->quiet_span = quiet ? end - 1 - from : 0;
+    if (track->jam_open || from >= end)
+        return (struct quiet){UINT32_MAX, 0}; /* so many are never held */
+    return (struct quiet){from, end - 1 - from};
+}
+
+void track_find_quiet_range(struct world *world, uint32_t index) {
+    struct quiet quiet = quiet_range_of(world, index);
+    world->track[index].load.quiet_from = quiet.from;
+    world->track[index].load.quiet_span = quiet.span;
 }
 
 /* Index of the first of `count` arms, sorted by cell, at or after `cell`, going round. */
@@ -309,6 +317,9 @@ static void audit_items(const struct world *world, uint32_t index) {
     }
     require(items == world->track[index].load.item_count);
     require(cells == world->track[index].load.held_cells && cells <= plan->cell_count);
+    struct quiet quiet = quiet_range_of(world, index);
+    require(quiet.from == world->track[index].load.quiet_from);
+    require(quiet.span == world->track[index].load.quiet_span);
 }
 
 static bool is_marked(const struct world *world, uint32_t index, uint32_t rank) {

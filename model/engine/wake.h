@@ -66,8 +66,7 @@ static inline void wake_checks_of_move(struct world *world) {
 
 /* Whether a move of an arm concerns more than its places: to be called when it may have changed. */
 static inline void wake_find_whom_moves_concern(struct world *world) {
-    world->moves_concern =
-        world->standstill_watch.checks_moves || world->listener.moved != NULL;
+    world->moves_concern = world->standstill_watch.checks_moves || world->listener.moved != NULL;
 }
 
 /* What lies on a track has changed in a way that the checks of the track or its loop must see. */

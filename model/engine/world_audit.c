@@ -43,8 +43,7 @@ static void add_hands_and_tracks(struct audit *audit) {
         const struct arm_record *arm = &world->arm[i];
         for (uint32_t run = arm->state.runs_done; run < arm->state.run_count; run++) {
             const struct hand_run *held = &arm->plan.run[run];
-            audit->there[arm->plan.item[held->item_slot].item] +=
-                held->count;
+            audit->there[arm->plan.item[held->item_slot].item] += held->count;
         }
     }
     for (uint32_t i = 0; i < world->kind_count; i++)

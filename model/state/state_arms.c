@@ -66,9 +66,8 @@ static void get_arm(const struct world *world, uint32_t index, struct state_curs
     const struct arm_plan *plan = &world->arm[index].plan;
     struct arm *arm = &row->arm;
     *arm = world->arm[index].state;
-    arm->last_taken = arm->last_taken < plan->likely_count
-                          ? plan->item[arm->last_taken].item
-                          : NO_INDEX;
+    arm->last_taken =
+        arm->last_taken < plan->likely_count ? plan->item[arm->last_taken].item : NO_INDEX;
     if (arm->state == ARM_RETURNING && arm->stops == 0 && arm->due <= world->progress.tick)
         arm_end_return(arm);
     clear_times(world, index, arm);
@@ -77,8 +76,7 @@ static void get_arm(const struct world *world, uint32_t index, struct state_curs
 }
 
 /* Index of an item among the first `count` of an arm's; `count` when it is not there. */
-static uint32_t what_of_item(const struct arm_plan *arm, uint32_t count,
-                             uint32_t item) {
+static uint32_t what_of_item(const struct arm_plan *arm, uint32_t count, uint32_t item) {
     uint32_t item_slot = 0;
     while (item_slot < count && arm->item[item_slot].item != item)
         item_slot++;
@@ -124,10 +122,9 @@ static uint32_t runs(const struct world *world, uint32_t arm) {
 static void get_run(const struct world *world, uint32_t index, struct state_cursor *cursor,
                     void *row) {
     const struct arm_plan *plan = &world->arm[index].plan;
-    const struct hand_run *run =
-        &plan->run[world->arm[index].state.runs_done + cursor->index++];
-    *(struct run_row *)row = (struct run_row){
-        .item = plan->item[run->item_slot].item, .count = run->count};
+    const struct hand_run *run = &plan->run[world->arm[index].state.runs_done + cursor->index++];
+    *(struct run_row *)row =
+        (struct run_row){.item = plan->item[run->item_slot].item, .count = run->count};
 }
 
 /* Places for runs of an arm's hand. */
@@ -139,12 +136,10 @@ static bool put_run(struct state_filling *filling, uint32_t index, const void *f
     const struct arm_plan *plan = &world->arm[index].plan;
     struct arm *arm = &world->arm[index].state;
     uint32_t item_slot = what_of_item(plan, plan->item_count, row->item);
-    if (item_slot == plan->item_count ||
-        plan->item[item_slot].dest == NO_INDEX || row->count == 0 ||
-        row->count > LIMIT_HAND || arm->run_count == run_places(plan))
+    if (item_slot == plan->item_count || plan->item[item_slot].dest == NO_INDEX ||
+        row->count == 0 || row->count > LIMIT_HAND || arm->run_count == run_places(plan))
         return false;
-    plan->run[arm->run_count++] =
-        (struct hand_run){.item_slot = item_slot, .count = row->count};
+    plan->run[arm->run_count++] = (struct hand_run){.item_slot = item_slot, .count = row->count};
     arm->held += row->count;
     return true;
 }

@@ -192,7 +192,7 @@ static void compare_expected(struct pair *pair) {
                          world_now(pair->world), length, cell, from, step, due);
     }
     int64_t due = plain_step_to_wanted(pair->plain, pair->taker_cell, from);
-    int64_t step = arm_items_step_on_line(pair->world, TAKER, from);
+    int64_t step = arm_items_step_on_line(pair->world, &pair->world->arm[TAKER].plan, from);
     if (step != due)
         ck_abort_msg("tick %" PRId64 ": wanted at cell %" PRIu32 " from step %" PRId64
                      " on at %" PRId64 ", due is %" PRId64,

@@ -79,9 +79,9 @@ static void lose_item(struct world *world) { world->item[0].supplied++; }
 static void miscount_total(struct world *world) { world->tally[world->chest_total[0]].count++; }
 static void forget_promise(struct world *world) { world->tally[world->chest_total[1]].promised++; }
 static void miscount_track(struct world *world) { world->track[0].load.held_cells--; }
-static void miscount_loop(struct world *world) { world->belt[0].position.item_count++; }
+static void look_away(struct world *world) { world->track[0].load.quiet_span++; }
 static void turn_belt(struct world *world) { world->belt[0].position.turn ^= 1; }
-static void flip_bit(struct world *world) { world->lane[0].held[0] ^= 1; }
+static void flip_bit(struct world *world) { world->lane[0].bits[LANE_CLASSES] ^= 1; }
 static void open_gate(struct world *world) { world->gate[0].open = true; }
 static void fill_hand(struct world *world) { world->arm[0].state.held++; }
 static void lose_time(struct world *world) { world->arm[1].state.ticks[ARM_CARRYING]--; }
@@ -97,8 +97,8 @@ static void clog_nothing(struct world *world) { world->standstill.clogged_open =
 static void owe_nothing(struct world *world) { world->item[1].owed = 7; }
 
 static void (*const breaks[])(struct world *world) = {
-    lose_item,  miscount_total, forget_promise, miscount_track, miscount_loop, turn_belt,
-    flip_bit,   open_gate,      fill_hand,      lose_time,      leave_list,    forget_waiter,
+    lose_item,  miscount_total, forget_promise, miscount_track, look_away,  turn_belt,
+    flip_bit,   open_gate,      fill_hand,      lose_time,      leave_list, forget_waiter,
     never_wake, never_look,     jam_nothing,    clog_nothing,   owe_nothing};
 
 START_TEST(broken_invariant_ends_the_program) {
