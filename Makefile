@@ -103,6 +103,7 @@ $(SCATTERED:%=$O/tests/%): $O/tests/exact/scatter.o
 DESIGNED := design sweep
 $(DESIGNED:%=$O/tests/design/test_%): $O/tests/story/errand.o $O/tests/story/story.o
 $O/tests/unit/test_long: $O/tests/bench/ring.o $O/tests/exact/scatter.o $(LITERAL)
+$O/tests/unit/test_explanation: $O/tests/bench/ring.o
 # With MODE=fuzz libFuzzer calls a target, else replay.c with the files of a corpus.
 FUZZ_SHARED := $(filter-out $(if $(filter fuzz,$(MODE)),%/replay.o) $O/tests/fuzz/fuzz_%, \
 	$(call objects,tests/fuzz/*.c)) $O/tests/unit/same_scenario.o $O/tests/unit/corners.o

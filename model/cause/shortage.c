@@ -19,6 +19,9 @@ static const double least_share = 0.04, full_share = 0.96, candidate_share = 0.6
 /* An arm that is busy for a smaller share does not let items pass for want of time. */
 static const double passing_share = 0.4;
 
+/* Whether a track passes what is wanted. */
+enum pace { PACE_UNKNOWN, PACE_ENOUGH, PACE_TOO_SLOW };
+
 struct walk {
     struct shortage *shortage;
     const struct shortage_evidence *evidence;
@@ -34,6 +37,7 @@ struct walk {
     struct shortage_link *circle; /* the first way that came back to itself */
     uint32_t circle_count;
     uint32_t passed_by; /* the arm farthest back that lets items pass; WAITS_NOBODY: none */
+    enum pace *pace;    /* [track] as far as it has been asked for */
 };
 
 /* A wait to be followed, or an arm to be looked at. */
@@ -252,13 +256,10 @@ static uint32_t list_rides(const struct walk *walk, uint32_t track, struct ride 
     return count;
 }
 
-/* True when a lane or line passes too slowly for what is wanted even if each cell were used. */
-static bool is_track_too_slow(const struct walk *walk, uint32_t track) {
+static bool find_whether_too_slow(const struct walk *walk, uint32_t track) {
     const struct scenario *scenario = walk->scenario;
     struct ride *ride;
     bool slow = false;
-    if (!isfinite(walk->factor))
-        return false;
     uint32_t count = list_rides(walk, track, &ride);
     for (uint32_t i = 0; i < scenario->arm_count && !slow; i++) {
         struct place to = scenario->arm[i].to;
@@ -271,6 +272,16 @@ static bool is_track_too_slow(const struct walk *walk, uint32_t track) {
     }
     free(ride);
     return slow;
+}
+
+/* True when a lane or line passes too slowly for what is wanted even if each cell were used. */
+static bool is_track_too_slow(const struct walk *walk, uint32_t track) {
+    enum pace *pace = &walk->pace[waits_thing(walk->waits, track).index];
+    if (!isfinite(walk->factor))
+        return false;
+    if (*pace == PACE_UNKNOWN)
+        *pace = find_whether_too_slow(walk, track) ? PACE_TOO_SLOW : PACE_ENOUGH;
+    return *pace == PACE_TOO_SLOW;
 }
 
 /* ---- ways ---- */
@@ -516,19 +527,68 @@ static bool walk_chest(struct walk *walk, uint32_t place, uint32_t item, double 
     return some ? led : found(walk, ROOT_DEAD_SUPPLY, place, item, weight);
 }
 
-/* What holds less of a track than one in so many cells is not what makes it slow. */
-enum { LITTER_PART = 8 };
+/* What holds less of a track than one in so many cells is not what makes it slow; if it is taken
+ * off in time, no less than a larger part. */
+enum { LITTER_PART = 8, CROWD_PART = 4 };
 
-/* What lies on a track and is never taken off keeps cells from all others. */
-static bool find_litter(struct walk *walk, uint32_t vertex, double weight) {
+/* True when far more of an item lies on a loop than is under way to the nearest taker (Little: rate
+ * times time): it comes round again and again. */
+static bool comes_round(const struct walk *walk, uint32_t track, uint32_t item) {
+    const struct scenario *scenario = walk->scenario;
+    double under_way = 0;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (ends_at(walk, scenario->arm[i].to, track) && carries(walk, i, item)) {
+            uint32_t cells = cells_to_taker(walk, i, track, item);
+            under_way += cells == UINT32_MAX ? 0
+                                             : activity_rate(walk->activity, i, item) * cells /
+                                                   cells_a_second(scenario, scenario->arm[i].to);
+        }
+    return activity_mean_on_track(walk->activity, track, item) > 2 * under_way + 1;
+}
+
+/* Of an item that crowds a loop: a taker that is stopped, else who puts most of it on. */
+static bool find_crowd(struct walk *walk, uint32_t track, uint32_t item, double weight) {
+    const struct scenario *scenario = walk->scenario;
+    uint32_t feeder = WAITS_NOBODY;
+    double most = 0;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        uint32_t arm = waits_vertex(walk->waits, WAITS_ARM, i);
+        if (!carries(walk, i, item))
+            continue;
+        if (ends_at(walk, scenario->arm[i].from, track) &&
+            walk->waits->status[arm] == STATUS_STOPPED)
+            return found_stop(walk, arm, weight);
+        double rate = activity_rate(walk->activity, i, item);
+        if (ends_at(walk, scenario->arm[i].to, track) && rate > most) {
+            most = rate;
+            feeder = arm;
+        }
+    }
+    if (feeder == WAITS_NOBODY)
+        return false;
+    uint32_t index = waits_part(walk->waits, feeder).index;
+    add_root(walk, ROOT_UNGATED_FEEDER, (struct part){PART_ARM, index}, item, weight)->lane = track;
+    return walk->led = true;
+}
+
+/* What lies on a track and is never taken off, or what comes round again, keeps cells from all
+ * others. */
+static bool find_litter(struct walk *walk, uint32_t vertex, uint32_t wanted, double weight) {
     const struct world *world = walk->evidence->world;
     uint32_t index = waits_thing(walk->waits, vertex).index;
     const struct track_plan *track = &world->track[index].plan;
     bool led = false;
     for (uint32_t i = 0; i < track->kind_count && !track->is_line; i++) {
         const struct track_kind *kind = &world->kind[track->first_kind + i];
-        if (kind->taker_count > 0 || LITTER_PART * kind->count * kind->length < track->cell_count)
+        int64_t cells = (int64_t)kind->count * kind->length;
+        if (LITTER_PART * cells < track->cell_count)
             continue;
+        if (kind->taker_count > 0) {
+            bool crowds = kind->item != wanted && CROWD_PART * cells >= track->cell_count &&
+                          comes_round(walk, vertex, kind->item);
+            led = (crowds && find_crowd(walk, vertex, kind->item, weight)) || led;
+            continue;
+        }
         struct place place = layout_track_as_place(walk->scenario, index);
         bool fell = drops_lasting(walk->evidence->drops, place, kind->item) != NOT_GIVEN;
         led = found(walk, fell ? ROOT_FOREIGN_ITEM : ROOT_NO_EXIT, vertex, kind->item, weight);
@@ -549,7 +609,7 @@ static bool walk_source(struct walk *walk, uint32_t place, uint32_t item, double
     if (thing.kind == WAITS_CHEST)
         led = walk_chest(walk, place, item, weight);
     if (thing.kind == WAITS_TRACK) {
-        led = find_litter(walk, place, weight);
+        led = find_litter(walk, place, item, weight);
         if (is_track_too_slow(walk, place))
             led = found(walk, ROOT_FULL_LANE, place, NO_INDEX, weight);
         led = walk_arms_at(walk, place, item, true, weight) || led;
@@ -583,7 +643,7 @@ static bool walk_jam(struct walk *walk, uint32_t vertex, double weight) {
 static bool walk_full_track(struct walk *walk, uint32_t track, uint32_t item, double weight) {
     if (walk->waits->stuck[track] && walk_jam(walk, track, weight))
         return true;
-    find_litter(walk, track, weight);
+    find_litter(walk, track, item, weight);
     bool led = !is_track_too_slow(walk, track) && walk_arms_at(walk, track, item, false, weight);
     return found(walk, ROOT_FULL_LANE, track, NO_INDEX, led ? weight / 2 : weight);
 }
@@ -729,6 +789,7 @@ static void walk_begin(struct walk *walk, struct shortage *shortage,
                           .factor = factor,
                           .passed_by = WAITS_NOBODY};
     walk->reach = reach_of(walk->scenario, REACH_WITH_DROPS, REACH_NO_STEPS_LIMIT);
+    walk->pace = require_memory(layout_track_count(walk->scenario), sizeof *walk->pace);
 }
 
 static void walk_end(struct walk *walk) {
@@ -740,6 +801,7 @@ static void walk_end(struct walk *walk) {
     pairs_free(&walk->seen);
     free(walk->circle);
     free(walk->weight);
+    free(walk->pace);
 }
 
 /* Each link leads on to the next. */

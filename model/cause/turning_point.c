@@ -59,9 +59,10 @@ static struct scenario stopped_at(const struct scenario *scenario, uint32_t lane
 }
 
 /* The run as it was, up to the tick before. */
-static struct world *world_before(const struct turning *turning, int64_t tick) {
+static struct world *world_before(struct turning *turning, int64_t tick) {
     struct world *world = ladder_world(turning->ladder, turning->scenario, tick - 1);
     require(world != NULL);
+    turning->moves -= world_moves(world);
     world_advance(world, tick - 1);
     return world;
 }
@@ -90,7 +91,7 @@ static bool ends_empty(struct world *world, const struct scenario *scenario, uin
     return world_track_cells(world, place) == 0;
 }
 
-bool turning_empties(const struct turning *turning, uint32_t lane, int64_t tick) {
+bool turning_empties(struct turning *turning, uint32_t lane, int64_t tick) {
     const struct scenario *scenario = turning->scenario;
     struct scenario changed = stopped_at(scenario, lane, tick);
     struct world *before = world_before(turning, tick);
@@ -99,6 +100,7 @@ bool turning_empties(const struct turning *turning, uint32_t lane, int64_t tick)
     world_free(before);
     world_advance(world, tick); /* in which they stop */
     bool empty = ends_empty(world, scenario, lane);
+    turning->moves += world_moves(world);
     world_free(world);
     free(changed.incident);
     return empty;

@@ -21,6 +21,7 @@ struct turning {
     const struct scenario *scenario;
     const struct ladder *ladder; /* moments of the run */
     struct turning_lane *lane;   /* what has been found out of each lane */
+    uint64_t moves;              /* picks and places that it has taken */
 };
 
 /* The run of a scenario of which `ladder` has moments; both must outlive it. Freed with
@@ -31,7 +32,7 @@ void turning_free(struct turning *turning);
 
 /* Whether the lane is empty ten minutes after the end when all arms that place on it stop for good
  * at `tick`, as the first incident of that tick. */
-bool turning_empties(const struct turning *turning, uint32_t lane, int64_t tick);
+bool turning_empties(struct turning *turning, uint32_t lane, int64_t tick);
 
 /* The last whole second, as a tick, at which it is; looked for between the beginning of the run and
  * `start_tick`. NOT_GIVEN where it is not at the beginning, or still is at start_tick. */

@@ -10,6 +10,7 @@
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
 #include "tools/cause/remedy_candidates.h"
+#include "tools/cause/short_case.h"
 
 /* ---- judging ---- */
 
@@ -141,18 +142,19 @@ static struct remedy_worth judge_first(const void *self, const struct trial_book
 /* Of a changed scenario that fails, how it fails: run so far that it does. */
 static struct scenario *failing_scenario(const struct trial_book *book, const struct trial *trial) {
     struct scenario *scenario = trial_scenario(book, trial);
-    if (scenario == NULL || !trial->proved || trial->failed_tick < scenario->run_ticks)
+    if (scenario == NULL)
+        return NULL;
+    int64_t run_ticks = scenario->run_ticks, warm_up = scenario->warm_up_ticks;
+    if (trial->run.first_jam != NOT_GIVEN && trial->run.first_jam >= warm_up)
+        scenario->run_ticks = trial->run.first_jam + 1;
+    if (trial->run.first_jam != NOT_GIVEN || !trial->proved || trial->failed_tick < run_ticks)
         return scenario;
-    int64_t run_ticks = scenario->run_ticks;
     scenario->run_ticks = trial->failed_tick + 1;
     scenario->seed += trial->failed_seed;
     if (trial->failed_going_on)
         course_make_go_on(scenario, run_ticks);
     return scenario;
 }
-
-/* Runs that it takes to find out, looks included. */
-enum { THOUGHT_RUNS = 3 };
 
 static bool is_trouble(const struct cause_case *self) { return self->kind != EVENT_STARVED; }
 
@@ -167,22 +169,55 @@ static void keep_first_trouble(struct cause_cases *cases) {
         cause_cases_keep_row(cases, cases->jam_case[0].row);
 }
 
-static void think_on(const void *self, struct trial_book *book, uint32_t trial, remedy_sink *add,
-                     void *sink) {
-    (void)self;
-    struct scenario *scenario = failing_scenario(book, &book->trial[trial]);
+/* What would be done about a trouble that comes in spite of what was changed. */
+static void think_of_trouble(struct trial_book *book, const struct scenario *scenario,
+                             remedy_sink *add, void *sink) {
     struct cause_cases cases;
-    if (scenario == NULL)
-        return;
     bool whole = cause_cases_find(&cases, scenario, NULL);
-    trial_book_spend(book, THOUGHT_RUNS * cases.moves);
     cause_cases_keep_lasting(&cases);
     keep_first_trouble(&cases);
-    if (whole && cause_cases_look(&cases))
+    bool to_the_tick = false; /* what would help depends on who waits, not on since when */
+    if (whole && cause_cases_look(&cases, to_the_tick))
         for (uint32_t i = 0; i < cases.count; i++)
             for (uint32_t j = 0; j < cases.jam_case[i].roots.count; j++)
                 remedy_candidates_find(&cases.jam_case[i], j, add, sink);
+    trial_book_spend(book, cases.spent);
     cause_cases_free(&cases);
+}
+
+/* Roots of a shortage that are thought of. */
+enum { LIMITS_MOST = 3 };
+
+/* What would be done about products of which too little comes, though nothing jams. */
+static void think_of_shortage(struct trial_book *book, const struct scenario *scenario,
+                              remedy_sink *add, void *sink) {
+    struct short_cases shorts;
+    bool whole = short_cases_find(&shorts, scenario, NULL, NULL);
+    for (uint32_t i = 0; i < shorts.count && whole; i++) {
+        struct cause_case starved = {.kind = EVENT_STARVED,
+                                     .waits = shorts.waits,
+                                     .roots = shorts.short_case[i].shortage.roots};
+        for (uint32_t j = 0; j < starved.roots.count && j < LIMITS_MOST; j++)
+            remedy_candidates_find(&starved, j, add, sink);
+    }
+    trial_book_spend(book, shorts.moves);
+    short_cases_free(&shorts);
+}
+
+static bool fails(const struct trial *trial) {
+    return trial->run.first_jam != NOT_GIVEN || (trial->proved && trial->failed_tick != NOT_GIVEN);
+}
+
+static void think_on(const void *self, struct trial_book *book, uint32_t trial, remedy_sink *add,
+                     void *sink) {
+    bool halts = !fails(&book->trial[trial]);
+    struct scenario *scenario = failing_scenario(book, &book->trial[trial]);
+    (void)self;
+    if (scenario == NULL)
+        return;
+    think_of_trouble(book, scenario, add, sink);
+    if (halts)
+        think_of_shortage(book, scenario, add, sink);
     scenario_free(scenario);
 }
 
@@ -245,7 +280,7 @@ static bool take_over(struct case_remedies *remedies, struct cause_cases *cases,
 }
 
 /* Searches of their own for one answer: what else there is is judged by what they have found. */
-enum { SEARCHES_MOST = 8 };
+enum { SEARCHES_MOST = 8, MOMENTS = 100 };
 
 static bool search_for(struct case_remedies *remedies, struct cause_cases *cases, uint32_t index) {
     struct cause_case *self = &cases->jam_case[index];
@@ -266,18 +301,23 @@ static bool search_for(struct case_remedies *remedies, struct cause_cases *cases
     return whole;
 }
 
-/* In the order in which they are reported. */
-static bool find_all(struct case_remedies *remedies, struct cause_cases *cases) {
-    uint32_t searches = 0;
-    for (int turn = 0; turn < CAUSE_CASE_TURNS; turn++)
-        for (uint32_t i = 0; i < cases->count; i++) {
-            if (cause_case_turn(&cases->jam_case[i]) != turn || take_over(remedies, cases, i))
-                continue;
-            bool may = searches == 0 || !trial_book_has_spent(remedies->book, REMEDY_RUNS);
-            if (may && searches < SEARCHES_MOST && !search_for(remedies, cases, i))
-                return false;
-            searches += cases->jam_case[i].roots.count > 0;
-        }
+/* A starvation that has only just begun where the run ends. */
+static bool is_momentary(const struct cause_cases *cases, const struct cause_case *self) {
+    return self->kind == EVENT_STARVED && self->open &&
+           MOMENTS * (self->end_tick - self->start_tick) < cases->scenario->run_ticks;
+}
+
+bool case_remedies_find(struct case_remedies *remedies, struct cause_cases *cases, int turn) {
+    for (uint32_t i = 0; i < cases->count; i++) {
+        const struct cause_case *self = &cases->jam_case[i];
+        if (cause_case_turn(self) != turn || take_over(remedies, cases, i))
+            continue;
+        bool may = remedies->searches == 0 || (!trial_book_has_spent(remedies->book, REMEDY_RUNS) &&
+                                               !is_momentary(cases, self));
+        if (may && remedies->searches < SEARCHES_MOST && !search_for(remedies, cases, i))
+            return false;
+        remedies->searches += self->roots.count > 0;
+    }
     return true;
 }
 
@@ -357,21 +397,33 @@ static void share_roots(const struct case_remedies *remedies, struct cause_cases
     }
 }
 
-bool case_remedies_find(struct case_remedies *remedies, struct trial_book *book,
-                        struct cause_cases *cases) {
+bool case_remedies_begin(struct case_remedies *remedies, struct trial_book *book,
+                         struct cause_cases *cases) {
     *remedies = (struct case_remedies){.book = book, .count = cases->count};
     remedies->list = require_memory(cases->count, sizeof *remedies->list);
-    if (!find_all(remedies, cases))
-        return false;
-    share(remedies, cases);
-    share_roots(remedies, cases);
-    remedies->unchanged = trial_book_add(book, "");
+    remedies->unchanged = trial_book_add_unchanged(book, &cases->course);
     return cases->count == 0 || trial_book_run(book, &remedies->unchanged, 1);
 }
 
+void case_remedies_end(struct case_remedies *remedies, struct cause_cases *cases) {
+    share(remedies, cases);
+    share_roots(remedies, cases);
+}
+
+static bool is_cured(const struct remedy_list *list) {
+    return list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES;
+}
+
+static void take_proofs(struct cause_case *self, const struct roots *roots, const bool *proven) {
+    for (uint32_t i = 0; i < self->roots.count; i++)
+        for (uint32_t j = 0; j < roots->count; j++)
+            self->cures[i] |= proven[j] && root_is_same(&self->roots.root[i], &roots->root[j]);
+}
+
 /* What meets a demand was proved for it, so that it was run without a jam as long as a cure is. */
-void case_remedies_learn(struct case_remedies *remedies, const struct cause_cases *cases,
-                         const struct remedy_list *other) {
+void case_remedies_learn(struct case_remedies *remedies, struct cause_cases *cases,
+                         const struct remedy_list *other, const struct roots *roots,
+                         const bool *proven) {
     struct remedy_list cures = *other;
     cures.count = 0;
     while (cures.count < other->count && other->remedy[cures.count].worth.class == REMEDY_CURES)
@@ -380,10 +432,12 @@ void case_remedies_learn(struct case_remedies *remedies, const struct cause_case
         struct case_question asked = {cases, &cases->jam_case[i]};
         struct remedy_question question = {.self = &asked, .judge = judge_case};
         struct remedy_list *list = &remedies->list[i];
-        if (list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES)
+        if (is_cured(list))
             continue;
         remedy_list_judge_again(list, &cures, remedies->book, &question, 0);
         remedy_list_keep_once(list);
+        if (is_cured(list))
+            take_proofs(&cases->jam_case[i], roots, proven);
     }
 }
 

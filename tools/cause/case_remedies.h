@@ -16,17 +16,23 @@ struct case_remedies {
     struct remedy_list *list; /* of each case, best first */
     uint32_t count;
     uint32_t unchanged; /* the trial of the scenario as it is */
+    uint32_t searches;  /* that were made so far */
     uint32_t left_out;  /* changes that were thought of and not tried, or not proved */
 };
 
-/* Thinks, tries and proves, and puts the roots that a remedy has cured first. Freed with
- * case_remedies_free. False: a signal stopped it. */
-bool case_remedies_find(struct case_remedies *remedies, struct trial_book *book,
-                        struct cause_cases *cases);
-/* Looks for cures of the cases that have none among what cures `other`, a shortage of the same run.
- */
-void case_remedies_learn(struct case_remedies *remedies, const struct cause_cases *cases,
-                         const struct remedy_list *other);
+/* Nothing has been found yet. Freed with case_remedies_free. False: a signal stopped it. */
+bool case_remedies_begin(struct case_remedies *remedies, struct trial_book *book,
+                         struct cause_cases *cases);
+/* Thinks, tries and proves, for the cases that are reported in a turn (cause_case_turn). False: a
+ * signal stopped it. */
+bool case_remedies_find(struct case_remedies *remedies, struct cause_cases *cases, int turn);
+/* Looks for cures of the cases that have none among what cures `other`, a shortage of the same run;
+ * where there are some, those of the shortage's roots that are proven are so for the case, too. */
+void case_remedies_learn(struct case_remedies *remedies, struct cause_cases *cases,
+                         const struct remedy_list *other, const struct roots *roots,
+                         const bool *proven);
+/* Lets cases share what was found for all, and puts the roots that a remedy has cured first. */
+void case_remedies_end(struct case_remedies *remedies, struct cause_cases *cases);
 void case_remedies_free(struct case_remedies *remedies);
 
 /* When what a trial is judged by comes in it: a jam that the verdict counts, unless the case itself

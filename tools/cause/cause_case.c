@@ -33,6 +33,9 @@ struct finder {
     struct event_rows rows; /* of events.csv */
     uint32_t *open_case;    /* of each slot; NO_INDEX: none is open */
     struct orders orders;
+    struct course_watch *watch; /* NULL: the run does not begin before tick 0 */
+    uint64_t moves_by_jam;      /* picks and places before the first jam */
+    int64_t jam_tick;           /* NOT_GIVEN: there was none */
     bool is_warm;
     bool seen; /* events begin under our eyes, not before */
     bool last;
@@ -120,6 +123,8 @@ static void warm_up_ended(void *self) {
     struct finder *finder = self;
     finder->is_warm = true;
     orders_begin(&finder->orders, finder->world);
+    if (finder->watch != NULL)
+        course_watch_warm_up_ended(finder->watch);
 }
 
 static bool keep_moment(void *self) {
@@ -140,8 +145,14 @@ static int64_t next_moment(void *self, int64_t tick) {
 static void began(void *self, const struct event *event) {
     struct finder *finder = self;
     event_rows_add(&finder->rows, event);
+    if (finder->watch != NULL)
+        course_watch_began(finder->watch, event);
     if (event->kind == EVENT_STARVED)
         starved_began(finder, event);
+    if (event->kind == EVENT_JAM && finder->jam_tick == NOT_GIVEN) {
+        finder->jam_tick = event->start_tick;
+        finder->moves_by_jam = world_moves(finder->world);
+    }
 }
 
 /* The open case that an event ends; NULL: none that is explained. */
@@ -160,6 +171,8 @@ static struct cause_case *case_of(struct finder *finder, const struct event *eve
 static void ended(void *self, const struct event *event) {
     struct finder *finder = self;
     struct cause_case *found = case_of(finder, event);
+    if (finder->watch != NULL)
+        course_watch_ended(finder->watch, event);
     if (found == NULL)
         return;
     found->end_tick = event->end_tick;
@@ -198,6 +211,11 @@ static struct world *first_world(const struct cause_cases *cases) {
     return world;
 }
 
+/* Adds what a world has made since the run began. */
+static void spend(struct cause_cases *cases, const struct world *world) {
+    cases->spent += world_moves(world) - (cases->begin != NULL ? world_moves(cases->begin) : 0);
+}
+
 /* Moments of the whole run where it begins with one that the scenario comes to by itself; else only
  * those from there on. */
 static void begin_ladder(struct cause_cases *cases, const struct world *begin) {
@@ -217,7 +235,8 @@ static void begin_ladder(struct cause_cases *cases, const struct world *begin) {
 
 static void finder_init(struct finder *finder, struct cause_cases *cases) {
     const struct scenario *scenario = cases->scenario;
-    *finder = (struct finder){.cases = cases, .scenario = scenario, .world = first_world(cases)};
+    *finder = (struct finder){
+        .cases = cases, .scenario = scenario, .world = first_world(cases), .jam_tick = NOT_GIVEN};
     event_rows_init(&finder->rows, scenario, (struct event_rows_sink){finder, take_row});
     uint32_t slots = event_slots_count(&finder->rows.slots);
     finder->open_case = require_memory(slots, sizeof *finder->open_case);
@@ -225,13 +244,18 @@ static void finder_init(struct finder *finder, struct cause_cases *cases) {
         finder->open_case[i] = NO_INDEX;
     finder->starvation = starvation_new(scenario, finder->world);
     orders_init(&finder->orders, scenario);
-    if (cases->begin == NULL)
+    if (cases->begin == NULL) {
         ladder_begin(&cases->ladder, finder->world, scenario->run_ticks);
-    else
+        finder->watch =
+            course_watch_new(&cases->course, scenario, finder->world, finder->starvation);
+    } else {
         begin_ladder(cases, finder->world);
+    }
 }
 
 static void finder_free(struct finder *finder) {
+    if (finder->watch != NULL)
+        course_watch_finish(finder->watch);
     for (uint32_t i = 0; i < finder->extra_count; i++)
         starvation_free(finder->extra[i].starvation);
     free(finder->extra);
@@ -240,6 +264,15 @@ static void finder_free(struct finder *finder) {
     orders_free(&finder->orders);
     free(finder->open_case);
     world_free(finder->world);
+}
+
+static uint64_t moves_expected(const struct finder *finder) {
+    uint64_t moves = world_moves(finder->world);
+    if (finder->jam_tick <= 0)
+        return moves;
+    double rate = (double)finder->moves_by_jam / (double)finder->jam_tick;
+    double expected = rate * (double)finder->scenario->run_ticks;
+    return expected > (double)moves ? (uint64_t)expected : moves;
 }
 
 bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario,
@@ -260,8 +293,11 @@ bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario
                           .next_stop = next_moment};
     drive_until(&drive, scenario->run_ticks);
     cases->some_short = orders_some_short(&finder.orders, finder.world);
-    cases->moves = world_moves(finder.world);
+    cases->moves = moves_expected(&finder);
+    spend(cases, finder.world);
     finder.last = true;
+    if (finder.watch != NULL)
+        course_watch_run_ended(finder.watch);
     world_report_open(finder.world);
     event_rows_flush(&finder.rows);
     finder_free(&finder);
@@ -285,6 +321,7 @@ void cause_cases_free(struct cause_cases *cases) {
         forget_look(&cases->jam_case[i]);
     free(cases->jam_case);
     ladder_free(&cases->ladder);
+    course_free(&cases->course);
     *cases = (struct cause_cases){0};
 }
 
@@ -334,7 +371,7 @@ bool cause_case_is_alike(const struct cause_case *self, const struct cause_case 
 /* ---- which is reported first ---- */
 
 int cause_case_turn(const struct cause_case *self) {
-    return self->kind == EVENT_STARVED ? 2 : self->kind == EVENT_CLOGGED;
+    return self->kind == EVENT_STARVED ? CAUSE_CASE_STARVED : self->kind == EVENT_CLOGGED;
 }
 
 const struct cause_case *cause_cases_first(const struct cause_cases *cases) {
@@ -472,6 +509,7 @@ static void date_cases(struct cause_cases *cases, int64_t every) {
     }
     for (uint32_t i = 0; i < cases->count; i++)
         date_roots(&cases->jam_case[i]);
+    spend(cases, world);
     free(estimated);
     waits_free(&waits);
     world_free(world);
@@ -483,7 +521,8 @@ static void past_happened(void *self, const struct event *event) {
     incident_log_happened(&past->deeds, event);
 }
 
-enum { LOOKS_MOST = 50000 };
+/* Looks at a run; vertices that are looked at in all of them. */
+enum { LOOKS_MOST = 50000, GLANCES_MOST = 4000000 };
 
 /* A case is looked at as it begins, and again as it ends if nothing was found then. */
 struct appointment {
@@ -579,25 +618,32 @@ static void look_at_all(struct look *look) {
         drive_until(&drive, scenario->run_ticks);
 }
 
-/* Looks once a second, or so seldom that a long run is not held up, and as each case begins. */
-bool cause_cases_look(struct cause_cases *cases) {
+/* Looks once a second, or so seldom that a long run or a large workshop is not held up. */
+static int64_t time_between_looks(const struct scenario *scenario, const struct waits *waits) {
+    int64_t looks = GLANCES_MOST / (waits_vertices(waits) + 1) + 1;
+    int64_t every = scenario->run_ticks / (looks < LOOKS_MOST ? looks : LOOKS_MOST);
+    return every > scenario->ticks_per_second ? every : scenario->ticks_per_second;
+}
+
+/* As each case begins, too. */
+bool cause_cases_look(struct cause_cases *cases, bool to_the_tick) {
     const struct scenario *scenario = cases->scenario;
-    struct look look = {
-        .cases = cases, .world = first_world(cases), .every = scenario->ticks_per_second};
-    if (scenario->run_ticks / LOOKS_MOST > look.every)
-        look.every = scenario->run_ticks / LOOKS_MOST;
+    struct look look = {.cases = cases, .world = first_world(cases)};
     waits_init(&look.waits, scenario);
+    look.every = time_between_looks(scenario, &look.waits);
     incident_log_init(&look.past.deeds, scenario);
     struct listener listener = {.self = &look.past, .happened = past_happened};
     world_listen(look.world, &listener);
     look.next = world_tick(look.world) < 0 ? 0 : world_tick(look.world);
     make_appointments(&look);
     look_at_all(&look);
+    spend(cases, look.world);
     free(look.appointment);
     world_free(look.world);
     waits_free(&look.waits);
     drops_free(&look.past.drops);
     incident_log_free(&look.past.deeds);
-    date_cases(cases, look.every);
+    if (to_the_tick)
+        date_cases(cases, look.every);
     return interrupt_signal() == 0;
 }

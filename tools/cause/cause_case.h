@@ -18,6 +18,7 @@
 #include "model/cause/waits.h"
 #include "model/engine/listener.h"
 #include "model/engine/world.h"
+#include "tools/cause/trial_course.h"
 
 struct cause_case {
     enum event_kind kind; /* jam, deadlock, clogged, starved */
@@ -43,9 +44,14 @@ struct cause_cases {
     uint32_t count, capacity;
     uint64_t rows;             /* of events.csv */
     const struct world *begin; /* where the run begins; NULL: before tick 0 */
-    uint64_t moves;            /* picks and places of the run */
+    uint64_t moves;            /* picks and places of the run; as many as there would be if it had
+                                * gone on as it did before its first jam, if that is more */
+    uint64_t spent;            /* of all runs that were made here */
     bool some_short;           /* of a product too little came (orders.h) */
     struct ladder ladder;      /* moments of the run */
+    /* the run as a trial is judged, where it begins before tick 0; else it is empty. To be taken
+     * over, or freed with the cases */
+    struct course course;
 };
 
 /* Finds the cases of a run of a scenario, from its start or from where the world `begin` is. Both
@@ -61,15 +67,16 @@ void cause_cases_keep_row(struct cause_cases *cases, uint64_t row);
 void cause_cases_keep_tick(struct cause_cases *cases, int64_t tick);
 void cause_cases_keep_lasting(struct cause_cases *cases);
 
-/* Fills in how things stood as each began. False: a signal stopped it. */
-bool cause_cases_look(struct cause_cases *cases);
+/* Fills in how things stood as each began; waits are dated to the tick, or only to the look at
+ * which they were seen. False: a signal stopped it. */
+bool cause_cases_look(struct cause_cases *cases, bool to_the_tick);
 
 /* Whether two cases have the same cause, as far as the first root tells: both starvations, or
  * neither. */
 bool cause_case_is_alike(const struct cause_case *self, const struct cause_case *other);
 
-/* When a case is reported: jams and deadlocks 0, clogs 1, starvations 2. */
-enum { CAUSE_CASE_TURNS = 3 };
+/* When a case is reported: jams and deadlocks 0, clogs 1, starvations at last. */
+enum { CAUSE_CASE_STARVED = 2 };
 int cause_case_turn(const struct cause_case *self);
 /* The case that is reported first: the first jam or deadlock, else the first clog, else the first;
  * NULL: there is none. */

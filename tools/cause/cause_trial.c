@@ -337,10 +337,27 @@ struct scenario *trial_scenario(const struct trial_book *book, const struct tria
  * and 12 hours of 64 sectors of twenty arms. */
 enum { PROOF_ACTS_MOST = 80000000 };
 
-static void try_stretch(struct piece *piece, struct scenario *scenario) {
+bool trial_set_adds_part(const char *set) {
+    size_t key = strcspn(set, "=");
+    const char *dot = memchr(set, '.', key);
+    return dot != NULL && set[key] == '=' && set[key + 1] == '{' &&
+           memchr(dot + 1, '.', key - (size_t)(dot + 1 - set)) == NULL;
+}
+
+bool trial_works_late(const struct trial *trial) {
+    for (uint32_t i = 0; i < trial->set_count; i++)
+        if (strncmp(trial->set[i], "incidents", strlen("incidents")) == 0 ||
+            strstr(trial->set[i], ".until=") != NULL || trial_set_adds_part(trial->set[i]))
+            return false;
+    return true;
+}
+
+static void try_stretch(struct piece *piece, const struct trial *trial, struct scenario *scenario) {
     const struct trial_stretch *stretch = piece->stretch;
     int64_t from = ladder_tick(stretch->ladder, stretch->from_tick);
-    struct world *world = ladder_world(stretch->ladder, scenario, stretch->from_tick);
+    struct world *world = trial_works_late(trial)
+                              ? ladder_world(stretch->ladder, scenario, stretch->from_tick)
+                              : NULL;
     scenario->run_ticks = stretch->to_tick;
     scenario->warm_up_ticks = from > scenario->warm_up_ticks ? from : scenario->warm_up_ticks;
     course_try(&piece->course, scenario, world != NULL ? world : world_new(scenario));
@@ -352,7 +369,7 @@ static bool do_piece(void *self, uint64_t number) {
     const struct trial_book *book = work->book;
     struct scenario *scenario = trial_scenario(book, &book->trial[piece->trial]);
     if (scenario != NULL && piece->stretch != NULL) {
-        try_stretch(piece, scenario);
+        try_stretch(piece, &book->trial[piece->trial], scenario);
         scenario_free(scenario);
         scenario = NULL;
     }
@@ -446,7 +463,6 @@ static void take_run(struct trial_book *book, struct piece *piece) {
     struct trial *trial = &book->trial[piece->trial];
     trial->done = true;
     trial->run = piece->course;
-    book->spent += trial->run.moves;
     book->dearest = trial->run.moves > book->dearest ? trial->run.moves : book->dearest;
     trial->proved_ticks = book->scenario->run_ticks;
     trial->seeds = 1;
@@ -458,6 +474,15 @@ static void take_run(struct trial_book *book, struct piece *piece) {
         note_best(book, false, trial->run_kept);
 }
 
+uint32_t trial_book_add_unchanged(struct trial_book *book, struct course *course) {
+    struct piece piece = {.trial = trial_book_add(book, ""), .course = *course};
+    if (course->whole && !book->trial[piece.trial].done) {
+        take_run(book, &piece);
+        *course = (struct course){0};
+    }
+    return piece.trial;
+}
+
 bool trial_book_run(struct trial_book *book, const uint32_t *index, uint32_t count) {
     struct piece *piece = require_memory(count, sizeof *piece);
     uint32_t pieces = 0;
@@ -466,16 +491,18 @@ bool trial_book_run(struct trial_book *book, const uint32_t *index, uint32_t cou
             piece[pieces++] = (struct piece){.trial = index[i]};
     bool whole = do_all(book, piece, pieces);
     for (uint32_t i = 0; i < pieces; i++)
-        if (whole && piece[i].course.whole && !book->trial[piece[i].trial].done)
+        if (whole && piece[i].course.whole && !book->trial[piece[i].trial].done) {
+            trial_book_spend(book, piece[i].course.moves);
             take_run(book, &piece[i]);
-        else
+        } else {
             course_free(&piece[i].course);
+        }
     free(piece);
     return whole;
 }
 
 /* Moves that are made in a moment. */
-enum { MOVES_LEAST = 200000 };
+enum { MOVES_LEAST = 400000 };
 
 void trial_book_spend(struct trial_book *book, uint64_t moves) { book->spent += moves; }
 

@@ -48,8 +48,8 @@ struct trial {
 };
 
 /* A stretch of the unchanged run, over which a change may be tried at first: from the last moment
- * that was kept, not after `from_tick`, to `to_tick`. A change for which that moment does not fit
- * is tried from the start. */
+ * that was kept, not after `from_tick`, to `to_tick`. A change that does not work late, or
+ * for which that moment does not fit, is tried from the start. */
 struct trial_stretch {
     const struct ladder *ladder;
     int64_t from_tick, to_tick;
@@ -76,8 +76,11 @@ struct trial_book {
  * longer; 0: no proofs. The scenario must outlive it. Freed with trial_book_free. */
 void trial_book_init(struct trial_book *book, const struct scenario *scenario, int64_t prove_ticks,
                      bool show_progress);
-/* What the unchanged run has cost, to compare with. */
+/* What a run costs, to compare with. */
 void trial_book_know_run(struct trial_book *book, uint64_t moves);
+/* The trial of the unchanged scenario. What came of its run, if it has been run already, is taken
+ * over (an empty course: it has not). */
+uint32_t trial_book_add_unchanged(struct trial_book *book, struct course *course);
 void trial_book_free(struct trial_book *book);
 
 /* The trial of the changes in `text`, one a line ("": none); a new one where there is none yet. */
@@ -91,6 +94,13 @@ uint32_t trial_book_add_without(struct trial_book *book, uint32_t trial, uint32_
 
 /* The changed scenario of a trial, freed with scenario_free; NULL: it can't be read. */
 struct scenario *trial_scenario(const struct trial_book *book, const struct trial *trial);
+
+/* True for a change that adds a part: "chests.box={}". */
+bool trial_set_adds_part(const char *set);
+/* Whether changes make a difference from a moment of the run on. What an incident has done, or what
+ * has ended, stays so in a moment that comes later, though it is taken away; nor can a part be
+ * added there. */
+bool trial_works_late(const struct trial *trial);
 
 /* Tries those of a list over a stretch of the run. False: a signal stopped it. */
 bool trial_book_try(struct trial_book *book, const uint32_t *index, uint32_t count,

@@ -13,6 +13,7 @@ static bool find_turning_points(struct cause_cases *cases) {
         if (cases->jam_case[i].kind != EVENT_STARVED)
             cases->jam_case[i].turning_tick =
                 turning_point(&turning, cases->jam_case[i].index, cases->jam_case[i].start_tick);
+    cases->spent += turning.moves;
     turning_free(&turning);
     return interrupt_signal() == 0;
 }
@@ -27,19 +28,36 @@ bool explanation_begin(struct explanation *explanation, const struct scenario *s
     return true;
 }
 
+/* What is short before starvations: what meets the demand ends most of them. */
+static bool find_remedies(struct explanation *explanation) {
+    struct cause_cases *cases = &explanation->cases;
+    struct case_remedies *remedies = &explanation->remedies;
+    struct short_remedies *shorts = &explanation->short_remedies;
+    bool whole = case_remedies_begin(remedies, &explanation->book, cases);
+    for (int turn = 0; turn < CAUSE_CASE_STARVED && whole; turn++)
+        whole = case_remedies_find(remedies, cases, turn);
+    whole = whole &&
+            short_remedies_find(shorts, &explanation->book, &explanation->shorts, cases, remedies);
+    for (uint32_t i = 0; i < shorts->count && whole; i++) {
+        const struct short_case *self = &explanation->shorts.short_case[i];
+        case_remedies_learn(remedies, cases, &shorts->list[i], &self->shortage.roots, self->proven);
+    }
+    whole = whole && case_remedies_find(remedies, cases, CAUSE_CASE_STARVED);
+    if (whole)
+        case_remedies_end(remedies, cases);
+    return whole;
+}
+
 bool explanation_work_out(struct explanation *explanation) {
     struct cause_cases *cases = &explanation->cases;
     struct short_cases *shorts = &explanation->shorts;
-    struct case_remedies *remedies = &explanation->remedies;
-    struct short_remedies *short_remedies = &explanation->short_remedies;
-    bool whole = cause_cases_look(cases) && find_turning_points(cases) &&
-                 short_cases_find(shorts, cases->scenario, cases->begin, cases) &&
-                 case_remedies_find(remedies, &explanation->book, cases);
+    bool to_the_tick = true;
+    if (!cause_cases_look(cases, to_the_tick) || !find_turning_points(cases) ||
+        !short_cases_find(shorts, cases->scenario, cases->begin, cases))
+        return false;
     shorts->budget = explanation->book.budget;
-    whole =
-        whole && short_remedies_find(short_remedies, &explanation->book, shorts, cases, remedies);
-    for (uint32_t i = 0; i < shorts->count && whole; i++)
-        case_remedies_learn(remedies, cases, &short_remedies->list[i]);
+    bool whole = find_remedies(explanation);
+    explanation->spent = cases->spent + shorts->moves + explanation->book.spent;
     return whole;
 }
 

@@ -18,6 +18,7 @@ struct explanation {
     struct short_cases shorts;
     struct case_remedies remedies;
     struct short_remedies short_remedies;
+    uint64_t spent; /* picks and places of all runs that it took, without proofs */
 };
 
 /* Finds the cases of a run of a scenario, from its start or from where the world `begin` is (NULL:

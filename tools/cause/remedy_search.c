@@ -250,29 +250,17 @@ static bool is_done_with(const struct search *search, const struct remedy_list *
 
 /* ---- first trials ---- */
 
-/* True for a change that adds a part: "chests.box={}". */
-static bool adds_part(const char *set) {
-    size_t key = strcspn(set, "=");
-    const char *dot = memchr(set, '.', key);
-    return dot != NULL && set[key] == '=' && set[key + 1] == '{' &&
-           memchr(dot + 1, '.', key - (size_t)(dot + 1 - set)) == NULL;
-}
-
-/* What an incident has done, or what has ended, stays so in a moment of the run that comes later:
- * there it makes no difference that it is taken away. Nor can a part be added there. */
-static bool works_late(const struct trial *trial) {
-    for (uint32_t i = 0; i < trial->set_count; i++)
-        if (strncmp(trial->set[i], "incidents", strlen("incidents")) == 0 ||
-            strstr(trial->set[i], ".until=") != NULL || adds_part(trial->set[i]))
-            return false;
-    return true;
+/* What does not work late is tried from the start on, where that costs less than the run. */
+static bool may_be_tried(const struct search *search, const struct remedy *remedy) {
+    return trial_works_late(&search->book->trial[remedy->trial]) ||
+           2 * search->question->stretch->to_tick < search->book->scenario->run_ticks;
 }
 
 static bool try_first(const struct search *search, struct remedy_list *list, uint32_t from,
                       uint32_t to) {
     uint32_t index[TRIED_AT_ONCE], count = 0;
     for (uint32_t i = from; i < to; i++)
-        if (works_late(&search->book->trial[list->remedy[i].trial]) &&
+        if (may_be_tried(search, &list->remedy[i]) &&
             !is_done_with(search, list, &list->remedy[i], true))
             index[count++] = list->remedy[i].trial;
     if (!trial_book_try(search->book, index, count, search->question->stretch))
@@ -288,8 +276,7 @@ static bool try_first(const struct search *search, struct remedy_list *list, uin
 
 static bool is_of_class(const struct search *search, const struct remedy *remedy,
                         enum remedy_class wanted) {
-    bool late = works_late(&search->book->trial[remedy->trial]);
-    return late ? remedy->first.class == wanted : wanted == REMEDY_CURES;
+    return may_be_tried(search, remedy) ? remedy->first.class == wanted : wanted == REMEDY_CURES;
 }
 
 /* What passes, or can't be tried so, then what has not been tried, then what does not pass; each in
@@ -324,12 +311,14 @@ static bool try_all_first(const struct search *search, struct remedy_list *list)
 
 /* ---- some at a time ---- */
 
-/* True for one that did not help at first, while trials have cost something already. */
+/* True for one that did not help at first, while another has come through its run or trials have
+ * cost something already. */
 static bool is_hopeless(const struct search *search, const struct remedy *remedy) {
     const struct trial *trial = &search->book->trial[remedy->trial];
     return search->question->stretch != NULL && trial_is_tried(trial, search->question->stretch) &&
            remedy->first.class == REMEDY_USELESS &&
-           trial_book_has_spent(search->book, REMEDY_CURED_RUNS);
+           (trial_book_has_spent(search->book, REMEDY_CURED_RUNS) ||
+            (search->list->count > 0 && passes(&search->list->remedy[0].worth)));
 }
 
 static bool is_enough(const struct search *search, uint32_t enough, double runs_most) {
@@ -366,11 +355,11 @@ static bool try_list(const struct search *search, uint32_t enough, double runs_m
 struct together {
     struct search more; /* its list: of what is put on the bases */
     const struct remedy *base;
-    uint32_t count; /* on this base */
+    uint32_t root, turn; /* of the thought that came last */
 };
 
 static void put_on(struct together *together, const char *text, uint32_t size,
-                   enum remedy_rank rank) {
+                   enum remedy_rank rank, uint32_t turn) {
     uint32_t trial = trial_book_add_both(together->more.book, together->base->trial, text);
     if (has(together->more.list, trial, together->base->root) ||
         together->more.list->count >= TRIED_MOST)
@@ -379,6 +368,7 @@ static void put_on(struct together *together, const char *text, uint32_t size,
            &(struct remedy){.trial = trial,
                             .root = together->base->root,
                             .size = together->base->size + size,
+                            .turn = turn,
                             .rank = rank > together->base->rank ? rank : together->base->rank,
                             .first = REMEDY_UNTRIED,
                             .over_run = REMEDY_UNTRIED,
@@ -386,7 +376,10 @@ static void put_on(struct together *together, const char *text, uint32_t size,
 }
 
 static void take_thought(void *taker, const struct remedy_candidate *candidate) {
-    put_on(taker, candidate->text, candidate->size, candidate->rank);
+    struct together *together = taker;
+    together->turn = candidate->root == together->root ? together->turn + 1 : 0;
+    together->root = candidate->root;
+    put_on(together, candidate->text, candidate->size, candidate->rank, together->turn);
 }
 
 /* The changes of a trial as a text. To be freed. */
@@ -409,7 +402,7 @@ static void put_singles_on(struct together *together, const struct remedy_list *
         if (single->trial == together->base->trial || single->worth.class == REMEDY_USELESS)
             continue;
         char *text = text_of(&together->more.book->trial[single->trial]);
-        put_on(together, text, single->size, single->rank);
+        put_on(together, text, single->size, single->rank, put);
         free(text);
         put++;
     }
@@ -420,6 +413,7 @@ static bool try_on_base(struct together *together, const struct remedy *base,
                         const struct remedy_list *singles) {
     const struct remedy_question *question = together->more.question;
     together->base = base;
+    together->root = NO_INDEX;
     if (question->think_on != NULL)
         question->think_on(question->self, together->more.book, base->trial, take_thought,
                            together);
@@ -442,7 +436,10 @@ static bool put_on_bases(const struct search *search, const struct remedy_list *
     bool whole = true;
     for (uint32_t i = 0; i < bases->count && i < BASES_MOST && whole && !has_cure(found); i++) {
         struct remedy_list list = {0};
-        struct together together = {.more = {&list, search->book, search->question}};
+        struct remedy_question question = *search->question;
+        struct together together = {.more = {&list, search->book, &question}};
+        if (passes(&bases->remedy[i].first))
+            question.stretch = NULL; /* what is wrong with it comes later */
         if (bases->remedy[i].worth.class == REMEDY_USELESS ||
             trial_book_has_spent(search->book, REMEDY_RUNS))
             break;
@@ -475,10 +472,12 @@ static uint32_t together_from(const struct trial *trial, uint32_t set) {
     char to[128];
     const char *chest = "chests.", *text = trial->set[set];
     size_t name = strlen(chest);
-    if (set + 1 == trial->set_count || strncmp(text, chest, name) != 0 || !adds_part(text))
+    if (set + 1 == trial->set_count || strncmp(text, chest, name) != 0 ||
+        !trial_set_adds_part(text))
         return 1;
     snprintf(to, sizeof to, "to: %.*s,", (int)(strcspn(text, "=") - name), text + name);
-    return adds_part(trial->set[set + 1]) && strstr(trial->set[set + 1], to) != NULL ? 2 : 1;
+    return trial_set_adds_part(trial->set[set + 1]) && strstr(trial->set[set + 1], to) != NULL ? 2
+                                                                                               : 1;
 }
 
 /* Whether a trial that was run is worth as much as a remedy. */

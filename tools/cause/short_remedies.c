@@ -304,6 +304,15 @@ static bool has_cure(const struct remedy_list *list) {
     return list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES;
 }
 
+/* Of the demand, what the cure of a jam must meet for nothing else to be tried. */
+static const double nearly_met = 0.9;
+
+static bool has_nearly_cure(const struct remedy_list *list, const struct trial_book *book) {
+    return has_cure(list) || (list->count > 0 && list->remedy[0].worth.class == REMEDY_HELPS &&
+                              book->trial[list->remedy[0].trial].failed_tick == NOT_GIVEN &&
+                              book->trial[list->remedy[0].trial].met >= nearly_met);
+}
+
 /* What has cured a jam of the run may meet the demand as well. */
 static void judge_others(struct remedy_list *list, struct trial_book *book,
                          const struct remedy_question *question, const struct cause_cases *others,
@@ -333,7 +342,7 @@ static bool find_for(struct short_remedies *remedies, struct short_cases *cases,
     struct remedy_list *list = &remedies->list[index];
     struct adding adding = {list, remedies->book};
     judge_others(list, remedies->book, &question, others, cures);
-    if (has_cure(list)) {
+    if (has_nearly_cure(list, remedies->book)) {
         take_proofs(&cases->short_case[index], others);
         rank_roots(list, &cases->short_case[index]);
         return true;

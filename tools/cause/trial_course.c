@@ -130,7 +130,7 @@ struct level {
     int64_t sum[QUARTERS], least[QUARTERS], most[QUARTERS];
 };
 
-struct watch {
+struct course_watch {
     const struct scenario *scenario;
     struct world *world;
     struct starvation *starvation;
@@ -147,7 +147,7 @@ struct watch {
     bool last;
 };
 
-static void add_level(struct watch *watch, struct place place, uint32_t item) {
+static void add_level(struct course_watch *watch, struct place place, uint32_t item) {
     if (place.kind == PLACE_STATION)
         return;
     if (watch->level_count == watch->level_capacity) {
@@ -169,7 +169,7 @@ static int level_order(const void *a, const void *b) {
 }
 
 /* What arms, supplies and drops may bring to a place, each once. */
-static void list_levels(struct watch *watch) {
+static void list_levels(struct course_watch *watch) {
     const struct scenario *scenario = watch->scenario;
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         for (uint32_t j = 0; j < scenario->arm[i].item_count; j++)
@@ -195,7 +195,7 @@ static int64_t count_at(const struct world *world, const struct level *level) {
                : world_track_count(world, level->place, level->item);
 }
 
-static void look_at_levels(struct watch *watch, int look) {
+static void look_at_levels(struct course_watch *watch, int look) {
     int quarter = look / LOOKS_A_QUARTER;
     for (uint32_t i = 0; i < watch->level_count; i++) {
         struct level *level = &watch->level[i];
@@ -232,7 +232,7 @@ static const char *name_of(const struct scenario *scenario, struct place place) 
     return "";
 }
 
-static void find_growth(struct watch *watch) {
+static void find_growth(struct course_watch *watch) {
     const struct scenario *scenario = watch->scenario;
     int64_t half = scenario->run_ticks / 2;
     double minutes =
@@ -257,7 +257,7 @@ static void note_first(int64_t *first, int64_t tick) {
         *first = tick;
 }
 
-static void note_jam(struct watch *watch, int64_t tick) {
+static void note_jam(struct course_watch *watch, int64_t tick) {
     note_first(&watch->course->first_jam, tick);
     if (watch->earliest == NULL)
         return;
@@ -267,7 +267,7 @@ static void note_jam(struct watch *watch, int64_t tick) {
 }
 
 /* Whether a stock that nothing renews is used up now. */
-static bool has_run_out(const struct watch *watch) {
+static bool has_run_out(const struct course_watch *watch) {
     for (uint32_t i = 0; i < watch->stocks.count; i++)
         if (world_chest_count(watch->world, watch->stocks.stock[i].chest,
                               watch->stocks.stock[i].item) == 0)
@@ -275,8 +275,7 @@ static bool has_run_out(const struct watch *watch) {
     return false;
 }
 
-static void began(void *self, const struct event *event) {
-    struct watch *watch = self;
+void course_watch_began(struct course_watch *watch, const struct event *event) {
     if (event->kind == EVENT_JAM) {
         note_first(&watch->course->any_jam, event->start_tick);
         watch->open_jam[event->track.index] = event->start_tick;
@@ -289,12 +288,9 @@ static void began(void *self, const struct event *event) {
                                          ? NOT_GIVEN
                                          : event->start_tick;
     }
-    if (event->kind == EVENT_STARVED && watch->starvation != NULL)
-        starvation_began(watch->starvation, event);
 }
 
-static void ended(void *self, const struct event *event) {
-    struct watch *watch = self;
+void course_watch_ended(struct course_watch *watch, const struct event *event) {
     if (event->kind == EVENT_JAM) {
         watch->open_jam[event->track.index] = NOT_GIVEN;
         if (watch->last || event->end_tick >= watch->scenario->warm_up_ticks)
@@ -304,18 +300,30 @@ static void ended(void *self, const struct event *event) {
         watch->course->open_clog = event->start_tick;
     else if (event->kind == EVENT_CLOGGED)
         watch->course->blamed_clog = NOT_GIVEN;
+}
+
+static void began(void *self, const struct event *event) {
+    struct course_watch *watch = self;
+    course_watch_began(watch, event);
+    if (event->kind == EVENT_STARVED && watch->starvation != NULL)
+        starvation_began(watch->starvation, event);
+}
+
+static void ended(void *self, const struct event *event) {
+    struct course_watch *watch = self;
+    course_watch_ended(watch, event);
     if (event->kind == EVENT_STARVED && watch->starvation != NULL)
         starvation_ended(watch->starvation, event, watch->last);
 }
 
 static void arm_changed(void *self, uint32_t arm) {
-    const struct watch *watch = self;
+    const struct course_watch *watch = self;
     starvation_arm_changed(watch->starvation, arm);
 }
 
 /* ---- the run ---- */
 
-static void count_items(const struct watch *watch, int sign) {
+static void count_items(const struct course_watch *watch, int sign) {
     for (uint32_t i = 0; i < watch->scenario->item_count; i++) {
         struct item_totals totals = world_item_totals(watch->world, i);
         watch->course->made[i] += sign * totals.made;
@@ -326,21 +334,22 @@ static void count_items(const struct watch *watch, int sign) {
 }
 
 /* What is owed at the end was asked for last: orders get what they asked for in their order. */
-static void take_off_owed(const struct watch *watch) {
+static void take_off_owed(const struct course_watch *watch) {
     for (uint32_t i = 0; i < watch->scenario->item_count; i++) {
         int64_t met = watch->course->met[i] - world_item_totals(watch->world, i).owed;
         watch->course->met[i] = met > 0 ? met : 0;
     }
 }
 
-/* The warm-up is over: a jam that lasts counts. */
-static void end_warm_up(void *self) {
-    struct watch *watch = self;
+/* A jam that lasts counts from now on. */
+void course_watch_warm_up_ended(struct course_watch *watch) {
     count_items(watch, -1);
     for (uint32_t i = 0; i < watch->scenario->lane_count; i++)
         if (watch->open_jam[i] != NOT_GIVEN)
             note_jam(watch, watch->open_jam[i]);
 }
+
+static void end_warm_up(void *self) { course_watch_warm_up_ended(self); }
 
 /* The tick of a look at the counts: the last half, in equal steps. */
 static int64_t look_tick(const struct scenario *scenario, int look) {
@@ -351,31 +360,31 @@ static int64_t look_tick(const struct scenario *scenario, int look) {
 enum { STRETCHES = 1000 };
 
 static int64_t next_stop(void *self, int64_t tick) {
-    const struct watch *watch = self;
+    const struct course_watch *watch = self;
     int64_t next = tick + watch->scenario->run_ticks / STRETCHES + 1;
     int64_t look = watch->looks < LOOKS ? look_tick(watch->scenario, watch->looks) : next;
     return look > tick && look < next ? look : next;
 }
 
 static bool stop(void *self) {
-    struct watch *watch = self;
+    struct course_watch *watch = self;
     int64_t tick = world_tick(watch->world);
     while (watch->looks < LOOKS && tick >= look_tick(watch->scenario, watch->looks))
         look_at_levels(watch, watch->looks++);
     return watch->earliest == NULL || tick <= atomic_load(watch->earliest);
 }
 
-static bool is_too_dear(const struct watch *watch) {
+static bool is_too_dear(const struct course_watch *watch) {
     return watch->ticks + world_moves(watch->world) > watch->acts_most;
 }
 
 static bool count_tick(void *self) {
-    struct watch *watch = self;
+    struct course_watch *watch = self;
     watch->ticks++;
     return !is_too_dear(watch);
 }
 
-static void go_through(struct watch *watch) {
+static void go_through(struct course_watch *watch) {
     struct drive drive = {.scenario = watch->scenario,
                           .world = watch->world,
                           .starvation = watch->starvation,
@@ -399,7 +408,7 @@ static int64_t end_of_demands(const struct scenario *scenario) {
     return end;
 }
 
-static void note_starvations(struct watch *watch) {
+static void note_starvations(struct course_watch *watch) {
     for (uint32_t i = 0; i < watch->scenario->station_count; i++) {
         watch->course->starved[i] = starvation_lasted(watch->starvation, i);
         watch->course->some_starved |= watch->course->starved[i];
@@ -407,28 +416,27 @@ static void note_starvations(struct watch *watch) {
 }
 
 /* A rest at the end from which the next order or delivery wakes the workshop, as it has before. */
-static bool is_passing(const struct watch *watch) {
+static bool is_passing(const struct course_watch *watch) {
     int64_t ticks = watch->course->end_tick;
     return watch->course->blamed_clog != NOT_GIVEN && world_help_comes(watch->world) &&
            ticks - watch->course->blamed_clog < ticks / 10;
 }
 
-static void watch_init(struct watch *watch, struct course *course, const struct scenario *scenario,
-                       struct world *world, _Atomic int64_t *earliest) {
-    *watch = (struct watch){.scenario = scenario,
-                            .world = world,
-                            .course = course,
-                            .earliest = earliest,
-                            .stocks = list_stocks(scenario),
-                            .demands_end = end_of_demands(scenario)};
+static void watch_init(struct course_watch *watch, struct course *course,
+                       const struct scenario *scenario, struct world *world,
+                       _Atomic int64_t *earliest) {
+    *watch = (struct course_watch){.scenario = scenario,
+                                   .world = world,
+                                   .course = course,
+                                   .earliest = earliest,
+                                   .stocks = list_stocks(scenario),
+                                   .demands_end = end_of_demands(scenario)};
     watch->open_jam = require_memory(scenario->lane_count, sizeof *watch->open_jam);
     for (uint32_t i = 0; i < scenario->lane_count; i++)
         watch->open_jam[i] = NOT_GIVEN;
 }
 
-static void watch_free(struct watch *watch) {
-    starvation_free(watch->starvation);
-    world_free(watch->world);
+static void watch_free(struct course_watch *watch) {
     free(watch->open_jam);
     free(watch->stocks.stock);
     free(watch->level);
@@ -448,8 +456,7 @@ static void course_init(struct course *course, const struct scenario *scenario) 
 }
 
 /* What is known at the end of a run that came so far. */
-static void note_end(struct watch *watch) {
-    world_report_open(watch->world);
+static void note_end(struct course_watch *watch) {
     watch->course->ran_out = has_run_out(watch);
     if (is_passing(watch))
         watch->course->blamed_clog = NOT_GIVEN;
@@ -461,7 +468,7 @@ static void note_end(struct watch *watch) {
         find_growth(watch);
 }
 
-static void run_watched(struct watch *watch) {
+static void run_watched(struct course_watch *watch) {
     struct listener listener = {
         .self = watch, .began = began, .ended = ended, .arm_changed = arm_changed};
     uint64_t before = world_moves(watch->world);
@@ -471,24 +478,28 @@ static void run_watched(struct watch *watch) {
     go_through(watch);
     watch->last = true;
     watch->course->moves = world_moves(watch->world) - before;
-    if (watch->course->whole)
+    if (watch->course->whole) {
+        world_report_open(watch->world);
         note_end(watch);
+    }
 }
 
 void course_run(struct course *course, const struct scenario *scenario, _Atomic int64_t *earliest,
                 uint64_t acts_most) {
-    struct watch watch;
+    struct course_watch watch;
     course_init(course, scenario);
     watch_init(&watch, course, scenario, world_new(scenario), earliest);
     watch.acts_most = acts_most;
     watch.starvation = starvation_new(scenario, watch.world);
     list_levels(&watch);
     run_watched(&watch);
+    starvation_free(watch.starvation);
+    world_free(watch.world);
     watch_free(&watch);
 }
 
 void course_try(struct course *course, const struct scenario *scenario, struct world *world) {
-    struct watch watch;
+    struct course_watch watch;
     _Atomic int64_t earliest = INT64_MAX;
     course_init(course, scenario);
     watch_init(&watch, course, scenario, world, &earliest);
@@ -499,7 +510,30 @@ void course_try(struct course *course, const struct scenario *scenario, struct w
         count_items(&watch, -1);
     }
     run_watched(&watch);
+    starvation_free(watch.starvation);
+    world_free(watch.world);
     watch_free(&watch);
+}
+
+struct course_watch *course_watch_new(struct course *course, const struct scenario *scenario,
+                                      struct world *world, struct starvation *starvation) {
+    struct course_watch *watch = require_memory(1, sizeof *watch);
+    _Atomic int64_t *nobody_else = NULL;
+    course_init(course, scenario);
+    watch_init(watch, course, scenario, world, nobody_else);
+    watch->starvation = starvation;
+    return watch;
+}
+
+void course_watch_run_ended(struct course_watch *watch) { watch->last = true; }
+
+void course_watch_finish(struct course_watch *watch) {
+    watch->course->moves = world_moves(watch->world);
+    watch->course->end_tick = world_tick(watch->world);
+    watch->course->whole = true;
+    note_end(watch);
+    watch_free(watch);
+    free(watch);
 }
 
 void course_growth_free(struct course_growth *growth, uint32_t count) {

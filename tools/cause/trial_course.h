@@ -8,8 +8,10 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include "model/engine/listener.h"
 #include "model/engine/world.h"
 #include "model/scenario/scenario.h"
+#include "tools/record/starvation.h"
 
 /* A count that rose through the last half of a run. */
 struct course_growth {
@@ -52,6 +54,18 @@ void course_run(struct course *course, const struct scenario *scenario, _Atomic 
  * the end of the warm-up; starvations and growth are not looked for. Freed with course_free. */
 void course_try(struct course *course, const struct scenario *scenario, struct world *world);
 void course_free(struct course *course);
+
+/* Watches a run that somebody else makes, from its first tick on: whoever drives the world passes
+ * on what happens. Growth is not looked for. `starvation` is the driver's, and borrowed. */
+struct course_watch *course_watch_new(struct course *course, const struct scenario *scenario,
+                                      struct world *world, struct starvation *starvation);
+void course_watch_began(struct course_watch *watch, const struct event *event);
+void course_watch_ended(struct course_watch *watch, const struct event *event);
+void course_watch_warm_up_ended(struct course_watch *watch);
+/* The run is over; what is reported as ended from now on lasts at its end. */
+void course_watch_run_ended(struct course_watch *watch);
+/* All has been reported: the course is complete. Frees the watch. */
+void course_watch_finish(struct course_watch *watch);
 /* Gives back a list of growths. */
 void course_growth_free(struct course_growth *growth, uint32_t count);
 

@@ -1,0 +1,88 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* tests/unit/test_explanation.c - what it costs to find out why a run went wrong, counted in picks
+ * and places, so that it is the same on every machine. */
+#include <check.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "model/reader/read.h"
+#include "tests/bench/ring.h"
+#include "tests/common/suite.h"
+#include "tools/cause/explanation.h"
+
+/* A goal of ours: all looks and trials, without proofs, cost so many runs at most. A run is counted
+ * as one that goes through: the dearest of all that were made, as a jam cuts its run short. */
+enum { RUNS_MOST = 15, CHANGES_MOST = 3 };
+
+/* Rings of equal sectors with a fault in the first one. */
+static const struct {
+    int64_t sectors;
+    bool restless; /* feeders wait for cells now and then, and sectors are not in step */
+    const char *run_for;
+    const char *change[CHANGES_MOST];
+} rings[] = {
+    {1, false, "1 h", {"incidents=[{at: 20 min, stop: taker-x0}]"}},
+    {1,
+     false,
+     "1 h",
+     {"incidents=[{at: 20 min, stop: clearer-a0}, {at: 20 min, stop: taker-x0}]"}},
+    /* jams within minutes */
+    {1, false, "1 h", {"incidents=[{at: 2 min, stop: clearer-a0}, {at: 2 min, stop: taker-x0}]"}},
+    {1, false, "1 h", {"arms.clearer-a0=null", "arms.taker-x0.swing=4 s"}},
+    {1, true, "1 h", {"arms.clearer-a0=null", "arms.taker-x0.swing=4 s"}},
+    {1, true, "1 h", {"incidents=[{at: 5 min, stop: clearer-a0}]", "stations.bench-x0.time=9 s"}},
+    {8, false, "1 h", {"incidents=[{at: 2 min, stop: clearer-a0}, {at: 2 min, stop: taker-x0}]"}},
+    {8,
+     false,
+     "1 h",
+     {"incidents=[{at: 20 min, stop: clearer-a0}, {at: 20 min, stop: taker-x0}]"}},
+    {8, true, "1 h", {"arms.clearer-a0=null", "arms.taker-x0.swing=4 s"}},
+    /* no jam in the run: too little is made */
+    {64, false, "20 min", {"arms.clearer-a0=null", "arms.taker-x0.swing=4 s"}},
+};
+enum { RINGS = sizeof rings / sizeof *rings };
+
+static struct scenario *read_ring(int which) {
+    struct ring ring = ring_default();
+    struct faults faults = {0};
+    size_t changes = 0;
+    ring.sectors = rings[which].sectors;
+    ring.run_for = rings[which].run_for;
+    ring.stagger = rings[which].restless;
+    ring.feeder_swing = rings[which].restless ? 1.25 : ring.feeder_swing;
+    while (changes < CHANGES_MOST && rings[which].change[changes] != NULL)
+        changes++;
+    char *text = ring_text(&ring);
+    struct scenario *scenario =
+        read_scenario(text, strlen(text), "ring", rings[which].change, changes, &faults);
+    ck_assert_msg(scenario != NULL, "%s", faults.count > 0 ? faults.fault[0].what : "?");
+    faults_free(&faults);
+    free(text);
+    return scenario;
+}
+
+START_TEST(an_explanation_costs_a_few_runs) {
+    struct scenario *scenario = read_ring(_i);
+    struct explanation explanation;
+    const int64_t no_proofs = 0;
+    ck_assert(explanation_begin(&explanation, scenario, NULL, no_proofs, false));
+    cause_cases_keep_lasting(&explanation.cases);
+    ck_assert(explanation_work_out(&explanation));
+    /* something was found and tried */
+    ck_assert_uint_gt(explanation.cases.count + explanation.shorts.count, 0);
+    ck_assert_uint_gt(explanation.book.count, 1);
+    ck_assert_uint_gt(explanation.spent, explanation.book.dearest);
+    ck_assert_msg(explanation.spent <= RUNS_MOST * explanation.book.dearest, "%llu of %llu",
+                  (unsigned long long)explanation.spent,
+                  (unsigned long long)explanation.book.dearest);
+    explanation_free(&explanation);
+    scenario_free(scenario);
+}
+END_TEST
+
+static void add_tests(TCase *tests) {
+    tcase_add_loop_test(tests, an_explanation_costs_a_few_runs, 0, RINGS);
+}
+
+int main(void) { return suite_main("explanation", add_tests); }
