@@ -23,20 +23,14 @@ static const struct {
     const char *change[CHANGES_MOST];
 } rings[] = {
     {1, false, "1 h", {"incidents=[{at: 20 min, stop: taker-x0}]"}},
-    {1,
-     false,
-     "1 h",
-     {"incidents=[{at: 20 min, stop: clearer-a0}, {at: 20 min, stop: taker-x0}]"}},
+    {1, false, "1 h", {"incidents=[{at: 20 min, stop: clearer-a0}, {at: 20 min, stop: taker-x0}]"}},
     /* jams within minutes */
     {1, false, "1 h", {"incidents=[{at: 2 min, stop: clearer-a0}, {at: 2 min, stop: taker-x0}]"}},
     {1, false, "1 h", {"arms.clearer-a0=null", "arms.taker-x0.swing=4 s"}},
     {1, true, "1 h", {"arms.clearer-a0=null", "arms.taker-x0.swing=4 s"}},
     {1, true, "1 h", {"incidents=[{at: 5 min, stop: clearer-a0}]", "stations.bench-x0.time=9 s"}},
     {8, false, "1 h", {"incidents=[{at: 2 min, stop: clearer-a0}, {at: 2 min, stop: taker-x0}]"}},
-    {8,
-     false,
-     "1 h",
-     {"incidents=[{at: 20 min, stop: clearer-a0}, {at: 20 min, stop: taker-x0}]"}},
+    {8, false, "1 h", {"incidents=[{at: 20 min, stop: clearer-a0}, {at: 20 min, stop: taker-x0}]"}},
     {8, true, "1 h", {"arms.clearer-a0=null", "arms.taker-x0.swing=4 s"}},
     /* no jam in the run: too little is made */
     {64, false, "20 min", {"arms.clearer-a0=null", "arms.taker-x0.swing=4 s"}},
