@@ -8,18 +8,16 @@ seed draws the same places from the same tree. `require` is left alone: a check 
 changes nothing in a program that is right. Each broken file is compiled alone, and linked into the
 one shared library that all test programs use.
 
-First each test runs once on the tree as it is: that tells what it costs, and gcov which functions
-it reaches. Of a mutant only those tests can find anything that reach its function; they are tried
-in the order of their cost, but the test that is named for the file comes first. The first that
-fails, crashes, or takes much more processor time than it should ends the search. A mutant that none
-of them finds is tried with a few of them once more under valgrind, because it may read what is not
-its own.
+First each test runs once on the tree as it is, which tells what it costs. Those that take at most
+CHEAP_SECONDS are tried on each mutant, others on those of the rooms in SLOW, in the order of their
+cost; but the test that is named for the file comes first. The first that fails, crashes, or takes
+much more processor time than it should ends the search. A mutant that none of them finds is tried
+with a few of them once more under valgrind, because it may read what is not its own.
 
 JOBS mutants are tried at once, each in a copy of the tree, build/mutation/0 and so on. All mutants
 and what found each are in build/mutation/report; docs/mutation.md says of each survivor of
 COUNT=300 SEED=1 why it may."""
 import glob
-import json
 import multiprocessing
 import os
 import random
@@ -32,7 +30,6 @@ import sys
 WORK, BUILD = "build/mutation", "plain"
 FLAGS = ["-std=c17", "-O1", "-w", "-g1", "-ffp-contract=off", "-pthread", "-fPIC", "-I.",
          "-D_POSIX_C_SOURCE=200809L"]
-COVERAGE = ["--coverage"]
 # Processor time of one process: so many times what the whole test takes, and some seconds.
 CPU_TIMES_MAX, CPU_SECONDS_MORE = 4, 4
 # Runs of both engines on random scenarios, `compare` with these words.
@@ -41,15 +38,32 @@ COMPARE = {
     "compare": ["--random", "300", "--seed", "1", "--chance-every", "4"],
     "compare_more": ["--random", "1500", "--seed", "1001", "--chance-every", "4"],
 }
-# The tests beside these: all of tests/unit, and these of other directories; of all, those that are
-# quick.
-STORIES = ["story/budget", "story/cause", "story/drain", "story/run", "story/scenarios",
-           "story/short", "design/design", "design/sweep"]
+# Tests that cost more than CHEAP_SECONDS, and the rooms in which they find what no cheap one does.
+# All of tests/unit that is cheap is tried on each mutant; what is neither cheap nor here is not.
+CHEAP_SECONDS = 1.5
+SLOW = {
+    "compare_more": "model/engine model/scenario",
+    "unit/random": "sim",
+    "unit/identities": "sim model/engine",
+    "unit/fill": "model/engine",
+    "unit/state": "sim model/engine model/state",
+    "unit/capsule": "model/state model/scenario",
+    "unit/record": "model/engine model/state",
+    "unit/certificate": "model/budget",
+    "unit/read": "model/reader model/scenario",
+    "story/run": "sim model/reader model/scenario model/engine model/state",
+    "story/scenarios": "sim model/engine model/budget",
+    "story/budget": "model/scenario model/budget",
+    "story/drain": "model/budget model/cause",
+    "story/short": "model/cause model/budget",
+    "story/cause": "model/cause",
+    "design/design": "model/design model/budget",
+    "design/sweep": "model/design model/scenario",
+}
 VALGRIND = ["valgrind", "-q", "--error-exitcode=99", "--leak-check=full",
             "--show-leak-kinds=definite", "--errors-for-leak-kinds=definite"]
 WITH_VALGRIND = ["unit/messages", "unit/budget", "unit/waits", "unit/shortage", "compare_few"]
 CPU_TIMES_VALGRIND = 60
-QUICK_SECONDS = 45
 
 
 # ---- places to break ----
@@ -124,10 +138,10 @@ def object_of(source):
     return f"{BUILD}/{source[:-2]}.o"
 
 
-def compile_one(source, more=()):
+def compile_one(source):
     target = object_of(source)
     os.makedirs(os.path.dirname(target), exist_ok=True)
-    return run(["cc", *FLAGS, *more, "-c", source, "-o", target]) == 0
+    return run(["cc", *FLAGS, "-c", source, "-o", target]) == 0
 
 
 LISTED = subprocess.run(["git", "ls-files"], stdout=subprocess.PIPE, text=True,
@@ -145,7 +159,8 @@ NO_ASSETS = '#include "tools/page/assets.h"\n' \
             "const struct assets_file assets_data[1] = {{0}};\n"
 LIBRARIES = ["-lgsl", "-lgslcblas", "-lyaml", "-ljansson", "-lz", "-lglpk", "-lm"]
 TESTS = [path.split("/test_")[0][len("tests/"):] + "/" + path.split("/test_")[1][:-2]
-         for path in sources("tests/unit/test_")] + STORIES
+         for path in sources("tests/unit/test_")] + [test for test in SLOW if "/" in test]
+TESTS = sorted(set(TESTS) - {"unit/corners"})
 
 
 def parts_of_program():
@@ -158,15 +173,15 @@ def link(name, paths, more):
                 "-o", f"{BUILD}/{name}"]) == 0
 
 
-def link_library(more=()):
-    return link("libparts.so", parts_of_program(), ["-shared", *more])
+def link_library():
+    return link("libparts.so", parts_of_program(), ["-shared"])
 
 
 def source_of(test):
     return f"tests/{test.replace('/', '/test_')}.c"
 
 
-def build_all(more=()):
+def build_all():
     """Builds the program, `compare` and all tests."""
     common = sources("tests/common/")
     exact = [path for path in sources("tests/exact/") if path != "tests/exact/compare.c"]
@@ -183,14 +198,12 @@ def build_all(more=()):
         shared = unit + exact + ring if test.startswith("unit") else story
         programs[test.replace("/", "_")] = [source_of(test)] + shared + common
     needed = set(parts_of_program()).union(*programs.values())
-    # What is broken is measured, and not what breaks it.
-    measured = set(sources("sim/", "model/"))
     for path in sorted(needed):
-        if not compile_one(path, more if path in measured else ()):
+        if not compile_one(path):
             sys.exit(f"mutate: {path} does not compile")
     check = subprocess.run(["pkg-config", "--libs", "check"], stdout=subprocess.PIPE, text=True,
                            check=True).stdout.split()
-    good = link_library(more)
+    good = link_library()
     for name, paths in programs.items():
         good = good and link(name, paths, [f"-L{BUILD}", "-lparts", "-Wl,-rpath,$ORIGIN", *check])
     if not good:
@@ -224,65 +237,42 @@ def fails(test, cpu_seconds, before=()):
         return True
 
 
-def reached():
-    """(file, first line, last line) of all functions that were called since the last time."""
-    counts = glob.glob(f"{BUILD}/**/*.gcda", recursive=True)
-    shown = subprocess.run(["gcov", "--json-format", "--stdout", *counts], stdout=subprocess.PIPE,
-                           stderr=subprocess.DEVNULL, text=True, check=True).stdout
-    for path in counts:
-        os.remove(path)
-    return {(file["file"], function["start_line"], function["end_line"])
-            for report in shown.splitlines() if report.startswith("{")
-            for file in json.loads(report)["files"]
-            for function in file["functions"] if function["execution_count"] > 0}
-
-
 def measure():
-    """{test: (processor time, functions it reaches)} of all that are quick."""
-    found = {}
-    build_all(COVERAGE)
-    for test in [*COMPARE, *TESTS]:
-        if fails(test, 3600):
-            sys.exit(f"mutate: {test} fails already on the tree as it is")
-        found[test] = reached()
-    shutil.rmtree(BUILD)
+    """{test: its processor time}."""
+    costs = {}
     build_all()
-    for test, functions in found.items():
+    for test in [*COMPARE, *TESTS]:
         before = processor_seconds()
         if fails(test, 3600):
             sys.exit(f"mutate: {test} fails already on the tree as it is")
-        found[test] = processor_seconds() - before, functions
-    return {test: row for test, row in found.items() if row[0] < QUICK_SECONDS}
+        costs[test] = processor_seconds() - before
+    return costs
 
 
-def tests_for(path, line, measured):
-    """The tests that reach a line, those first that are likely or quick to find a fault there."""
-    def reaches(functions):
-        return any(file == path and first <= line <= last for file, first, last in functions)
-    names = [test for test, (_, functions) in measured.items() if reaches(functions)]
+def tests_for(path, costs):
+    """The tests for a file, those first that are likely or quick to find a fault there."""
+    room = os.path.dirname(path)
+    names = [test for test, cost in costs.items()
+             if (room in SLOW[test].split() if test in SLOW else cost <= CHEAP_SECONDS)]
     return sorted(names, key=lambda test: (os.path.basename(test) != os.path.basename(path)[:-2],
-                                           measured[test][0]))
+                                           costs[test]))
 
 
-def found_by(path, line, measured):
+def found_by(path, costs):
     """The name of the first test that finds the mutant; None: none does."""
-    names = tests_for(path, line, measured)
-    if not names:
-        return None
+    names = tests_for(path, costs)
     for test in names:
-        cost = measured[test][0]
-        if fails(test, int(CPU_TIMES_MAX * cost + CPU_SECONDS_MORE)):
+        if fails(test, int(CPU_TIMES_MAX * costs[test] + CPU_SECONDS_MORE)):
             return test
     for test in WITH_VALGRIND:
-        if test in names and fails(test, int(CPU_TIMES_VALGRIND * (1 + measured[test][0])),
-                                   VALGRIND):
+        if test in names and fails(test, int(CPU_TIMES_VALGRIND * (1 + costs[test])), VALGRIND):
             return test + " with valgrind"
     return None
 
 
 # ---- mutants ----
 
-def judge(place, measured):
+def judge(place, costs):
     """Builds a mutant, and says how it fared: how it was found, `survives`, or None when it is none
     (does not compile, or gives the same code)."""
     path, number, broken = place
@@ -295,7 +285,7 @@ def judge(place, measured):
     shutil.copy2(whole, good)
     write(path, "\n".join(lines))
     if compile_one(path) and not same_code(whole, good) and link_library():
-        fate = found_by(path, number + 1, measured) or "survives"
+        fate = found_by(path, costs) or "survives"
     write(path, text)
     os.replace(good, whole)
     return fate
@@ -324,13 +314,13 @@ def copy_tree(work):
 
 
 # One process for each job, each in a tree of its own.
-def begin_job(top, numbers, measured):
+def begin_job(top, numbers, costs):
     os.chdir(f"{top}/{numbers.get()}")
-    begin_job.measured = measured
+    begin_job.costs = costs
 
 
 def try_place(place):
-    return judge(place, begin_job.measured)
+    return judge(place, begin_job.costs)
 
 
 def shown(place, fate):
@@ -340,12 +330,12 @@ def shown(place, fate):
     return f"{path}:{number + 1}: {fate}\n    - {was.strip()}\n    + {broken.strip()}\n"
 
 
-def fates(places, jobs, measured):
+def fates(places, jobs, costs):
     """(place, its fate) in the order of the places, each as soon as it is known."""
     numbers = multiprocessing.Queue()
     for number in range(jobs):
         numbers.put(number)
-    with multiprocessing.Pool(jobs, begin_job, (os.getcwd(), numbers, measured)) as pool:
+    with multiprocessing.Pool(jobs, begin_job, (os.getcwd(), numbers, costs)) as pool:
         yield from zip(places, pool.imap(try_place, places))
 
 
@@ -354,11 +344,11 @@ def prepare(jobs):
     shutil.rmtree(WORK, ignore_errors=True)
     copy_tree(f"{WORK}/0")
     os.chdir(f"{WORK}/0")
-    measured = measure()
+    costs = measure()
     os.chdir("..")
     for number in range(1, jobs):
         shutil.copytree("0", str(number), symlinks=True)
-    return measured
+    return costs
 
 
 def main():
@@ -366,10 +356,10 @@ def main():
     wanted = sys.argv[4:] or sources("sim/", "model/")
     places = sorted(place for path in wanted for place in places_of(path))
     random.Random(seed).shuffle(places)
-    measured = prepare(jobs)
+    costs = prepare(jobs)
     made = caught = 0
     with open("report", "w", encoding="utf-8") as report:
-        for place, fate in fates(places, jobs, measured):
+        for place, fate in fates(places, jobs, costs):
             if fate is None:
                 continue
             made += 1

@@ -99,14 +99,21 @@ START_TEST(lines_that_are_drawn_anew_are_not_escaped) {
 }
 END_TEST
 
-/* A pipe into which nobody writes: the program is at work on it when the pipe has a reader. */
+/* A pipe into which nobody writes: the program is at work on it when the pipe has a reader. Each
+ * command that reads a scenario. */
 START_TEST(first_signal_ends_reading_from_a_pipe) {
-    ck_assert_int_eq(mkfifo("pipe", 0600), 0);
-    pid_t child = errand_start("run pipe");
-    int writer = open("pipe", O_WRONLY); /* waits for the program to open it */
-    ck_assert_int_eq(kill(child, SIGINT), 0);
-    ck_assert_int_eq(errand_wait(child), 128 + SIGINT);
-    close(writer);
+    static const char *const line[] = {
+        "run pipe",  "budget pipe", "check pipe", "drain pipe",
+        "soak pipe", "design pipe", "paths pipe", "sweep pipe --over chests.bin.capacity=6,9"};
+    for (size_t i = 0; i < sizeof line / sizeof *line; i++) {
+        ck_assert_int_eq(mkfifo("pipe", 0600), 0);
+        pid_t child = errand_start("%s", line[i]);
+        int writer = open("pipe", O_WRONLY); /* waits for the program to open it */
+        ck_assert_int_eq(kill(child, SIGINT), 0);
+        ck_assert_int_eq(errand_wait(child), 128 + SIGINT);
+        close(writer);
+        ck_assert_int_eq(unlink("pipe"), 0);
+    }
 }
 END_TEST
 

@@ -58,8 +58,10 @@ static struct draft *read_it(const struct options *options, int *status) {
     struct faults faults = {0};
     bool unreadable = false;
     struct draft *draft = NULL;
+    interrupt_leave(); /* a pipe may keep us waiting, and nothing is begun yet */
     if (count >= 0)
         draft = read_draft_file(options->operand, override, (size_t)count, &faults, &unreadable);
+    interrupt_watch();
     *status = count < 0 ? STATUS_USAGE : unreadable ? STATUS_FILE : STATUS_SCENARIO;
     diagnostics_print(stderr, &faults);
     faults_free(&faults);
