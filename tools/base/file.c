@@ -7,6 +7,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <stdio.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 int file_write(int file, const char *bytes, size_t count) {
@@ -70,4 +71,16 @@ int file_move_to_free_name(const char *from, const char *to) {
     if (errno != EINVAL && errno != ENOSYS)
         return errno;
     return link(from, to) == 0 ? 0 : errno;
+}
+
+FILE *file_open_regular(const char *path) {
+    struct stat status;
+    int file = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
+    if (file < 0)
+        return NULL;
+    if (fstat(file, &status) == 0 && S_ISREG(status.st_mode))
+        return fdopen(file, "rb");
+    close(file);
+    errno = EINVAL;
+    return NULL;
 }

@@ -5,6 +5,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <stdio.h>
 
 /* Writes all bytes, however many calls that takes. Returns 0, or an errno. */
 int file_write(int file, const char *bytes, size_t count);
@@ -23,3 +24,6 @@ int file_make(int directory, const char *name, const char *bytes, size_t count);
  * EEXIST where it is not. On a disk that knows no such renaming the file keeps its first name as
  * well: the caller removes that in any case. */
 int file_move_to_free_name(const char *from, const char *to);
+/* Opens a file of the disk to be read: a pipe or a device is refused with EINVAL, so that nobody
+ * waits for what never comes. NULL with errno. */
+FILE *file_open_regular(const char *path);

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "sim/require.h"
+#include "tools/base/file.h"
 
 static char *read_all(FILE *file, size_t *length) {
     size_t room = 1 << 16;
@@ -25,7 +26,7 @@ static char *read_all(FILE *file, size_t *length) {
 }
 
 char *file_text(const char *path, struct faults *faults) {
-    FILE *file = fopen(path, "rb");
+    FILE *file = file_open_regular(path);
     if (file == NULL) {
         faults_add(faults, FAULT_ERROR, "%s: %s", path, strerror(errno));
         return NULL;

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #include "model/scenario/layout.h"
+#include "model/scenario/limits.h"
 #include "sim/require.h"
 
 void totals_init(struct measured_totals *window, const struct scenario *scenario,
@@ -87,6 +88,58 @@ void totals_save(const struct measured_totals *window, struct bytes *bytes) {
         bytes_add_real(bytes, window->cell_ticks[i]);
 }
 
+/* ---- what totals can be ---- */
+
+/* Each is counted from 0 on, and none falls. */
+static bool have_risen(const int64_t *before, const int64_t *now, size_t count) {
+    for (size_t i = 0; i < count; i++)
+        if (before[i] < 0 || before[i] > now[i])
+            return false;
+    return true;
+}
+
+/* What is owed rises and falls; all other totals of an item only rise. */
+static bool item_has_risen(const struct item_totals *before, struct item_totals now) {
+    now.owed = INT64_MAX;
+    return have_risen(&before->made, &now.made, ITEM_NUMBERS);
+}
+
+/* A hand may have held more than it does since a change. */
+static bool arms_have_risen(const struct measured_totals *window) {
+    static const int64_t most_in_hand = LIMIT_COUNT;
+    for (uint32_t i = 0; i < window->scenario->arm_count; i++) {
+        struct arm_totals now = world_arm_totals(window->world, i);
+        if (!have_risen(&window->arm[i].swings, &now.swings, ARM_NUMBERS) ||
+            !have_risen(&window->in_hand[i], &most_in_hand, 1))
+            return false;
+    }
+    return true;
+}
+
+/* Whether the window began in the past, with totals from which those of now can have come. */
+static bool is_sound(const struct measured_totals *window) {
+    const struct scenario *scenario = window->scenario;
+    int64_t now_tick = world_tick(window->world);
+    if (!have_risen(&window->start_tick, &now_tick, 1) || !arms_have_risen(window))
+        return false;
+    for (uint32_t i = 0; i < scenario->station_count; i++) {
+        struct station_totals now = world_station_totals(window->world, i);
+        if (!have_risen(&window->station[i].batches, &now.batches, STATION_NUMBERS))
+            return false;
+    }
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        if (!item_has_risen(&window->item[i], world_item_totals(window->world, i)))
+            return false;
+    for (uint32_t i = 0; i < layout_track_count(scenario); i++)
+        if (!(window->cell_ticks[i] >= 0 && window->cell_ticks[i] <= cell_ticks(window, i)))
+            return false;
+    return true;
+}
+
+void totals_audit(const struct measured_totals *window) {
+    require(!window->open || is_sound(window));
+}
+
 bool totals_restore(struct measured_totals *window, struct bytes_reader *reader) {
     const struct scenario *scenario = window->scenario;
     window->open = bytes_take(reader, 1) != 0;
@@ -100,38 +153,7 @@ bool totals_restore(struct measured_totals *window, struct bytes_reader *reader)
     take_numbers(reader, &window->item->made, (size_t)ITEM_NUMBERS * scenario->item_count);
     for (uint32_t i = 0; i < layout_track_count(scenario); i++)
         window->cell_ticks[i] = bytes_take_real(reader);
-    return !reader->failed && window->start_tick >= 0 &&
-           window->start_tick <= world_tick(window->world);
-}
-
-/* ---- the audit ---- */
-
-static void check_numbers(const int64_t *before, const int64_t *now, size_t count) {
-    for (size_t i = 0; i < count; i++)
-        require(before[i] <= now[i]);
-}
-
-/* What is owed rises and falls; all other totals of an item only rise. */
-static void check_item(const struct item_totals *before, struct item_totals now) {
-    now.owed = before->owed;
-    check_numbers(&before->made, &now.made, ITEM_NUMBERS);
-}
-
-void totals_audit(const struct measured_totals *window) {
-    const struct scenario *scenario = window->scenario;
-    if (!window->open)
-        return;
-    require(window->start_tick >= 0 && window->start_tick <= world_tick(window->world));
-    for (uint32_t i = 0; i < scenario->arm_count; i++) {
-        struct arm_totals now = world_arm_totals(window->world, i);
-        check_numbers(&window->arm[i].swings, &now.swings, ARM_NUMBERS);
-    }
-    for (uint32_t i = 0; i < scenario->station_count; i++) {
-        struct station_totals now = world_station_totals(window->world, i);
-        check_numbers(&window->station[i].batches, &now.batches, STATION_NUMBERS);
-    }
-    for (uint32_t i = 0; i < scenario->item_count; i++)
-        check_item(&window->item[i], world_item_totals(window->world, i));
+    return !reader->failed && is_sound(window);
 }
 
 /* ---- what came of it ---- */

@@ -13,6 +13,7 @@
 #include "sim/require.h"
 #include "tools/base/diagnostics.h"
 #include "tools/base/directory.h"
+#include "tools/base/file.h"
 #include "tools/base/status.h"
 #include "tools/soak/soak_report.h"
 
@@ -41,7 +42,7 @@ static int tell(const char *path, const char *what) {
 
 /* All of a file as text; NULL with errno when it can't be read. */
 static char *read_text(const char *path, size_t *length) {
-    FILE *file = fopen(path, "rb");
+    FILE *file = file_open_regular(path);
     if (file == NULL)
         return NULL;
     char *text = NULL;

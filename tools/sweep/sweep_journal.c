@@ -135,8 +135,8 @@ int sweep_journal_open(struct sweep_journal *journal, int directory, struct swee
                        uint64_t count, enum sweep_journal_found *found) {
     int error;
     *found = SWEEP_JOURNAL_NONE;
-    journal->file =
-        openat(directory, SWEEP_JOURNAL_NAME, O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0666);
+    journal->file = openat(directory, SWEEP_JOURNAL_NAME,
+                           O_RDWR | O_CREAT | O_NONBLOCK | O_CLOEXEC | O_NOFOLLOW, 0666);
     if (journal->file < 0)
         return errno;
     char *text = read_text(journal->file, &error);
@@ -197,7 +197,9 @@ char *sweep_journal_results(const struct sweep_journal *journal, const struct sw
 
 enum sweep_journal_found sweep_journal_finished(const struct sweep_journal *journal, int directory,
                                                 struct sweep_result *result, uint64_t count) {
-    int file = openat(directory, SWEEP_RESULTS_NAME, O_RDONLY | O_CLOEXEC | O_NOFOLLOW), error;
+    int file =
+            openat(directory, SWEEP_RESULTS_NAME, O_RDONLY | O_NONBLOCK | O_CLOEXEC | O_NOFOLLOW),
+        error;
     if (file < 0)
         return SWEEP_JOURNAL_NONE;
     char *text = read_text(file, &error);
