@@ -63,6 +63,16 @@ static void say(char why[PLAN_WHY_BYTES], const char *format, ...) {
     va_end(values);
 }
 
+static void say_more(char why[PLAN_WHY_BYTES], const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+static void say_more(char why[PLAN_WHY_BYTES], const char *format, ...) {
+    size_t used = strlen(why);
+    va_list values;
+    va_start(values, format);
+    vsnprintf(why + used, PLAN_WHY_BYTES - used, format, values);
+    va_end(values);
+}
+
 static const char *item_name(const struct draw *draw, uint32_t item) {
     return draw->scenario->item[item].name;
 }
@@ -106,10 +116,10 @@ static void add_station(struct draw *draw, uint32_t recipe, uint32_t number) {
     else
         snprintf(station->name, sizeof station->name, "%s", name);
     double rate = design_need_station_rate(draw->scenario, recipe);
+    station->busy = draw->need.batches[recipe] / rate / draw->need.copies[recipe];
     say(station->why,
         "%.4g batches a minute are needed of %s, and one station makes %.4g: busy %.0f %%",
-        60 * draw->need.batches[recipe], name, 60 * rate,
-        100 * draw->need.batches[recipe] / rate / draw->need.copies[recipe]);
+        60 * draw->need.batches[recipe], name, 60 * rate, 100 * station->busy);
 }
 
 static void add_stations(struct draw *draw) {
@@ -250,15 +260,51 @@ static double lead_of(const struct draw *draw, uint32_t index, const struct lane
 
 /* ---- gates and trays ---- */
 
-/* One batch, and what the station can use while a part is on its way. */
+/* Items a second that other stations of the lane use of a kind, those of `recipe` but one. */
+static double used_by_others(const struct draw *draw, uint32_t index, uint32_t item,
+                             uint32_t recipe) {
+    const struct lane *lane = &draw->lanes.lane[index];
+    double used = 0;
+    for (uint32_t r = 0; r < lane->recipe_count; r++) {
+        uint32_t own = lane->recipe[r];
+        double all = draw->need.batches[own] * takes_of(draw, own, item);
+        double copies = draw->need.copies[own];
+        used += own == recipe ? all * (copies - 1) / copies : all;
+    }
+    return used;
+}
+
+/* What comes to a lane of a kind: all that its feeders can put on, as far as stations make it. */
+static double fed_to(const struct draw *draw, uint32_t index, uint32_t item) {
+    const struct lane *lane = &draw->lanes.lane[index];
+    double fed = 0;
+    for (uint32_t f = 0; f < lane->flow_count; f++)
+        fed += lane->flow[f].item == item ? lane->flow[f].feeds : 0;
+    return fed;
+}
+
+/* Batches that a station uses while the trays of others, which may stand before it, fill up again.
+ * They sink while its own lasts and the gate is shut, for the time of a batch; then they take what
+ * comes beyond what they use: with U used by them and F fed, that takes U / (F - U) batches. */
+static double waits_for_others(const struct draw *draw, uint32_t index, uint32_t item,
+                               uint32_t recipe) {
+    enum { BATCHES_MOST = 8 };
+    double used = used_by_others(draw, index, item, recipe);
+    double left = fed_to(draw, index, item) - used;
+    return left > used / BATCHES_MOST ? used / left : BATCHES_MOST;
+}
+
+/* One batch, what the station can use while a part is on its way, and while others fill up. */
 static int64_t threshold_for(const struct draw *draw, uint32_t index, const struct lane_flow *flow,
                              const struct lane_group *group) {
     double takes = takes_of(draw, group->recipe, flow->item);
     double used = design_need_takes(draw->scenario, group->recipe, flow->item);
-    double wait = used * lead_of(draw, index, flow, group->kind) * draw->choice->threshold;
+    double wait = ceil(used * lead_of(draw, index, flow, group->kind) - hair);
     if (flow->source == SOURCE_BIN && draw->need.made[flow->item] > 0)
         wait = 0; /* what stations make of it has the way first */
-    return (int64_t)(takes + ceil(wait - hair));
+    else if (used_by_others(draw, index, flow->item, group->recipe) > 0)
+        wait += ceil(takes * waits_for_others(draw, index, flow->item, group->recipe) - hair);
+    return (int64_t)ceil(draw->choice->threshold * (takes + wait) - hair);
 }
 
 static int64_t limited(const struct draw *draw, const struct plan_station *station, uint32_t item,
@@ -270,6 +316,24 @@ static int64_t limited(const struct draw *draw, const struct plan_station *stati
     return threshold < most ? threshold : most;
 }
 
+/* The heap of one kind for which a tray has room: half of the lane, as the largest of those that
+ * fall in a disturbed night; on a lane of few kinds what a flood has of one, and half as much
+ * again. */
+static double heap_of(const struct draw *draw, uint32_t index, uint32_t item) {
+    const struct lane *lane = &draw->lanes.lane[index];
+    uint32_t kinds = 0;
+    for (uint32_t f = 0; f < lane->flow_count; f++) {
+        bool seen = false;
+        for (uint32_t k = 0; k < f; k++)
+            seen = seen || lane->flow[k].item == lane->flow[f].item;
+        kinds += !seen;
+    }
+    double flood = (double)draw->may->flood.numerator / (double)draw->may->flood.denominator;
+    double share = fmin(fmax(0.5, 1.5 * flood / kinds), 1);
+    double cells = draw->plan->belt[draw->belt[index]].cells;
+    return ceil(share * cells / draw->scenario->item[item].length - hair);
+}
+
 /* Makes the tray of a station large enough for what comes of a flow. */
 static void size_tray(struct draw *draw, uint32_t index, const struct lane_flow *flow,
                       struct plan_station *station, const struct lane_group *group,
@@ -279,7 +343,7 @@ static void size_tray(struct draw *draw, uint32_t index, const struct lane_flow 
     double lead = lead_of(draw, index, flow, group->kind);
     double hands = flow->feeders * draw->may->arm[flow->kind].hand;
     double under_way = ceil(hands + fmin(flow->feeds * lead, cells));
-    double heap = ceil(cells / draw->scenario->item[flow->item].length);
+    double heap = heap_of(draw, index, flow->item);
     double all = draw->choice->ahead * ((double)threshold - 1 + under_way + heap);
     int64_t ahead = (int64_t)fmax(ceil(all / takes - hair), 2);
     if (draw->choice->ahead_given[station->recipe] || ahead <= station->ahead)
@@ -459,7 +523,7 @@ static int64_t shelf_stock(const struct draw *draw, uint32_t recipe, uint32_t it
     double meanwhile = ceil(draw->need.demanded[item] * (time + swing_of(draw, 0)) - hair);
     int64_t stock =
         random ? plan_base_stock(busy, met) * orders.batch : orders.batch + (int64_t)meanwhile;
-    stock = (int64_t)ceil((double)stock * draw->choice->shelf - hair);
+    stock = (int64_t)ceil((double)stock * draw->choice->shelf[item] - hair);
     if (orders.patient)
         stock = capped_by_time(draw, recipe, stock, orders.batch);
     if (random)
@@ -472,6 +536,37 @@ static int64_t shelf_stock(const struct draw *draw, uint32_t recipe, uint32_t it
         say(why, "one order of %lld, and the %.0f that are ordered while a batch is made",
             (long long)orders.batch, meanwhile);
     return stock > 1 ? stock : 1;
+}
+
+/* What is ordered of an item while a drain watches how often it is made, ten minutes from the
+ * warm-up on: the mean of a Poisson count and three deviations. */
+static int64_t ordered_at_first(const struct draw *draw, uint32_t item) {
+    enum { WATCHED_SECONDS = 600 };
+    const struct scenario *scenario = draw->scenario;
+    double ticks = (double)(scenario->warm_up_ticks + WATCHED_SECONDS * scenario->ticks_per_second);
+    double all = 0;
+    for (uint32_t i = 0; i < scenario->demand_count; i++) {
+        const struct scenario_stream *demand = &scenario->demand[i];
+        double mean = ticks / (double)(demand->every.mean_ticks > 0 ? demand->every.mean_ticks : 1);
+        double most = span_is_random(&demand->every) ? ceil(mean + 3 * sqrt(mean)) : ceil(mean);
+        if (demand->item == item && !demand->outlet)
+            all += most * (double)demand->batch;
+    }
+    return (int64_t)fmin(all, 1e9);
+}
+
+/* A product that is ordered less often than once in five minutes cannot be made nine times, as
+ * often as in ten minutes, within the hour that a restart has. So much more of it lies on the
+ * shelf at first that it is not made in the ten minutes, and not waited for. */
+static bool is_seldom(const struct draw *draw, uint32_t item) {
+    enum { SELDOM_SECONDS = 300 };
+    double seldom = (double)(SELDOM_SECONDS * draw->scenario->ticks_per_second), orders = 0;
+    for (uint32_t i = 0; i < draw->scenario->demand_count; i++) {
+        const struct scenario_stream *demand = &draw->scenario->demand[i];
+        if (demand->item == item && !demand->outlet && demand->every.mean_ticks > 0)
+            orders += seldom / (double)demand->every.mean_ticks;
+    }
+    return orders > 0 && orders < 1;
 }
 
 /* What may still come to the shelf when the gate shuts: each station has a batch at work, and
@@ -531,9 +626,7 @@ static void gate_stations(struct draw *draw, uint32_t recipe, uint32_t item, int
         station->chest = draw->shelf[item];
         station->item = item;
         station->below = below;
-        size_t used = strlen(station->why);
-        snprintf(station->why + used, PLAN_WHY_BYTES - used, "; it stops at %lld on the shelf: %s",
-                 (long long)below, why);
+        say_more(station->why, "; it stops at %lld on the shelf: %s", (long long)below, why);
     }
 }
 
@@ -595,19 +688,25 @@ static void add_shelf_of(struct draw *draw, uint32_t item, uint32_t *last, uint3
     double left = design_need_surplus(&draw->need, item);
     bool wanted = draw->need.demanded[item] > 0 || draw->need.used[item] > 0;
     struct plan_stock stock = {.item = item};
-    int64_t coming = under_way_to(draw, recipe, item), below = 1;
+    int64_t coming = under_way_to(draw, recipe, item), below = 1, ahead = 0;
     char why[PLAN_WHY_BYTES] = "";
     if (wanted)
         below = shelf_stock(draw, recipe, item, why);
     if (wanted)
         stock.start = (int64_t)floor((double)below * draw->choice->shelf_start + hair);
+    if (wanted && left == 0 && (draw->choice->head_start[item] || is_seldom(draw, item)))
+        ahead = ordered_at_first(draw, item);
     if (left > 0)
         coming += (int64_t)ceil(most_made(draw, item) * OUTLET_SECONDS * 1.5) + 8;
-    stock.limit = below - 1 + coming;
+    stock.start += ahead;
+    stock.limit = below - 1 + (coming > ahead ? coming : ahead + 1);
     say(stock.why,
         wanted ? "%lld when its stations stop, and %lld that are under way then"
                : "%lld kept, and %lld between two takings of its outlet",
         (long long)below - 1, (long long)coming);
+    if (ahead > 0)
+        say_more(stock.why, "; it begins with %lld more, which are ordered before any is made",
+                 (long long)ahead);
     draw->shelf[item] = put_stock(draw, last, "shelf", stock);
     if (left > 0 && wanted)
         add_overflow(draw, item, below, surplus);
@@ -685,6 +784,38 @@ static void add_bins(struct draw *draw) {
             add_bin_of(draw, i, &last);
 }
 
+/* What all trays take of an item until they are full. */
+static int64_t tray_room(const struct draw *draw, uint32_t item) {
+    int64_t room = 0;
+    for (uint32_t s = 0; s < draw->plan->station_count; s++) {
+        const struct plan_station *station = &draw->plan->station[s];
+        int64_t own = draw->scenario->station[station->recipe].ahead;
+        int64_t batches = station->ahead != NOT_GIVEN ? station->ahead : own;
+        room += batches * (int64_t)takes_of(draw, station->recipe, item);
+    }
+    return room;
+}
+
+/* Bins begin with what the trays take, as far as it fits, where supplies alone would be long about
+ * it. */
+static void fill_trays(struct draw *draw) {
+    for (uint32_t c = 0; c < draw->plan->chest_count && draw->choice->full_trays; c++) {
+        struct plan_chest *chest = &draw->plan->chest[c];
+        for (uint32_t i = 0; i < chest->stock_count; i++) {
+            struct plan_stock *stock = &chest->stock[i];
+            int64_t more = tray_room(draw, stock->item);
+            int64_t left = draw->may->capacity_most - stocks_of(chest);
+            if (draw->bin[stock->item] != c || more == 0)
+                continue;
+            more = more < left ? more : left;
+            stock->start += more;
+            stock->limit += more;
+            say_more(stock->why, "; it begins with %lld for the trays", (long long)more);
+        }
+        chest->capacity = may_capacity_for(draw->may, stocks_of(chest));
+    }
+}
+
 /* ---- shelvers ---- */
 
 /* The arms that bring what a station makes for shelves to its chest. */
@@ -756,6 +887,7 @@ static void put_together(struct draw *draw) {
     add_shelves(draw);
     for (uint32_t k = 0; k < draw->lanes.lane_count; k++)
         add_lane(draw, k);
+    fill_trays(draw);
     for (uint32_t i = 0; i < draw->scenario->item_count; i++)
         if (draw->lanes.direct[i])
             add_direct(draw, i);
@@ -788,6 +920,17 @@ static uint32_t *no_indices(uint32_t count) {
     for (uint32_t i = 0; i < count; i++)
         list[i] = NO_INDEX;
     return list;
+}
+
+double plan_idle_share(const struct plan *plan, uint32_t item) {
+    double busy = 0;
+    for (uint32_t s = 0; s < plan->station_count; s++) {
+        const struct scenario_station *recipe = &plan->scenario->station[plan->station[s].recipe];
+        for (uint32_t k = 0; k < recipe->makes_count; k++)
+            if (recipe->makes[k].item == item && plan->station[s].busy > busy)
+                busy = plan->station[s].busy;
+    }
+    return 1 - busy;
 }
 
 bool plan_init(struct plan *plan, const struct scenario *scenario, const struct may *may,

@@ -25,6 +25,7 @@ struct plan_station {
     uint32_t recipe; /* in scenario.station */
     char name[PLAN_NAME_BYTES];
     int64_t ahead;  /* batches; NOT_GIVEN: as the recipe says */
+    double busy;    /* share of the time in which it works */
     uint32_t chest; /* whose product gates it; NO_INDEX: none */
     uint32_t item;
     int64_t below;
@@ -100,15 +101,18 @@ struct plan {
 
 /* What a plan may be made larger by, where it was too small. */
 struct plan_choice {
-    double threshold, ahead, bin, shelf; /* factors of the sizes by the rules; 1 */
-    double shelf_start;      /* share of the shelf's stock that lies there at first; 1 */
-    double feeder_margin;    /* how much more a feeder can than is needed; 1.2 */
-    uint32_t spacing;        /* cells from arm to arm; 1 */
-    uint32_t lanes_least;    /* lanes over which what is no bulk is spread; 1 */
-    uint32_t *extra_station; /* [station] */
-    uint32_t *extra_taker;   /* [station] of each of its stations */
-    const bool *ahead_given; /* [station] `ahead` of the recipe stays */
-    const bool *gate_given;  /* [station] it has a gate of its own */
+    double threshold, ahead, bin; /* factors of the sizes by the rules; 1 */
+    double *shelf;                /* [item] factor of its stock on the shelf; 1 */
+    double shelf_start;           /* share of the shelf's stock that lies there at first; 1 */
+    bool *head_start;             /* [item] begins with more than its stations stop at */
+    bool full_trays;              /* bins begin with what all trays take, too */
+    double feeder_margin;         /* how much more a feeder can than is needed; 1.2 */
+    uint32_t spacing;             /* cells from arm to arm; 1 */
+    uint32_t lanes_least;         /* lanes over which what is no bulk is spread; 1 */
+    uint32_t *extra_station;      /* [station] */
+    uint32_t *extra_taker;        /* [station] of each of its stations */
+    const bool *ahead_given;      /* [station] `ahead` of the recipe stays */
+    const bool *gate_given;       /* [station] it has a gate of its own */
 };
 
 /* What a design can use where the scenario has loops of its own: these, and no others. */
@@ -119,6 +123,9 @@ void plan_use_given_loops(struct may *may, const struct scenario *scenario);
 bool plan_init(struct plan *plan, const struct scenario *scenario, const struct may *may,
                const struct plan_choice *choice, char why[DESIGN_WHY_BYTES]);
 void plan_free(struct plan *plan);
+
+/* The share of the time in which the stations that make an item are idle; 1: none makes it. */
+double plan_idle_share(const struct plan *plan, uint32_t item);
 
 /* The least base stock of a product, in orders, with which a share `met` of the orders finds one
  * on the shelf, where orders and batches come at random and the stations are busy for a share

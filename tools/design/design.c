@@ -94,11 +94,13 @@ static void find_expectation(struct design *design) {
     struct pool_task task = {&runs, count, design->wish.jobs, run_own, NULL};
     double least = (double)may->met.numerator / (double)may->met.denominator;
     bool whole = pool_run(&task), lower = false;
-    for (uint64_t i = 0; whole && i < count; i++)
-        if (runs.result[i].met < least) {
+    for (uint64_t i = 0; i < count; i++) {
+        if (whole && runs.result[i].met < least) {
             least = runs.result[i].met;
             lower = true;
         }
+        night_free(&runs.result[i]);
+    }
     if (lower)
         snprintf(design->met, sizeof design->met, "0.%02d", (int)(least * 100));
     free(runs.result);
@@ -239,7 +241,7 @@ int design_command(const struct options *options) {
         return status;
     struct design design = {.options = options,
                             .draft = draft,
-                            .wish = {&draft->may, (uint32_t)jobs},
+                            .wish = {.may = &draft->may, .jobs = (uint32_t)jobs},
                             .show_progress = !options->given[OPTION_QUIET]};
     status = work(&design);
     search_free(&design.search);

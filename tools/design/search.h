@@ -18,7 +18,7 @@
 
 struct search {
     struct draft *draft; /* borrowed */
-    const struct trials_wish *wish;
+    struct trials_wish wish;
     struct progress progress;
     bool *ahead_given, *gate_given; /* [station] */
     /* what came of it: */

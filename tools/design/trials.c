@@ -108,8 +108,9 @@ static bool do_piece(void *self, uint64_t number) {
 /* ---- results ---- */
 
 static void fail(struct trial_result *result, uint64_t run) {
-    if (result->failed++ == 0)
-        result->failed_run = run;
+    if (result->hard.count < HARD_RUNS)
+        result->hard.run[result->hard.count++] = run;
+    result->failed++;
     result->holds = false;
 }
 
@@ -117,11 +118,21 @@ static double seconds_of(const struct scenario *scenario, int64_t ticks) {
     return ticks == NOT_GIVEN ? (double)NAN : (double)ticks / (double)scenario->ticks_per_second;
 }
 
-static void take_night(const struct work *work, uint32_t number, struct trial_result *result) {
+static void note_shares(const struct work *work, const struct night_result *night,
+                        struct trials *trials) {
+    for (uint32_t i = 0; i < work->scenario->item_count; i++)
+        if (isnan(trials->met_of[i]) || night->met_of[i] < trials->met_of[i])
+            trials->met_of[i] = night->met_of[i];
+}
+
+static void take_night(const struct work *work, uint32_t number, struct trials *trials) {
+    struct trial_result *result = &trials->trial[TRIAL_NIGHT];
     const struct night_result *night = &work->night[number];
     const struct may *may = work->wish->may;
     bool whole = work->piece[number].ticks == may->survive_ticks;
     double wanted = (double)may->met.numerator / (double)may->met.denominator;
+    if (whole)
+        note_shares(work, night, trials);
     result->runs++;
     result->jams += night->jams;
     result->met = isnan(result->met) || night->met < result->met ? night->met : result->met;
@@ -159,6 +170,10 @@ static void take_drain(const struct work *work, uint32_t number, struct trials *
     if (work->piece[number].kind != TRIAL_RESTART)
         return;
     restart->done = true;
+    for (uint32_t i = 0; i < work->scenario->item_count; i++) {
+        trials->late[i] = found->late[i];
+        trials->late_count += found->late[i];
+    }
     restart->holds = found->restarted && found->drained;
     restart->seconds = seconds_of(work->scenario, found->restart_ticks);
 }
@@ -170,19 +185,20 @@ static void take_piece(const struct work *work, uint32_t number, struct trials *
         result->holds = true;
     result->done = true;
     if (kind == TRIAL_NIGHT)
-        take_night(work, number, result);
+        take_night(work, number, trials);
     else if (kind == TRIAL_DISTURBED)
         take_disturbed(work, number, result);
     else
         take_drain(work, number, trials);
 }
 
-static void free_piece(struct work *work, uint32_t number, bool done) {
-    if (!done)
-        return;
+/* One that was not done holds nothing. */
+static void free_piece(struct work *work, uint32_t number) {
     if (work->piece[number].kind == TRIAL_DISTURBED)
         soak_result_free(&work->disturbed[number]);
-    else if (work->piece[number].kind != TRIAL_NIGHT)
+    else if (work->piece[number].kind == TRIAL_NIGHT)
+        night_free(&work->night[number]);
+    else
         drain_case_free(&work->found[number]);
 }
 
@@ -196,7 +212,7 @@ static bool run_pieces(struct work *work, struct trials *trials) {
     for (uint32_t i = 0; i < work->count; i++) {
         if (whole)
             take_piece(work, i, trials);
-        free_piece(work, i, whole);
+        free_piece(work, i);
     }
     free(work->night);
     free(work->found);
@@ -212,9 +228,19 @@ static void add(struct work *work, enum trial_kind kind, uint64_t run, int64_t t
     work->piece[work->count++] = (struct piece){kind, run, ticks};
 }
 
+static bool has_chance(const struct work *work) { return soak_plan_has_chance(&work->plan, 0); }
+
+/* Those beyond the first `done` runs, which are tried anyway. */
+static void add_hard(struct work *work, enum trial_kind kind, const struct hard_runs *hard,
+                     uint64_t done) {
+    for (uint32_t i = 0; i < hard->count && has_chance(work); i++)
+        if (hard->run[i] >= done)
+            add(work, kind, hard->run[i], work->wish->may->survive_ticks);
+}
+
 static void add_nights(struct work *work, const struct trials *trials, uint64_t from, uint64_t to) {
     const struct may *may = work->wish->may;
-    uint64_t most = soak_plan_has_chance(&work->plan, 0) ? (uint64_t)may->seeds : 1;
+    uint64_t most = has_chance(work) ? (uint64_t)may->seeds : 1;
     for (uint64_t run = from; run < to && run < most; run++)
         add(work, TRIAL_NIGHT, run, may->survive_ticks);
     for (uint64_t run = from; run < to && run < (uint64_t)may->seeds; run++)
@@ -258,10 +284,16 @@ static void run_stages(struct work *work, enum trials_depth depth, struct trials
         return;
     int64_t hour = HOUR_SECONDS * work->scenario->ticks_per_second;
     add_glance(work, trials, depth == TRIALS_LOOK ? INT64_MAX : hour);
+    if (depth == TRIALS_LOOK)
+        add_hard(work, TRIAL_NIGHT, &work->wish->hard_night, 1);
     if (!do_stage(work, trials) || depth == TRIALS_GLANCE || depth == TRIALS_LOOK)
         return;
     forget_night(trials);
     add_nights(work, trials, 0, SOME);
+    if (depth == TRIALS_SOME) {
+        add_hard(work, TRIAL_NIGHT, &work->wish->hard_night, SOME);
+        add_hard(work, TRIAL_DISTURBED, &work->wish->hard_disturbed, SOME);
+    }
     if (!do_stage(work, trials) || depth == TRIALS_SOME)
         return;
     add_nights(work, trials, SOME, (uint64_t)work->wish->may->seeds);
@@ -297,7 +329,12 @@ static struct scenario *for_a_night(const struct scenario *scenario, const struc
 
 void trials_run(const struct scenario *scenario, const struct trials_wish *wish,
                 enum trials_depth depth, struct trials *trials) {
-    *trials = (struct trials){.whole = true};
+    *trials =
+        (struct trials){.whole = true,
+                        .met_of = require_memory(scenario->item_count, sizeof *trials->met_of),
+                        .late = require_memory(scenario->item_count, sizeof *trials->late)};
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        trials->met_of[i] = (double)NAN;
     struct scenario *night = for_a_night(scenario, wish->may);
     struct work work = {.scenario = scenario, .wish = wish};
     work.plan = (struct soak_plan){.scenario = {night},
@@ -315,5 +352,7 @@ void trials_run(const struct scenario *scenario, const struct trials_wish *wish,
 
 void trials_free(struct trials *trials) {
     free(trials->broken);
+    free(trials->met_of);
+    free(trials->late);
     *trials = (struct trials){0};
 }

@@ -26,16 +26,23 @@ enum trials_depth {
     TRIALS_ALL     /* and all of them */
 };
 
+/* Nights on which others have failed, and with which it is soon seen whether one does better. */
+enum { HARD_RUNS = 3 };
+struct hard_runs {
+    uint64_t run[HARD_RUNS];
+    uint32_t count;
+};
+
 struct trial_result {
     bool asked, done, holds;
-    uint32_t runs;       /* night, disturbed: that were run */
-    uint32_t failed;     /* of them */
-    uint64_t failed_run; /* the first of them; meaningful when there is one */
-    double met;          /* night: the least share met of any demand in any run; NAN: none */
-    uint64_t jams;       /* night: jams and deadlocks that count; disturbed: jams, ended or not */
-    double seconds;      /* drain: until it was empty; restart, flood: until it had recovered */
-    int64_t items;       /* flood: of the heap */
-    uint64_t never;      /* disturbed: disturbances that it did not get over in time */
+    uint32_t runs;         /* night, disturbed: that were run */
+    uint32_t failed;       /* of them */
+    struct hard_runs hard; /* the first of these */
+    double met;            /* night: the least share met of any demand in any run; NAN: none */
+    uint64_t jams;         /* night: jams and deadlocks that count; disturbed: jams, ended or not */
+    double seconds;        /* drain: until it was empty; restart, flood: until it had recovered */
+    int64_t items;         /* flood: of the heap */
+    uint64_t never;        /* disturbed: disturbances that it did not get over in time */
 };
 
 struct trials {
@@ -45,12 +52,17 @@ struct trials {
     uint32_t broken_count;
     uint32_t lanes_proven;
     struct trial_result trial[TRIAL_KINDS];
+    double *met_of; /* [item] the least share of its orders met in any whole night; NAN: none yet */
+    bool *late;     /* [item] not made as often as before, when a restart failed */
+    uint32_t late_count;
     bool holds; /* all that was asked for up to the depth */
 };
 
 struct trials_wish {
     const struct may *may;
-    uint32_t jobs; /* runs at once */
+    uint32_t jobs;                   /* runs at once */
+    struct hard_runs hard_night;     /* that a look has as well, and a second one */
+    struct hard_runs hard_disturbed; /* that two nights have as well */
 };
 
 /* Tries a scenario, up to a depth or to what fails. The result does not depend on `jobs`. Freed

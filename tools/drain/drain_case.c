@@ -239,6 +239,15 @@ static bool is_running_again(const struct course *course) {
 
 static bool is_not_running_again(const struct course *course) { return !is_running_again(course); }
 
+static void list_late(struct course *course) {
+    struct drain_found *found = course->found;
+    found->late = require_memory(course->scenario->item_count, sizeof *found->late);
+    for (uint32_t i = 0; i < course->makings.count && !found->restarted; i++) {
+        const struct making *making = &course->makings.making[i];
+        found->late[making->item] = !makings_is_usual(making, world_tick(course->world));
+    }
+}
+
 /* From the end of the drain on: the demands start in the tick after it. */
 static bool start_again(struct course *course) {
     struct drain_found *found = course->found;
@@ -250,6 +259,7 @@ static bool start_again(struct course *course) {
     found->restarted = is_running_again(course);
     if (found->restarted)
         found->restart_ticks = world_tick(course->world) - start;
+    list_late(course);
     return true;
 }
 
@@ -382,6 +392,7 @@ void drain_case_free(struct drain_found *found) {
         free(found->left[i].why);
     }
     free(found->left);
+    free(found->late);
     scenario_free(found->scenario);
     *found = (struct drain_found){0};
 }

@@ -43,6 +43,8 @@ struct drain_found {
     uint32_t left_count, left_capacity;
     bool restarted;
     int64_t restart_ticks; /* from the new start on; NOT_GIVEN: not (asked for) */
+    bool *late;            /* [item] not made as often as before at the end of a restart that
+                            * failed; NULL: none was asked for */
     int64_t flood_items;   /* that lay on lanes at tick 0 because of the flood */
     bool recovered;
     int64_t recovered_tick;    /* NOT_GIVEN: a flooded lane stayed congested, or no flood */
