@@ -7,36 +7,37 @@
 
 #include "sim/require.h"
 
-enum { WIDTH_MOST = 8, HALF_WIDTH = 4, BYTE_BITS = 8, CAPACITY_LEAST = 256 };
+enum { WIDTH_MOST = 8, BYTE_BITS = 8, CAPACITY_LEAST = 256 };
 
 void bytes_free(struct bytes *bytes) {
     free(bytes->data);
     *bytes = (struct bytes){0};
 }
 
-static unsigned char *room(struct bytes *bytes, size_t length) {
-    if (bytes->capacity - bytes->length < length) {
-        bytes->capacity = 2 * (bytes->length + length) + CAPACITY_LEAST;
+unsigned char *bytes_begin(struct bytes *bytes, size_t most) {
+    if (bytes->capacity - bytes->length < most) {
+        bytes->capacity = 2 * (bytes->length + most) + CAPACITY_LEAST;
         bytes->data = require_more_memory(bytes->data, bytes->capacity, 1);
     }
-    unsigned char *at = bytes->data + bytes->length;
-    bytes->length += length;
-    return at;
+    return bytes->data + bytes->length;
 }
 
-static void put_half(unsigned char *at, uint32_t number) {
-    at[0] = (unsigned char)number;
-    at[1] = (unsigned char)(number >> BYTE_BITS);
-    at[2] = (unsigned char)(number >> 2 * BYTE_BITS);
-    at[3] = (unsigned char)(number >> 3 * BYTE_BITS);
+void bytes_end(struct bytes *bytes, const unsigned char *at) {
+    bytes->length = (size_t)(at - bytes->data);
+    require(bytes->length <= bytes->capacity);
+}
+
+static unsigned char *room(struct bytes *bytes, size_t length) {
+    unsigned char *at = bytes_begin(bytes, length);
+    bytes->length += length;
+    return at;
 }
 
 void bytes_add(struct bytes *bytes, uint64_t number, uint32_t width) {
     require(width >= 1 && width <= WIDTH_MOST);
     unsigned char *at = room(bytes, width);
-    if (width == WIDTH_MOST) { /* most of them: with no loop it is one store */
-        put_half(at, (uint32_t)number);
-        put_half(at + HALF_WIDTH, (uint32_t)(number >> (BYTE_BITS * HALF_WIDTH)));
+    if (width == WIDTH_MOST) { /* most of them */
+        bytes_put_8(at, number);
         return;
     }
     for (uint32_t i = 0; i < width; i++)

@@ -16,6 +16,13 @@ struct bytes {
 void bytes_free(struct bytes *bytes);
 /* Adds the lowest `width` bytes of a number, 1 <= width <= 8. */
 void bytes_add(struct bytes *bytes, uint64_t number, uint32_t width);
+/* Room for at most `most` bytes at the end, to be filled by hand with bytes_put; bytes_end says up to
+ * where that was done. */
+unsigned char *bytes_begin(struct bytes *bytes, size_t most);
+void bytes_end(struct bytes *bytes, const unsigned char *at);
+/* Put the lowest bytes of a number at `at`, and return the place after them. */
+static inline unsigned char *bytes_put_4(unsigned char *at, uint32_t number);
+static inline unsigned char *bytes_put_8(unsigned char *at, uint64_t number);
 /* Adds `length` bytes as they are. */
 void bytes_append(struct bytes *bytes, const void *data, size_t length);
 /* Adds `length` bytes with their number, 8 bytes, before them. */
@@ -38,3 +45,16 @@ const void *bytes_take_block(struct bytes_reader *reader, size_t *length);
 double bytes_take_real(struct bytes_reader *reader);
 /* True when all was read, and nothing was asked for in vain. */
 bool bytes_at_end(const struct bytes_reader *reader);
+
+/* With no loop these are one store. */
+static inline unsigned char *bytes_put_4(unsigned char *at, uint32_t number) {
+    at[0] = (unsigned char)number;
+    at[1] = (unsigned char)(number >> 8);
+    at[2] = (unsigned char)(number >> 16);
+    at[3] = (unsigned char)(number >> 24);
+    return at + 4;
+}
+
+static inline unsigned char *bytes_put_8(unsigned char *at, uint64_t number) {
+    return bytes_put_4(bytes_put_4(at, (uint32_t)number), (uint32_t)(number >> 32));
+}

@@ -81,13 +81,23 @@ static uint32_t rows_of(const struct state_part *part, const struct world *world
 
 /* ---- saving ---- */
 
-static void add_row(struct bytes *bytes, const struct state_part *part, const union row *row) {
-    for (uint32_t i = 0; i < part->field_count; i++) {
-        const struct state_field *field = &part->field[i];
-        bytes_add(bytes, number_of(row, field), width_of(field->kind));
-        if (field->kind == STATE_WIDE)
-            bytes_add(bytes, upper_half_of(row, field), 8);
+/* Puts a field at `at` and returns the place after it. */
+static unsigned char *put_field(unsigned char *at, const union row *row,
+                                const struct state_field *field) {
+    uint64_t number = number_of(row, field);
+    switch (width_of(field->kind)) {
+    case 1: *at = (unsigned char)number; return at + 1;
+    case 4: return bytes_put_4(at, (uint32_t)number);
+    default: at = bytes_put_8(at, number); break;
     }
+    return field->kind == STATE_WIDE ? bytes_put_8(at, upper_half_of(row, field)) : at;
+}
+
+static void add_row(struct bytes *bytes, const struct state_part *part, const union row *row) {
+    unsigned char *at = bytes_begin(bytes, part->field_count * sizeof(wide_count));
+    for (uint32_t i = 0; i < part->field_count; i++)
+        at = put_field(at, row, &part->field[i]);
+    bytes_end(bytes, at);
 }
 
 static void add_owner(struct bytes *bytes, const struct state_part *part, const struct world *world,

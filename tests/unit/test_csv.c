@@ -153,6 +153,46 @@ START_TEST(time_reads_back_to_its_tick) {
 }
 END_TEST
 
+/* ---- cells: however its number goes on, a cell shows what a number alone would ---- */
+
+/* By how much a number goes on: as totals and counts do, back, and far. */
+static const int64_t way[] = {0, 1,  1,  1,    59, 60,    99,       100,       100, 101,   199, 200,
+                              8, -1, -1, -100, -7, 12345, 99999999, -99999999, 1,   16385, 3};
+
+static int64_t way_on(int64_t number, int step) {
+    int64_t next = number + way[step % (int)(sizeof way / sizeof *way)];
+    return next < 0 ? 0 : next;
+}
+
+START_TEST(cell_shows_its_number_after_any_other) {
+    struct csv_scale scale;
+    struct csv_cell *cell = csv_cells_new(1);
+    csv_scale_init(&scale, tick_rate[_i], CSV_SECONDS_PLACES);
+    int64_t number = 0;
+    for (int step = 0; step < 30000; step++, number = way_on(number, step + step / 100)) {
+        char text[TEXT_BYTES], wanted[TEXT_BYTES] = ",";
+        *csv_put_cell(text, cell, &scale, number) = '\0';
+        *csv_put_scaled(wanted + 1, &scale, number) = '\0';
+        ck_assert_str_eq(text, wanted);
+    }
+    free(cell);
+    csv_scale_free(&scale);
+}
+END_TEST
+
+START_TEST(count_is_shown_as_the_c_library_prints_it) {
+    struct csv_cell *cell = csv_cells_new(1);
+    int64_t number = 0;
+    for (int step = 0; step < 30000; step++, number = way_on(number, step + step / 100)) {
+        char text[TEXT_BYTES], wanted[TEXT_BYTES];
+        *csv_put_count(text, cell, number) = '\0';
+        snprintf(wanted, sizeof wanted, ",%lld", (long long)number);
+        ck_assert_str_eq(text, wanted);
+    }
+    free(cell);
+}
+END_TEST
+
 /* ---- files ---- */
 
 START_TEST(rows_end_in_lf_and_nothing_is_lost_between_buffers) {
@@ -233,6 +273,9 @@ static TCase *texts(void) {
                         sizeof decimal / sizeof *decimal);
     tcase_add_loop_test(tests, time_reads_back_to_its_tick, 0,
                         sizeof tick_rate / sizeof *tick_rate);
+    tcase_add_loop_test(tests, cell_shows_its_number_after_any_other, 0,
+                        sizeof tick_rate / sizeof *tick_rate);
+    tcase_add_test(tests, count_is_shown_as_the_c_library_prints_it);
     return tests;
 }
 

@@ -22,12 +22,6 @@ static const int64_t billion = 1000000000;
 
 __extension__ typedef unsigned __int128 wide_product;
 
-/* ".25" in one block, length in the last byte. */
-struct csv_fraction {
-    char bytes[CSV_BLOCK_BYTES - 1];
-    uint8_t length;
-};
-
 static struct csv_text text_owned(const char *bytes, size_t length) {
     size_t blocks = length / CSV_BLOCK_BYTES + 1;
     char *padded = require_memory(blocks, CSV_BLOCK_BYTES);
@@ -112,7 +106,9 @@ static void flush(struct csv *csv) {
 }
 
 void csv_open(struct csv *csv, int directory, const char *name, const char *header) {
-    *csv = (struct csv){.name = require_text(name), .buffer = require_memory(BUFFER_BYTES, 1)};
+    *csv = (struct csv){.name = require_text(name),
+                        .buffer = require_memory(BUFFER_BYTES, 1),
+                        .capacity = BUFFER_BYTES};
     csv->file = openat(directory, name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
     if (csv->file < 0)
         csv->error = errno;
@@ -143,17 +139,9 @@ void csv_discard(struct csv *csv) {
     *csv = (struct csv){.file = -1};
 }
 
-char *csv_row(struct csv *csv, size_t most) {
-    require(csv->buffer != NULL && most < BUFFER_BYTES);
-    if (csv->used + most >= BUFFER_BYTES)
-        flush(csv);
-    return csv->buffer + csv->used;
-}
-
-void csv_row_end(struct csv *csv, char *at) {
-    *at++ = '\n';
-    csv->used = (size_t)(at - csv->buffer);
-    csv->row_count++;
+void csv_flush(struct csv *csv, size_t most) {
+    require(csv->buffer != NULL && most < csv->capacity);
+    flush(csv);
 }
 
 void csv_long_row(struct csv *csv, const char *bytes, size_t count) {
@@ -226,14 +214,29 @@ char *csv_put_scaled(char *at, const struct csv_scale *scale, int64_t number) {
 struct csv_cell *csv_cells_new(size_t count) {
     struct csv_cell *cell = require_memory(count, sizeof *cell);
     for (size_t i = 0; i < count; i++)
-        cell[i].number = -1;
+        cell[i] =
+            (struct csv_cell){.number = -1, .whole = INT64_MIN / 2, .whole_end = 1, .bytes = ","};
     return cell;
 }
 
-void csv_cell_set(struct csv_cell *cell, const struct csv_scale *scale, int64_t number) {
-    char *at = cell->bytes + 1, *end;
-    end = scale != NULL ? csv_put_scaled(at, scale, number) : csv_put_number(at, number);
-    cell->bytes[0] = ',';
-    cell->number = number;
-    cell->length = (uint8_t)(end - cell->bytes);
+static void put_whole(struct csv_cell *cell, int64_t whole) {
+    cell->whole_end = (uint8_t)(csv_put_number(cell->bytes + 1, whole) - cell->bytes);
+}
+
+void csv_count_make(struct csv_cell *cell, int64_t number) {
+    put_whole(cell, number);
+    cell->length = cell->whole_end;
+}
+
+void csv_cell_make(struct csv_cell *cell, const struct csv_scale *scale) {
+    int64_t whole = (int64_t)whole_part(scale, (uint64_t)cell->number);
+    cell->whole = whole * scale->divisor;
+    put_whole(cell, whole);
+    if (scale->fraction != NULL) {
+        csv_show_fraction(cell, &scale->fraction[cell->number - cell->whole]);
+        return;
+    }
+    struct csv_fraction fraction =
+        fraction_of(cell->number - cell->whole, scale->divisor, scale->places_least);
+    csv_show_fraction(cell, &fraction);
 }

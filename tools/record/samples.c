@@ -60,6 +60,7 @@ struct samples {
     struct level_row *level_row;
     uint32_t level_row_count;
     struct csv_text *station, *arm;           /* ",bench" */
+    size_t row_most;                          /* bytes of a row of any table */
     struct csv_cell *station_cell, *arm_cell; /* [station][STATION_CELLS], [arm][ARM_CELLS] */
 };
 
@@ -282,6 +283,26 @@ static void make_actor_texts(struct samples *samples) {
     samples->arm_cell = csv_cells_new((size_t)scenario->arm_count * ARM_CELLS);
 }
 
+static size_t longest_of(const struct csv_text *text, uint32_t count, size_t longest) {
+    for (uint32_t i = 0; i < count; i++)
+        longest = text[i].length > longest ? text[i].length : longest;
+    return longest;
+}
+
+/* What a row of any table may take: a stamp, the longest middle, the most cells. */
+static size_t row_most(const struct samples *samples) {
+    const struct scenario *scenario = samples->scenario;
+    size_t longest = longest_of(samples->station, scenario->station_count, 0);
+    longest = longest_of(samples->arm, scenario->arm_count, longest);
+    for (uint32_t i = 0; i < samples->lanes.count; i++)
+        longest = longest_of(&samples->lanes.row[i].middle, 1, longest);
+    for (uint32_t i = 0; i < samples->occupancy.count; i++)
+        longest = longest_of(&samples->occupancy.row[i].middle, 1, longest);
+    for (uint32_t i = 0; i < samples->level_row_count; i++)
+        longest = longest_of(&samples->level_row[i].middle, 1, longest);
+    return longest + CSV_BLOCK_BYTES + (size_t)(ARM_CELLS + 1) * CSV_CELL_BYTES;
+}
+
 struct samples *samples_new(const struct scenario *scenario) {
     struct samples *samples = require_memory(1, sizeof *samples);
     samples->scenario = scenario;
@@ -290,6 +311,7 @@ struct samples *samples_new(const struct scenario *scenario) {
     make_occupancy_rows(samples);
     make_level_rows(samples);
     make_actor_texts(samples);
+    samples->row_most = row_most(samples);
     for (int table = 0; table < TABLES; table++)
         samples->csv[table].file = -1;
     return samples;
@@ -316,11 +338,12 @@ static void stamp_set(struct stamp *stamp, const struct csv_scale *seconds, int6
     stamp->text = (struct csv_text){stamp->bytes, (uint32_t)(end - stamp->bytes)};
 }
 
-/* Begins a row with the time and its fixed middle, room left for `numbers` decimals. */
-static char *begin_row(struct csv *csv, const struct stamp *stamp, const struct csv_text *middle,
-                       size_t numbers) {
-    char *at = csv_row(csv, csv_text_most(&stamp->text) + csv_text_most(middle) +
-                                (numbers + 1) * (CSV_DECIMAL_BYTES + CSV_BLOCK_BYTES));
+/* Begins a row with the time and its fixed middle. */
+__attribute__((always_inline)) static inline char *begin_row(const struct samples *samples,
+                                                             struct csv *csv,
+                                                             const struct stamp *stamp,
+                                                             const struct csv_text *middle) {
+    char *at = csv_row(csv, samples->row_most);
     return csv_put_text(csv_put_text(at, &stamp->text), middle);
 }
 
@@ -332,9 +355,9 @@ static void take_tracks(struct samples *samples, enum table table, const struct 
         int64_t count = world_track_count(world, row->track, row->item);
         int64_t cells =
             row->item != NO_INDEX ? count * row->length : world_track_cells(world, row->track);
-        char *at = begin_row(csv, stamp, &row->middle, TRACK_CELLS);
-        at = csv_put_cell(at, &row->cell[0], NULL, count);
-        at = csv_put_cell(at, &row->cell[1], NULL, cells);
+        char *at = begin_row(samples, csv, stamp, &row->middle);
+        at = csv_put_count(at, &row->cell[0], count);
+        at = csv_put_count(at, &row->cell[1], cells);
         csv_row_end(csv, csv_put_cell(at, &row->cell[2], &samples->share[row->scale], cells));
     }
 }
@@ -357,13 +380,14 @@ static void take_levels(struct samples *samples, const struct world *world,
         if (level == row->last)
             continue;
         row->last = level;
-        char *at = begin_row(csv, stamp, &row->middle, 1);
+        char *at = begin_row(samples, csv, stamp, &row->middle);
         csv_row_end(csv, csv_put_number(at, level));
     }
 }
 
-static char *put_times(char *at, struct csv_cell *cell, const struct csv_scale *seconds,
-                       const int64_t *ticks, int count) {
+__attribute__((always_inline)) static inline char *put_times(char *at, struct csv_cell *cell,
+                                                             const struct csv_scale *seconds,
+                                                             const int64_t *ticks, int count) {
     for (int i = 0; i < count; i++)
         at = csv_put_cell(at, &cell[i], seconds, ticks[i]);
     return at;
@@ -375,8 +399,8 @@ static void take_stations(struct samples *samples, const struct world *world,
     for (uint32_t i = 0; i < samples->scenario->station_count; i++) {
         struct station_totals totals = world_station_totals(world, i);
         struct csv_cell *cell = samples->station_cell + (size_t)i * STATION_CELLS;
-        char *at = begin_row(csv, stamp, &samples->station[i], STATION_CELLS);
-        at = csv_put_cell(at, &cell[0], NULL, totals.batches);
+        char *at = begin_row(samples, csv, stamp, &samples->station[i]);
+        at = csv_put_count(at, &cell[0], totals.batches);
         csv_row_end(csv, put_times(at, &cell[1], &samples->seconds, totals.ticks, STATION_STATES));
     }
 }
@@ -387,9 +411,9 @@ static void take_arms(struct samples *samples, const struct world *world,
     for (uint32_t i = 0; i < samples->scenario->arm_count; i++) {
         struct arm_totals totals = world_arm_totals(world, i);
         struct csv_cell *cell = samples->arm_cell + (size_t)i * ARM_CELLS;
-        char *at = begin_row(csv, stamp, &samples->arm[i], ARM_CELLS);
-        at = csv_put_cell(at, &cell[0], NULL, totals.swings);
-        at = csv_put_cell(at, &cell[1], NULL, totals.moved);
+        char *at = begin_row(samples, csv, stamp, &samples->arm[i]);
+        at = csv_put_count(at, &cell[0], totals.swings);
+        at = csv_put_count(at, &cell[1], totals.moved);
         csv_row_end(csv, put_times(at, &cell[2], &samples->seconds, totals.ticks, ARM_STATES));
     }
 }
