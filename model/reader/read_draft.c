@@ -2,6 +2,7 @@
 /* model/reader/read_draft.c - what a draft leaves open. In a draft it is noted and replaced by
  * something valid, so that all else is read and checked like any scenario; elsewhere it is refused.
  */
+#include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -11,6 +12,7 @@
 #include "model/scenario/limits.h"
 #include "sim/array.h"
 #include "sim/require.h"
+#include "sim/text_stream.h"
 
 static const char open_word[] = "find";
 static const char may_key[] = "may";
@@ -38,14 +40,43 @@ static const struct {
 } open_map_table[] = {{"limits", "1000000"}, {"start", "0"}, {"room", "1000000"}};
 enum { OPEN_MAPS = sizeof open_map_table / sizeof *open_map_table };
 
-enum { PATH_BYTES = 512 };
+/* A member on the way from the root to a node: by its name, or by its number in a list. */
+struct step {
+    const struct step *before; /* NULL: a member of the root */
+    const char *name;          /* NULL: `number` */
+    uint32_t number;
+};
 
 /* A walk through the tree. */
 struct walk {
     struct reading *reading;
-    char path[PATH_BYTES];
     const char *map_stand_in; /* of the counts of a map of items; NULL: it is none */
 };
+
+static void print_path(FILE *out, const struct step *step) {
+    if (step->before != NULL) {
+        print_path(out, step->before);
+        fputc('.', out);
+    }
+    if (step->name != NULL)
+        fputs(step->name, out);
+    else
+        fprintf(out, "%" PRIu32, step->number);
+}
+
+/* The way to a node as a path, freed with free(). */
+static char *path_of(const struct step *step) {
+    struct text_stream stream;
+    print_path(text_stream_begin(&stream), step);
+    return text_stream_end(&stream);
+}
+
+/* Few texts do. */
+static bool ends_as_open(const struct node *node) {
+    size_t length = sizeof open_word - 1;
+    return node->count >= length &&
+           memcmp(node->text + node->count - length, open_word, length) == 0;
+}
 
 /* `find`, or a place that ends with @find. */
 static bool is_open(const struct node *node, enum draft_open_kind kind) {
@@ -68,8 +99,8 @@ static void become(struct reading *reading, struct node *node, const char *text)
     *node = *yaml_tree_new_text(&reading->tree, node, text);
 }
 
-static void note_open(struct walk *walk, struct node *node, enum draft_open_kind kind,
-                      const char *stand_in) {
+static void note_open(struct walk *walk, const struct step *step, struct node *node,
+                      enum draft_open_kind kind, const char *stand_in) {
     struct draft *draft = walk->reading->draft;
     if (draft == NULL) {
         refuse(walk->reading, node);
@@ -78,7 +109,7 @@ static void note_open(struct walk *walk, struct node *node, enum draft_open_kind
     draft->open =
         array_with_room(draft->open, draft->open_count, &draft->open_capacity, sizeof *draft->open);
     struct draft_open *open = &draft->open[draft->open_count++];
-    *open = (struct draft_open){.path = require_text(walk->path),
+    *open = (struct draft_open){.path = path_of(step),
                                 .kind = kind,
                                 .in_file = node->source == 0,
                                 .line = node->line,
@@ -96,59 +127,65 @@ static void note_open(struct walk *walk, struct node *node, enum draft_open_kind
     free(place);
 }
 
-static void look_at_value(struct walk *walk, const char *key, struct node *node) {
+/* `step` leads to the node and is NULL at the root; `key` is that of a map that has it. */
+static void look_at_value(struct walk *walk, const struct step *step, const char *key,
+                          struct node *node) {
+    if (step == NULL || !ends_as_open(node))
+        return;
     if (walk->map_stand_in != NULL) {
         if (is_open(node, DRAFT_COUNT))
-            note_open(walk, node, DRAFT_COUNT, walk->map_stand_in);
+            note_open(walk, step, node, DRAFT_COUNT, walk->map_stand_in);
         return;
     }
     for (int i = 0; i < OPEN_KEYS; i++)
         if (strcmp(open_table[i].key, key) == 0 && is_open(node, open_table[i].kind))
-            note_open(walk, node, open_table[i].kind, open_table[i].stand_in);
+            note_open(walk, step, node, open_table[i].kind, open_table[i].stand_in);
 }
 
-static void look_into(struct walk *walk, const char *key, struct node *node);
-
-/* Goes into a member with its name at the end of the path. */
-static void look_below(struct walk *walk, const char *piece, const char *key, struct node *node) {
-    size_t used = strlen(walk->path);
-    int more = snprintf(walk->path + used, PATH_BYTES - used, "%s%s", used > 0 ? "." : "", piece);
-    if (more > 0 && (size_t)more < PATH_BYTES - used)
-        look_into(walk, key, node);
-    walk->path[used] = '\0';
+static bool is_expect(const struct step *step) {
+    return step != NULL && step->before == NULL && step->name != NULL &&
+           yaml_tree_same(step->name, "expect");
 }
+
+static void look_into(struct walk *walk, const struct step *step, const char *key,
+                      struct node *node);
 
 /* What a member of a list is called in a path: by its name in a section, else by its number. */
-static void look_into_list(struct walk *walk, struct node *list) {
-    bool section = strchr(walk->path, '.') == NULL;
+static void look_into_list(struct walk *walk, const struct step *step, struct node *list) {
+    bool section = step == NULL || step->before == NULL;
     for (uint32_t i = 0; i < list->count; i++) {
         struct node *member = list->child[i];
         const struct node *name =
             section && member->kind == NODE_MAP ? yaml_tree_find(member, "name") : NULL;
-        char number[16];
-        snprintf(number, sizeof number, "%u", i);
         bool named = name != NULL && name->kind == NODE_SCALAR;
-        look_below(walk, named ? name->text : number, "", member);
+        struct step next = {step, named ? name->text : NULL, i};
+        look_into(walk, &next, "", member);
     }
 }
 
-static void look_into(struct walk *walk, const char *key, struct node *node) {
+static void look_into_map(struct walk *walk, const struct step *step, const char *key,
+                          struct node *map) {
     const char *before = walk->map_stand_in;
-    if (strcmp(walk->path, "expect") == 0) /* what should come out is no number to be found */
-        return;
-    if (node->kind == NODE_SCALAR)
-        look_at_value(walk, key, node);
-    if (node->kind == NODE_LIST)
-        look_into_list(walk, node);
-    if (node->kind != NODE_MAP)
-        return;
     for (int i = 0; i < OPEN_MAPS; i++)
-        if (strcmp(open_map_table[i].key, key) == 0)
+        if (yaml_tree_same(open_map_table[i].key, key))
             walk->map_stand_in = open_map_table[i].stand_in;
-    for (uint32_t i = 0; i < node->count; i++)
-        look_below(walk, node->child[2 * i]->text, node->child[2 * i]->text,
-                   node->child[2 * i + 1]);
+    for (uint32_t i = 0; i < map->count; i++) {
+        struct step next = {.before = step, .name = map->child[2 * i]->text};
+        look_into(walk, &next, next.name, map->child[2 * i + 1]);
+    }
     walk->map_stand_in = before;
+}
+
+static void look_into(struct walk *walk, const struct step *step, const char *key,
+                      struct node *node) {
+    if (is_expect(step)) /* what should come out is no number to be found */
+        return;
+    switch (node->kind) {
+    case NODE_SCALAR: look_at_value(walk, step, key, node); break;
+    case NODE_LIST: look_into_list(walk, step, node); break;
+    case NODE_MAP: look_into_map(walk, step, key, node); break;
+    case NODE_BROKEN: break;
+    }
 }
 
 /* ---- sections ---- */
@@ -244,7 +281,7 @@ void read_draft_refuse(struct reading *reading) {
         yaml_tree_remove(root, index);
     }
     struct walk walk = {.reading = reading};
-    look_into(&walk, "", root);
+    look_into(&walk, NULL, "", root);
 }
 
 struct node *read_draft_open(struct reading *reading) {
@@ -253,7 +290,7 @@ struct node *read_draft_open(struct reading *reading) {
         return NULL;
     struct node *may = take_may(reading->draft, root);
     struct walk walk = {.reading = reading};
-    look_into(&walk, "", root);
+    look_into(&walk, NULL, "", root);
     reading->draft->is_brief = !has_parts(root, "arms");
     if (!reading->draft->is_brief)
         return may;

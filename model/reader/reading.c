@@ -46,7 +46,8 @@ bool reading_told(const struct node *node) { return node == NULL || node->kind =
 
 /* True for a scalar that YAML takes for a truth value. */
 static bool is_truth(const struct node *node) {
-    return node->plain && (strcmp(node->text, "true") == 0 || strcmp(node->text, "false") == 0);
+    return node->plain &&
+           (yaml_tree_same(node->text, "true") || yaml_tree_same(node->text, "false"));
 }
 
 static bool is_number(const struct node *node) {
@@ -115,8 +116,7 @@ static const char *key_word(const void *from, uint32_t index) {
 /* Index of a key in its catalogue, key_count when it is unknown. */
 static uint32_t key_index(const struct catalogue_map *map, const char *key) {
     uint32_t index = 0;
-    while (index < map->key_count &&
-           (map->key[index].name[0] != key[0] || strcmp(map->key[index].name, key) != 0))
+    while (index < map->key_count && !yaml_tree_same(map->key[index].name, key))
         index++;
     return index;
 }

@@ -131,6 +131,23 @@ static const char *complaint_of(const unsigned char *at, const unsigned char *st
     return complaint_of_wide(at, *bytes);
 }
 
+/* How many of the bytes from `at` on are in order whatever stands before them: printable ASCII, of
+ * which only a `%` at the start of a line is refused. Eight at a time: a byte is printable when its
+ * highest bit is clear, stays so when 1 is added (it is not 0x7F), and is set when 0x60 is added
+ * (it is not below 0x20). */
+static size_t plain_bytes(const unsigned char *at, const unsigned char *end) {
+    static const uint64_t each = UINT64_C(0x0101010101010101), high = each * 0x80;
+    size_t count = 0;
+    for (; (size_t)(end - at) - count >= sizeof(uint64_t); count += sizeof(uint64_t)) {
+        uint64_t bytes;
+        memcpy(&bytes, at + count, sizeof bytes);
+        if ((bytes & high) != 0 || ((bytes + each) & high) != 0 ||
+            ((bytes + each * 0x60) & high) != high)
+            break;
+    }
+    return count;
+}
+
 /* Refuses the first byte that does not belong in a scenario. */
 static bool look_over(struct parse *parse, size_t start) {
     const struct yaml_tree_source *source = &parse->tree->source[parse->source];
@@ -151,6 +168,10 @@ static bool look_over(struct parse *parse, size_t start) {
         if (*at == '\n') {
             mark.line++;
             mark.column = 0;
+        } else {
+            size_t plain = plain_bytes(at + bytes, end);
+            bytes += plain;
+            mark.column += plain;
         }
     }
     return true;
@@ -206,7 +227,7 @@ static uint32_t same_key_before(struct node *const *child, struct names *names, 
     if (names != NULL)
         return names_add(names, key, index);
     for (uint32_t i = 0; i < index; i++)
-        if (strcmp(child[2 * i]->text, key) == 0)
+        if (yaml_tree_same(child[2 * i]->text, key))
             return i;
     return NO_INDEX;
 }
@@ -282,25 +303,28 @@ static void close_collection(struct parse *parse) {
 }
 
 static void take_scalar(struct parse *parse, const yaml_event_t *event) {
-    struct node node = event_place(parse, event);
     const char *text = (const char *)event->data.scalar.value;
     size_t length = event->data.scalar.length;
-    refuse_anchor_and_tag(parse, &node, event->data.scalar.anchor, event->data.scalar.tag);
     if (length > (size_t)LIMIT_SCALAR_BYTES) {
-        stop_at(parse, &node, "a text is too long", LIMIT_SCALAR_BYTES, "bytes");
+        struct node place = event_place(parse, event);
+        refuse_anchor_and_tag(parse, &place, event->data.scalar.anchor, event->data.scalar.tag);
+        stop_at(parse, &place, "a text is too long", LIMIT_SCALAR_BYTES, "bytes");
         return;
     }
-    if (strlen(text) != length) {
-        error_at(parse, &node, "a text holds a NUL character");
+    struct node *node = yaml_tree_memory(parse->tree, sizeof *node + length + 1);
+    *node = event_place(parse, event);
+    refuse_anchor_and_tag(parse, node, event->data.scalar.anchor, event->data.scalar.tag);
+    if (memchr(text, '\0', length) != NULL) {
+        error_at(parse, node, "a text holds a NUL character");
     } else {
-        node.kind = NODE_SCALAR;
-        node.plain = event->data.scalar.style == YAML_PLAIN_SCALAR_STYLE;
-        node.count = (uint32_t)length;
-        node.text = memcpy(yaml_tree_memory(parse->tree, length + 1), text, length + 1);
+        node->kind = NODE_SCALAR;
+        node->plain = event->data.scalar.style == YAML_PLAIN_SCALAR_STYLE;
+        node->count = (uint32_t)length;
+        node->text = memcpy(node + 1, text, length + 1);
     }
     if (expects_key(parse))
-        check_key(parse, &node);
-    push_pending(parse, keep_node(parse, &node));
+        check_key(parse, node);
+    push_pending(parse, node);
 }
 
 static void take_alias(struct parse *parse, const yaml_event_t *event) {
@@ -311,8 +335,8 @@ static void take_alias(struct parse *parse, const yaml_event_t *event) {
 }
 
 static void take_event(struct parse *parse, const yaml_event_t *event) {
-    struct node place = event_place(parse, event);
     if (++parse->events > LIMIT_EVENTS) {
+        struct node place = event_place(parse, event);
         stop_at(parse, &place, "the text has too many parts", LIMIT_EVENTS, "names and values");
         return;
     }
@@ -325,6 +349,7 @@ static void take_event(struct parse *parse, const yaml_event_t *event) {
     case YAML_MAPPING_END_EVENT: close_collection(parse); break;
     case YAML_DOCUMENT_START_EVENT:
         if (parse->ended) {
+            struct node place = event_place(parse, event);
             error_at(parse, &place, "a second document begins here; a scenario is one document");
             parse->stopped = true;
         }

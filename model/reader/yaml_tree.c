@@ -182,7 +182,7 @@ void yaml_tree_place_fault(struct yaml_tree *tree, const struct node *node, stru
 struct node *yaml_tree_find(const struct node *map, const char *key) {
     require(map->kind == NODE_MAP);
     for (uint32_t i = 0; i < map->count; i++)
-        if (strcmp(map->child[2 * i]->text, key) == 0)
+        if (yaml_tree_same(map->child[2 * i]->text, key))
             return map->child[2 * i + 1];
     return NULL;
 }
@@ -209,7 +209,8 @@ struct yaml_tree_shown yaml_tree_shown(const char *text) {
 
 bool yaml_tree_is_null(const struct node *node) {
     return node->kind == NODE_SCALAR && node->plain &&
-           (node->count == 0 || strcmp(node->text, "~") == 0 || strcmp(node->text, "null") == 0);
+           (node->count == 0 || yaml_tree_same(node->text, "~") ||
+            yaml_tree_same(node->text, "null"));
 }
 
 /* ---- making and changing ---- */

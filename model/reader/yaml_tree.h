@@ -10,6 +10,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <string.h>
 
 #include "sim/fault.h"
 
@@ -66,6 +67,11 @@ struct node *yaml_tree_parse(struct yaml_tree *tree, uint32_t source, size_t sta
 
 /* Fills in a fault's place from a node. */
 void yaml_tree_place_fault(struct yaml_tree *tree, const struct node *node, struct fault *fault);
+
+/* Whether two texts are equal. Most texts that are compared differ in their first byte. */
+static inline bool yaml_tree_same(const char *a, const char *b) {
+    return a[0] == b[0] && strcmp(a, b) == 0;
+}
 
 /* The value of a key of a map, NULL when there is none. */
 struct node *yaml_tree_find(const struct node *map, const char *key);
