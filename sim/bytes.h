@@ -16,8 +16,8 @@ struct bytes {
 void bytes_free(struct bytes *bytes);
 /* Adds the lowest `width` bytes of a number, 1 <= width <= 8. */
 void bytes_add(struct bytes *bytes, uint64_t number, uint32_t width);
-/* Room for at most `most` bytes at the end, to be filled by hand with bytes_put; bytes_end says up to
- * where that was done. */
+/* Room for at most `most` bytes at the end, to be filled by hand with bytes_put; bytes_end says up
+ * to where that was done. */
 unsigned char *bytes_begin(struct bytes *bytes, size_t most);
 void bytes_end(struct bytes *bytes, const unsigned char *at);
 /* Put the lowest bytes of a number at `at`, and return the place after them. */

@@ -48,10 +48,10 @@ enum span_kind {
 
 struct span {
     enum span_kind kind;
+    int32_t least_ticks; /* 0, or 1 where a length of 0 is not allowed */
     int64_t ticks;       /* SPAN_FIXED: the length in ticks, already rounded */
     double a, b, c;      /* parameters, times in seconds */
     int64_t mean_ticks;  /* the mean of the distribution as written, rounded to ticks */
-    int64_t least_ticks; /* 0, or 1 where a length of 0 is not allowed */
 };
 
 /* The longest span that a draw can give, in ticks; longer draws are cut to it. */

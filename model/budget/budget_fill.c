@@ -43,7 +43,7 @@ struct rates {
 static double singly(const struct budget *budget, uint32_t index) {
     const struct scenario_arm *arm = &budget->scenario->arm[index];
     double ticks = (double)arm->swing.mean_ticks + (double)arm->linger_ticks;
-    return (double)budget->scenario->ticks_per_second * budget_availability(&arm->breaks) /
+    return (double)budget->scenario->ticks_per_second * budget_availability(arm->breaks) /
            fmax(ticks, 1);
 }
 
@@ -114,7 +114,7 @@ static double taken_at(const struct scenario *scenario, const struct scenario_ar
     double linger = (double)arm->linger_ticks / (double)scenario->ticks_per_second;
     double hand = filled_at(scenario, arm, flow);
     double filling = fmin((hand - 1) / flow, linger);
-    return hand / (filling + swing) * budget_availability(&arm->breaks);
+    return hand / (filling + swing) * budget_availability(arm->breaks);
 }
 
 /* The least flow at which an arm takes what is needed, by bisection: more never take less. */

@@ -141,8 +141,7 @@ static void make_taker_faster(const struct mender *mender) {
     const struct scenario_arm *arm = &mender->scenario->arm[net->carrier[k]];
     double own = mender->budget->arm[net->carrier[k]].peak_rate;
     double wanted = (own + finding->needs - finding->has) * margin;
-    double seconds =
-        budget_hand(mender->scenario, arm) * budget_availability(&arm->breaks) / wanted;
+    double seconds = budget_hand(mender->scenario, arm) * budget_availability(arm->breaks) / wanted;
     char swing[QUANTITY_TEXT_SIZE];
     if (seconds * (double)mender->scenario->ticks_per_second >= 1)
         budget_texts_add(mender->changes, "arms.%s.swing=%s s", arm->name,

@@ -232,7 +232,7 @@ static void gather(const struct budget_net *net, const struct scenario_stream *s
                 other->until_tick <= stream[i].from_tick)
                 continue;
             all += budget_stream_rate(net->scenario, other) *
-                   (breaks ? budget_availability(&other->breaks) : 1);
+                   (breaks ? budget_availability(other->breaks) : 1);
         }
         rate[pair[i]] = all > rate[pair[i]] ? all : rate[pair[i]];
     }

@@ -141,7 +141,7 @@ static void rate_arm(struct budget *budget, uint32_t index) {
     double hand = budget_hand(scenario, arm), full = filled(scenario, arm);
     double waits =
         waits_of(scenario, arm, arm->from, full) + waits_of(scenario, arm, arm->to, full);
-    double seconds = (double)scenario->ticks_per_second * budget_availability(&arm->breaks);
+    double seconds = (double)scenario->ticks_per_second * budget_availability(arm->breaks);
     struct budget_arm *figures = &budget->arm[index];
     figures->peak_rate = seconds * hand / fmax(swing, 1);
     figures->greatest = seconds * hand / fmax(swing, least_of_both(scenario, arm, hand));
@@ -158,7 +158,7 @@ void budget_rates(struct budget *budget) {
             (double)(scenario->station[s].time.mean_ticks > 0 ? scenario->station[s].time.mean_ticks
                                                               : 1);
         budget->station[s].greatest = (double)scenario->ticks_per_second / time *
-                                      budget_availability(&scenario->station[s].breaks);
+                                      budget_availability(scenario->station[s].breaks);
     }
 }
 

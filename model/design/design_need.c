@@ -25,7 +25,7 @@ static double availability(const struct breaks *breaks) {
 double design_need_station_rate(const struct scenario *scenario, uint32_t station) {
     const struct scenario_station *own = &scenario->station[station];
     double time = (double)(own->time.mean_ticks > 0 ? own->time.mean_ticks : 1);
-    return (double)scenario->ticks_per_second / time * availability(&own->breaks);
+    return (double)scenario->ticks_per_second / time * availability(own->breaks);
 }
 
 static double batch_makes(const struct scenario *scenario, uint32_t station, uint32_t item) {
@@ -64,7 +64,7 @@ double design_need_stream_rate(const struct scenario *scenario,
                                const struct scenario_stream *stream) {
     double every = (double)(stream->every.mean_ticks > 0 ? stream->every.mean_ticks : 1);
     return (double)stream->batch * (double)scenario->ticks_per_second / every *
-           availability(&stream->breaks);
+           availability(stream->breaks);
 }
 
 /* ---- the linear program ---- */

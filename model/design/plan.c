@@ -518,7 +518,7 @@ static int64_t shelf_stock(const struct draw *draw, uint32_t recipe, uint32_t it
     const struct scenario_station *station = &draw->scenario->station[recipe];
     double met = (double)draw->may->met.numerator / (double)draw->may->met.denominator;
     double busy = utilisation_of(draw, recipe);
-    bool random = orders.random || span_is_random(&station->time) || station->breaks.present;
+    bool random = orders.random || span_is_random(&station->time) || station->breaks->present;
     double time = (double)station->time.mean_ticks / (double)draw->scenario->ticks_per_second;
     double meanwhile = ceil(draw->need.demanded[item] * (time + swing_of(draw, 0)) - hair);
     int64_t stock =
@@ -742,8 +742,8 @@ static double lasts_for(const struct draw *draw, uint32_t item) {
             continue;
         double every = (double)supply->every.mean_ticks / tps;
         every *= span_is_random(&supply->every) ? 3 : 1;
-        if (supply->breaks.present)
-            every += 3 * (double)supply->breaks.repair.mean_ticks / tps;
+        if (supply->breaks->present)
+            every += 3 * (double)supply->breaks->repair.mean_ticks / tps;
         longest = fmax(longest, fmax(every, first_of(draw, supply)));
     }
     return longest;
@@ -755,7 +755,7 @@ static int64_t deliveries_for(const struct draw *draw, uint32_t item) {
     double met = (double)draw->may->met.numerator / (double)draw->may->met.denominator;
     for (uint32_t i = 0; i < draw->scenario->supply_count; i++) {
         const struct scenario_stream *supply = &draw->scenario->supply[i];
-        if (supply->item == item && (span_is_random(&supply->every) || supply->breaks.present))
+        if (supply->item == item && (span_is_random(&supply->every) || supply->breaks->present))
             return plan_base_stock(draw->need.bought[item] / draw->need.supplied[item],
                                    1 - (1 - met) / 4);
     }

@@ -221,7 +221,7 @@ static void read_arm(struct reading *reading, const struct fields *fields,
     read_arm_times(reading, fields, arm);
     arm->choose = read_key_word(reading, fields, "choose") == 0 ? CHOOSE_IN_TURN : CHOOSE_RANDOM;
     arm->gate = read_gate(reading, reading_get(fields, "gate"));
-    read_span_breaks(reading, reading_get(fields, "breaks"), &arm->breaks);
+    arm->breaks = read_span_breaks(reading, reading_get(fields, "breaks"));
 }
 
 void read_arms(struct reading *reading) {
@@ -230,6 +230,7 @@ void read_arms(struct reading *reading) {
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         struct fields fields;
         scenario->arm[i].gate = NO_INDEX;
+        scenario->arm[i].breaks = &scenario_never_breaks;
         if (reading_open(reading, reading->part[THING_ARM][i], CATALOGUE_ARM, &fields))
             read_arm(reading, &fields, &defaults, i);
     }

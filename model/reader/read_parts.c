@@ -102,12 +102,13 @@ void read_parts_loops(struct reading *reading) {
         struct fields fields;
         struct scenario_loop *loop = &scenario->loop[i];
         loop->first_lane = scenario->lane_count;
+        loop->breaks = &scenario_never_breaks;
         if (!reading_open(reading, reading->part[THING_LOOP][i], CATALOGUE_LOOP, &fields))
             continue;
         loop->cell_count = read_cells(reading, &fields);
         read_rate(reading, &fields, &loop->rate);
         read_lanes(reading, i, reading_get(&fields, "lanes"));
-        read_span_breaks(reading, reading_get(&fields, "breaks"), &loop->breaks);
+        loop->breaks = read_span_breaks(reading, reading_get(&fields, "breaks"));
     }
 }
 
@@ -116,11 +117,12 @@ void read_parts_lines(struct reading *reading) {
     for (uint32_t i = 0; i < scenario->line_count; i++) {
         struct fields fields;
         struct scenario_line *line = &scenario->line[i];
+        line->breaks = &scenario_never_breaks;
         if (!reading_open(reading, reading->part[THING_LINE][i], CATALOGUE_LINE, &fields))
             continue;
         line->cell_count = read_cells(reading, &fields);
         read_rate(reading, &fields, &line->rate);
-        read_span_breaks(reading, reading_get(&fields, "breaks"), &line->breaks);
+        line->breaks = read_span_breaks(reading, reading_get(&fields, "breaks"));
     }
 }
 
@@ -327,7 +329,7 @@ static void read_station(struct reading *reading, const struct fields *fields, u
     read_key_count(reading, fields, "ahead", &station->ahead);
     check_ahead(reading, fields, station);
     read_room(reading, fields, index);
-    read_span_breaks(reading, reading_get(fields, "breaks"), &station->breaks);
+    station->breaks = read_span_breaks(reading, reading_get(fields, "breaks"));
 }
 
 void read_parts_stations(struct reading *reading) {
@@ -336,6 +338,7 @@ void read_parts_stations(struct reading *reading) {
     for (uint32_t i = 0; i < scenario->station_count; i++) {
         struct fields fields;
         scenario->station[i].gate = NO_INDEX;
+        scenario->station[i].breaks = &scenario_never_breaks;
         if (reading_open(reading, reading->part[THING_STATION][i], CATALOGUE_STATION, &fields))
             read_station(reading, &fields, i);
     }

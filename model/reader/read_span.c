@@ -343,11 +343,13 @@ bool read_span_interval(struct reading *reading, const struct node *node, struct
     return true;
 }
 
-void read_span_breaks(struct reading *reading, struct node *node, struct breaks *breaks) {
+const struct breaks *read_span_breaks(struct reading *reading, struct node *node) {
     struct fields fields;
     if (!reading_open(reading, node, CATALOGUE_BREAKS, &fields))
-        return;
+        return &scenario_never_breaks;
+    struct breaks *breaks = require_memory(1, sizeof *breaks);
     breaks->present = true;
     read_key_span(reading, &fields, "after", &breaks->after);
     read_key_span(reading, &fields, "repair", &breaks->repair);
+    return breaks;
 }

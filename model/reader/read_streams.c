@@ -28,6 +28,7 @@ static void set_defaults(struct scenario_stream *stream) {
     stream->first_tick = NOT_GIVEN;
     stream->until_tick = NO_LIMIT;
     stream->gate = NO_INDEX;
+    stream->breaks = &scenario_never_breaks;
 }
 
 void read_streams_supplies(struct reading *reading) {
@@ -39,7 +40,7 @@ void read_streams_supplies(struct reading *reading) {
             continue;
         read_stream(reading, &fields, "when_full", &scenario->supply[i]);
         scenario->supply[i].gate = read_gate(reading, reading_get(&fields, "gate"));
-        read_span_breaks(reading, reading_get(&fields, "breaks"), &scenario->supply[i].breaks);
+        scenario->supply[i].breaks = read_span_breaks(reading, reading_get(&fields, "breaks"));
     }
 }
 

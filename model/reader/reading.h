@@ -199,7 +199,8 @@ bool read_span(struct reading *reading, const struct node *node, const char *key
                enum span_least least, struct span *span);
 /* The same for an interval: warns when rounding changes it by more than 1/200. */
 bool read_span_interval(struct reading *reading, const struct node *node, struct span *span);
-void read_span_breaks(struct reading *reading, struct node *node, struct breaks *breaks);
+/* Owned by the thing that has it; &scenario_never_breaks where there is no such node. */
+const struct breaks *read_span_breaks(struct reading *reading, struct node *node);
 
 /* ---- places (read_place.c) ---- */
 /* CHEST, STATION, LOOP/LANE@CELL, LOOP@CELL, LINE@CELL. */

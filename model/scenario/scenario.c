@@ -7,17 +7,28 @@
 
 #include "sim/require.h"
 
+const struct breaks scenario_never_breaks = {.present = false};
+
+void scenario_breaks_free(const struct breaks *breaks) {
+    if (breaks != &scenario_never_breaks)
+        free((void *)(uintptr_t)breaks);
+}
+
 static void free_floor(struct scenario *scenario) {
     for (uint32_t i = 0; i < scenario->item_count; i++)
         free(scenario->item[i].name);
-    for (uint32_t i = 0; i < scenario->loop_count; i++)
+    for (uint32_t i = 0; i < scenario->loop_count; i++) {
         free(scenario->loop[i].name);
+        scenario_breaks_free(scenario->loop[i].breaks);
+    }
     for (uint32_t i = 0; i < scenario->lane_count; i++) {
         free(scenario->lane[i].name);
         free(scenario->lane[i].full_name);
     }
-    for (uint32_t i = 0; i < scenario->line_count; i++)
+    for (uint32_t i = 0; i < scenario->line_count; i++) {
         free(scenario->line[i].name);
+        scenario_breaks_free(scenario->line[i].breaks);
+    }
     for (uint32_t i = 0; i < scenario->chest_count; i++) {
         free(scenario->chest[i].name);
         free(scenario->chest[i].start.entry);
@@ -30,17 +41,21 @@ static void free_stations_and_arms(struct scenario *scenario) {
         free(scenario->station[i].name);
         free(scenario->station[i].takes.entry);
         free(scenario->station[i].makes);
+        scenario_breaks_free(scenario->station[i].breaks);
     }
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         free(scenario->arm[i].name);
+        scenario_breaks_free(scenario->arm[i].breaks);
         if (!scenario->arm[i].borrows_items)
             free(scenario->arm[i].item);
     }
 }
 
 static void free_outside(struct scenario *scenario) {
-    for (uint32_t i = 0; i < scenario->supply_count; i++)
+    for (uint32_t i = 0; i < scenario->supply_count; i++) {
         free(scenario->supply[i].name);
+        scenario_breaks_free(scenario->supply[i].breaks);
+    }
     for (uint32_t i = 0; i < scenario->demand_count; i++)
         free(scenario->demand[i].name);
     for (uint32_t i = 0; i < scenario->incident_count; i++) {
@@ -91,11 +106,11 @@ bool scenario_has_orders(const struct scenario *scenario) {
 
 const struct breaks *scenario_part_breaks(const struct scenario *scenario, struct part part) {
     switch (part.kind) {
-    case PART_ARM: return &scenario->arm[part.index].breaks;
-    case PART_STATION: return &scenario->station[part.index].breaks;
-    case PART_LOOP: return &scenario->loop[part.index].breaks;
-    case PART_LINE: return &scenario->line[part.index].breaks;
-    case PART_SUPPLY: return &scenario->supply[part.index].breaks;
+    case PART_ARM: return scenario->arm[part.index].breaks;
+    case PART_STATION: return scenario->station[part.index].breaks;
+    case PART_LOOP: return scenario->loop[part.index].breaks;
+    case PART_LINE: return scenario->line[part.index].breaks;
+    case PART_SUPPLY: return scenario->supply[part.index].breaks;
     case PART_DEMAND:
     case PART_CHEST:
     case PART_LANE: break;
@@ -121,23 +136,23 @@ static bool works_by_chance(const struct scenario *scenario) {
     for (uint32_t i = 0; i < scenario->station_count; i++)
         chance = chance || span_is_random(&scenario->station[i].time) ||
                  makes_by_chance(&scenario->station[i]) ||
-                 breaks_by_chance(&scenario->station[i].breaks);
+                 breaks_by_chance(scenario->station[i].breaks);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         chance = chance || span_is_random(&scenario->arm[i].swing) ||
                  (scenario->arm[i].choose == CHOOSE_RANDOM && scenario->arm[i].item_count > 1) ||
-                 breaks_by_chance(&scenario->arm[i].breaks);
+                 breaks_by_chance(scenario->arm[i].breaks);
     return chance;
 }
 
 bool scenario_has_chance(const struct scenario *scenario) {
     bool chance = works_by_chance(scenario);
     for (uint32_t i = 0; i < scenario->loop_count; i++)
-        chance = chance || breaks_by_chance(&scenario->loop[i].breaks);
+        chance = chance || breaks_by_chance(scenario->loop[i].breaks);
     for (uint32_t i = 0; i < scenario->line_count; i++)
-        chance = chance || breaks_by_chance(&scenario->line[i].breaks);
+        chance = chance || breaks_by_chance(scenario->line[i].breaks);
     for (uint32_t i = 0; i < scenario->supply_count; i++)
         chance = chance || span_is_random(&scenario->supply[i].every) ||
-                 breaks_by_chance(&scenario->supply[i].breaks);
+                 breaks_by_chance(scenario->supply[i].breaks);
     for (uint32_t i = 0; i < scenario->demand_count; i++)
         chance = chance || span_is_random(&scenario->demand[i].every);
     for (uint32_t i = 0; i < scenario->incident_count; i++)

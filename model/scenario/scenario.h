@@ -38,12 +38,14 @@ struct item_counts {
     uint32_t count;
 };
 
-/* Random stops and repairs of one thing, up at tick 0. */
+/* Random stops and repairs of one thing, up at tick 0. Most things have none: they share one that
+ * says so, and the others own theirs. */
 struct breaks {
     bool present;
     struct span after;  /* from start or repair to the next breakdown */
     struct span repair; /* from breakdown to repair */
 };
+extern const struct breaks scenario_never_breaks;
 
 struct scenario_item {
     char *name;
@@ -58,7 +60,7 @@ struct scenario_loop {
     struct ratio rate; /* cells a second */
     uint32_t lane_count;
     uint32_t first_lane; /* index in scenario.lane of its first lane */
-    struct breaks breaks;
+    const struct breaks *breaks;
 };
 
 /* One lane of a loop; all lanes of all loops stand in one list, in declared order. */
@@ -72,7 +74,7 @@ struct scenario_line {
     char *name;
     uint32_t cell_count;
     struct ratio rate;
-    struct breaks breaks;
+    const struct breaks *breaks;
 };
 
 struct scenario_chest {
@@ -98,7 +100,7 @@ struct scenario_station {
     struct span time; /* of one batch, at least 1 tick */
     int64_t ahead;    /* batches whose inputs may wait in stock */
     uint32_t gate;    /* index in scenario.gate, or NO_INDEX */
-    struct breaks breaks;
+    const struct breaks *breaks;
 };
 
 enum place_kind { PLACE_CHEST, PLACE_STATION, PLACE_LANE, PLACE_LINE };
@@ -126,7 +128,7 @@ struct scenario_arm {
     int64_t linger_ticks;
     enum choose_kind choose;
     uint32_t gate;
-    struct breaks breaks;
+    const struct breaks *breaks;
 };
 
 enum gate_kind { GATE_BELOW, GATE_AT_LEAST, GATE_ALL, GATE_ANY };
@@ -166,11 +168,11 @@ struct scenario_stream {
     int64_t batch;
     int64_t first_tick; /* NOT_GIVEN: one interval after 0 */
     int64_t from_tick;
-    int64_t until_tick;   /* NO_LIMIT: for ever */
-    enum when_kind when;  /* when_full of a supply, when_short of a demand */
-    bool outlet;          /* demands only: takes what is there, asks for nothing; `when` is LOSE */
-    uint32_t gate;        /* supplies only */
-    struct breaks breaks; /* supplies only */
+    int64_t until_tick;  /* NO_LIMIT: for ever */
+    enum when_kind when; /* when_full of a supply, when_short of a demand */
+    bool outlet;         /* demands only: takes what is there, asks for nothing; `when` is LOSE */
+    uint32_t gate;       /* supplies only */
+    const struct breaks *breaks; /* supplies only */
 };
 
 /* A part of the scenario that has a name: first the kinds that act, which incidents and breakdowns
@@ -301,6 +303,8 @@ const char *scenario_part_name(const struct scenario *scenario, struct part part
  * them must have another. */
 bool scenario_has_name(const struct scenario *scenario, const char *name);
 
+/* Gives back the breaks of a thing, if they are its own. */
+void scenario_breaks_free(const struct breaks *breaks);
 /* The breaks of a part that may break: not of a demand, chest or lane, which never do. */
 const struct breaks *scenario_part_breaks(const struct scenario *scenario, struct part part);
 

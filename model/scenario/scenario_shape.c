@@ -27,13 +27,13 @@ static void add_belts(struct bytes *bytes, const struct scenario *scenario) {
         add_number(bytes, loop->lane_count);
         for (uint32_t j = 0; j < loop->lane_count; j++)
             add_name(bytes, scenario->lane[loop->first_lane + j].name);
-        add_number(bytes, loop->breaks.present);
+        add_number(bytes, loop->breaks->present);
     }
     add_number(bytes, scenario->line_count);
     for (uint32_t i = 0; i < scenario->line_count; i++) {
         add_name(bytes, scenario->line[i].name);
         add_number(bytes, scenario->line[i].cell_count);
-        add_number(bytes, scenario->line[i].breaks.present);
+        add_number(bytes, scenario->line[i].breaks->present);
     }
 }
 
@@ -51,7 +51,7 @@ static void add_stores(struct bytes *bytes, const struct scenario *scenario) {
     add_number(bytes, scenario->station_count);
     for (uint32_t i = 0; i < scenario->station_count; i++) {
         add_name(bytes, scenario->station[i].name);
-        add_number(bytes, scenario->station[i].breaks.present);
+        add_number(bytes, scenario->station[i].breaks->present);
     }
 }
 
@@ -61,7 +61,7 @@ static void add_arms(struct bytes *bytes, const struct scenario *scenario) {
         add_name(bytes, scenario->arm[i].name);
         add_place(bytes, scenario->arm[i].from);
         add_place(bytes, scenario->arm[i].to);
-        add_number(bytes, scenario->arm[i].breaks.present);
+        add_number(bytes, scenario->arm[i].breaks->present);
     }
 }
 
@@ -71,7 +71,7 @@ static void add_streams(struct bytes *bytes, const struct scenario_stream *strea
         add_name(bytes, stream[i].name);
         add_number(bytes, stream[i].chest);
         add_number(bytes, stream[i].item);
-        add_number(bytes, stream[i].breaks.present);
+        add_number(bytes, stream[i].breaks->present);
         if (stream[i].outlet) /* it owes nothing, so that a demand's state does not fit it */
             add_name(bytes, "outlet");
     }

@@ -25,11 +25,11 @@ static uint32_t actors_of(const struct scenario *scenario, enum part_kind kind) 
 
 static const struct breaks *breaks_of(const struct scenario *scenario, struct part actor) {
     switch (actor.kind) {
-    case PART_ARM: return &scenario->arm[actor.index].breaks;
-    case PART_STATION: return &scenario->station[actor.index].breaks;
-    case PART_LOOP: return &scenario->loop[actor.index].breaks;
-    case PART_LINE: return &scenario->line[actor.index].breaks;
-    case PART_SUPPLY: return &scenario->supply[actor.index].breaks;
+    case PART_ARM: return scenario->arm[actor.index].breaks;
+    case PART_STATION: return scenario->station[actor.index].breaks;
+    case PART_LOOP: return scenario->loop[actor.index].breaks;
+    case PART_LINE: return scenario->line[actor.index].breaks;
+    case PART_SUPPLY: return scenario->supply[actor.index].breaks;
     case PART_DEMAND:
     case PART_CHEST:
     case PART_LANE: break;

@@ -32,10 +32,10 @@
     } while (0)
 #define SAME_BREAKS(field)                                                                         \
     do {                                                                                           \
-        SAME(field.present);                                                                       \
-        if (a->field.present) {                                                                    \
-            SAME_SPAN(field.after);                                                                \
-            SAME_SPAN(field.repair);                                                               \
+        SAME(field->present);                                                                      \
+        if (a->field->present) {                                                                   \
+            SAME_SPAN(field->after);                                                               \
+            SAME_SPAN(field->repair);                                                              \
         }                                                                                          \
     } while (0)
 #define SAME_PLACE(field)                                                                          \

@@ -106,6 +106,11 @@ static int64_t mean_ticks(const struct span *span) {
     return span_is_random(span) ? span->mean_ticks : span->ticks;
 }
 
+static void take_away(const struct breaks **breaks) {
+    scenario_breaks_free(*breaks);
+    *breaks = &scenario_never_breaks;
+}
+
 static void delay_stream(struct scenario_stream *stream, int64_t late) {
     if (stream->first_tick == NOT_GIVEN) /* else an interval from 0 would be drawn */
         stream->first_tick = mean_ticks(&stream->every);
@@ -113,7 +118,7 @@ static void delay_stream(struct scenario_stream *stream, int64_t late) {
     stream->from_tick += late;
     if (stream->until_tick != NO_LIMIT)
         stream->until_tick += late;
-    stream->breaks.present = false;
+    take_away(&stream->breaks);
 }
 
 static void delay_incident(struct scenario_incident *incident, int64_t late) {
@@ -129,13 +134,13 @@ static void delay_incident(struct scenario_incident *incident, int64_t late) {
 /* Breakdowns count from tick 0, whenever the rest begins. */
 static void take_away_breaks(struct scenario *scenario) {
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        scenario->arm[i].breaks.present = false;
+        take_away(&scenario->arm[i].breaks);
     for (uint32_t i = 0; i < scenario->station_count; i++)
-        scenario->station[i].breaks.present = false;
+        take_away(&scenario->station[i].breaks);
     for (uint32_t i = 0; i < scenario->loop_count; i++)
-        scenario->loop[i].breaks.present = false;
+        take_away(&scenario->loop[i].breaks);
     for (uint32_t i = 0; i < scenario->line_count; i++)
-        scenario->line[i].breaks.present = false;
+        take_away(&scenario->line[i].breaks);
 }
 
 /* Makes all begin in tick `late`: what works (and the belts, if they are to stand) is stopped in

@@ -376,7 +376,7 @@ END_TEST
 /* ---- ticks ---- */
 
 /* A uniform span between equal ends is that length, to the bit. */
-static int64_t ticks_of_seconds(double seconds, int64_t ticks_per_second, int64_t least_ticks) {
+static int64_t ticks_of_seconds(double seconds, int64_t ticks_per_second, int32_t least_ticks) {
     struct span span = {
         .kind = SPAN_UNIFORM, .a = seconds, .b = seconds, .least_ticks = least_ticks};
     struct random_stream chance = stream(1, "exact");
@@ -386,7 +386,9 @@ static int64_t ticks_of_seconds(double seconds, int64_t ticks_per_second, int64_
 START_TEST(lengths_are_rounded_half_up) {
     static const struct {
         double seconds;
-        int64_t rate, least, ticks;
+        int64_t rate;
+        int32_t least;
+        int64_t ticks;
     } row[] = {
         {0, 100, 0, 0},
         {0, 100, 1, 1},

@@ -133,12 +133,12 @@ START_TEST(the_floor_is_read) {
     ck_assert_uint_eq(scenario->loop[0].cell_count, 120);
     ck_assert_int_eq(scenario->loop[0].rate.numerator, 17);
     ck_assert_int_eq(scenario->loop[0].rate.denominator, 2);
-    ck_assert(scenario->loop[0].breaks.present);
-    ck_assert_int_eq(scenario->loop[0].breaks.after.kind, SPAN_EXPONENTIAL);
-    ck_assert(scenario->loop[0].breaks.after.a == 7200.0);
-    ck_assert_int_eq(scenario->loop[0].breaks.after.least_ticks, 1);
-    ck_assert_int_eq(scenario->loop[0].breaks.repair.ticks, 3000);
-    ck_assert(!scenario->loop[1].breaks.present);
+    ck_assert(scenario->loop[0].breaks->present);
+    ck_assert_int_eq(scenario->loop[0].breaks->after.kind, SPAN_EXPONENTIAL);
+    ck_assert(scenario->loop[0].breaks->after.a == 7200.0);
+    ck_assert_int_eq(scenario->loop[0].breaks->after.least_ticks, 1);
+    ck_assert_int_eq(scenario->loop[0].breaks->repair.ticks, 3000);
+    ck_assert(!scenario->loop[1].breaks->present);
     ck_assert_uint_eq(scenario->lane_count, 3);
     ck_assert_str_eq(scenario->lane[1].full_name, "ring/inner");
     ck_assert_str_eq(scenario->lane[2].full_name, "side/lane");
@@ -255,7 +255,7 @@ START_TEST(supplies_and_demands_are_read) {
     ck_assert_int_eq(first->until_tick, 90);
     ck_assert_int_eq(first->when, WHEN_LOSE);
     ck_assert_uint_ne(first->gate, NO_INDEX);
-    ck_assert(first->breaks.present);
+    ck_assert(first->breaks->present);
     ck_assert_int_eq(second->batch, 1);
     ck_assert_int_eq(second->first_tick, NOT_GIVEN);
     ck_assert_int_eq(second->from_tick, 0);
@@ -532,8 +532,8 @@ START_TEST(overrides_set_values) {
     check_items(&scenario->arm[0], "2 4 ");
     ck_assert_int_eq(scenario->demand[0].until_tick, 150000);
     ck_assert(scenario->expect.made[0].bound.has_most);
-    ck_assert(scenario->station[0].breaks.present);
-    ck_assert_int_eq(scenario->arm[2].breaks.repair.ticks, 12000);
+    ck_assert(scenario->station[0].breaks->present);
+    ck_assert_int_eq(scenario->arm[2].breaks->repair.ticks, 12000);
     check_reads_back(scenario);
 }
 END_TEST

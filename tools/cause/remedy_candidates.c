@@ -694,7 +694,7 @@ static void guess_no_breaks(const struct guessing *usual, struct part part) {
     const char *section = section_of(part.kind), *name = name_of(guessing, part);
     if (part.kind == PART_DEMAND || !scenario_part_breaks(guessing->scenario, part)->present)
         return;
-    guess(guessing, SIZE_KEY, "%s.%s.breaks.repair=1 min", section, name);
+    guess(guessing, SIZE_KEY, "%s.%s.breaks->repair=1 min", section, name);
     guess(guessing, SIZE_REMOVAL, "%s.%s.breaks=null", section, name);
 }
 

@@ -91,7 +91,8 @@ static void fill_again(struct scenario *scenario, struct stock stock) {
                                  .batch = batch,
                                  .first_tick = NOT_GIVEN,
                                  .until_tick = NO_LIMIT,
-                                 .gate = gate};
+                                 .gate = gate,
+                                 .breaks = &scenario_never_breaks};
 }
 
 static bool fill_all_again(struct scenario *scenario) {

@@ -46,7 +46,7 @@ static void list_ends(struct lane_profile *stretches, const struct scenario *sce
 static void mark_undisturbed(bool *known, const struct scenario *scenario) {
     bool *stands = require_memory(scenario->loop_count, sizeof *stands);
     for (uint32_t i = 0; i < scenario->loop_count; i++)
-        stands[i] = scenario->loop[i].breaks.present;
+        stands[i] = scenario->loop[i].breaks->present;
     for (uint32_t i = 0; i < scenario->lane_count; i++)
         known[i] = true;
     for (uint32_t i = 0; i < scenario->incident_count; i++) {
