@@ -199,6 +199,21 @@ END_TEST
 
 /* ---- scenarios with arms ---- */
 
+/* The work of a night is not lost with the file that was to hold it. */
+START_TEST(what_cannot_be_written_is_printed) {
+    static const char line[] = "design whole.yaml --tune arms.gear-feeder.gate.below "
+                               "--no-tolerances --set 'may.survive={for: 1h, seeds: 1}'";
+    errand_begin();
+    ck_assert_int_eq(errand_run("new whole.yaml --quiet"), 0);
+    ck_assert_int_eq(errand_run("%s", line), 0);
+    ck_assert_int_eq(system("mv out printed"), 0);
+    ck_assert_int_eq(errand_run("%s --out /dev/full", line), 4);
+    ck_assert(errand_says("err", "/dev/full: cannot be written: No space left on device"));
+    ck_assert(errand_same("out", "printed"));
+    errand_end();
+}
+END_TEST
+
 START_TEST(open_numbers_are_found_where_they_stand) {
     errand_begin();
     ck_assert_int_eq(errand_run("new whole.yaml --quiet"), 0);
@@ -256,6 +271,7 @@ static void add_tests(struct TCase *tests) {
     tcase_add_test(tests, jobs_change_no_byte);
     tcase_add_test(tests, the_smallest_design_has_nothing_to_spare);
     tcase_add_test(tests, tolerances_are_true);
+    tcase_add_test(tests, what_cannot_be_written_is_printed);
     tcase_add_test(tests, open_numbers_are_found_where_they_stand);
     tcase_add_test(tests, a_threshold_is_lowered_as_long_as_it_survives);
     tcase_add_test(tests, more_of_a_product_needs_a_second_bench);

@@ -8,14 +8,14 @@ seed draws the same places from the same tree. `require` is left alone: a check 
 changes nothing in a program that is right. Each broken file is compiled alone, and linked into the
 one shared library that all test programs use.
 
-First each test runs once on the tree as it is, which tells what it costs. Those that take at most
-CHEAP_SECONDS are tried on each mutant, others on those of the rooms in SLOW, in the order of their
-cost; but the test that is named for the file comes first. The first that fails, crashes, or takes
-much more processor time than it should ends the search. A mutant that none of them finds is tried
-with a few of them once more under valgrind, because it may read what is not its own.
+First each place meets the cheap tests, those first that are likely to find something in its room;
+what they do not find meets the slow ones afterwards, and then a few once more under valgrind, since
+a mutant may read what is not its own. The first test that fails, crashes, or takes far more
+processor time than it needs on the tree as it is ends the search.
 
-JOBS mutants are tried at once, each in a copy of the tree, build/mutation/0 and so on. All mutants
-and what found each are in build/mutation/report; docs/mutation.md says of each survivor of
+JOBS mutants are tried at once, each in a copy of the tree, build/mutation/0 and so on. What found
+each is in build/mutation/report, with `survives` for those that wait for the slow tests, and again,
+after these, in build/mutation/late; docs/mutation.md says of each survivor of
 COUNT=300 SEED=1 why it may."""
 import glob
 import multiprocessing
@@ -24,46 +24,50 @@ import random
 import re
 import resource
 import shutil
+import signal
 import subprocess
 import sys
 
 WORK, BUILD = "build/mutation", "plain"
 FLAGS = ["-std=c17", "-O1", "-w", "-g1", "-ffp-contract=off", "-pthread", "-fPIC", "-I.",
          "-D_POSIX_C_SOURCE=200809L"]
-# Processor time of one process: so many times what the whole test takes, and some seconds.
-CPU_TIMES_MAX, CPU_SECONDS_MORE = 4, 4
+# Processor time of one process; each takes a third of it, at most, on the tree as it is.
+CPU_CHEAP, CPU_SLOW, CPU_VALGRIND = 10, 100, 200
 # Runs of both engines on random scenarios, `compare` with these words.
 COMPARE = {
     "compare_few": ["--random", "40", "--seed", "1", "--chance-every", "4"],
     "compare": ["--random", "300", "--seed", "1", "--chance-every", "4"],
     "compare_more": ["--random", "1500", "--seed", "1001", "--chance-every", "4"],
 }
-# Tests that cost more than CHEAP_SECONDS, and the rooms in which they find what no cheap one does.
-# All of tests/unit that is cheap is tried on each mutant; what is neither cheap nor here is not.
-CHEAP_SECONDS = 1.5
+# The likeliest to find a fault in a room, and then all others that take less than a second.
+LIKELY = {
+    "sim": "unit/agenda unit/estimate unit/sealed_file unit/text_stream unit/json_stream unit/fault",
+    "model/reader": "unit/messages unit/suggest unit/quantity",
+    "model/scenario": "unit/layout unit/messages unit/suggest unit/quantity",
+    "model/engine": "compare_few compare",
+    "model/state": "unit/world_audit unit/capsule",
+    "model/budget": "unit/budget unit/rules",
+    "model/cause": "unit/shortage unit/waits",
+    "model/design": "design/sweep",
+}
+CHEAP = ("unit/layout unit/observe unit/budget unit/literal unit/rules unit/suggest unit/fault "
+         "unit/messages unit/agenda unit/shortage compare_few unit/line unit/lane unit/waits "
+         "unit/belt_clock compare unit/world_audit unit/estimate unit/quantity unit/text_stream "
+         "unit/json_stream unit/lane_profile unit/plan unit/recovery unit/soak_audit "
+         "unit/sealed_file unit/solver unit/long unit/record story/run story/budget story/drain")
 SLOW = {
-    "compare_more": "model/engine model/scenario",
-    "unit/random": "sim",
-    "unit/identities": "sim model/engine",
-    "unit/fill": "model/engine",
-    "unit/state": "sim model/engine model/state",
-    "unit/capsule": "model/state model/scenario",
-    "unit/record": "model/engine model/state",
-    "unit/certificate": "model/budget",
-    "unit/read": "model/reader model/scenario",
-    "story/run": "sim model/reader model/scenario model/engine model/state",
-    "story/scenarios": "sim model/engine model/budget",
-    "story/budget": "model/scenario model/budget",
-    "story/drain": "model/budget model/cause",
-    "story/short": "model/cause model/budget",
-    "story/cause": "model/cause",
-    "design/design": "model/design model/budget",
-    "design/sweep": "model/design model/scenario",
+    "sim": "unit/random unit/identities unit/state story/scenarios",
+    "model/reader": "unit/read",
+    "model/scenario": "compare_more unit/read unit/capsule design/sweep",
+    "model/engine": "compare_more unit/identities story/scenarios unit/state unit/fill",
+    "model/state": "unit/capsule unit/state",
+    "model/budget": "story/scenarios unit/certificate story/short design/design",
+    "model/cause": "story/short story/cause",
+    "model/design": "design/design",
 }
 VALGRIND = ["valgrind", "-q", "--error-exitcode=99", "--leak-check=full",
             "--show-leak-kinds=definite", "--errors-for-leak-kinds=definite"]
 WITH_VALGRIND = ["unit/messages", "unit/budget", "unit/waits", "unit/shortage", "compare_few"]
-CPU_TIMES_VALGRIND = 60
 
 
 # ---- places to break ----
@@ -158,9 +162,8 @@ KINDS = "tools/new/kinds.c"
 NO_ASSETS = '#include "tools/page/assets.h"\n' \
             "const struct assets_file assets_data[1] = {{0}};\n"
 LIBRARIES = ["-lgsl", "-lgslcblas", "-lyaml", "-ljansson", "-lz", "-lglpk", "-lm"]
-TESTS = [path.split("/test_")[0][len("tests/"):] + "/" + path.split("/test_")[1][:-2]
-         for path in sources("tests/unit/test_")] + [test for test in SLOW if "/" in test]
-TESTS = sorted(set(TESTS) - {"unit/corners"})
+TESTS = sorted({test for tests in [CHEAP, *LIKELY.values(), *SLOW.values()]
+                for test in tests.split() if "/" in test})
 
 
 def parts_of_program():
@@ -218,61 +221,46 @@ def command_of(test):
     return [f"{BUILD}/{test.replace('/', '_')}"]
 
 
-def processor_seconds():
-    used = resource.getrusage(resource.RUSAGE_CHILDREN)
-    return used.ru_utime + used.ru_stime
-
-
 def fails(test, cpu_seconds, before=()):
+    """Runs a test until it ends, or the first part of it has failed, as its report in TAP says."""
     def limit():
         resource.setrlimit(resource.RLIMIT_CPU, (cpu_seconds, cpu_seconds))
         resource.setrlimit(resource.RLIMIT_FSIZE, (1 << 30, 1 << 30))
         resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 
-    environment = dict(os.environ, LOOPWRIGHT=f"{BUILD}/loopwright")
-    try:
-        return run([*before, *command_of(test)], env=environment, preexec_fn=limit,
-                   timeout=1800) != 0
-    except subprocess.TimeoutExpired:
-        return True
+    environment = dict(os.environ, LOOPWRIGHT=f"{BUILD}/loopwright", CK_TAP_LOG_FILE_NAME="-")
+    with subprocess.Popen(["stdbuf", "-oL", *before, *command_of(test)], env=environment,
+                          preexec_fn=limit, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
+                          start_new_session=True) as process:
+        for line in process.stdout:
+            if line.startswith(b"not ok"):
+                os.killpg(process.pid, signal.SIGKILL)
+                return True
+        return process.wait() != 0
 
 
-def measure():
-    """{test: its processor time}."""
-    costs = {}
-    build_all()
-    for test in [*COMPARE, *TESTS]:
-        before = processor_seconds()
-        if fails(test, 3600):
-            sys.exit(f"mutate: {test} fails already on the tree as it is")
-        costs[test] = processor_seconds() - before
-    return costs
+def cheap_tests(path):
+    own = "unit/" + os.path.basename(path)[:-2]
+    likely = LIKELY[os.path.dirname(path)].split()
+    first = [own] * (own in CHEAP.split()) + likely
+    return list(dict.fromkeys(first + CHEAP.split()))
 
 
-def tests_for(path, costs):
-    """The tests for a file, those first that are likely or quick to find a fault there."""
-    room = os.path.dirname(path)
-    names = [test for test, cost in costs.items()
-             if (room in SLOW[test].split() if test in SLOW else cost <= CHEAP_SECONDS)]
-    return sorted(names, key=lambda test: (os.path.basename(test) != os.path.basename(path)[:-2],
-                                           costs[test]))
-
-
-def found_by(path, costs):
+def found_by(path, late):
     """The name of the first test that finds the mutant; None: none does."""
-    names = tests_for(path, costs)
-    for test in names:
-        if fails(test, int(CPU_TIMES_MAX * costs[test] + CPU_SECONDS_MORE)):
+    slow = SLOW[os.path.dirname(path)].split()
+    for test in slow if late else cheap_tests(path):
+        if fails(test, CPU_SLOW if late or test in slow else CPU_CHEAP):
             return test
-    for test in WITH_VALGRIND:
-        if test in names and fails(test, int(CPU_TIMES_VALGRIND * (1 + costs[test])), VALGRIND):
+    for test in WITH_VALGRIND if late else ():
+        if fails(test, CPU_VALGRIND, VALGRIND):
             return test + " with valgrind"
     return None
 
 
 # ---- mutants ----
 
-def judge(place, costs):
+def judge(place, late):
     """Builds a mutant, and says how it fared: how it was found, `survives`, or None when it is none
     (does not compile, or gives the same code)."""
     path, number, broken = place
@@ -285,7 +273,7 @@ def judge(place, costs):
     shutil.copy2(whole, good)
     write(path, "\n".join(lines))
     if compile_one(path) and not same_code(whole, good) and link_library():
-        fate = found_by(path, costs) or "survives"
+        fate = found_by(path, late) or "survives"
     write(path, text)
     os.replace(good, whole)
     return fate
@@ -314,41 +302,64 @@ def copy_tree(work):
 
 
 # One process for each job, each in a tree of its own.
-def begin_job(top, numbers, costs):
+def begin_job(top, numbers):
     os.chdir(f"{top}/{numbers.get()}")
-    begin_job.costs = costs
 
 
-def try_place(place):
-    return judge(place, begin_job.costs)
+def try_early(place):
+    return judge(place, False)
+
+
+def try_late(place):
+    return judge(place, True)
+
+
+def holds(test):
+    return not fails(test, CPU_SLOW)
 
 
 def shown(place, fate):
     path, number, broken = place
-    with open(path, encoding="utf-8") as file:
+    with open(f"0/{path}", encoding="utf-8") as file:
         was = file.read().split("\n")[number]
     return f"{path}:{number + 1}: {fate}\n    - {was.strip()}\n    + {broken.strip()}\n"
 
 
-def fates(places, jobs, costs):
-    """(place, its fate) in the order of the places, each as soon as it is known."""
-    numbers = multiprocessing.Queue()
-    for number in range(jobs):
-        numbers.put(number)
-    with multiprocessing.Pool(jobs, begin_job, (os.getcwd(), numbers, costs)) as pool:
-        yield from zip(places, pool.imap(try_place, places))
+def try_all(pool, places, late, count, report_name):
+    """The places of the first `count` mutants, and those of them that survived; each mutant is
+    reported as soon as its fate is known."""
+    made, survived, begun = [], [], 0
+    with open(report_name, "w", encoding="utf-8") as report:
+        while len(made) < count and begun < len(places):
+            some = places[begun:begun + count - len(made)]
+            begun += len(some)
+            for place, fate in zip(some, pool.imap(try_late if late else try_early, some)):
+                if fate is None:
+                    continue
+                made.append(place)
+                if fate == "survives":
+                    survived.append(place)
+                report.write(shown(place, fate))
+                report.flush()
+    return made, survived
 
 
 def prepare(jobs):
-    """Makes the trees of all jobs; what measure() says."""
+    """Makes the trees of all jobs."""
     shutil.rmtree(WORK, ignore_errors=True)
     copy_tree(f"{WORK}/0")
     os.chdir(f"{WORK}/0")
-    costs = measure()
+    build_all()
     os.chdir("..")
     for number in range(1, jobs):
         shutil.copytree("0", str(number), symlinks=True)
-    return costs
+
+
+def new_pool(jobs):
+    numbers = multiprocessing.Queue()
+    for number in range(jobs):
+        numbers.put(number)
+    return multiprocessing.Pool(jobs, begin_job, (os.getcwd(), numbers))
 
 
 def main():
@@ -356,26 +367,20 @@ def main():
     wanted = sys.argv[4:] or sources("sim/", "model/")
     places = sorted(place for path in wanted for place in places_of(path))
     random.Random(seed).shuffle(places)
-    costs = prepare(jobs)
-    made = caught = 0
-    with open("report", "w", encoding="utf-8") as report:
-        for place, fate in fates(places, jobs, costs):
-            if fate is None:
-                continue
-            made += 1
-            caught += fate != "survives"
-            os.chdir("0")
-            line = shown(place, fate)
-            os.chdir("..")
-            report.write(line)
-            report.flush()
-            if fate == "survives":
-                print(line, end="", flush=True)
-            if made == count:
-                break
-    print(f"{made} mutants, {caught} caught ({100 * caught / max(made, 1):.1f} %); "
-          f"all of them: {WORK}/report")
-    return 0 if 100 * caught >= 95 * made else 1
+    prepare(jobs)
+    with new_pool(jobs) as pool:
+        every = [*COMPARE, *TESTS]
+        for test, good in zip(every, pool.imap(holds, every)):
+            if not good:
+                sys.exit(f"mutate: {test} fails already on the tree as it is")
+        made, waiting = try_all(pool, places, False, count, "report")
+        _, survived = try_all(pool, waiting, True, len(waiting), "late")
+    for place in survived:
+        print(shown(place, "survives"), end="")
+    caught = len(made) - len(survived)
+    share = 100 * caught / max(len(made), 1)
+    print(f"{len(made)} mutants, {caught} caught ({share:.1f} %); all of them: {WORK}/report")
+    return 0 if share >= 95 else 1
 
 
 if __name__ == "__main__":

@@ -184,12 +184,18 @@ static int design_scenario(struct design *design) {
 
 /* ---- what comes of it ---- */
 
+/* What took long is not lost with the file that was to hold it. */
 static bool write_text(const struct design *design) {
     const char *path = design->options->value[OPTION_OUT_FILE];
     if (design->text == NULL)
         return true;
-    if (path != NULL)
-        return output_write(path, OUTPUT_YAML, design->options->given[OPTION_FORCE], design->text);
+    if (path != NULL) {
+        if (output_write(path, OUTPUT_YAML, design->options->given[OPTION_FORCE], design->text))
+            return true;
+        fputs("    help: what was to be written there follows on standard output\n", stderr);
+        fputs(design->text, stdout);
+        return false;
+    }
     if (!design->options->given[OPTION_JSON])
         fputs(design->text, stdout);
     return true;
