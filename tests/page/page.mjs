@@ -5,7 +5,7 @@
 // word picks the tests whose names contain it.
 import assert from 'node:assert/strict';
 import {execFileSync} from 'node:child_process';
-import {statSync} from 'node:fs';
+import {readFileSync, statSync} from 'node:fs';
 import {createRequire} from 'node:module';
 import {pathToFileURL} from 'node:url';
 
@@ -487,6 +487,59 @@ test('a soak says how often it jams, and names the runs', async () => {
     assert.match(await page.textContent('#verdict'), /5 of them jam/);
     assert.equal(await page.locator('h3:has-text("Runs that failed") + table tbody tr').count(), 5);
     await page.screenshot({path: `${directory}/soak.png`, fullPage: true});
+    await close(page);
+});
+
+test('a sweep over one path is drawn as lines, with a band for the interval', async () => {
+    const place = made(
+        'sweep-1', 'sweep', 'scenarios/surplus-jam.yaml', '--runs', '4', '--for', '30min', '--over',
+        'loops.ring.cells=60,120,240');
+    const page = await open(`${place}/report.html`);
+    assert.match(await page.textContent('#verdict'), /The best: loops\.ring\.cells=/);
+    const jams = page.locator('.line', {hasText: 'runs with a jam'});
+    assert.equal(await jams.locator('.band').count(), 1);
+    assert.equal(await jams.locator('.point').count(), 3);
+    const lines = await page.locator('.line').count();
+    assert.equal(await page.locator('.line .best.point').count(), lines);
+    await page.screenshot({path: `${directory}/sweep-1.png`, fullPage: true});
+    await close(page);
+});
+
+test('a sweep over two paths is a map with the numbers of sweep.csv', async () => {
+    const place = made(
+        'sweep-2', 'sweep', 'scenarios/surplus-jam.yaml', '--runs', '4', '--for', '30min', '--over',
+        'loops.ring.cells=60,240', '--over', 'arms.frame-feeder.swing=1 s,2 s,4 s');
+    const page = await open(`${place}/report.html`, {width: 320, height: 640});
+    const [heads, ...rows] =
+        readFileSync(`${place}/sweep.csv`, 'utf8').trim().split('\n').map((row) => row.split(','));
+    const column = heads.indexOf('jam_probability');
+    assert.deepEqual(
+        (await page.locator('.map.bad').first().locator('tbody td').allTextContents()).map(Number),
+        rows.map((row) => 100 * Number(row[column])));
+    assert.equal(await page.locator('.map').first().locator('.best').count(), 1);
+    assert.ok(await page.evaluate(
+        () => document.documentElement.scrollWidth <= document.documentElement.clientWidth));
+    await page.screenshot({path: `${directory}/sweep-2.png`, fullPage: true});
+    await close(page);
+});
+
+test('a capacity and a threshold that incidents set change in chart and drawing', async () => {
+    const place = made('settings', 'run', 'tests/page/settings.yaml');
+    const page = await open(`${place}/report.html`);
+    const said = await page.textContent('#charts');
+    assert.match(said, /Room for 60, from 0:04:00 on 25, from 0:08:00 on no bound; gates open: /);
+    assert.match(said, /feeder below 10, from 0:02:00 on 30/);
+    const [levels, drawn] = await page.evaluate(
+        () =>
+            [page.charts.levelLines(),
+             [1, 3, 5, 9].map(
+                 (minute) =>
+                     page.plan.chests.map(({capacities}) => valueAt(capacities, minute * 6000)))]);
+    assert.deepEqual(
+        levels.map(({from, to, value}) => [from / 6000, to / 6000, value]),
+        [[0, 2, 10], [2, 10, 30], [0, 4, 60], [4, 8, 25]]);
+    assert.deepEqual(drawn, [[null, 60], [null, 60], [null, 25], [null, null]]);
+    await page.screenshot({path: `${directory}/settings.png`, fullPage: true});
     await close(page);
 });
 

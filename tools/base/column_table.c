@@ -159,6 +159,7 @@ static const struct column sweep[] = {
      .unit = "1",
      .each = COLUMN_EACH_LANE,
      .says = "cells held, the most at any time in any run"},
+    WHOLE("best", NULL, "1: the best combination; else 0"),
 };
 
 #define TABLE(name, others, meaning, columns)                                                      \

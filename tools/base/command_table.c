@@ -139,10 +139,11 @@ static const struct command command_row[] = {
      .kind = WORD_DIRECTORY,
      .summary = "makes one HTML file: the workshop in motion, charts, cause",
      .about =
-         "DIR is the directory of a run, a replay, a drain or a soak. The run is run again, so "
-         "that every move can be shown whether DIR has a moves.csv or not. The page needs no "
-         "network and no other file. Of a long run it shows in full the start, the end and "
-         "what lies around events, and samples of the rest.",
+         "DIR is the directory of a run, a replay, a drain, a soak or a sweep. The run is run "
+         "again, so that every move can be shown whether DIR has a moves.csv or not. The page "
+         "needs no network and no other file. Of a long run it shows in full the start, the end "
+         "and what lies around events, and samples of the rest; of a soak the runs that failed, of "
+         "a sweep lines or maps.",
      .options = BIT(OUT_PAGE) | BIT(FORCE) | BIT(PROVE) | BIT(QUIET) | BIT(JSON),
      .example = {"loopwright report run-1", "loopwright report night --out night.html"},
      .run = report_command},

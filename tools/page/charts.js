@@ -423,61 +423,71 @@ class Charts {
         return this.plan.gates.flatMap(
             (gate) =>
                 gate.leaves.filter((leaf) => leaf.reads === 'chest' && leaf.subject === this.level)
-                    .map((leaf) => ({
-                             ...leaf,
-                             owner: {
-                                 arm: this.plan.arms,
-                                 station: this.plan.stations,
-                                 supply: this.plan.supplies
-                             }[gate.kind][gate.owner]
-                                        .name
-                         })));
+                    .map((leaf) => ({...leaf, owner: ownerOf(this.plan, gate).name})));
     }
 
     levelSentence() {
-        const chest = this.plan.chests[this.level];
+        const {capacities} = this.plan.chests[this.level];
+        const clock = (/** @type {number} */ tick) => this.page.clock(tick);
         const gates = this.thresholds.map(
-            ({owner, item, below, threshold}) =>
-                `${owner} ` +
-                `${below ? 'below' : 'from'} ${threshold}${
+            ({owner, item, below, thresholds}) =>
+                `${owner} ${below ? 'below' : 'from'} ${stepsText(thresholds, clock)}${
                     item === null ? '' : ` ${this.plan.items[item].name}`}`);
-        return `${chest.capacity === null ? 'No bound' : `Room for ${chest.capacity}`}` +
-            `${
-                   gates.length === 0 ? '; no gate reads it.' :
-                                        `; gates open: ${gates.join(', ')} (dashed lines).`}`;
+        const room = stepsText(capacities, clock);
+        return `${room.startsWith('no bound') ? room.replace('no', 'No') : `Room for ${room}`}${
+            gates.length === 0 ? '; no gate reads it.' :
+                                 `; gates open: ${gates.join('; ')} (dashed lines).`}`;
+    }
+
+    /**
+     * What is drawn across the levels: each capacity and threshold while it holds, equal ones of
+     * several gates once. @returns {{from: number, to: number, value: number, words: string[],
+     * dash: number[]}[]}
+     */
+    levelLines() {
+        const {plan} = this, lines = new Map();
+        const add =
+            (/** @type {Steps} */ steps, /** @type {string} */ words,
+             /** @type {number[]} */ dash) => steps.forEach(({tick, value}, i) => {
+                const to = steps[i + 1]?.tick ?? plan.last, key = `${tick} ${to} ${value} ${dash}`;
+                if (value === null) return;
+                const line = lines.get(key) ?? {from: tick, to, value, words: new Set(), dash};
+                lines.set(key, line);
+                line.words.add(words);
+            });
+        for (const {item, thresholds} of this.thresholds)
+            add(thresholds, item === null ? 'all' : plan.items[item].name, [7, 5]);
+        add(plan.chests[this.level].capacities, 'capacity', []);
+        return [...lines.values()].map((line) => ({...line, words: [...line.words]}));
     }
 
     /** @param {any} self */
     drawThresholds(self) {
-        const {ctx, bbox} = self, {ink} = this.page.sheet,
-                    {capacity} = this.plan.chests[this.level];
+        const {ctx, bbox} = self, {ink} = this.page.sheet, right = bbox.left + bbox.width;
         ctx.save();
         ctx.font = `${12 * devicePixelRatio}px system-ui, sans-serif`;
-        /** @param {number} value @param {string} words @param {number[]} dash */
-        const line = (value, words, dash) => {
+        ctx.textAlign = 'right';
+        for (const {from, to, value, words, dash} of this.levelLines()) {
             const y = self.valToPos(value, 'y', true);
-            if (y < bbox.top || y > bbox.top + bbox.height) return;
+            const x = (/** @type {number} */ tick) => Math.min(
+                Math.max(self.valToPos(tick / this.page.rate, 'x', true), bbox.left), right);
+            if (y < bbox.top || y > bbox.top + bbox.height || x(to) <= x(from)) continue;
             ctx.strokeStyle = ink.text;
             ctx.setLineDash(dash.map((part) => part * devicePixelRatio));
             ctx.lineWidth = 1.2 * devicePixelRatio;
             ctx.beginPath();
-            ctx.moveTo(bbox.left, y);
-            ctx.lineTo(bbox.left + bbox.width, y);
+            ctx.moveTo(x(from), y);
+            ctx.lineTo(x(to), y);
             ctx.stroke();
+            const text = words.join(', '), place = 4 * devicePixelRatio;
+            if (x(to) - x(from) < ctx.measureText(text).width + 2 * place) continue;
             ctx.fillStyle = ink.text;
-            ctx.textAlign = 'right';
-            ctx.lineWidth = 4 * devicePixelRatio;
+            ctx.lineWidth = place;
             ctx.strokeStyle = ink.paper;
             ctx.setLineDash([]);
-            ctx.strokeText(words, bbox.left + bbox.width - 4, y - 4 * devicePixelRatio);
-            ctx.fillText(words, bbox.left + bbox.width - 4, y - 4 * devicePixelRatio);
-        };
-        for (const threshold of new Set(this.thresholds.map((one) => one.threshold))) {
-            const of = this.thresholds.filter((one) => one.threshold === threshold)
-                           .map(({item}) => item === null ? 'all' : this.plan.items[item].name);
-            line(threshold, [...new Set(of)].join(', '), [7, 5]);
+            ctx.strokeText(text, x(to) - place, y - place);
+            ctx.fillText(text, x(to) - place, y - place);
         }
-        if (capacity !== null) line(capacity, 'capacity', []);
         ctx.restore();
     }
 

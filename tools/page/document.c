@@ -17,9 +17,9 @@
 #include "tools/page/plan.h"
 
 /* In this order they find each other. */
-static const char *const script[] = {"uPlot.iife.min.js", "packed.js", "playback.js", "layout.js",
-                                     "words.js",          "draw.js",   "journey.js",  "charts.js",
-                                     "waits.js",          "page.js"};
+static const char *const script[] = {"uPlot.iife.min.js", "settings.js", "packed.js", "playback.js",
+                                     "layout.js",         "words.js",    "draw.js",   "journey.js",
+                                     "charts.js",         "waits.js",    "page.js"};
 enum { SCRIPTS = sizeof script / sizeof *script };
 
 static const char *asset(const char *name) {
@@ -33,7 +33,8 @@ static const char *asset(const char *name) {
 static const char *const kind_name[] = {[SOURCE_RUN] = "Run",
                                         [SOURCE_REPLAY] = "Replay",
                                         [SOURCE_DRAIN] = "Drain",
-                                        [SOURCE_SOAK] = "Soak"};
+                                        [SOURCE_SOAK] = "Soak",
+                                        [SOURCE_SWEEP] = "Sweep"};
 
 static void fill_title(const struct document *document, FILE *out) {
     const char *title = document->source->scenario->title;
@@ -48,6 +49,10 @@ static void fill_about(const struct document *document, FILE *out) {
     if (source->kind == SOURCE_SOAK)
         fprintf(out, " of %lld runs with seeds from %llu on",
                 (long long)json_integer_value(json_object_get(source->soak, "runs")),
+                (unsigned long long)scenario->seed);
+    else if (source->kind == SOURCE_SWEEP)
+        fprintf(out, " of %zu combinations, %s runs each with seeds from %llu on",
+                source->sweep.rows - 1, csv_table_field(&source->sweep, 1, "runs"),
                 (unsigned long long)scenario->seed);
     else
         fprintf(out, " of %s, seed %llu",
@@ -131,11 +136,17 @@ static void fill_moving_sources(FILE *out) {
     fputs("</details>\n", out);
 }
 
+static const char *figures_of(enum source_kind kind) {
+    return kind == SOURCE_SOAK    ? "soak.json and runs.csv"
+           : kind == SOURCE_SWEEP ? "sweep.csv"
+                                  : "summary.json and events.csv";
+}
+
 static void fill_sources(const struct document *document, FILE *out) {
     fprintf(out,
             "<p>Made by <code>loopwright report</code>, version " LOOPWRIGHT_VERSION
             ". Figures are those of %s. ",
-            document->again == NULL ? "soak.json and runs.csv" : "summary.json and events.csv");
+            figures_of(document->source->kind));
     if (document->again != NULL)
         fill_moving_sources(out);
     else
@@ -200,7 +211,7 @@ static void write_packed(const struct again *again, FILE *out) {
 
 static void write_data(const struct document *document, FILE *out) {
     const struct again *again = document->again;
-    json_t *plan = plan_json(document->source->scenario);
+    json_t *plan = plan_json(document->source->scenario, again->recording.first_tick);
     json_text_put(plan, "first", json_text_whole(again->recording.first_tick));
     json_text_put(plan, "last", json_text_whole(again->recording.last_tick));
     json_text_put(plan, "pieces", pieces_json(&again->recording));

@@ -547,12 +547,12 @@ class Sheet {
                              chest = plan.chests[box.index];
         const kinds = [...this.kinds[box.index]];
         const total = contentsOf(moment, box.index).reduce((sum, [, count]) => sum + count, 0);
-        const full = chest.capacity !== null && total >= chest.capacity;
+        const capacity = valueAt(chest.capacities, moment.tick);
+        const full = capacity !== null && total >= capacity;
         context.textAlign = 'right';
         context.font = `${full ? '700 ' : ''}10px system-ui, sans-serif`;
         context.fillStyle = full ? ink.alarmText : ink.quiet;
-        const sum =
-            chest.capacity === null ? '' : `${total}/${chest.capacity}${full ? ' full' : ''}`;
+        const sum = capacity === null ? '' : `${total}/${capacity}${full ? ' full' : ''}`;
         const name = context.measureText(sum).width;
         let y = box.y - box.h / 2 + 24;
         if (kinds.length > 4)
@@ -561,7 +561,7 @@ class Sheet {
                     moment.count[box.index * items + b] - moment.count[box.index * items + a] ||
                     a - b);
         kinds.slice(0, 4).forEach((item, i) => {
-            this.drawLevel(box, item, moment.count[box.index * items + item], y + i * 14);
+            this.drawLevel(box, item, moment, y + i * 14);
         });
         if (sum === '') return;
         context.font = `${full ? '700 ' : ''}10px system-ui, sans-serif`;
@@ -572,17 +572,19 @@ class Sheet {
         context.fillText(sum, box.x + box.w / 2 - 5, box.y - box.h / 2 + 11);
     }
 
-    /** @param {Box} box @param {number} item @param {number} count @param {number} y */
-    drawLevel(box, item, count, y) {
+    /** @param {Box} box @param {number} item @param {Moment} moment @param {number} y */
+    drawLevel(box, item, moment, y) {
         const {context, ink, plan} = this, chest = plan.chests[box.index];
+        const count = moment.count[box.index * plan.items.length + item];
         const limit = chest.limits.find(([one]) => one === item);
-        const marks = this.thresholds[box.index].filter(
-            (leaf) =>
-                leaf.item === item || (leaf.item === null && this.kinds[box.index].length === 1));
-        const bound = limit?.[1] ?? chest.capacity ??
+        const single = this.kinds[box.index].length === 1;
+        const marks = this.thresholds[box.index]
+                          .filter((leaf) => leaf.item === item || (leaf.item === null && single))
+                          .map((leaf) => valueAt(leaf.thresholds, moment.tick) ?? 0);
+        const bound = limit?.[1] ?? valueAt(chest.capacities, moment.tick) ??
             Math.max(
                 this.scales[box.index * plan.items.length + item],
-                ...marks.map((leaf) => leaf.threshold * 1.25), 1);
+                ...marks.map((threshold) => threshold * 1.25), 1);
         const left = box.x - box.w / 2 + 20, width = box.w - 52;
         context.globalAlpha = this.only === null || this.only === item ? 1 : 0.25;
         this.drawMark(item, box.x - box.w / 2 + 11, y, 5.6);
@@ -596,7 +598,7 @@ class Sheet {
         context.lineWidth = 1.6;
         context.strokeStyle = ink.text;
         context.beginPath();
-        for (const {threshold} of marks) {
+        for (const threshold of marks) {
             const x = left + width * Math.min(threshold / bound, 1);
             context.moveTo(x, y - 6);
             context.lineTo(x, y + 6);

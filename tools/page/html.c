@@ -47,6 +47,22 @@ void html_number(FILE *out, const json_t *number) {
         fputs("–", out);
 }
 
+void html_table(FILE *out, const char *heading, const struct csv_table *table) {
+    fputs("<details>", out);
+    html_element(out, "summary", heading);
+    fputs("<table><thead><tr>", out);
+    for (size_t i = 0; i < table->columns; i++)
+        html_element(out, "th", table->field[i]);
+    fputs("</tr></thead><tbody>\n", out);
+    for (size_t row = 1; row < table->rows; row++) {
+        fputs("<tr>", out);
+        for (size_t i = 0; i < table->columns; i++)
+            html_element(out, "td", table->field[row * table->columns + i]);
+        fputs("</tr>\n", out);
+    }
+    fputs("</tbody></table></details>\n", out);
+}
+
 void html_data(FILE *out, const char *id, json_t *data) {
     char *text = json_dumps(data, JSON_COMPACT);
     require(text != NULL);

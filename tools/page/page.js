@@ -67,6 +67,9 @@ class Page {
                                    kind: fields[heads.indexOf('event')],
                                    subject: fields[heads.indexOf('subject')]
                                }));
+        const detail = heads.indexOf('detail');
+        learnSettings(
+            this.plan, this.events.map((event) => ({...event, detail: event.fields[detail]})));
         this.tick = this.plan.first;
         this.shown = this.plan.first;  // of which the sheet shows the state
         this.playing = 0;
@@ -266,13 +269,12 @@ class Page {
                  spanOf(moment.tick - moment.stationSince[i], this.rate),
                  counted(all.levels[`${one.name}/in`]), counted(all.levels[`${one.name}/out`])]);
         const chests = plan.chests.map(
-            (one) => [one.name, counted(all.levels[one.name]), one.capacity ?? 'no bound']);
+            (one) =>
+                [one.name, counted(all.levels[one.name]),
+                 valueAt(one.capacities, moment.tick) ?? 'no bound']);
         const gates = plan.gates.map(
             (gate, i) =>
-                [{arm: plan.arms, station: plan.stations, supply: plan.supplies}[gate.kind]
-                                                                                [gate.owner]
-                                                                                    .name,
-                 moment.gateOpen[i] === 1 ? 'open' : 'shut', gate.text]);
+                [ownerOf(plan, gate).name, moment.gateOpen[i] === 1 ? 'open' : 'shut', gate.text]);
         byId('here-table')
             .replaceChildren(
                 tableOf(['lane or line', 'items', 'heads at cells'], lanes),
@@ -477,7 +479,9 @@ class Page {
             button.addEventListener('click', () => this.jump(tick));
             jumps.append(button);
         };
-        if (this.jam !== undefined) add(`to the ${this.jam.kind} (j)`, this.jam.tick, 'to-jam');
+        if (this.jam !== undefined)
+            add(`to the ${this.jam.kind === 'clogged' ? 'clog' : this.jam.kind} (j)`, this.jam.tick,
+                'to-jam');
         const turning =
             this.found.find((/** @type {any} */ one) => typeof one.turning_point_s === 'number');
         if (turning !== undefined)

@@ -280,20 +280,6 @@ static void write_failed(const struct source *source, FILE *out) {
     fputs("</tbody></table>\n", out);
 }
 
-static void write_all(const struct csv_table *runs, FILE *out) {
-    fputs("<details><summary>All runs</summary><table><thead><tr>", out);
-    for (size_t i = 0; i < runs->columns; i++)
-        html_element(out, "th", runs->field[i]);
-    fputs("</tr></thead><tbody>\n", out);
-    for (size_t row = 1; row < runs->rows; row++) {
-        fputs("<tr>", out);
-        for (size_t i = 0; i < runs->columns; i++)
-            html_element(out, "td", runs->field[row * runs->columns + i]);
-        fputs("</tr>\n", out);
-    }
-    fputs("</tbody></table></details>\n", out);
-}
-
 void page_soak_write(const struct source *source, FILE *out) {
     write_sentences(source, out);
     fputs("<div class=\"tables\">\n", out);
@@ -303,5 +289,5 @@ void page_soak_write(const struct source *source, FILE *out) {
     fputs("</div>\n", out);
     write_failed(source, out);
     write_spreads(&source->runs, out);
-    write_all(&source->runs, out);
+    html_table(out, "All runs", &source->runs);
 }

@@ -8,6 +8,7 @@
 #include "model/scenario/quantity.h"
 #include "tools/page/html.h"
 #include "tools/page/page_soak.h"
+#include "tools/page/page_sweep.h"
 
 /* ---- numbers ---- */
 
@@ -274,6 +275,10 @@ static void write_figures(const json_t *summary, FILE *out) {
 void page_verdict_write(const struct source *source, FILE *out) {
     if (source->kind == SOURCE_SOAK) {
         page_soak_write(source, out);
+        return;
+    }
+    if (source->kind == SOURCE_SWEEP) {
+        page_sweep_write(source, out);
         return;
     }
     if (source->kind == SOURCE_DRAIN)

@@ -101,12 +101,33 @@ static json_t *tracks_json(const struct scenario *scenario) {
     return list;
 }
 
-static json_t *chests_json(const struct scenario *scenario) {
+/* ---- what incidents have set before the page begins ---- */
+
+/* The last incident before a tick that has set the capacity of a chest, or the threshold of a gate;
+ * NULL: none has. Of those that happen again and again nobody knows when, without the run. */
+static const struct scenario_incident *set_before(const struct scenario *scenario, int64_t tick,
+                                                  bool capacity, uint32_t index) {
+    const struct scenario_incident *last = NULL;
+    for (uint32_t i = 0; i < scenario->incident_count; i++) {
+        const struct scenario_incident *incident = &scenario->incident[i];
+        bool sets = capacity ? incident->kind == INCIDENT_SET_CAPACITY && incident->chest == index
+                             : (incident->kind == INCIDENT_SET_BELOW ||
+                                incident->kind == INCIDENT_SET_AT_LEAST) &&
+                                   incident->gate == index;
+        if (sets && !incident->repeats && incident->at_tick < tick &&
+            (last == NULL || incident->at_tick >= last->at_tick))
+            last = incident;
+    }
+    return last;
+}
+
+static json_t *chests_json(const struct scenario *scenario, int64_t first_tick) {
     json_t *list = json_array();
     for (uint32_t i = 0; i < scenario->chest_count; i++) {
         const struct scenario_chest *chest = &scenario->chest[i];
         json_t *object = part_json(list, chest->name);
-        json_text_put(object, "capacity", bounded(chest->capacity));
+        const struct scenario_incident *set = set_before(scenario, first_tick, true, i);
+        json_text_put(object, "capacity", bounded(set != NULL ? set->value : chest->capacity));
         json_text_put(object, "limits", counts_json(&chest->limits));
     }
     return list;
@@ -158,31 +179,33 @@ static json_t *streams_json(const struct scenario_stream *stream, uint32_t count
 /* ---- gates ---- */
 
 /* What the leaves of a gate compare, all of them. */
-static void add_leaves(const struct scenario *scenario, uint32_t index, json_t *list) {
+static void add_leaves(const struct scenario *scenario, int64_t first_tick, uint32_t index,
+                       json_t *list) {
     static const char *const reads[] = {
         [READS_CHEST] = "chest", [READS_STATION_INPUT] = "input", [READS_STATION_OUTPUT] = "output",
         [READS_LOOP] = "loop",   [READS_LANE] = "lane",           [READS_LINE] = "line"};
     const struct scenario_gate *gate = &scenario->gate[index];
     for (uint32_t i = gate->first_child; i != NO_INDEX; i = scenario->gate[i].next_sibling)
-        add_leaves(scenario, i, list);
+        add_leaves(scenario, first_tick, i, list);
     if (gate->first_child != NO_INDEX)
         return;
     json_t *leaf = json_object();
+    const struct scenario_incident *set = set_before(scenario, first_tick, false, index);
     json_text_put(leaf, "reads", json_string(reads[gate->reads]));
     json_text_put(leaf, "subject", json_text_whole(gate->subject));
     json_text_put(leaf, "item", index_json(gate->item));
     json_text_put(leaf, "below", json_boolean(gate->kind == GATE_BELOW));
-    json_text_put(leaf, "threshold", json_text_whole(gate->threshold));
+    json_text_put(leaf, "threshold", json_text_whole(set != NULL ? set->value : gate->threshold));
     json_text_append(list, leaf);
 }
 
-static void add_gate(const struct scenario *scenario, uint32_t index, const char *kind,
-                     uint32_t owner, json_t *list) {
+static void add_gate(const struct scenario *scenario, int64_t first_tick, uint32_t index,
+                     const char *kind, uint32_t owner, json_t *list) {
     if (index == NO_INDEX)
         return;
     json_t *object = json_object(), *leaves = json_array();
     char *text = gate_text(scenario, index);
-    add_leaves(scenario, index, leaves);
+    add_leaves(scenario, first_tick, index, leaves);
     json_text_put(object, "kind", json_string(kind));
     json_text_put(object, "owner", json_text_whole(owner));
     json_text_put(object, "text", json_string(text));
@@ -192,18 +215,18 @@ static void add_gate(const struct scenario *scenario, uint32_t index, const char
 }
 
 /* In the order of recording_gates. */
-static json_t *gates_json(const struct scenario *scenario) {
+static json_t *gates_json(const struct scenario *scenario, int64_t first_tick) {
     json_t *list = json_array();
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        add_gate(scenario, scenario->arm[i].gate, "arm", i, list);
+        add_gate(scenario, first_tick, scenario->arm[i].gate, "arm", i, list);
     for (uint32_t i = 0; i < scenario->station_count; i++)
-        add_gate(scenario, scenario->station[i].gate, "station", i, list);
+        add_gate(scenario, first_tick, scenario->station[i].gate, "station", i, list);
     for (uint32_t i = 0; i < scenario->supply_count; i++)
-        add_gate(scenario, scenario->supply[i].gate, "supply", i, list);
+        add_gate(scenario, first_tick, scenario->supply[i].gate, "supply", i, list);
     return list;
 }
 
-json_t *plan_json(const struct scenario *scenario) {
+json_t *plan_json(const struct scenario *scenario, int64_t first_tick) {
     json_t *plan = json_object();
     json_text_put(plan, "title", json_string(scenario->title));
     json_text_put(plan, "ticks_per_second", json_text_whole(scenario->ticks_per_second));
@@ -213,11 +236,11 @@ json_t *plan_json(const struct scenario *scenario) {
     json_text_put(plan, "loops", loops_json(scenario));
     json_text_put(plan, "lines", lines_json(scenario));
     json_text_put(plan, "tracks", tracks_json(scenario));
-    json_text_put(plan, "chests", chests_json(scenario));
+    json_text_put(plan, "chests", chests_json(scenario, first_tick));
     json_text_put(plan, "stations", stations_json(scenario));
     json_text_put(plan, "arms", arms_json(scenario));
     json_text_put(plan, "supplies", streams_json(scenario->supply, scenario->supply_count));
     json_text_put(plan, "demands", streams_json(scenario->demand, scenario->demand_count));
-    json_text_put(plan, "gates", gates_json(scenario));
+    json_text_put(plan, "gates", gates_json(scenario, first_tick));
     return plan;
 }

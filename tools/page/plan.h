@@ -7,5 +7,6 @@
 
 #include "model/scenario/scenario.h"
 
-/* Given up to the caller. */
-json_t *plan_json(const struct scenario *scenario);
+/* With what incidents have set before `first_tick`, where the page begins. Given up to the caller.
+ */
+json_t *plan_json(const struct scenario *scenario, int64_t first_tick);

@@ -9,7 +9,8 @@
  * @typedef {{name: string, cells: number, pace: [number, number], first: number, lanes: string[]}}
  * Loop
  * @typedef {{name: string, cells: number, pace: [number, number]}} Line
- * @typedef {{name: string, capacity: number | null, limits: [number, number][]}} Chest
+ * @typedef {{name: string, capacity: number | null, capacities: Steps, limits: [number,
+ *     number][]}} Chest
  * @typedef {{name: string, takes: [number, number][], makes: [number, number][], time: number,
  *     varies: boolean}} Station
  * @typedef {{kind: 'chest' | 'station' | 'lane' | 'line', index: number, cell: number}} Place
@@ -17,7 +18,7 @@
  *     items: number[]}} Arm
  * @typedef {{name: string, chest: number, item: number, every: number, outlet: boolean}} Stream
  * @typedef {{reads: string, subject: number, item: number | null, below: boolean,
- *     threshold: number}} Leaf
+ *     threshold: number, thresholds: Steps}} Leaf
  * @typedef {{kind: 'arm' | 'station' | 'supply', owner: number, text: string, leaves: Leaf[]}} Gate
  * @typedef {{title: string, ticks_per_second: number, warm_up: number, every: number, first:
  * number, last: number, items: Item[], loops: Loop[], lines: Line[], tracks: string[], chests:

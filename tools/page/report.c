@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/page/report.c - `loopwright report`: one HTML file from the directory of a run, a replay, a
- * drain or a soak, with the workshop in motion. */
+ * drain, a soak or a sweep, of a run with the workshop in motion. */
 #include <stdlib.h>
 #include <string.h>
 
@@ -50,8 +50,8 @@ static void print_done(const struct options *options, const struct document *doc
         fputs(text, stdout);
         free(text);
     } else if (!options->given[OPTION_QUIET]) {
-        printf("The page is %s, %.1f MB; a browser opens it from the disk.\n", path,
-               (double)length / 1e6);
+        printf("The page is %s, %.*f MB; a browser opens it from the disk.\n", path,
+               length < 100000 ? 2 : 1, (double)length / 1e6);
         if (again != NULL && again->thinned_pieces > 0)
             printf(
                 "It would be too large with every move: %u of %u stretches are shown as samples.\n"
@@ -119,7 +119,7 @@ static int report_source(const struct options *options, const struct source *sou
     const char *given = options->value[OPTION_OUT_PAGE], *path = given != NULL ? given : own;
     int status = STATUS_FILE;
     if (output_may_write(path, options->given[OPTION_FORCE]))
-        status = source->kind == SOURCE_SOAK
+        status = source->kind == SOURCE_SOAK || source->kind == SOURCE_SWEEP
                      ? write_page(options, &(struct document){.source = source}, path)
                      : report_run(options, source, path);
     free(own);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/page/source.c - a directory is told by the files in it: a soak has soak.json, all others
- * summary.json, a drain also drain.json, and a replay's first capsule is of no start. */
+/* tools/page/source.c - a directory is told by the files in it: a soak has soak.json, a
+ * sweep sweep.csv, a run summary.json, a drain also drain.json, and a replay's first capsule is of
+ * no start. */
 #include "tools/page/source.h"
 
 #include <errno.h>
@@ -84,6 +85,27 @@ static bool read_soak(struct source *source, struct faults *faults) {
            source->scenario != NULL;
 }
 
+/* The columns that are drawn, beside those of products and lanes. */
+static bool is_sweep(const struct csv_table *table) {
+    static const char *const heading[] = {"runs", "jam_probability", "low", "high", "stuck", "met",
+                                          "best"};
+    bool whole = table->rows > 1;
+    for (size_t i = 0; i < sizeof heading / sizeof *heading; i++)
+        whole = whole && csv_table_field(table, 0, heading[i]) != NULL;
+    return whole;
+}
+
+static bool read_sweep(struct source *source, struct faults *faults) {
+    source->kind = SOURCE_SWEEP;
+    source->scenario = read_plain_scenario(source->path, faults);
+    bool read = read_table(&source->sweep, source->path, "sweep.csv", faults);
+    if (read && !is_sweep(&source->sweep)) {
+        faults_add(faults, FAULT_ERROR, "%s/sweep.csv: is no table of this version", source->path);
+        read = false;
+    }
+    return read && source->scenario != NULL;
+}
+
 static bool read_run(struct source *source, struct faults *faults) {
     source->summary = read_json(source->path, "summary.json", faults);
     if (has_file(source->path, "drain.json")) {
@@ -109,7 +131,8 @@ static void report(const struct faults *faults, const char *path) {
         if (faults->fault[i].grade == FAULT_ERROR)
             fprintf(stderr, "loopwright report: %s%s%s\n", faults->fault[i].source,
                     faults->fault[i].source[0] != '\0' ? ": " : "", faults->fault[i].what);
-    fprintf(stderr, "    note: %s is not the whole directory of a run, replay, drain or soak\n",
+    fprintf(stderr,
+            "    note: %s is not the whole directory of a run, replay, drain, soak or sweep\n",
             path);
 }
 
@@ -122,8 +145,9 @@ bool source_read(struct source *source, const char *path) {
         return false;
     }
     struct faults faults = {0};
-    bool whole =
-        has_file(path, "soak.json") ? read_soak(source, &faults) : read_run(source, &faults);
+    bool whole = has_file(path, "soak.json")   ? read_soak(source, &faults)
+                 : has_file(path, "sweep.csv") ? read_sweep(source, &faults)
+                                               : read_run(source, &faults);
     if (!whole) {
         report(&faults, path);
         source_free(source);
@@ -140,5 +164,6 @@ void source_free(struct source *source) {
     json_decref(source->soak);
     csv_table_free(&source->events);
     csv_table_free(&source->runs);
+    csv_table_free(&source->sweep);
     *source = (struct source){0};
 }

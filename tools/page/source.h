@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/page/source.h - what a page is made from: the directory of a run, a replay, a drain or a
- * soak, read and checked for being whole. */
+/* tools/page/source.h - what a page is made from: the directory of a run, a replay, a drain, a soak
+ * or a sweep, read and checked for being whole. */
 #pragma once
 
 #include <stdbool.h>
@@ -12,18 +12,19 @@
 #include "tools/checkpoint/capsule.h"
 #include "tools/page/csv_table.h"
 
-enum source_kind { SOURCE_RUN, SOURCE_REPLAY, SOURCE_DRAIN, SOURCE_SOAK };
+enum source_kind { SOURCE_RUN, SOURCE_REPLAY, SOURCE_DRAIN, SOURCE_SOAK, SOURCE_SWEEP };
 
 struct source {
     const char *path;
     enum source_kind kind;
-    struct scenario *scenario; /* of what was run; of a soak the scenario of its runs */
+    struct scenario *scenario; /* of what was run; of a soak or a sweep that of its runs */
     struct capsule capsule;    /* of a replay: where it begins */
-    json_t *summary;           /* summary.json; of a soak NULL */
+    json_t *summary;           /* summary.json; of a soak or a sweep NULL */
     json_t *drain;             /* drain.json; NULL: none */
     json_t *soak;              /* soak.json; NULL: none */
-    struct csv_table events;   /* of a soak empty */
+    struct csv_table events;   /* events.csv; of a soak or a sweep empty */
     struct csv_table runs;     /* runs.csv; of anything but a soak empty */
+    struct csv_table sweep;    /* sweep.csv; of anything but a sweep empty */
 };
 
 /* Reads it. False: reported, with nothing to free. */

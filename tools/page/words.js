@@ -161,7 +161,8 @@ function stationSentence(moment, station) {
 
 /** @param {Moment} moment @param {number} chest */
 function chestSentence(moment, chest) {
-    const {plan} = moment, {name, capacity, limits} = plan.chests[chest];
+    const {plan} = moment, {name, capacities, limits} = plan.chests[chest];
+    const capacity = valueAt(capacities, moment.tick);
     const pairs = contentsOf(moment, chest);
     const total = pairs.reduce((sum, [, count]) => sum + count, 0);
     const bound = capacity === null ? '' : ` of ${capacity}`;
@@ -169,10 +170,7 @@ function chestSentence(moment, chest) {
         limits.map(([item, limit]) => `${plan.items[item].name} up to ${limit}`).join(', ');
     const read = plan.gates.filter(
         (gate) => gate.leaves.some((leaf) => leaf.reads === 'chest' && leaf.subject === chest));
-    const owners = read.map(
-        (gate) =>
-            ({arm: plan.arms, station: plan.stations, supply: plan.supplies})[gate.kind][gate.owner]
-                .name);
+    const owners = read.map((gate) => ownerOf(plan, gate).name);
     const brought = plan.supplies.filter((one) => one.chest === chest)
                         .map(({name: supply, item}) => `${supply} brings ${plan.items[item].name}`);
     const taken = plan.demands.filter((one) => one.chest === chest)

@@ -47,7 +47,7 @@ static void print_state(const struct soak_progress *progress, const struct soak_
     fprintf(stderr, "%" PRIu64 " with a jam", state->jams);
     if (state->done > 0) {
         struct estimate jam = estimate_probability(state->jams, state->done, SOAK_CONFIDENCE);
-        fprintf(stderr, " (%.2g to %.2g %%)", 100 * jam.low, 100 * jam.high);
+        fprintf(stderr, " (%.3g to %.3g %%)", 100 * jam.low, 100 * jam.high);
     }
     if (rate > 0) {
         fputs(", ", stderr);

@@ -314,6 +314,10 @@ static void tell(const struct sweep *sweep, const struct sweep_rows *rows) {
         free(text);
     } else if (!sweep->options->given[OPTION_QUIET]) {
         sweep_rows_print(rows, stdout);
+        const char *out = sweep->options->value[OPTION_OUT];
+        if (out != NULL)
+            printf("\nThe files of the sweep are in %s; as lines or maps: loopwright report %s\n",
+                   out, out);
     }
 }
 

@@ -146,7 +146,7 @@ static void put_header(const struct sweep_rows *rows, FILE *out) {
     fputc('\n', out);
 }
 
-static void put_row(const struct sweep_rows *rows, uint32_t combination, FILE *out) {
+static void put_row(const struct sweep_rows *rows, uint32_t combination, bool best, FILE *out) {
     struct estimate jam = estimate_probability(jammed(rows, combination), rows->runs, confidence);
     for (uint32_t i = 0; i < rows->axes->count; i++) {
         put_field(out, sweep_axes_value(rows->axes, combination, i));
@@ -164,15 +164,16 @@ static void put_row(const struct sweep_rows *rows, uint32_t combination, FILE *o
         put_number(out, mean(rows, combination, of_track(rows, i)));
         put_number(out, most(rows, combination, of_track(rows, i) + 1));
     }
-    fputc('\n', out);
+    fprintf(out, ",%d\n", best);
 }
 
 char *sweep_rows_csv(const struct sweep_rows *rows) {
     struct text_stream stream;
     FILE *out = text_stream_begin(&stream);
+    uint32_t best = sweep_rows_best(rows);
     put_header(rows, out);
     for (uint32_t c = 0; c < rows->axes->combinations; c++)
-        put_row(rows, c, out);
+        put_row(rows, c, c == best, out);
     return text_stream_end(&stream);
 }
 
@@ -223,7 +224,7 @@ static void add_row(const struct sweep_rows *rows, uint32_t combination, bool be
     for (uint32_t i = 0; i < shown(rows->axes->count, AXES_SHOWN); i++)
         table_add(table, "%.60s", sweep_axes_value(rows->axes, combination, i));
     table_add(table, "%.3g", 100 * jam.value);
-    table_add(table, "%.2g to %.2g", 100 * jam.low, 100 * jam.high);
+    table_add(table, "%.3g to %.3g", 100 * jam.low, 100 * jam.high);
     table_add(table, "%.3g", 100 * stuck(rows, combination));
     table_add(table, "%.4g", 100 * mean(rows, combination, 0));
     for (uint32_t i = 0; i < shown(rows->measures->product_count, PRODUCTS_SHOWN); i++)
