@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/engine/lane.c - keeps these promises:
- *  1. Bit i of every set equals bit i mod slot_count, for all i below slot_count + LANE_WINDOW.
+ *  1. No set has a bit from slot_count on.
  *  2. kind[q] is not LANE_EMPTY exactly where the head set of its class has bit q.
  *  3. The held set has exactly the bits of the items whose heads there are. */
 #include "model/engine/lane.h"
@@ -13,7 +13,7 @@ enum { WORD_BITS = 64, HELD = LANE_CLASSES };
 
 void lane_init(struct lane *lane, uint32_t cell_count) {
     require(cell_count > 0);
-    uint32_t words = (cell_count + LANE_WINDOW + WORD_BITS - 1) / WORD_BITS + 1;
+    uint32_t words = (cell_count + WORD_BITS - 1) / WORD_BITS + 1; /* a window reads two */
     *lane = (struct lane){.slot_count = cell_count, .word_count = words};
     lane->bits = require_memory((size_t)words * LANE_SETS, sizeof *lane->bits);
     lane->kind = require_memory(cell_count, sizeof *lane->kind);
@@ -32,20 +32,20 @@ uint32_t lane_slot(const struct lane *lane, int64_t steps, uint32_t cell) {
     return turned >= cell ? turned - cell : turned + lane->slot_count - cell;
 }
 
-/* Flips bit `slot` of a set, and its copies after the end. */
-static inline void flip(const struct lane *lane, uint32_t set, uint32_t slot) {
-    lane->bits[(size_t)(slot / WORD_BITS) * LANE_SETS + set] ^= UINT64_C(1) << (slot % WORD_BITS);
-    if (slot >= LANE_WINDOW)
-        return;
-    uint32_t end = lane->slot_count + LANE_WINDOW;
-    for (uint32_t bit = slot + lane->slot_count; bit < end; bit += lane->slot_count)
-        lane->bits[(size_t)(bit / WORD_BITS) * LANE_SETS + set] ^= UINT64_C(1) << (bit % WORD_BITS);
+/* The rest of a window that has `count` slots up to the end of the lane: it goes on from the start,
+ * once more if the lane is short. */
+static inline uint64_t window_from_start(const struct lane *lane, uint32_t set, uint32_t count) {
+    uint64_t found = 0;
+    for (; count < LANE_WINDOW; count += lane->slot_count)
+        found |= lane->bits[set] << count;
+    return found;
 }
 
-static uint64_t window(const struct lane *lane, uint32_t set, uint32_t slot) {
+static inline uint64_t window(const struct lane *lane, uint32_t set, uint32_t slot) {
     const uint64_t *word = lane->bits + (size_t)(slot / WORD_BITS) * LANE_SETS + set;
-    uint32_t shift = slot % WORD_BITS;
-    return word[0] >> shift | word[LANE_SETS] << 1 << (WORD_BITS - 1 - shift);
+    uint32_t shift = slot % WORD_BITS, count = lane->slot_count - slot;
+    uint64_t found = word[0] >> shift | word[LANE_SETS] << 1 << (WORD_BITS - 1 - shift);
+    return count >= LANE_WINDOW ? found : found | window_from_start(lane, set, count);
 }
 
 static bool has_bit(const struct lane *lane, uint32_t set, uint32_t bit) {
@@ -77,21 +77,14 @@ bool lane_is_free(const struct lane *lane, uint32_t slot, uint32_t length) {
     return free_run(lane, slot, length) == length;
 }
 
-/* An item of one slot, as most are, whose bits have no copies. */
-static inline void flip_short_item(struct lane *lane, uint32_t slot, uint32_t kind) {
-    uint64_t *word = lane->bits + (size_t)(slot / WORD_BITS) * LANE_SETS;
-    uint64_t bit = UINT64_C(1) << (slot % WORD_BITS);
-    word[kind % LANE_CLASSES] ^= bit;
-    word[HELD] ^= bit;
+static inline void flip(struct lane *lane, uint32_t set, uint32_t slot) {
+    lane->bits[(size_t)(slot / WORD_BITS) * LANE_SETS + set] ^= UINT64_C(1) << (slot % WORD_BITS);
 }
 
 static inline void flip_item(struct lane *lane, uint32_t slot, uint32_t length, uint32_t kind) {
-    if (length == 1 && slot >= LANE_WINDOW) {
-        flip_short_item(lane, slot, kind);
-        return;
-    }
     flip(lane, kind % LANE_CLASSES, slot);
-    for (uint32_t i = 0; i < length; i++)
+    flip(lane, HELD, slot);
+    for (uint32_t i = 1; i < length; i++)
         flip(lane, HELD, slot_after(lane, slot, i));
 }
 
@@ -144,13 +137,14 @@ uint32_t lane_steps_to_room(const struct lane *lane, uint32_t slot, uint32_t len
 }
 
 void lane_audit(const struct lane *lane) {
-    for (uint32_t bit = 0; bit < lane->slot_count + LANE_WINDOW; bit++) {
-        uint32_t slot = bit % lane->slot_count;
+    for (uint32_t slot = 0; slot < lane->slot_count; slot++) {
         uint32_t kind = lane->kind[slot];
         for (uint32_t class = 0; class < LANE_CLASSES; class ++)
-            require(has_bit(lane, class, bit) ==
+            require(has_bit(lane, class, slot) ==
                     (kind != LANE_EMPTY && kind % LANE_CLASSES == class));
-        require(has_bit(lane, HELD, bit) == has_bit(lane, HELD, slot));
         require(kind == LANE_EMPTY || has_bit(lane, HELD, slot));
     }
+    for (uint32_t slot = lane->slot_count; slot < lane->word_count * WORD_BITS; slot++)
+        for (uint32_t set = 0; set < LANE_SETS; set++)
+            require(!has_bit(lane, set, slot));
 }

@@ -7,9 +7,8 @@
  * the slots q, q+1, ... q+length-1 (its tail comes by later).
  *
  * Kinds are spread over LANE_CLASSES classes; a bit set for each class says where heads of its
- * kinds are, and one more which slots are held. The sets are continued with a copy of their
- * beginning, so that a window of LANE_WINDOW slots from any slot never wraps. The exact kind is
- * stored for each slot. */
+ * kinds are, and one more which slots are held. A window of LANE_WINDOW slots goes round the end of
+ * the lane. The exact kind is stored for each slot. */
 #pragma once
 
 #include <stdbool.h>

@@ -93,18 +93,6 @@ static void execute_tick(struct world *world) {
         } while (agenda_is_left(&world->agenda, word));
 }
 
-void world_advance(struct world *world, int64_t tick) {
-    struct require_context context = {.what = "in a tick"};
-    require_context_set(&context);
-    while (agenda_turn(&world->agenda, tick)) {
-        context.tick = world_now(world);
-        execute_tick(world);
-    }
-    require_context_set(NULL);
-    if (tick > world->progress.tick)
-        world->progress.tick = tick;
-}
-
 bool world_step(struct world *world, int64_t limit) {
     struct require_context context = {.what = "in a tick"};
     bool due = agenda_turn(&world->agenda, limit);
@@ -117,6 +105,11 @@ bool world_step(struct world *world, int64_t limit) {
     if (tick > world->progress.tick)
         world->progress.tick = tick;
     return due;
+}
+
+void world_advance(struct world *world, int64_t tick) {
+    while (world_step(world, tick))
+        continue;
 }
 
 int64_t world_tick(const struct world *world) { return world->progress.tick; }
