@@ -32,7 +32,7 @@ struct agenda {
     struct agenda_entry *entry; /* [actor_count], then one for each row, level by level */
     uint64_t *row_used;         /* a bit a row that may have an actor, level by level */
     uint64_t *row_summary;      /* a bit a word of row_used */
-    uint64_t *bits[2];          /* actors of this tick; a bit a word of that set */
+    uint64_t *bits[2];          /* actors of this tick; a bit a word of that set, to its end */
     uint32_t actor_count;
     uint32_t middle_count; /* words of bits[1] */
     uint32_t row_bits;     /* the nearest wheel has 1 << row_bits rows */
@@ -105,25 +105,24 @@ void agenda_set(struct agenda *agenda, uint32_t actor, int64_t tick);
 bool agenda_turn(struct agenda *agenda, int64_t limit);
 
 /* The actors of a tick come in order, word by word of their set, those who are woken meanwhile
- * among them: the next word in which somebody is left, AGENDA_NOBODY when all have acted; and the
- * next actor of such a word. All of a word come before the next word is asked for. */
+ * among them: the first word from `word` on in which somebody is left, AGENDA_NOBODY when all have
+ * acted; and the next actor of such a word. All of a word come before the next word is asked for.
+ */
 static inline bool agenda_is_left(const struct agenda *agenda, uint32_t word) {
     return agenda->bits[0][word] != 0;
 }
 
-static inline uint32_t agenda_next_word(struct agenda *agenda) {
-    uint32_t middle = agenda->cursor / AGENDA_WORD_BITS / AGENDA_WORD_BITS;
-    for (;;) {
-        uint64_t words = agenda->bits[1][middle];
-        if (words != 0) {
-            uint32_t word = middle * AGENDA_WORD_BITS + (uint32_t)__builtin_ctzll(words);
-            if (agenda_is_left(agenda, word))
-                return word;
-            agenda->bits[1][middle] = words & (words - 1);
-        } else if (++middle == agenda->middle_count) {
-            return agenda->cursor = AGENDA_NOBODY;
-        }
+uint32_t agenda_end_tick(struct agenda *agenda);
+static inline uint32_t agenda_next_word(struct agenda *agenda, uint32_t word) {
+    uint32_t middle = word / AGENDA_WORD_BITS;
+    uint64_t left = agenda->bits[1][middle] >> (word % AGENDA_WORD_BITS);
+    while (left == 0) {
+        if (++middle >= agenda->middle_count)
+            return agenda_end_tick(agenda);
+        word = middle * AGENDA_WORD_BITS;
+        left = agenda->bits[1][middle];
     }
+    return word + (uint32_t)__builtin_ctzll(left);
 }
 
 static inline uint32_t agenda_next(struct agenda *agenda, uint32_t word) {

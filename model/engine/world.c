@@ -82,10 +82,10 @@ __attribute__((noinline)) static void act_of_other(struct world *world, uint32_t
 static void execute_tick(struct world *world) {
     uint32_t first_arm = world->first_actor[RANK_ARM];
     uint32_t arm_count = world->scenario->arm_count;
-    uint32_t word, actor;
-    while ((word = agenda_next_word(&world->agenda)) != AGENDA_NOBODY)
+    uint32_t word = agenda_next_word(&world->agenda, 0);
+    for (; word != AGENDA_NOBODY; word = agenda_next_word(&world->agenda, word + 1))
         do {
-            actor = agenda_next(&world->agenda, word);
+            uint32_t actor = agenda_next(&world->agenda, word);
             if (actor - first_arm < arm_count)
                 arm_act(world, actor - first_arm);
             else
