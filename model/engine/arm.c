@@ -33,11 +33,12 @@ static void book_time(struct arm *arm, int64_t tick) {
 }
 
 /* From `before`, the state that it was woken in: not stopped, nor returning past its due tick. */
-static inline void enter(struct arm *arm, enum arm_state before, enum arm_state state,
-                         int64_t now) {
+static inline enum arm_state enter(struct arm *arm, enum arm_state before, enum arm_state state,
+                                   int64_t now) {
     arm->ticks[before] += now - arm->since;
     arm->state = (uint8_t)state;
     arm->since = now;
+    return state;
 }
 
 enum arm_state arm_state_at(const struct world *world, uint32_t index, int64_t tick) {
@@ -78,11 +79,14 @@ static inline void count_move(struct world *world, enum move_act act, const stru
 
 /* ---- placing ---- */
 
-static inline void start_return(struct arm *arm, int64_t now) {
+static inline enum arm_state start_return(struct arm *arm, int64_t now) {
+    int64_t back_ticks = arm->back_ticks;
     arm->run_count = 0;
     arm->runs_done = 0;
-    enter(arm, ARM_PLACING, arm->back_ticks == 0 ? ARM_REACHING : ARM_RETURNING, now);
-    arm->due = now + arm->back_ticks;
+    arm->due = now + back_ticks;
+    if (back_ticks != 0)
+        return enter(arm, ARM_PLACING, ARM_RETURNING, now);
+    return enter(arm, ARM_PLACING, ARM_REACHING, now);
 }
 
 static inline bool place_on_track(struct world *world, struct arm_record *self) {
@@ -135,17 +139,15 @@ static inline void place_in_stock(struct world *world, struct arm_record *self) 
         wake_station(world, plan->to_station);
 }
 
-/* True when something was put down. */
-__attribute__((always_inline)) static inline bool place(struct world *world,
-                                                        struct arm_record *self, int64_t now) {
-    bool placed = true;
+/* Its state after that; *placed is true when something was put down. */
+__attribute__((always_inline)) static inline enum arm_state
+place(struct world *world, struct arm_record *self, int64_t now, bool *placed) {
+    *placed = true;
     if (self->plan.to_track)
-        placed = place_on_track(world, self);
+        *placed = place_on_track(world, self);
     else
         place_in_stock(world, self);
-    if (self->state.held == 0)
-        start_return(&self->state, now);
-    return placed;
+    return self->state.held == 0 ? start_return(&self->state, now) : ARM_PLACING;
 }
 
 /* ---- picking ---- */
@@ -159,23 +161,35 @@ static __attribute__((noinline)) void draw_swing(struct world *world, struct arm
     self->state.back_ticks = swing - self->state.out_ticks;
 }
 
-static inline void take_in_hand(struct world *world, struct arm_record *self, uint32_t item_slot,
-                                uint32_t count) {
-    const struct arm_plan *plan = &self->plan;
+static inline void begin_hand(struct world *world, struct arm_record *self, uint32_t item_slot,
+                              uint32_t count) {
     struct arm *arm = &self->state;
-    if (arm->held == 0) {
-        arm->first_pick = world_now(world);
-        if (plan->swing_chance != NO_INDEX)
-            draw_swing(world, self);
-    }
-    struct hand_run *run = &plan->run[arm->run_count];
-    if (arm->run_count > 0 && run[-1].item_slot == item_slot) {
+    arm->first_pick = world_now(world);
+    if (self->plan.swing_chance != NO_INDEX)
+        draw_swing(world, self);
+    *self->plan.run = (struct hand_run){.item_slot = item_slot, .count = count};
+    arm->run_count = 1;
+    arm->held = count;
+}
+
+static void add_to_hand(struct arm_record *self, uint32_t item_slot, uint32_t count) {
+    struct hand_run *run = &self->plan.run[self->state.run_count];
+    if (run[-1].item_slot == item_slot) {
         run[-1].count += count;
     } else {
         *run = (struct hand_run){.item_slot = item_slot, .count = count};
-        arm->run_count++;
+        self->state.run_count++;
     }
-    arm->held += count;
+    self->state.held += count;
+}
+
+static inline void take_in_hand(struct world *world, struct arm_record *self, uint32_t item_slot,
+                                uint32_t count) {
+    const struct arm_plan *plan = &self->plan;
+    if (self->state.held == 0)
+        begin_hand(world, self, item_slot, count);
+    else
+        add_to_hand(self, item_slot, count);
     if (!plan->to_track)
         stock_promise(world, plan->item[item_slot].dest, plan->to, count);
     count_move(world, MOVE_PICK, &plan->item[item_slot], count);
@@ -243,23 +257,22 @@ static inline int64_t plan_look(struct world *world, struct arm_record *self, in
         wait_for_room(world, self);
     if (classes == 0)
         return AGENDA_NEVER;
-    uint32_t belt = plan->from_belt;
-    int64_t step = belt_step_at(world, belt, tick);
-    int64_t wanted_step;
+    int64_t again = belt_step(world, plan->from_belt) + LANE_WINDOW;
+    const struct belt_record *belt = &world->belt[plan->from_belt];
+    int64_t step = belt_step_at(belt, tick), wanted_step;
     if (plan->from_kind == PLACE_LINE) {
         wanted_step = arm_items_step_on_line(world, plan, step);
     } else {
         wanted_step = arm_items_step_on_lane(world, plan, classes, step);
-        if (wanted_step != BELT_CLOCK_NEVER)
-            wanted_step = wake_step_in_window(world, belt, wanted_step);
+        if (wanted_step > again && wanted_step != BELT_CLOCK_NEVER)
+            wanted_step = again; /* a change further upstream does not wake it */
     }
     self->wait.looks = (uint8_t)classes;
     self->wait.look_step = wanted_step;
     if (wanted_step <= step)
         return tick;
-    return wanted_step == BELT_CLOCK_NEVER
-               ? AGENDA_NEVER
-               : belt_clock_tick_of(&world->belt[belt].state.clock, wanted_step);
+    return wanted_step == BELT_CLOCK_NEVER ? AGENDA_NEVER
+                                           : belt_clock_tick_of(&belt->state.clock, wanted_step);
 }
 
 /* `tick` when something can be taken from its chest or station now; else it waits. */
@@ -299,13 +312,14 @@ static inline int64_t plan_pick(struct world *world, struct arm_record *self, in
     return next;
 }
 
-static inline void plan(struct world *world, struct arm_record *self, int64_t now) {
+static inline void plan(struct world *world, struct arm_record *self, enum arm_state state,
+                        int64_t now) {
     const struct arm *arm = &self->state;
     int64_t next = now + 1;
-    bool away = arm->state == ARM_RETURNING && arm->due > next;
-    if (arm->state == ARM_CARRYING || (away && !self->plan.from_track)) {
+    bool away = state == ARM_RETURNING && arm->due > next;
+    if (state == ARM_CARRYING || (away && !self->plan.from_track)) {
         next = arm->due;
-    } else if (arm->state != ARM_PLACING) {
+    } else if (state != ARM_PLACING) {
         next = plan_pick(world, self, away ? arm->due : next);
     } else if (self->plan.to_track) {
         wake_arm_when_room(world, (uint32_t)(self - world->arm), next);
@@ -372,14 +386,21 @@ static inline void update_blocked_list(struct world *world, uint32_t index, bool
         update_blocked_at_stock(world, index);
 }
 
-static inline void pick_completed(struct world *world, struct arm_record *self, bool *placed,
-                                  int64_t now) {
+/* Its state after that; *placed becomes true when something was put down. */
+static inline enum arm_state pick(struct world *world, struct arm_record *self, int64_t now,
+                                  bool *placed) {
     struct arm *arm = &self->state;
+    bool complete = self->plan.from_track ? pick_from_track(world, self, now)
+                                          : pick_from_stock(world, self);
+    if (!complete)
+        return ARM_REACHING;
+    int64_t out_ticks = arm->out_ticks;
     arm->swings++;
-    arm->due = now + arm->out_ticks;
-    enter(arm, ARM_REACHING, arm->out_ticks == 0 ? ARM_PLACING : ARM_CARRYING, now);
-    if (arm->state == ARM_PLACING && !*placed)
-        *placed = place(world, self, now);
+    arm->due = now + out_ticks;
+    if (out_ticks != 0)
+        return enter(arm, ARM_REACHING, ARM_CARRYING, now);
+    enter(arm, ARM_REACHING, ARM_PLACING, now);
+    return *placed ? ARM_PLACING : place(world, self, now, placed);
 }
 
 /* It was stopped earlier in this tick, and not started again. */
@@ -403,20 +424,21 @@ static inline void act(struct world *world, struct arm_record *self) {
     if (self->wait.waits & ARM_WAITS_FOR_PICK)
         stop_waiting(world, self);
     self->wait.looks = 0;
-    if (arm->state == ARM_CARRYING && now >= arm->due)
-        enter(arm, ARM_CARRYING, ARM_PLACING, now);
-    else if (arm->state == ARM_RETURNING && now >= arm->due)
+    enum arm_state state = (enum arm_state)arm->state;
+    bool placed = false;
+    if (state == ARM_CARRYING && now >= arm->due) {
+        state = enter(arm, ARM_CARRYING, ARM_PLACING, now);
+    } else if (state == ARM_RETURNING && now >= arm->due) {
         arm_end_return(arm);
-    bool placed = arm->state == ARM_PLACING && place(world, self, now);
-    if (arm->state == ARM_REACHING) {
-        bool complete = self->plan.from_track ? pick_from_track(world, self, now)
-                                              : pick_from_stock(world, self);
-        if (complete)
-            pick_completed(world, self, &placed, now);
+        state = ARM_REACHING;
     }
-    if (arm->state == ARM_PLACING || self->wait.waits & ARM_WAITS_TO_PLACE)
+    if (state == ARM_PLACING)
+        state = place(world, self, now, &placed);
+    if (state == ARM_REACHING)
+        state = pick(world, self, now, &placed);
+    if (state == ARM_PLACING || self->wait.waits & ARM_WAITS_TO_PLACE)
         update_blocked_list(world, (uint32_t)(self - world->arm), placed);
-    plan(world, self, now);
+    plan(world, self, state, now);
 }
 
 void arm_act(struct world *world, uint32_t index) {

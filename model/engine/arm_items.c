@@ -47,7 +47,7 @@ bool arm_items_lie_on_lane(const struct world *world, const struct arm_plan *arm
 int64_t arm_items_step_on_lane(struct world *world, const struct arm_plan *arm, uint32_t classes,
                                int64_t step) {
     const struct lane *lane = &world->lane[arm->from];
-    uint32_t slot = belt_slot_at(world, arm->from_belt, step, arm->from_cell);
+    uint32_t slot = belt_slot_at(&world->belt[arm->from_belt], step, arm->from_cell);
     for (uint64_t heads = lane_heads(lane, slot, classes); heads != 0; heads &= heads - 1) {
         uint32_t ahead = (uint32_t)__builtin_ctzll(heads);
         uint32_t there = slot + ahead;
@@ -103,6 +103,10 @@ static uint32_t choose_at_random(struct world *world, const struct arm_plan *arm
 }
 
 uint32_t arm_items_choose(struct world *world, const struct arm_record *arm, int64_t *count) {
-    return arm->plan.choose == CHOOSE_RANDOM ? choose_at_random(world, &arm->plan, count)
-                                             : choose_in_turn(world, arm, count);
+    if (arm->plan.choose == CHOOSE_RANDOM)
+        return choose_at_random(world, &arm->plan, count);
+    if (arm->plan.likely_count != 1)
+        return choose_in_turn(world, arm, count);
+    *count = arm_items_takeable(world, &arm->plan, 0);
+    return *count > 0 ? 0 : NO_INDEX;
 }

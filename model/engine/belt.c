@@ -18,13 +18,6 @@ void belt_catch_up(struct world *world, uint32_t index) {
     note_step(world, index, belt_clock_step_at(&world->belt[index].state.clock, world_now(world)));
 }
 
-int64_t belt_step_at(struct world *world, uint32_t index, int64_t tick) {
-    int64_t step = belt_step(world, index);
-    if (tick < world->belt[index].position.next_tick)
-        return step;
-    return belt_clock_step_at(&world->belt[index].state.clock, tick);
-}
-
 uint32_t belt_of_line(const struct world *world, uint32_t line) {
     return world->scenario->loop_count + line;
 }

@@ -19,14 +19,16 @@ static inline int64_t belt_step(struct world *world, uint32_t index) {
     return world->belt[index].position.step;
 }
 
-/* Whole steps that it will have made by `tick`, not before the tick at work, if nobody stops it. */
-int64_t belt_step_at(struct world *world, uint32_t belt, int64_t tick);
+/* Whole steps that a belt of which belt_step() was asked will have made by `tick`, not before the
+ * tick at work, if nobody stops it. */
+static inline int64_t belt_step_at(const struct belt_record *belt, int64_t tick) {
+    return tick < belt->position.next_tick ? belt->position.step
+                                           : belt_clock_step_at(&belt->state.clock, tick);
+}
 
-/* The slot of a lane of this belt that is at `cell` after `step` steps, step >= belt_step(). */
-static inline uint32_t belt_slot_at(struct world *world, uint32_t index, int64_t step,
-                                    uint32_t cell) {
-    int64_t ahead = step - belt_step(world, index);
-    const struct belt_record *belt = &world->belt[index];
+/* The slot of its lanes that is at `cell` after `step` steps, not less than it has made. */
+static inline uint32_t belt_slot_at(const struct belt_record *belt, int64_t step, uint32_t cell) {
+    int64_t ahead = step - belt->position.step;
     require(ahead >= 0);
     int64_t slot = (int64_t)belt->position.turn - cell + ahead;
     if (slot < 0)
@@ -43,9 +45,8 @@ static inline uint32_t belt_slot_now(struct world *world, uint32_t index, uint32
 }
 
 /* Cells from `from` to `to` in the direction of travel: 0 .. cell_count - 1. */
-static inline uint32_t belt_distance(const struct world *world, uint32_t belt, uint32_t from,
-                                     uint32_t to) {
-    return to >= from ? to - from : to + world->belt[belt].plan.cell_count - from;
+static inline uint32_t belt_distance(const struct belt_record *belt, uint32_t from, uint32_t to) {
+    return to >= from ? to - from : to + belt->plan.cell_count - from;
 }
 
 /* Index of a scenario's line among the belts. */

@@ -232,8 +232,8 @@ struct arm {
     uint32_t runs_done;
     uint32_t last_taken; /* index in its items; likely_count: none so far */
     int64_t due;
-    int64_t since; /* from when it has been as it is (state, stopped) */
     int64_t first_pick;
+    int64_t since;                 /* from when it has been as it is (state, stopped) */
     int64_t out_ticks, back_ticks; /* of the swing at work */
     int64_t swings, moved;
     int64_t ticks[ARM_STATES];

@@ -126,7 +126,7 @@ uint32_t track_first_taker(const struct world *world, uint32_t index, uint32_t k
 /* The lowest cell that an item just taken at `cell` can have held on a lane. */
 static uint32_t tail_cell(const struct world *world, uint32_t index, uint32_t cell) {
     const struct track_plan *track = &world->track[index].plan;
-    return belt_distance(world, track->belt, (track->length_most - 1) % track->cell_count, cell);
+    return belt_distance(&world->belt[track->belt], (track->length_most - 1) % track->cell_count, cell);
 }
 
 uint32_t track_first_feeder(const struct world *world, uint32_t index, uint32_t cell) {
@@ -138,20 +138,21 @@ uint32_t track_first_feeder(const struct world *world, uint32_t index, uint32_t 
 /* Brings forward the takers of a kind that is being put at `cell`: those within a window. Takers
  * further on look again before it reaches them, but not while none of the kind is on the lane: the
  * first one that comes to it concerns all. */
-static void wake_takers_of(struct world *world, uint32_t index, uint32_t kind, uint32_t cell,
-                           uint32_t first) {
-    const struct track_kind *self = &world->kind[world->track[index].plan.first_kind + kind];
-    const struct arm_at_cell *taker = world->taker + self->first_taker;
-    uint32_t belt = world->track[index].plan.belt;
-    for (uint32_t i = 0; i < self->taker_count; i++) {
-        uint32_t distance = belt_distance(world, belt, cell, taker[first].cell);
+static inline void wake_takers_of(struct world *world, const struct belt_record *belt,
+                                  const struct track_kind *kind, uint32_t class, uint32_t cell,
+                                  uint32_t first) {
+    const struct arm_at_cell *start = world->taker + kind->first_taker;
+    const struct arm_at_cell *end = start + kind->taker_count, *taker = start + first;
+    for (uint32_t left = kind->taker_count; left > 0; left--) {
+        uint32_t distance = belt_distance(belt, cell, taker->cell);
         if (distance >= LANE_WINDOW) {
-            if (self->count > 0)
+            if (kind->count > 0)
                 return;
             distance = LANE_WINDOW;
         }
-        wake_arm_for_item(world, taker[first].arm, kind % LANE_CLASSES, distance);
-        first = first + 1 == self->taker_count ? 0 : first + 1;
+        wake_arm_for_item(world, taker->arm, belt, class, distance);
+        if (++taker == end)
+            taker = start;
     }
 }
 
@@ -171,7 +172,7 @@ bool track_put(struct world *world, uint32_t index, uint32_t cell, uint32_t kind
         if (!lane_is_free(&world->lane[index], slot, self->length))
             return false;
         lane_put(&world->lane[index], slot, self->length, kind);
-        wake_takers_of(world, index, kind, cell, first_taker);
+        wake_takers_of(world, &world->belt[track->belt], self, kind % LANE_CLASSES, cell, first_taker);
     }
     count_move(world, index, self, 1);
     return true;
@@ -186,7 +187,7 @@ static void wake_feeders_of(struct world *world, uint32_t index, uint32_t cell, 
     uint32_t start = tail_cell(world, index, cell);
     uint32_t reach = LANE_WINDOW + 2 * track->length_most;
     for (uint32_t seen = 0; seen < track->feeder_count;) {
-        if (belt_distance(world, track->belt, start, feeder[rank].cell) >= reach)
+        if (belt_distance(&world->belt[track->belt], start, feeder[rank].cell) >= reach)
             return;
         uint64_t left = waiting[rank / 64] >> (rank % 64);
         uint32_t skip = left != 0 ? (uint32_t)__builtin_ctzll(left) : 64 - rank % 64;

@@ -15,36 +15,35 @@ void wake_arm_when_room(struct world *world, uint32_t index, int64_t tick) {
     const struct track_plan *track = &world->track[plan->to].plan;
     uint32_t kind = plan->item[plan->run[world->arm[index].state.runs_done].item_slot].dest;
     uint32_t length = world->kind[track->first_kind + kind].length;
-    uint32_t belt = track->belt;
-    int64_t step = belt_step_at(world, belt, tick);
-    int64_t room_step;
+    int64_t again = belt_step(world, track->belt) + LANE_WINDOW;
+    const struct belt_record *belt = &world->belt[track->belt];
+    int64_t step = belt_step_at(belt, tick), room_step;
     if (track->is_line) {
         uint32_t line = plan->to - world->scenario->lane_count;
         room_step = line_step_to_room(world, line, plan->to_cell, length, step);
     } else {
-        uint32_t slot = belt_slot_at(world, belt, step, plan->to_cell);
+        uint32_t slot = belt_slot_at(belt, step, plan->to_cell);
         room_step = step + lane_steps_to_room(&world->lane[plan->to], slot, length);
-        room_step = wake_step_in_window(world, belt, room_step);
+        if (room_step > again)
+            room_step = again; /* a change further upstream does not wake it */
     }
     world->arm[index].wait.look_step = room_step;
     if (room_step > step)
-        tick = room_step == BELT_CLOCK_NEVER
-                   ? AGENDA_NEVER
-                   : belt_clock_tick_of(&world->belt[belt].state.clock, room_step);
+        tick = room_step == BELT_CLOCK_NEVER ? AGENDA_NEVER
+                                             : belt_clock_tick_of(&belt->state.clock, room_step);
     agenda_set(&world->agenda, actor_of_arm(world, index), tick);
 }
 
-void wake_arm_for_item(struct world *world, uint32_t index, uint32_t class, uint32_t distance) {
+void wake_arm_for_item(struct world *world, uint32_t index, const struct belt_record *belt,
+                       uint32_t class, uint32_t distance) {
     struct arm_wait *wait = &world->arm[index].wait;
     if ((wait->looks >> class & 1) == 0)
         return;
-    uint32_t belt = world->arm[index].plan.from_belt;
-    int64_t step = world->belt[belt].position.step + distance;
+    int64_t step = belt->position.step + distance;
     if (step >= wait->look_step)
         return;
     wait->look_step = step;
-    int64_t tick =
-        distance == 0 ? world_now(world) : belt_clock_tick_of(&world->belt[belt].state.clock, step);
+    int64_t tick = distance == 0 ? world_now(world) : belt_clock_tick_of(&belt->state.clock, step);
     const struct arm *arm = &world->arm[index].state;
     if (arm->state == ARM_RETURNING && arm->due > tick)
         tick = arm->due;

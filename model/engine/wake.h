@@ -21,8 +21,9 @@ static inline void wake_at(struct world *world, enum rank rank, uint32_t index, 
 
 /* ---- arms ---- */
 
-/* An item of a class of kinds has been put `distance` cells upstream of the arm's cell. */
-void wake_arm_for_item(struct world *world, uint32_t arm, uint32_t class, uint32_t distance);
+/* An item of a class of kinds has been put on a belt `distance` cells upstream of the arm's cell. */
+void wake_arm_for_item(struct world *world, uint32_t arm, const struct belt_record *belt,
+                       uint32_t class, uint32_t distance);
 
 /* Cells have been freed within reach of an arm that is placing onto a lane. */
 void wake_arm_for_room(struct world *world, uint32_t arm);
@@ -36,13 +37,6 @@ void wake_track_arms(struct world *world, uint32_t track);
 /* Schedules an arm that is placing onto a track for the first tick, from `tick` on, in which there
  * may be room at its cell. */
 void wake_arm_when_room(struct world *world, uint32_t arm, int64_t tick);
-
-/* The step in which an arm at a lane has to act: `step`, or the step a window from now when that is
- * earlier, because a change further upstream than a window does not wake it. */
-static inline int64_t wake_step_in_window(struct world *world, uint32_t belt, int64_t step) {
-    int64_t again = belt_step(world, belt) + LANE_WINDOW;
-    return step < again ? step : again;
-}
 
 /* ---- stations and supplies ---- */
 
