@@ -59,7 +59,7 @@ void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks
     agenda->row_used = require_memory(words_for(rows), sizeof(uint64_t));
     agenda->row_summary = require_memory(words_for(words_for(rows)), sizeof(uint64_t));
     agenda->bits[0] = require_memory(words_for(actor_count), sizeof(uint64_t));
-    agenda->bits[1] = require_memory((size_t)agenda->middle_count + 1, sizeof(uint64_t));
+    agenda->bits[1] = require_memory(agenda->middle_count, sizeof(uint64_t));
 }
 
 void agenda_empty(struct agenda *agenda, int64_t tick) {
@@ -271,10 +271,4 @@ bool agenda_turn(struct agenda *agenda, int64_t limit) {
     agenda->position = tick + 1;
     agenda->cursor = 0;
     return true;
-}
-
-uint32_t agenda_end_tick(struct agenda *agenda) {
-    for (uint32_t i = 0; i < agenda->middle_count; i++)
-        agenda->bits[1][i] = 0;
-    return agenda->cursor = AGENDA_NOBODY;
 }

@@ -105,24 +105,31 @@ void agenda_set(struct agenda *agenda, uint32_t actor, int64_t tick);
 bool agenda_turn(struct agenda *agenda, int64_t limit);
 
 /* The actors of a tick come in order, word by word of their set, those who are woken meanwhile
- * among them: the first word from `word` on in which somebody is left, AGENDA_NOBODY when all have
- * acted; and the next actor of such a word. All of a word come before the next word is asked for.
- */
+ * among them: the first word in which somebody is left; the first after `word`, whose actors have
+ * all acted; AGENDA_NOBODY when all have. And the next actor of such a word. */
 static inline bool agenda_is_left(const struct agenda *agenda, uint32_t word) {
     return agenda->bits[0][word] != 0;
 }
 
-uint32_t agenda_end_tick(struct agenda *agenda);
-static inline uint32_t agenda_next_word(struct agenda *agenda, uint32_t word) {
-    uint32_t middle = word / AGENDA_WORD_BITS;
-    uint64_t left = agenda->bits[1][middle] >> (word % AGENDA_WORD_BITS);
+/* For the two below: `left` are the bits that count of the first word of words. */
+static inline uint32_t agenda_word_from(struct agenda *agenda, uint32_t middle, uint64_t left) {
     while (left == 0) {
-        if (++middle >= agenda->middle_count)
-            return agenda_end_tick(agenda);
-        word = middle * AGENDA_WORD_BITS;
+        agenda->bits[1][middle] = 0;
+        if (++middle == agenda->middle_count)
+            return agenda->cursor = AGENDA_NOBODY;
         left = agenda->bits[1][middle];
     }
-    return word + (uint32_t)__builtin_ctzll(left);
+    return middle * AGENDA_WORD_BITS + (uint32_t)__builtin_ctzll(left);
+}
+
+static inline uint32_t agenda_first_word(struct agenda *agenda) {
+    return agenda_word_from(agenda, 0, agenda->bits[1][0]);
+}
+
+static inline uint32_t agenda_next_word(struct agenda *agenda, uint32_t word) {
+    uint32_t middle = word / AGENDA_WORD_BITS;
+    uint64_t after = ~UINT64_C(1) << (word % AGENDA_WORD_BITS);
+    return agenda_word_from(agenda, middle, agenda->bits[1][middle] & after);
 }
 
 static inline uint32_t agenda_next(struct agenda *agenda, uint32_t word) {

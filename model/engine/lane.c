@@ -89,7 +89,7 @@ static inline void flip_item(struct lane *lane, uint32_t slot, uint32_t length, 
 }
 
 void lane_put(struct lane *lane, uint32_t slot, uint32_t length, uint32_t kind) {
-    require(lane->kind[slot] == LANE_EMPTY && kind != LANE_EMPTY);
+    require(lane->kind[slot] == LANE_EMPTY);
     lane->kind[slot] = kind;
     flip_item(lane, slot, length, kind);
 }

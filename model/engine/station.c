@@ -112,7 +112,7 @@ void station_start_batch(struct world *world, uint32_t index) {
     wake_checks_of_move(world);
     consume(world, index);
     station->end_tick = world_now(world) + batch_ticks(world, index);
-    agenda_set(&world->agenda, world_actor(world, RANK_BATCH_END, index), station->end_tick);
+    agenda_set_later(&world->agenda, world_actor(world, RANK_BATCH_END, index), station->end_tick);
     if (station->event_open)
         wake_station_check(world, index); /* the event of the old state ends */
     else if (station->state != STATION_WORKING)

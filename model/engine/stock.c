@@ -87,8 +87,11 @@ void stock_leave_list(struct world *world, uint32_t waiter) {
         tally->waiting_for_more = self->next;
     else
         tally->waiting_for_room = self->next;
-    if ((tally->waiting_for_more & tally->waiting_for_room) == NO_INDEX)
-        gate_find_quiet_range(world, self->tally);
+    if ((tally->waiting_for_more & tally->waiting_for_room) == NO_INDEX) {
+        tally->quiet_span = UINT64_MAX;
+        if (tally->first_leaf != NO_INDEX)
+            gate_find_quiet_range(world, self->tally);
+    }
     self->tally = NO_INDEX;
 }
 

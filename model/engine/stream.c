@@ -68,7 +68,7 @@ void stream_supply_act(struct world *world, uint32_t index) {
         }
         set_next(world, plan, supply, fixed);
     }
-    agenda_set(&world->agenda, supply_actor(world, index), supply->due);
+    agenda_set_later(&world->agenda, supply_actor(world, index), supply->due);
 }
 
 void stream_set_supply_stops(struct world *world, uint32_t index, uint8_t stops) {
@@ -144,7 +144,7 @@ void stream_demand_act(struct world *world, uint32_t index) {
         if (demand->open > 0)
             stock_wait_for_more(world, waiter, plan->tally);
     }
-    agenda_set(&world->agenda, world_actor(world, RANK_DEMAND, index), demand->due);
+    agenda_set_later(&world->agenda, world_actor(world, RANK_DEMAND, index), demand->due);
 }
 
 void stream_set_demand_stops(struct world *world, uint32_t index, uint8_t stops) {

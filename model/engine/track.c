@@ -156,26 +156,38 @@ static inline void wake_takers_of(struct world *world, const struct belt_record 
     }
 }
 
+static bool put_on_line(struct world *world, uint32_t index, uint32_t cell, uint32_t kind) {
+    const struct track_plan *track = &world->track[index].plan;
+    uint32_t length = world->kind[track->first_kind + kind].length;
+    if (length > track->cell_count || !line_is_free(world, line_of(world, index), cell, length))
+        return false;
+    line_put(world, line_of(world, index), cell, kind);
+    wake_track_arms(world, index);
+    return true;
+}
+
+static inline bool put_on_lane(struct world *world, uint32_t index, uint32_t cell, uint32_t kind,
+                               uint32_t first_taker) {
+    const struct track_plan *track = &world->track[index].plan;
+    const struct track_kind *self = &world->kind[track->first_kind + kind];
+    struct lane *lane = &world->lane[index];
+    uint32_t length = self->length;
+    uint32_t slot = belt_slot_now(world, track->belt, cell);
+    if ((length > 1 && length > track->cell_count) || !lane_is_free(lane, slot, length))
+        return false;
+    lane_put(lane, slot, length, kind);
+    wake_takers_of(world, &world->belt[track->belt], self, kind % LANE_CLASSES, cell, first_taker);
+    return true;
+}
+
 bool track_put(struct world *world, uint32_t index, uint32_t cell, uint32_t kind,
                uint32_t first_taker) {
     const struct track_plan *track = &world->track[index].plan;
-    struct track_kind *self = &world->kind[track->first_kind + kind];
-    if (self->length > track->cell_count)
-        return false;
-    if (track->is_line) {
-        if (!line_is_free(world, line_of(world, index), cell, self->length))
-            return false;
-        line_put(world, line_of(world, index), cell, kind);
-        wake_track_arms(world, index);
-    } else {
-        uint32_t slot = track_spot(world, index, cell);
-        if (!lane_is_free(&world->lane[index], slot, self->length))
-            return false;
-        lane_put(&world->lane[index], slot, self->length, kind);
-        wake_takers_of(world, &world->belt[track->belt], self, kind % LANE_CLASSES, cell, first_taker);
-    }
-    count_move(world, index, self, 1);
-    return true;
+    bool put = track->is_line ? put_on_line(world, index, cell, kind)
+                              : put_on_lane(world, index, cell, kind, first_taker);
+    if (put)
+        count_move(world, index, &world->kind[track->first_kind + kind], 1);
+    return put;
 }
 
 /* Lets the arms that are placing within a window downstream look again: from those over the freed

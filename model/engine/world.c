@@ -82,8 +82,8 @@ __attribute__((noinline)) static void act_of_other(struct world *world, uint32_t
 static void execute_tick(struct world *world) {
     uint32_t first_arm = world->first_actor[RANK_ARM];
     uint32_t arm_count = world->scenario->arm_count;
-    uint32_t word = agenda_next_word(&world->agenda, 0);
-    for (; word != AGENDA_NOBODY; word = agenda_next_word(&world->agenda, word + 1))
+    uint32_t word = agenda_first_word(&world->agenda);
+    for (; word != AGENDA_NOBODY; word = agenda_next_word(&world->agenda, word))
         do {
             uint32_t actor = agenda_next(&world->agenda, word);
             if (actor - first_arm < arm_count)

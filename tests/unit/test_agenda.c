@@ -120,8 +120,10 @@ static uint64_t draw(struct pair *pair, uint64_t below) { return dice_below(&pai
 
 /* The next actor of a tick, of which `word` is at work (AGENDA_NOBODY: none yet). */
 static uint32_t next_actor(struct agenda *agenda, uint32_t *word) {
-    if (*word == AGENDA_NOBODY || !agenda_is_left(agenda, *word))
-        *word = agenda_next_word(agenda, *word == AGENDA_NOBODY ? 0 : *word + 1);
+    if (*word == AGENDA_NOBODY)
+        *word = agenda_first_word(agenda);
+    else if (!agenda_is_left(agenda, *word))
+        *word = agenda_next_word(agenda, *word);
     return *word == AGENDA_NOBODY ? AGENDA_NOBODY : agenda_next(agenda, *word);
 }
 
