@@ -261,10 +261,10 @@ START_TEST(remedies_are_what_they_are_meant_to_be) {
     } row[] = {/* two faults at once come out cured, and no single change is said to do it */
                {"two-stops", "incidents.taker-fault=null", "incidents.taker-fault=null", 2, false},
                /* room only puts off what a surplus does to it; somebody has to take it away */
-               {"room-for-an-hour", "chests.offcut-box={}", "chests.scrap.capacity=1000", 2, true},
+               {"room-for-an-hour", "chests.offcut-box={}", "chests.scrap.capacity=1000", 3, true},
                /* a gate that halts what is halted anyway is no first choice */
                {"halting-gate", "chests.dust-box={}",
-                "arms.log-feeder.gate={station: saw, input: log, below: 1}", 2, false},
+                "arms.log-feeder.gate={station: saw, input: log, below: 1}", 3, false},
                {"shared-tray", "chests.tray.limits={pane: 3, frame: 3}", NULL, 1, false},
                {"taker-before-feeder", "arms.bench-taker.from=line@19", NULL, 1, false},
                /* the feeder's own item, where it ends */

@@ -58,15 +58,6 @@ static bool fills_up(const struct trial_book *book, const struct trial *trial) {
     return false;
 }
 
-/* A box that was added and fills on and on has to be emptied by somebody. */
-static bool fills_box(const struct trial_book *book, const struct trial *trial) {
-    for (uint32_t i = 0; i < trial->growth_count; i++)
-        if (trial->growth[i].place.kind == PLACE_CHEST &&
-            trial->growth[i].place.index >= book->scenario->chest_count)
-            return true;
-    return false;
-}
-
 /* What a search asks: of which case. */
 struct case_question {
     const struct cause_cases *cases;
@@ -90,7 +81,7 @@ static struct remedy_worth judge_case(const void *self, const struct trial_book 
         return (struct remedy_worth){REMEDY_HELPS, (double)book->scenario->run_ticks, 0};
     return (struct remedy_worth){trial_keeps(book, trial, over_run) ? REMEDY_CURES : REMEDY_COSTS,
                                  !over_run && fills_up(book, trial) ? -1 : 0,
-                                 !over_run && fills_box(book, trial)};
+                                 !over_run && trial_fills_box(book, trial)};
 }
 
 /* ---- first trials ---- */

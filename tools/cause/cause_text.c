@@ -267,6 +267,9 @@ static void tell_unchanged(const struct telling *telling) {
     fputs(")\n", telling->out);
 }
 
+/* Beside cures, of those that only put it off. */
+enum { DELAYS_MOST = 2 };
+
 static void tell_remedies(const struct telling *telling, uint32_t index) {
     const struct remedy_list *list = &telling->report->remedies->list[index];
     uint32_t count = remedy_list_shown(list);
@@ -279,8 +282,16 @@ static void tell_remedies(const struct telling *telling, uint32_t index) {
     fputs("\nWhat would have prevented it, each tried by running again, the best first\n",
           telling->out);
     tell_unchanged(telling);
-    for (uint32_t i = 0; i < count; i++)
-        tell_remedy(telling, &telling->report->cases->jam_case[index], &list->remedy[i]);
+    bool cured = list->remedy[0].worth.class == REMEDY_CURES;
+    uint32_t delays = 0;
+    for (uint32_t i = 0; i < count; i++) {
+        delays += list->remedy[i].worth.class == REMEDY_HELPS;
+        if (!cured || delays <= DELAYS_MOST)
+            tell_remedy(telling, &telling->report->cases->jam_case[index], &list->remedy[i]);
+    }
+    if (cured && delays > DELAYS_MOST)
+        fprintf(telling->out, "  and %u more that only put it off: --json lists them\n",
+                delays - DELAYS_MOST);
 }
 
 /* ---- all of it ---- */

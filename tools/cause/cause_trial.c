@@ -197,6 +197,14 @@ uint32_t trial_book_add_without(struct trial_book *book, uint32_t trial, uint32_
 
 /* ---- what came out ---- */
 
+bool trial_fills_box(const struct trial_book *book, const struct trial *trial) {
+    for (uint32_t i = 0; i < trial->growth_count; i++)
+        if (trial->growth[i].place.kind == PLACE_CHEST &&
+            trial->growth[i].place.index >= book->scenario->chest_count)
+            return true;
+    return false;
+}
+
 int64_t trial_made(const struct trial_book *book, const struct trial *trial) {
     int64_t made = 0;
     for (uint32_t i = 0; i < book->scenario->item_count && trial->done; i++)
@@ -520,14 +528,26 @@ static void note_failure(struct trial *trial, int64_t tick, const struct piece *
     trial->failed_going_on = piece->goes_on;
 }
 
+/* The least share of a demand that was met over the run; NAN: there is no demand. */
+static double least_met_over_run(const struct trial_book *book, const struct trial *trial) {
+    double least = NAN;
+    for (uint32_t i = 0; i < book->scenario->item_count; i++)
+        if (demanded_rate(book->scenario, i) > 0 && !(least <= trial->run_kept[i]))
+            least = trial->run_kept[i];
+    return least;
+}
+
 /* What a run of a proof says of how things go on. Where a supply ends, what was met as written
- * counts as well: else nothing would be missing after its end. */
+ * counts as well: else nothing would be missing after its end; where a stock runs out in the run, that
+ * of the run. */
 static void take_rates(const struct trial_book *book, struct trial *trial, struct piece *piece) {
     bool adds = piece->goes_on && !trial->ran_out && supplies_end(book->scenario);
+    bool from_run = piece->goes_on && trial->run.ran_out;
     for (uint32_t i = 0; i < book->scenario->item_count && piece->seed == 0 && !adds; i++)
-        trial->kept[i] = NAN;
+        trial->kept[i] = from_run ? trial->run_kept[i] : NAN;
+    if (piece->seed == 0 && !adds)
+        trial->met = from_run ? least_met_over_run(book, trial) : NAN;
     if (piece->seed == 0) {
-        trial->met = adds ? trial->met : NAN;
         memset(trial->starved, 0, book->scenario->station_count * sizeof(bool));
         course_growth_free(trial->growth, trial->growth_count);
         trial->growth = piece->course.growth;

@@ -122,6 +122,8 @@ bool trial_book_has_spent(const struct trial_book *book, double runs);
 double trial_per_minute(const struct trial_book *book, const struct trial *trial, uint32_t item);
 /* As `met`, over the run alone, whether it was proved or not; NAN: no demand. */
 double trial_met_in_run(const struct trial_book *book, const struct trial *trial);
+/* Whether a box that a change has added fills on and on: somebody has to empty it. */
+bool trial_fills_box(const struct trial_book *book, const struct trial *trial);
 /* All products together, in items. */
 int64_t trial_made(const struct trial_book *book, const struct trial *trial);
 /* Whether nine tenths are kept of each product: of what is asked for or can be made, whichever is

@@ -20,6 +20,8 @@ enum { TEXT_MOST = 4096, NAME_MOST = 160 };
 
 /* The keys that make a demand take what there is and owe nothing. */
 #define OUTLET "outlet: true"
+/* Somebody who comes to a new box, so that it does not fill on and on. */
+#define EMPTIED "demands.%s={chest: %s, item: %s, every: 1 min, batch: 100, " OUTLET "}"
 
 /* How much a change is: of a number, of a bound that goes, of a gate, of a new part. */
 enum { SIZE_NUMBER = 10, SIZE_KEY = 12, SIZE_GATE = 14, SIZE_REMOVAL = 16, SIZE_PART = 20 };
@@ -206,6 +208,30 @@ static int64_t threshold_for(const struct scenario *scenario, uint32_t chest) {
     return room > 1 ? room / 2 : 1;
 }
 
+/* ---- what is made, and used ---- */
+
+static bool is_made(const struct scenario *scenario, uint32_t item) {
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        for (uint32_t j = 0; j < scenario->station[i].makes_count; j++)
+            if (scenario->station[i].makes[j].item == item)
+                return true;
+    return false;
+}
+
+static int64_t taken_in_batch(const struct scenario_station *station, uint32_t item) {
+    for (uint32_t i = 0; i < station->takes.count; i++)
+        if (station->takes.entry[i].item == item)
+            return station->takes.entry[i].count;
+    return 0;
+}
+
+static bool is_used(const struct scenario *scenario, uint32_t item) {
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        if (taken_in_batch(&scenario->station[i], item) > 0)
+            return true;
+    return false;
+}
+
 /* ---- chests ---- */
 
 static int64_t limit_of(const struct scenario *scenario, uint32_t chest, uint32_t item) {
@@ -244,15 +270,17 @@ static bool is_demanded_at(const struct scenario *scenario, uint32_t chest, uint
 }
 
 /* Somebody comes once a minute and empties the chest. What is ordered stays as it is; where orders
- * come for the same, that is not the first thing to do. */
+ * come for the same, or a station uses it, that is not the first thing to do, and shows nothing of
+ * the root. */
 static void guess_outlet(const struct guessing *guessing, uint32_t chest, uint32_t item) {
     const struct scenario *scenario = guessing->scenario;
     char name[NAME_MOST];
     int64_t batch = scenario->chest[chest].capacity;
     if (item == NO_INDEX)
         return;
-    struct guessing own =
-        ranked(guessing, is_demanded_at(scenario, chest, item) ? REMEDY_HAPPENS : REMEDY_EXPERT);
+    bool wanted = is_demanded_at(scenario, chest, item) || is_used(scenario, item);
+    struct guessing own = ranked(guessing, wanted ? REMEDY_HAPPENS : REMEDY_EXPERT);
+    own.proves = guessing->proves && !is_used(scenario, item);
     guess(
         &own, SIZE_PART, "demands.%s={chest: %s, item: %s, every: 1 min, batch: %lld, " OUTLET "}",
         new_name(guessing, item_name(guessing, item), "carter", name), scenario->chest[chest].name,
@@ -414,17 +442,40 @@ static int64_t quickest_swing(const struct scenario *scenario, uint32_t track) {
     return least;
 }
 
+/* What is used goes back to where its feeder takes it. */
+static void guess_return(const struct guessing *guessing, uint32_t track, uint32_t item) {
+    const struct scenario *scenario = guessing->scenario;
+    char clearer[NAME_MOST], place[NAME_MOST], text[QUANTITY_TEXT_SIZE + 4];
+    struct guessing expert = ranked(guessing, REMEDY_EXPERT);
+    for (uint32_t i = 0; i < scenario->arm_count && is_used(scenario, item); i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        if (!is_on_track(scenario, arm->to, track) || !layout_may_carry(arm, item) ||
+            arm->from.kind != PLACE_CHEST)
+            continue;
+        guess(&expert, SIZE_PART, "arms.%s={from: %s, to: %s, items: [%s], swing: %s}",
+              new_name(guessing, item_name(guessing, item), "clearer", clearer),
+              track_at(guessing, track, cell_behind_takers(scenario, track, item), place),
+              scenario->chest[arm->from.index].name, item_name(guessing, item),
+              seconds(guessing, quickest_swing(scenario, track), text));
+        return;
+    }
+}
+
+/* What is used elsewhere is thrown away only where nothing better helps. */
 static void guess_clearer(const struct guessing *guessing, uint32_t track, uint32_t item) {
     const struct scenario *scenario = guessing->scenario;
-    char box[NAME_MOST], clearer[NAME_MOST], place[NAME_MOST], text[QUANTITY_TEXT_SIZE + 4];
+    char box[NAME_MOST], clearer[NAME_MOST], carter[NAME_MOST], place[NAME_MOST];
+    char text[QUANTITY_TEXT_SIZE + 4];
     const char *name = item_name(guessing, item);
-    struct guessing expert = ranked(guessing, REMEDY_EXPERT);
-    new_name(guessing, name, "box", box);
-    new_name(guessing, name, "clearer", clearer);
-    guess(&expert, 2 * SIZE_PART,
-          "chests.%s={}\narms.%s={from: %s, to: %s, items: [%s], swing: %s}", box, clearer,
+    struct guessing expert =
+        ranked(guessing, is_used(scenario, item) ? REMEDY_USUAL : REMEDY_EXPERT);
+    guess_return(guessing, track, item);
+    guess(&expert, 3 * SIZE_PART,
+          "chests.%s={}\narms.%s={from: %s, to: %s, items: [%s], swing: %s}\n" EMPTIED,
+          new_name(guessing, name, "box", box), new_name(guessing, name, "clearer", clearer),
           track_at(guessing, track, cell_behind_takers(scenario, track, item), place), box, name,
-          seconds(guessing, quickest_swing(scenario, track), text));
+          seconds(guessing, quickest_swing(scenario, track), text),
+          new_name(guessing, name, "carter", carter), box, name);
 }
 
 static void append_items(const struct guessing *guessing, const struct scenario_arm *arm,
@@ -458,7 +509,29 @@ static void guess_items(const struct guessing *usual, uint32_t track, uint32_t i
     }
 }
 
+/* A feeder on the wrong lane belongs on the one off which its item is taken. */
+static void guess_right_track(const struct guessing *usual, uint32_t track, uint32_t item) {
+    const struct scenario *scenario = usual->scenario;
+    struct guessing expert = ranked(usual, REMEDY_EXPERT);
+    char place[NAME_MOST];
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &scenario->arm[i];
+        if (!is_on_track(scenario, arm->to, track) || !layout_may_carry(arm, item))
+            continue;
+        for (uint32_t j = 0; j < scenario->arm_count; j++) {
+            const struct scenario_arm *taker = &scenario->arm[j];
+            if (!layout_is_track(taker->from) || !layout_may_carry(taker, item))
+                continue;
+            uint32_t other = layout_track(scenario, taker->from);
+            if (other != track && arm->to.cell < layout_track_cells(scenario, other))
+                guess(&expert, SIZE_NUMBER, "arms.%s.to=%s", arm->name,
+                      track_at(usual, other, arm->to.cell, place));
+        }
+    }
+}
+
 static void guess_exit(const struct guessing *guessing, uint32_t track, uint32_t item) {
+    guess_right_track(guessing, track, item);
     guess_place_at_end(guessing, track, item);
     guess_clearer(guessing, track, item);
     guess_items(guessing, track, item);
@@ -466,14 +539,40 @@ static void guess_exit(const struct guessing *guessing, uint32_t track, uint32_t
 
 /* ---- feeders without a gate ---- */
 
+static bool gate_reads(const struct scenario *scenario, uint32_t index, enum reading_kind reads,
+                       uint32_t subject, uint32_t item) {
+    const struct scenario_gate *gate = &scenario->gate[index];
+    if (gate->kind == GATE_BELOW)
+        return gate->reads == reads && gate->subject == subject && gate->item == item;
+    if (gate->kind == GATE_ALL)
+        for (uint32_t child = gate->first_child; child != NO_INDEX;
+             child = scenario->gate[child].next_sibling)
+            if (gate_reads(scenario, child, reads, subject, item))
+                return true;
+    return false;
+}
+
 /* Whether the gate of an arm reads this already: then its threshold may change, not the gate. */
 static bool is_gated_by(const struct scenario *scenario, uint32_t arm, enum reading_kind reads,
                         uint32_t subject, uint32_t item) {
-    if (scenario->arm[arm].gate == NO_INDEX)
+    return scenario->arm[arm].gate != NO_INDEX &&
+           gate_reads(scenario, scenario->arm[arm].gate, reads, subject, item);
+}
+
+/* Whether a feeder is held by something else than by its own item where that ends, or by a product
+ * of which there is enough: another input, another kind in a tray, all that lies on a lane. Its own
+ * gate may stand in the place of that one. */
+static bool counts_others(const struct scenario *scenario, uint32_t feeder) {
+    const struct scenario_arm *arm = &scenario->arm[feeder];
+    if (arm->gate == NO_INDEX)
         return false;
-    const struct scenario_gate *gate = &scenario->gate[scenario->arm[arm].gate];
-    return gate->kind == GATE_BELOW && gate->reads == reads && gate->subject == subject &&
-           gate->item == item;
+    const struct scenario_gate *gate = &scenario->gate[arm->gate];
+    if (gate->kind != GATE_BELOW)
+        return false;
+    if (gate->reads == READS_LOOP || gate->reads == READS_LANE || gate->reads == READS_LINE)
+        return true;
+    return gate->item == NO_INDEX ||
+           (!layout_may_carry(arm, gate->item) && !is_made(scenario, gate->item));
 }
 
 /* The change that gives a feeder a gate, beside the one that it has, which holds it for a reason of
@@ -498,6 +597,8 @@ static void guess_gate(const struct guessing *guessing, uint32_t feeder, const c
     va_start(arguments, format);
     vsnprintf(gate, sizeof gate, format, arguments);
     va_end(arguments);
+    if (guessing->rank != REMEDY_HAPPENS && counts_others(guessing->scenario, feeder))
+        guess(guessing, SIZE_GATE, "arms.%s.gate=%s", guessing->scenario->arm[feeder].name, gate);
     append_gate_for(guessing->scenario, feeder, gate, text);
     guess(guessing, SIZE_GATE, "%s", text);
 }
@@ -526,7 +627,7 @@ static void guess_gates_at_chest(const struct guessing *usual, uint32_t feeder, 
 static void guess_gates_on_track(const struct guessing *usual, uint32_t feeder, uint32_t track,
                                  uint32_t item) {
     const struct scenario *scenario = usual->scenario;
-    struct guessing guessing = ranked(usual, REMEDY_EXPERT);
+    struct guessing guessing = ranked(usual, REMEDY_SOUND);
     bool is_line = track >= scenario->lane_count;
     int64_t places = layout_track_cells(scenario, track) / scenario->item[item].length, kinds = 1;
     if (is_gated_by(scenario, feeder, is_line ? READS_LINE : READS_LANE,
@@ -541,13 +642,6 @@ static void guess_gates_on_track(const struct guessing *usual, uint32_t feeder, 
                        is_line ? scenario->line[track - scenario->lane_count].name
                                : scenario->lane[track].full_name,
                        item_name(&guessing, item), (long long)(places / (part * kinds)));
-}
-
-static int64_t taken_in_batch(const struct scenario_station *station, uint32_t item) {
-    for (uint32_t i = 0; i < station->takes.count; i++)
-        if (station->takes.entry[i].item == item)
-            return station->takes.entry[i].count;
-    return 0;
 }
 
 static void guess_gates_at_station(const struct guessing *usual, uint32_t feeder, uint32_t station,
@@ -663,6 +757,29 @@ static void guess_lower_threshold(const struct guessing *guessing, uint32_t feed
             guess_below(guessing, scenario->arm[feeder].name, most / part, self->reopen_below);
 }
 
+static void guess_own_gates(const struct guessing *guessing, uint32_t feeder, uint32_t track,
+                            uint32_t item) {
+    const struct scenario *scenario = guessing->scenario;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (is_on_track(scenario, scenario->arm[i].from, track) &&
+            layout_may_carry(&scenario->arm[i], item))
+            guess_gates_towards(guessing, feeder, scenario->arm[i].to, item);
+    guess_gates_on_track(guessing, feeder, track, item);
+}
+
+/* A feeder whose gate is shut because of something else may have one of its own. */
+static void guess_other_gate(const struct guessing *usual, struct part subject) {
+    const struct scenario *scenario = usual->scenario;
+    struct guessing guessing = ranked(usual, REMEDY_EXPERT);
+    if (subject.kind != PART_ARM || !counts_others(scenario, subject.index))
+        return;
+    const struct scenario_arm *feeder = &scenario->arm[subject.index];
+    for (uint32_t i = 0; i < feeder->item_count && layout_is_track(feeder->to); i++)
+        if (layout_may_carry(feeder, feeder->item[i]))
+            guess_own_gates(&guessing, subject.index, layout_track(scenario, feeder->to),
+                            feeder->item[i]);
+}
+
 /* What comes round unused may be cleared: that ends most jams, whatever their cause, and so shows
  * nothing of the feeder. */
 static void guess_for_feeder(const struct guessing *guessing, uint32_t feeder, uint32_t track,
@@ -671,11 +788,11 @@ static void guess_for_feeder(const struct guessing *guessing, uint32_t feeder, u
     struct guessing helps = *guessing;
     helps.proves = false;
     guess_lower_threshold(guessing, feeder);
+    guess_own_gates(guessing, feeder, track, item);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         if (is_on_track(scenario, scenario->arm[i].from, track) &&
-            layout_may_carry(&scenario->arm[i], item))
-            guess_gates_towards(guessing, feeder, scenario->arm[i].to, item);
-    guess_gates_on_track(guessing, feeder, track, item);
+            layout_may_carry(&scenario->arm[i], item) && scenario->arm[i].to.kind == PLACE_CHEST)
+            guess_shared_limits(&helps, scenario->arm[i].to.index);
     guess_gates_of_others(guessing, feeder, track);
     guess_clearer(&helps, track, item);
     guess_slower(guessing, feeder, 0);
@@ -844,18 +961,36 @@ static void guess_halt(const struct guessing *guessing, uint32_t station, uint32
                   (long long)threshold_for(scenario, scenario->arm[i].to.index));
 }
 
+/* What is used elsewhere is not thrown away: its station waits while enough of it is under way on
+ * the track. */
+static void guess_halt_by_track(const struct guessing *usual, uint32_t station, uint32_t track,
+                                uint32_t item) {
+    const struct scenario *scenario = usual->scenario;
+    struct guessing guessing = ranked(usual, REMEDY_EXPERT);
+    bool is_line = track >= scenario->lane_count;
+    int64_t places = layout_track_cells(scenario, track) / scenario->item[item].length;
+    if (scenario->station[station].gate != NO_INDEX || !is_used(scenario, item))
+        return;
+    for (int64_t part = 4; part <= 16 && places / part > 0; part *= 4)
+        guess(&guessing, SIZE_GATE, "stations.%s.gate={%s: %s, item: %s, below: %lld}",
+              scenario->station[station].name, is_line ? "line" : "lane",
+              layout_track_name(scenario, track), item_name(usual, item),
+              (long long)(places / part));
+}
+
 static void guess_unloader(const struct guessing *usual, uint32_t station, uint32_t item) {
     struct guessing expert = ranked(usual, REMEDY_EXPERT), *guessing = &expert;
     const struct scenario *scenario = guessing->scenario;
-    char box[NAME_MOST], arm[NAME_MOST];
+    char box[NAME_MOST], arm[NAME_MOST], carter[NAME_MOST];
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         if (is_station(scenario->arm[i].from, station) && layout_may_carry(&scenario->arm[i], item))
             return;
-    guess(guessing, 2 * SIZE_PART,
-          "chests.%s={}\narms.%s={from: %s, to: %s, items: [%s], swing: 1 s}",
-          new_name(guessing, item_name(guessing, item), "box", box),
-          new_name(guessing, item_name(guessing, item), "unloader", arm),
-          scenario->station[station].name, box, item_name(guessing, item));
+    const char *name = item_name(guessing, item);
+    guess(guessing, 3 * SIZE_PART,
+          "chests.%s={}\narms.%s={from: %s, to: %s, items: [%s], swing: 1 s}\n" EMPTIED,
+          new_name(guessing, name, "box", box), new_name(guessing, name, "unloader", arm),
+          scenario->station[station].name, box, name, new_name(guessing, name, "carter", carter),
+          box, name);
 }
 
 static void guess_for_surplus(const struct guessing *guessing, const struct root *root) {
@@ -863,6 +998,7 @@ static void guess_for_surplus(const struct guessing *guessing, const struct root
     guess_unloader(guessing, root->subject.index, root->item);
     if (root->lane != NO_INDEX) {
         uint32_t track = waits_thing(&guessing->self->waits, root->lane).index;
+        guess_halt_by_track(guessing, root->subject.index, track, root->item);
         guess_clearer(guessing, track, root->item);
         guess_faster_takers(guessing, track, root->item);
         for (uint32_t i = 0; i < scenario->arm_count; i++)
@@ -913,7 +1049,10 @@ static void guess_for_root(struct guessing *guessing) {
         break;
     case ROOT_STOPPED: guess_start(guessing, root->subject); break;
     case ROOT_DEAD_SUPPLY: guess_supply(guessing, root->subject, root->item); break;
-    case ROOT_GATE_SHUT: guess_opening(guessing, root->subject); break;
+    case ROOT_GATE_SHUT:
+        guess_other_gate(guessing, root->subject);
+        guess_opening(guessing, root->subject);
+        break;
     case ROOT_FULL_CHEST:
         guess_for_chest(guessing, index, root->item);
         guess_halt_of_inputs(guessing, index, root->item);
@@ -928,6 +1067,8 @@ static void guess_for_root(struct guessing *guessing) {
     case ROOT_LOW_THRESHOLD:
     case ROOT_SMALL_ROOM:
     case ROOT_FULL_LANE: /* those of a shortage; how much more is wanted is not known here */
+        if (root->kind == ROOT_LOW_THRESHOLD)
+            guess_other_gate(guessing, root->subject);
         short_candidates_find(guessing->scenario, root, UNKNOWN_FACTOR, take_short, guessing);
     }
 }

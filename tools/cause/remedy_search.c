@@ -438,7 +438,7 @@ static bool put_on_bases(const struct search *search, const struct remedy_list *
         struct remedy_list list = {0};
         struct remedy_question question = *search->question;
         struct together together = {.more = {&list, search->book, &question}};
-        if (passes(&bases->remedy[i].first))
+        if (passes(&bases->remedy[i].first) || passes(&bases->remedy[i].over_run))
             question.stretch = NULL; /* what is wrong with it comes later */
         if (bases->remedy[i].worth.class == REMEDY_USELESS ||
             trial_book_has_spent(search->book, REMEDY_RUNS))
@@ -467,38 +467,64 @@ static bool put_together(const struct search *search) {
 
 /* ---- nothing that is not needed ---- */
 
-/* How many changes from one on are one: a new chest, and the arm that comes with it. */
+/* How many changes from one on are one: a new chest, the arm that fills it, who empties it. */
 static uint32_t together_from(const struct trial *trial, uint32_t set) {
-    char to[128];
+    char to[128], of[128];
     const char *chest = "chests.", *text = trial->set[set];
     size_t name = strlen(chest);
-    if (set + 1 == trial->set_count || strncmp(text, chest, name) != 0 ||
-        !trial_set_adds_part(text))
+    uint32_t count = 1;
+    if (strncmp(text, chest, name) != 0 || !trial_set_adds_part(text))
         return 1;
-    snprintf(to, sizeof to, "to: %.*s,", (int)(strcspn(text, "=") - name), text + name);
-    return trial_set_adds_part(trial->set[set + 1]) && strstr(trial->set[set + 1], to) != NULL ? 2
-                                                                                               : 1;
+    int length = (int)(strcspn(text, "=") - name);
+    snprintf(to, sizeof to, "to: %.*s,", length, text + name);
+    snprintf(of, sizeof of, "{chest: %.*s,", length, text + name);
+    for (; set + count < trial->set_count; count++) {
+        const char *next = trial->set[set + count];
+        if (!trial_set_adds_part(next) || (strstr(next, to) == NULL && strstr(next, of) == NULL))
+            break;
+    }
+    return count;
+}
+
+/* Of several that are one, who empties the chest is the last, and may be left out alone. */
+static bool is_emptier(const char *set) {
+    return strncmp(set, "demands.", strlen("demands.")) == 0;
 }
 
 /* Whether a trial that was run is worth as much as a remedy. */
 static bool is_as_good(const struct search *search, uint32_t index, const struct remedy *remedy) {
     struct remedy_worth worth = judge(search, index, true);
-    if (!passes(&remedy->worth))
-        return worth_order(&worth, &remedy->over_run) <= 0;
-    return worth.class <= remedy->worth.class && trial_book_prove(search->book, &index, 1) &&
-           judge(search, index, false).class <= remedy->worth.class;
+    if (!passes(&worth))
+        return !passes(&remedy->worth) && worth_order(&worth, &remedy->over_run) <= 0;
+    if (worth.class > remedy->worth.class || !trial_book_prove(search->book, &index, 1))
+        return false;
+    worth = judge(search, index, false);
+    return worth_order(&worth, &remedy->worth) <= 0 && worth.burden <= remedy->worth.burden;
+}
+
+/* The trial without `count` changes of a remedy from `set` on, if it is worth as much; NO_INDEX: they
+ * are needed. */
+static uint32_t without_some(const struct search *search, const struct remedy *remedy, uint32_t set,
+                             uint32_t count) {
+    if (count == search->book->trial[remedy->trial].set_count)
+        return NO_INDEX;
+    uint32_t index = trial_book_add_without(search->book, remedy->trial, set, count);
+    bool needless = trial_book_run(search->book, &index, 1) && is_as_good(search, index, remedy);
+    return needless ? index : NO_INDEX;
 }
 
 /* The trial without one change of a remedy, if it is worth as much; NO_INDEX: all are needed. */
 static uint32_t without_needless(const struct search *search, const struct remedy *remedy) {
     uint32_t sets = search->book->trial[remedy->trial].set_count, count;
     for (uint32_t i = 0; i < sets; i += count) {
-        count = together_from(&search->book->trial[remedy->trial], i);
-        if (count == sets)
-            break;
-        uint32_t index = trial_book_add_without(search->book, remedy->trial, i, count);
-        if (trial_book_run(search->book, &index, 1) && is_as_good(search, index, remedy))
-            return index;
+        const struct trial *trial = &search->book->trial[remedy->trial];
+        count = together_from(trial, i);
+        bool has_emptier = count > 1 && is_emptier(trial->set[i + count - 1]);
+        uint32_t without = without_some(search, remedy, i, count);
+        if (without == NO_INDEX && has_emptier)
+            without = without_some(search, remedy, i + count - 1, 1);
+        if (without != NO_INDEX)
+            return without;
     }
     return NO_INDEX;
 }

@@ -13,6 +13,7 @@
 /* How a change comes to be thought of; among equals the first stands first. */
 enum remedy_rank {
     REMEDY_EXPERT, /* what somebody who knows loops would do */
+    REMEDY_SOUND,  /* where there is nothing better of that kind */
     REMEDY_USUAL,
     REMEDY_HAPPENS /* it has nothing to do with the root, but may happen to help */
 };

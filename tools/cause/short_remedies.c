@@ -22,8 +22,8 @@ struct short_words {
 
 /* A larger share of the demand than before counts from here on. */
 static const double least_gain = 0.01;
-/* Of a change that was not thought of here. */
-static const double unknown_effort = 3;
+/* Of a change that was not thought of here: of a gate, of anything else. */
+static const double gate_effort = 0.3, unknown_effort = 3;
 
 /* ---- words ---- */
 
@@ -92,7 +92,9 @@ static double effort_of(const struct short_remedies *remedies, const struct tria
     for (uint32_t at = 0; at<trial->set_count; at += lines> 0 ? lines : 1) {
         const struct short_words *words = words_at(remedies, trial, at, &lines);
         bool undoes = strncmp(trial->set[at], "incidents.", strlen("incidents.")) == 0;
-        effort += words != NULL ? words->effort : (undoes ? 0 : unknown_effort);
+        bool gates = strstr(trial->set[at], ".gate=") != NULL;
+        double unknown = undoes ? 0 : (gates ? gate_effort : unknown_effort);
+        effort += words != NULL ? words->effort : unknown;
     }
     return effort;
 }
@@ -126,7 +128,8 @@ static struct remedy_worth judge_short(const void *self, const struct trial_book
     bool enough = over_run ? met >= ORDERS_MET : trial->proved && trial->met >= ORDERS_MET;
     if (!stuck && enough)
         return (struct remedy_worth){.class = REMEDY_CURES,
-                                     .merit = -effort_of(question->remedies, trial)};
+                                     .merit = -effort_of(question->remedies, trial),
+                                     .burden = !over_run && trial_fills_box(book, trial)};
     if (!over_run && trial->proved && trial->met < met)
         met = trial->met;
     return (struct remedy_worth){.class = gain >= least_gain ? REMEDY_HELPS : REMEDY_USELESS,
