@@ -390,8 +390,8 @@ static inline void update_blocked_list(struct world *world, uint32_t index, bool
 static inline enum arm_state pick(struct world *world, struct arm_record *self, int64_t now,
                                   bool *placed) {
     struct arm *arm = &self->state;
-    bool complete = self->plan.from_track ? pick_from_track(world, self, now)
-                                          : pick_from_stock(world, self);
+    bool complete =
+        self->plan.from_track ? pick_from_track(world, self, now) : pick_from_stock(world, self);
     if (!complete)
         return ARM_REACHING;
     int64_t out_ticks = arm->out_ticks;

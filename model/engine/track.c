@@ -126,7 +126,8 @@ uint32_t track_first_taker(const struct world *world, uint32_t index, uint32_t k
 /* The lowest cell that an item just taken at `cell` can have held on a lane. */
 static uint32_t tail_cell(const struct world *world, uint32_t index, uint32_t cell) {
     const struct track_plan *track = &world->track[index].plan;
-    return belt_distance(&world->belt[track->belt], (track->length_most - 1) % track->cell_count, cell);
+    return belt_distance(&world->belt[track->belt], (track->length_most - 1) % track->cell_count,
+                         cell);
 }
 
 uint32_t track_first_feeder(const struct world *world, uint32_t index, uint32_t cell) {

@@ -21,7 +21,7 @@ static inline void wake_at(struct world *world, enum rank rank, uint32_t index, 
 
 /* ---- arms ---- */
 
-/* An item of a class of kinds has been put on a belt `distance` cells upstream of the arm's cell. */
+/* An item of a class of kinds was put on a belt `distance` cells upstream of the arm's cell. */
 void wake_arm_for_item(struct world *world, uint32_t arm, const struct belt_record *belt,
                        uint32_t class, uint32_t distance);
 

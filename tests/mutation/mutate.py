@@ -31,8 +31,8 @@ import sys
 WORK, BUILD = "build/mutation", "plain"
 FLAGS = ["-std=c17", "-O1", "-w", "-g1", "-ffp-contract=off", "-pthread", "-fPIC", "-I.",
          "-D_POSIX_C_SOURCE=200809L"]
-# Processor time of one process; on the tree as it is each takes a third of it at most. `compare` has
-# a process for each scenario, all of which may loop for ever.
+# Processor time of one process; on the tree as it is each takes a third of it at most. `compare`
+# has a process for each scenario, all of which may loop for ever.
 CPU_CHEAP, CPU_COMPARE, CPU_SLOW, CPU_VALGRIND = 5, 2, 100, 200
 # Runs of both engines on random scenarios, `compare` with these words.
 COMPARE = {
@@ -42,7 +42,8 @@ COMPARE = {
 }
 # The likeliest to find a fault in a room, and then all others that take less than a second.
 LIKELY = {
-    "sim": "unit/agenda unit/estimate unit/sealed_file unit/text_stream unit/json_stream unit/fault",
+    "sim": "unit/agenda unit/estimate unit/sealed_file unit/text_stream unit/json_stream "
+           "unit/fault",
     "model/reader": "unit/messages unit/suggest unit/quantity",
     "model/scenario": "unit/layout unit/messages unit/suggest unit/quantity",
     "model/engine": "compare_few compare",

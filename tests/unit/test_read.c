@@ -465,7 +465,8 @@ START_TEST(all_of_utf8_is_read) {
 }
 END_TEST
 
-/* Both have 0x08f45ee6 as their FNV-1a, folded to 32 bits (model/scenario/names.c): found by trying. */
+/* Both have 0x08f45ee6 as their FNV-1a, folded to 32 bits (model/scenario/names.c): found by
+ * trying. */
 START_TEST(names_of_the_same_hash_are_two) {
     struct scenario *scenario = read_good("items: [part-4764, part-37594]\n"
                                           "chests: [{name: bin, start: {part-37594: 3}}]\n");

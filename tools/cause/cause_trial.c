@@ -538,8 +538,8 @@ static double least_met_over_run(const struct trial_book *book, const struct tri
 }
 
 /* What a run of a proof says of how things go on. Where a supply ends, what was met as written
- * counts as well: else nothing would be missing after its end; where a stock runs out in the run, that
- * of the run. */
+ * counts as well: else nothing would be missing after its end; where a stock runs out in the run,
+ * that of the run. */
 static void take_rates(const struct trial_book *book, struct trial *trial, struct piece *piece) {
     bool adds = piece->goes_on && !trial->ran_out && supplies_end(book->scenario);
     bool from_run = piece->goes_on && trial->run.ran_out;

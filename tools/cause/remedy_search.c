@@ -502,8 +502,8 @@ static bool is_as_good(const struct search *search, uint32_t index, const struct
     return worth_order(&worth, &remedy->worth) <= 0 && worth.burden <= remedy->worth.burden;
 }
 
-/* The trial without `count` changes of a remedy from `set` on, if it is worth as much; NO_INDEX: they
- * are needed. */
+/* The trial without `count` changes of a remedy from `set` on, if it is worth as much; NO_INDEX:
+ * they are needed. */
 static uint32_t without_some(const struct search *search, const struct remedy *remedy, uint32_t set,
                              uint32_t count) {
     if (count == search->book->trial[remedy->trial].set_count)
