@@ -170,9 +170,9 @@ static const struct command command_row[] = {
      .summary = "runs all combinations of some values",
      .about =
          "Each combination is run with the same seeds, so that they differ by their values and "
-         "not by their luck. The table marks the best: the one with the fewest jams, then the "
-         "one that meets most of its demand, then the one that makes most. The status is 0 "
-         "when all is done.",
+         "not by their luck. The table marks the best: the one with the fewest runs that end "
+         "stuck, then the fewest jams, then the one that meets most of its demand, then the one "
+         "that makes most. The status is 0 when all is done.",
      .options = BIT(OVER) | BIT(RUNS) | BIT(FOR) | BIT(SEED) | BIT(SET) | BIT(JOBS) | BIT(OUT) |
                 BIT(RESUME) | BIT(QUIET) | BIT(JSON),
      .example = {"loopwright sweep ring.yaml --over arms.feeder.gate.below=2,4,8,16",

@@ -41,8 +41,9 @@ static void write_best(const struct source *source, const struct page_grid *grid
     write_jams(table, row, out);
     fprintf(out, " Of the demand %.4g %% is met.</p>\n",
             100 * strtod(csv_table_field(table, row, "met"), NULL));
-    fputs("<p class=\"quiet\">The best has the fewest jams; of those with equally many it meets "
-          "most of its demand, then makes most, then has the emptiest lanes. To run it:</p>\n"
+    fputs("<p class=\"quiet\">The best has the fewest runs that end stuck; of those with equally "
+          "many it has the fewest jams, then meets most of its demand, then makes most, then has "
+          "the emptiest lanes. To run it:</p>\n"
           "<pre class=\"paste\" tabindex=\"0\">",
           out);
     html_print(out, "loopwright run %s/scenario.yaml", source->path);

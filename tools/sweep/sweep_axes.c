@@ -36,32 +36,52 @@ static char *piece_of(const char *text, size_t bytes) {
     return piece;
 }
 
+static bool has_value(const struct sweep_axis *axis, const char *text, size_t bytes) {
+    for (uint32_t i = 0; i < axis->count; i++)
+        if (strlen(axis->value[i]) == bytes && memcmp(axis->value[i], text, bytes) == 0)
+            return true;
+    return false;
+}
+
 static void add_value(struct sweep_axis *axis, const char *text, size_t bytes) {
     axis->value = require_more_memory(axis->value, axis->count + 1, sizeof *axis->value);
     axis->value[axis->count++] = piece_of(text, bytes);
 }
 
-static bool read_values(struct sweep_axis *axis, const char *text) {
+/* What is wrong with the values; NULL: nothing. */
+static const char *read_values(struct sweep_axis *axis, const char *text) {
     for (const char *at = text;; at++) {
         size_t bytes = value_bytes(at);
         if (bytes == 0)
-            return false;
+            return "a value is empty";
+        if (has_value(axis, at, bytes))
+            return "a value is given twice";
         add_value(axis, at, bytes);
         at += bytes;
         if (*at == '\0')
-            return true;
+            return NULL;
     }
+}
+
+static bool has_path(const struct sweep_axes *axes, const char *text, size_t bytes) {
+    for (uint32_t i = 0; i < axes->count; i++)
+        if (strlen(axes->axis[i].path) == bytes && memcmp(axes->axis[i].path, text, bytes) == 0)
+            return true;
+    return false;
 }
 
 bool sweep_axes_add(struct sweep_axes *axes, const char *text) {
     const char *equals = strchr(text, '=');
     if (equals == NULL || equals == text)
         return complain(text, "values are written PATH=V1,V2,...");
+    if (has_path(axes, text, (size_t)(equals - text)))
+        return complain(text, "this path is swept already: give all its values at once");
     axes->axis = require_more_memory(axes->axis, axes->count + 1, sizeof *axes->axis);
     struct sweep_axis *axis = &axes->axis[axes->count++];
     *axis = (struct sweep_axis){.path = piece_of(text, (size_t)(equals - text))};
-    if (!read_values(axis, equals + 1))
-        return complain(text, "a value is empty");
+    const char *wrong = read_values(axis, equals + 1);
+    if (wrong != NULL)
+        return complain(text, wrong);
     uint64_t before = axes->count == 1 ? 1 : axes->combinations;
     if (before * axis->count > SWEEP_COMBINATIONS_MOST)
         return complain(text, "with it there are more than 10,000 combinations");

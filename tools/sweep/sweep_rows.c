@@ -61,21 +61,24 @@ static uint32_t of_track(const struct sweep_rows *rows, uint32_t index) {
 
 /* ---- the best ---- */
 
+enum { MERITS = 5 };
+
 struct merit {
-    double merit[4]; /* larger is better, the first before the others */
+    double merit[MERITS]; /* larger is better, the first before the others */
 };
 
 static struct merit merit_of(const struct sweep_rows *rows, uint32_t combination) {
-    struct merit merit = {{-(double)jammed(rows, combination), mean(rows, combination, 0), 0, 0}};
+    struct merit merit = {{-stuck(rows, combination), -(double)jammed(rows, combination),
+                           mean(rows, combination, 0), 0, 0}};
     for (uint32_t i = 0; i < rows->measures->product_count; i++)
-        merit.merit[2] += mean(rows, combination, of_product(i));
+        merit.merit[3] += mean(rows, combination, of_product(i));
     for (uint32_t i = 0; i < rows->measures->track_count; i++)
-        merit.merit[3] -= mean(rows, combination, of_track(rows, i));
+        merit.merit[4] -= mean(rows, combination, of_track(rows, i));
     return merit;
 }
 
 static bool is_better(struct merit one, struct merit other) {
-    for (int k = 0; k < 4; k++)
+    for (int k = 0; k < MERITS; k++)
         if (one.merit[k] > other.merit[k] + 1e-9 || one.merit[k] < other.merit[k] - 1e-9)
             return one.merit[k] > other.merit[k];
     return false;

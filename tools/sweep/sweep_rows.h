@@ -16,8 +16,9 @@ struct sweep_rows {
     uint32_t runs;
 };
 
-/* The combination with the fewest jams; of those with equally many the one that meets most of its
- * demand, then the one that makes most, then the one with the emptiest lanes, then the first. */
+/* The combination with the fewest runs that end stuck; of those with equally many the one with the
+ * fewest jams, then the one that meets most of its demand, then the one that makes most, then the
+ * one with the emptiest lanes, then the first. */
 uint32_t sweep_rows_best(const struct sweep_rows *rows);
 /* sweep.csv; freed by the caller. */
 char *sweep_rows_csv(const struct sweep_rows *rows);
