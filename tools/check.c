@@ -8,6 +8,7 @@
 #include "tools/base/diagnostics.h"
 #include "tools/base/interrupt.h"
 #include "tools/base/json_text.h"
+#include "tools/base/load.h"
 #include "tools/base/status.h"
 #include "tools/base/table.h"
 
@@ -70,6 +71,8 @@ int check_command(const struct options *options) {
     interrupt_leave();
     struct draft *draft = read_it(options, &faults, &unreadable);
     bool good = draft != NULL;
+    if (unreadable)
+        load_help_with_name(options->operand, &faults);
     if (unreadable)
         diagnostics_print(stderr, &faults);
     else if (options->given[OPTION_JSON])

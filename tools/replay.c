@@ -71,7 +71,10 @@ static char *path_in(const char *directory, const char *time) {
     free(path);
     path = capsule_find_before(directory, time != NULL ? microseconds(time) : 0);
     if (path == NULL)
-        refuse(directory, errno != 0 ? strerror(errno) : "holds no capsule");
+        refuse(directory, errno != 0 ? strerror(errno)
+                                     : "holds no capsule\n"
+                                       "    help: give the directory of a run: loopwright run "
+                                       "SCENARIO --out DIR");
     return path;
 }
 
@@ -122,12 +125,16 @@ static int find_ticks(const struct options *options, struct stretch *stretch) {
     if (length != NOT_GIVEN)
         stretch->until = stretch->from + length;
     if (stretch->from < stretch->capsule.moment.tick)
-        return refuse_time("`--from` is before the capsule's moment");
+        return refuse_time("`--from` is before the capsule's moment\n"
+                           "    help: give the directory in its place: the capsule that serves is "
+                           "found");
     if (stretch->until < stretch->from)
         return refuse_time(stretch->until == stretch->scenario->run_ticks
                                ? "the run ends before the stretch begins\n"
                                  "    help: with --until or --for it goes on after the end"
-                               : "the stretch ends before it begins");
+                               : "the stretch ends before it begins\n"
+                                 "    help: --until is a time of the run, after --from; --for is "
+                                 "a length");
     if (stretch->until > LIMIT_TICKS)
         return refuse_time("the stretch ends later than any run can");
     stretch->is_part = stretch->until < stretch->scenario->run_ticks;

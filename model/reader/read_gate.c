@@ -122,11 +122,13 @@ static void read_reopen(struct reading *reading, const struct fields *fields, bo
         reading_refuse(reading, fields, "at_least");
         return;
     }
-    if (read_key_count(reading, fields, "reopen_below", &gate->reopen_below) && known &&
-        gate->reopen_below > gate->threshold)
-        fault_note(reading_error(reading, node, "`reopen_below` is above `below`: %" PRId64,
-                                 gate->reopen_below),
-                   "`below` is %" PRId64, gate->threshold);
+    if (!read_key_count(reading, fields, "reopen_below", &gate->reopen_below) || !known ||
+        gate->reopen_below <= gate->threshold)
+        return;
+    struct fault *fault = reading_error(reading, node, "`reopen_below` is above `below`: %" PRId64,
+                                        gate->reopen_below);
+    fault_note(fault, "`below` is %" PRId64, gate->threshold);
+    fault_help(fault, "the gate shuts at `below`, and opens again under `reopen_below`, the less");
 }
 
 static void read_thresholds(struct reading *reading, const struct fields *fields,

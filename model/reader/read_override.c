@@ -58,7 +58,8 @@ static bool read_change(struct reading *reading, const char *override, struct ch
     const char *equals = strchr(override, '=');
     struct node all = place_in(source, override, 0, length);
     if (equals == NULL) {
-        reading_error(reading, &all, "a change is written PATH=VALUE");
+        fault_help(reading_error(reading, &all, "a change is written PATH=VALUE"),
+                   "loopwright paths SCENARIO lists all paths");
         return false;
     }
     size_t path_length = (size_t)(equals - override);

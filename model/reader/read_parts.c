@@ -144,10 +144,13 @@ static int64_t limit_of(const struct names *names, const struct scenario_chest *
 static void check_start(struct reading *reading, const struct scenario_chest *chest,
                         const struct node *start) {
     const struct scenario *scenario = reading->scenario;
-    if (total_of(&chest->start) > chest->capacity)
-        fault_note(reading_error(reading, start, "`start` holds more than the chest: %lld items",
-                                 (long long)total_of(&chest->start)),
-                   "its capacity is %lld", (long long)chest->capacity);
+    if (total_of(&chest->start) > chest->capacity) {
+        struct fault *fault =
+            reading_error(reading, start, "`start` holds more than the chest: %lld items",
+                          (long long)total_of(&chest->start));
+        fault_note(fault, "its capacity is %lld", (long long)chest->capacity);
+        fault_help(fault, "raise `capacity`, or start with less");
+    }
     struct names limited = {0};
     for (uint32_t i = 0; i < chest->limits.count; i++)
         names_add(&limited, scenario->item[chest->limits.entry[i].item].name, i);

@@ -158,6 +158,14 @@ static void tell_missing_keys(struct reading *reading, const struct fields *fiel
     }
 }
 
+/* What a map of this kind looks like. */
+static void help_with_keys(struct fault *fault, const struct catalogue_map *map) {
+    if (map == catalogue_map(CATALOGUE_SCENARIO))
+        fault_help(fault, "a scenario has sections such as `items:`, `loops:` and `arms:`");
+    else
+        fault_help(fault, "write {%s: ...%s}", map->key[0].name, map->key_count > 1 ? ", ..." : "");
+}
+
 bool reading_open(struct reading *reading, struct node *node, enum catalogue_kind kind,
                   struct fields *fields) {
     *fields = (struct fields){.map = catalogue_map(kind), .node = node};
@@ -168,6 +176,8 @@ bool reading_open(struct reading *reading, struct node *node, enum catalogue_kin
                                             fields->map->name, reading_found(node).text);
         if (yaml_tree_is_null(node))
             fault_help(fault, "an empty map is written {}");
+        else if (node->kind == NODE_SCALAR)
+            help_with_keys(fault, fields->map);
         return false;
     }
     for (uint32_t i = 0; i < node->count; i++) {

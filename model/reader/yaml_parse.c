@@ -385,6 +385,8 @@ static void tell_syntax(struct parse *parse) {
     yaml_tree_place_fault(parse->tree, &place, fault);
     if (is_tab(parse, &place))
         fault_help(fault, "indent with blanks, not with tabs");
+    else if (parser->context != NULL && strstr(parser->context, "parsing a flow") != NULL)
+        fault_help(fault, "a [ or { is not closed, or a comma is missing");
     if (parser->context == NULL)
         return;
     if (parse->tree->source[parse->source].has_lines)

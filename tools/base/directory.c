@@ -177,7 +177,8 @@ static bool accept_contents(struct directory *directory, const struct contents *
     bool whole = contents->results || (contents->summary && contents->scenario);
     if (!contents->empty && !whole)
         return refuse(directory->path, "is not an earlier run (it lacks summary.json or "
-                                       "scenario.yaml), so nothing is written");
+                                       "scenario.yaml), so nothing is written\n"
+                                       "    help: give --out a new directory");
     directory->replaces = !contents->empty;
     return true;
 }
@@ -187,7 +188,12 @@ static bool accept_place(struct directory *directory) {
                                    O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC));
     if (names == NULL) {
         directory->replaces = false;
-        return errno == ENOENT || refuse(directory->path, strerror(errno));
+        return errno == ENOENT ||
+               refuse(directory->path,
+                      errno == ENOTDIR ? "is a file or a link, not a directory\n"
+                                         "    help: give --out a new directory, or one that holds "
+                                         "an earlier run"
+                                       : strerror(errno));
     }
     struct contents contents = contents_of(names);
     closedir(names);

@@ -32,8 +32,10 @@ static void find_name(DIR *names, const char *wanted, char found[NAME_MAX + 1]) 
     }
 }
 
-/* Offers the file that is nearest by name to one that is not there. */
-static void help_with_name(const char *path, struct fault *fault) {
+void load_help_with_name(const char *path, struct faults *faults) {
+    if (strcmp(path, "-") == 0 || access(path, F_OK) == 0)
+        return;
+    struct fault *fault = &faults->fault[faults->count - 1];
     char *directory = require_text(path), found[NAME_MAX + 1] = "";
     char *slash = strrchr(directory, '/');
     const char *name = slash != NULL ? path + (slash - directory) + 1 : path;
@@ -45,6 +47,8 @@ static void help_with_name(const char *path, struct fault *fault) {
     }
     if (found[0] != '\0')
         fault_help(fault, "did you mean `%s%s`?", directory, found);
+    else
+        fault_help(fault, "loopwright new %s writes one to start from", path);
     free(directory);
 }
 
@@ -56,8 +60,8 @@ static struct scenario *read_changed(const char *path, const char *const *overri
     struct scenario *scenario =
         read_scenario_file(path, override, (size_t)count, &faults, &unreadable);
     interrupt_watch();
-    if (unreadable && access(path, F_OK) != 0)
-        help_with_name(path, &faults.fault[faults.count - 1]);
+    if (unreadable)
+        load_help_with_name(path, &faults);
     diagnostics_print(stderr, &faults);
     faults_free(&faults);
     if (scenario == NULL)

@@ -134,8 +134,10 @@ static bool read_operand(struct options *options, const char *command, const cha
     if (operand == NULL)
         return complain(command, "it takes no `%s`", word);
     if (options->operand != NULL) {
-        fprintf(stderr, "loopwright %s: one %s is enough, but both `%s` and `%s` were given\n",
-                command, operand, options->operand, word);
+        fprintf(stderr,
+                "loopwright %s: one %s is enough, but both `%s` and `%s` were given\n"
+                "    help: loopwright %s --help\n",
+                command, operand, options->operand, word, command);
         return false;
     }
     options->operand = word;

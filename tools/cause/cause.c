@@ -38,8 +38,10 @@ static int keep_event(const struct options *options, struct cause_cases *cases) 
     if (strspn(value, "0123456789") != strlen(value) || errno != 0 || row == 0)
         return wrong(options, "`--event` needs the number of a row of events.csv, from 1", value);
     if (row > cases->rows) {
-        fprintf(stderr, "loopwright cause: events.csv has no row %llu, only %llu\n", row,
-                (unsigned long long)cases->rows);
+        fprintf(stderr,
+                "loopwright cause: events.csv has no row %llu, only %llu\n"
+                "    help: without `--event` all that lasted is explained\n",
+                row, (unsigned long long)cases->rows);
         return STATUS_USAGE;
     }
     cause_cases_keep_row(cases, row);
@@ -284,12 +286,15 @@ static int explain_directory(const struct options *options) {
 int cause_command(const struct options *options) {
     struct stat about;
     if (options->given[OPTION_EVENT] && options->given[OPTION_AT])
-        return usage("`--event` and `--at` exclude each other");
+        return usage("`--event` and `--at` exclude each other\n    help: keep one of them");
     int status = check_files(options);
     if (status != STATUS_HOLDS)
         return status;
     if (stat(options->operand, &about) != 0) {
-        fprintf(stderr, "loopwright %s: %s: %s\n", name, options->operand, strerror(errno));
+        fprintf(stderr,
+                "loopwright %s: %s: %s\n"
+                "    help: give the directory of a run: loopwright run SCENARIO --out DIR\n",
+                name, options->operand, strerror(errno));
         return STATUS_FILE;
     }
     return S_ISDIR(about.st_mode) ? explain_directory(options)

@@ -10,6 +10,7 @@
 #include "tools/base/command.h"
 #include "tools/base/diagnostics.h"
 #include "tools/base/interrupt.h"
+#include "tools/base/load.h"
 #include "tools/base/output.h"
 #include "tools/base/pool.h"
 #include "tools/base/status.h"
@@ -47,7 +48,8 @@ static const char *contradiction(const struct options *options) {
     int ways = options->given[OPTION_TUNE] + options->given[OPTION_TIGHTEN] +
                options->given[OPTION_FOR_DEMAND];
     if (ways > 1)
-        return "`--tune`, `--tighten` and `--for-demand` exclude each other";
+        return "`--tune`, `--tighten` and `--for-demand` exclude each other: keep one of "
+               "them";
     return NULL;
 }
 
@@ -62,6 +64,8 @@ static struct draft *read_it(const struct options *options, int *status) {
     if (count >= 0)
         draft = read_draft_file(options->operand, override, (size_t)count, &faults, &unreadable);
     interrupt_watch();
+    if (unreadable)
+        load_help_with_name(options->operand, &faults);
     *status = count < 0 ? STATUS_USAGE : unreadable ? STATUS_FILE : STATUS_SCENARIO;
     diagnostics_print(stderr, &faults);
     faults_free(&faults);

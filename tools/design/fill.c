@@ -73,7 +73,8 @@ static bool add_tuned(struct variables *list, const char *paths, const struct nu
         if (i == numbers->count) {
             fprintf(stderr,
                     "loopwright design: `--tune`: there is no threshold, limit, capacity or hand "
-                    "`%.*s`\n",
+                    "`%.*s`\n"
+                    "    help: loopwright paths SCENARIO lists all paths\n",
                     (int)length, paths);
             return false;
         }

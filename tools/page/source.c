@@ -132,7 +132,8 @@ static void report(const struct faults *faults, const char *path) {
             fprintf(stderr, "loopwright report: %s%s%s\n", faults->fault[i].source,
                     faults->fault[i].source[0] != '\0' ? ": " : "", faults->fault[i].what);
     fprintf(stderr,
-            "    note: %s is not the whole directory of a run, replay, drain, soak or sweep\n",
+            "    note: %s is not the whole directory of a run, replay, drain, soak or sweep\n"
+            "    help: make it again: loopwright run SCENARIO --out DIR\n",
             path);
 }
 
@@ -141,7 +142,10 @@ bool source_read(struct source *source, const char *path) {
     *source = (struct source){.path = path};
     int error = stat(path, &status) != 0 ? errno : !S_ISDIR(status.st_mode) ? ENOTDIR : 0;
     if (error != 0) {
-        fprintf(stderr, "loopwright report: %s: %s\n", path, strerror(error));
+        fprintf(stderr,
+                "loopwright report: %s: %s\n"
+                "    help: give the directory of a run: loopwright run SCENARIO --out DIR\n",
+                path, strerror(error));
         return false;
     }
     struct faults faults = {0};
