@@ -43,9 +43,11 @@ static const struct message_case the_file[] = {
      "`loops` and `arms`"},
     {"- a\n", NULL, "1:1+1 error: a scenario is written as a map, not a list"},
     {"just words\n", NULL,
-     "1:1+10 error: a scenario is written as a map, not the text `just words` | help: a scenario has sections such as `items:`, `loops:` and `arms:`"},
+     "1:1+10 error: a scenario is written as a map, not the text `just words` | help: a scenario "
+     "has sections such as `items:`, `loops:` and `arms:`"},
     {"items: [comb\n", NULL,
-     "2:1+1 error: not YAML: did not find expected ',' or ']' | while parsing a flow sequence, from line 1 on | help: a [ or { is not closed, or a comma is missing"},
+     "2:1+1 error: not YAML: did not find expected ',' or ']' | while parsing a flow sequence, "
+     "from line 1 on | help: a [ or { is not closed, or a comma is missing"},
     {"items:\n"
      "\t- comb\n",
      NULL,
@@ -54,7 +56,8 @@ static const struct message_case the_file[] = {
     {"items: [comb]\n"
      "loops: {a: b: c}\n",
      NULL,
-     "2:13+1 error: not YAML: did not find expected ',' or '}' | while parsing a flow mapping, from line 2 on | help: a [ or { is not closed, or a comma is missing"},
+     "2:13+1 error: not YAML: did not find expected ',' or '}' | while parsing a flow mapping, "
+     "from line 2 on | help: a [ or { is not closed, or a comma is missing"},
     {"items: 'comb\n", NULL,
      "2:1+1 error: not YAML: found unexpected end of stream | while scanning a quoted scalar, "
      "from line 1 on"},
@@ -124,7 +127,8 @@ static const struct message_case keys[] = {
      "the ring\n"
      "1:9+1 error: a loop lacks `rate` | `rate`: a number, more than 0, at most 1,000,000; cells a "
      "second, at most one a tick"},
-    {"loops: [ring]\n", NULL, "1:9+4 error: a loop is written as a map, not the text `ring` | help: write {name: ..., ...}"},
+    {"loops: [ring]\n", NULL,
+     "1:9+4 error: a loop is written as a map, not the text `ring` | help: write {name: ..., ...}"},
     {"loops: {name: ring, cells: 5, rate: 1}\n", NULL,
      "1:8+1 error: `loops` wants a list of maps, not a map"},
     {"loops:\n", NULL,
@@ -135,10 +139,14 @@ static const struct message_case keys[] = {
      "1:8+4 error: `items` wants a list of names or a map, not the text `comb`"},
     {"items: {comb: }\n", NULL,
      "1:15+1 error: an item is written as a map, not nothing | help: an empty map is written {}"},
-    {"clock: 100\n", NULL, "1:8+3 error: `clock` is written as a map, not the number 100 | help: write {ticks_per_second: ...}"},
+    {"clock: 100\n", NULL,
+     "1:8+3 error: `clock` is written as a map, not the number 100 | help: write "
+     "{ticks_per_second: ...}"},
     {"run: []\n", NULL, "1:6+1 error: `run` is written as a map, not a list"},
     {"chests: [{name: a}, 5, {name: b, size: 3}]\n", NULL,
-     "1:21+1 error: a chest is written as a map, not the number 5 | help: write {name: ..., ...}\n1:34+4 error: unknown key `size` in a chest | keys of a chest: name, capacity, start, limits"},
+     "1:21+1 error: a chest is written as a map, not the number 5 | help: write {name: ..., "
+     "...}\n1:34+4 error: unknown key `size` in a chest | keys of a chest: name, capacity, start, "
+     "limits"},
 };
 
 /* ---- names ---- */
@@ -459,7 +467,9 @@ static const struct message_case chests[] = {
      NULL, "2:34+4 error: `comb` wants a whole number, not the text `many`"},
     {"items: [comb, tray]\n"
      "chests: [{name: a, capacity: 5, start: {comb: 4, tray: 2}}]\n",
-     NULL, "2:40+1 error: `start` holds more than the chest: 6 items | its capacity is 5 | help: raise `capacity`, or start with less"},
+     NULL,
+     "2:40+1 error: `start` holds more than the chest: 6 items | its capacity is 5 | help: raise "
+     "`capacity`, or start with less"},
     {"items: [comb]\n"
      "chests: [{name: a, limits: {comb: 3}, start: {comb: 4}}]\n",
      NULL, "2:53+1 error: `start` has more `comb` than the chest may hold: 4 | its limit is 3"},
@@ -618,7 +628,9 @@ static const struct message_case gates[] = {
      NULL, "9:64+4 error: `chest` and `loop` exclude each other | help: keep one of them"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {chest: bin, below: 3, reopen_below: "
      "4}}\n",
-     NULL, "9:88+1 error: `reopen_below` is above `below`: 4 | `below` is 3 | help: the gate shuts at `below`, and opens again under `reopen_below`, the less"},
+     NULL,
+     "9:88+1 error: `reopen_below` is above `below`: 4 | `below` is 3 | help: the gate shuts at "
+     "`below`, and opens again under `reopen_below`, the less"},
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {chest: bin, at_least: 3, "
      "reopen_below: 2}}\n",
      NULL,
@@ -764,7 +776,9 @@ static const struct message_case incidents[] = {
      NULL, "10:46+4 error: `mono` is a loop; expected a line"},
     {"+incidents:\n"
      "- {at: 1, clear: ring/outer}\n",
-     NULL, "10:18+10 error: `clear` is written as a map, not the text `ring/outer` | help: write {item: ..., ...}"},
+     NULL,
+     "10:18+10 error: `clear` is written as a map, not the text `ring/outer` | help: write {item: "
+     "..., ...}"},
     {"+incidents:\n"
      "- {at: 1, clear: {lane: ring/outer, line: queue}}\n",
      NULL, "10:37+4 error: `lane` and `line` exclude each other | help: keep one of them"},
@@ -913,7 +927,8 @@ static const struct message_case expectations[] = {
      "9:16+1 error: `made` wants a map, not a list | ITEM: {at_least: x, at_most: y}, either "
      "or both"},
     {"+expect: {made: {tray: 5}}\n", NULL,
-     "9:23+1 error: a bound is written as a map, not the number 5 | help: write {at_least: ..., ...}"},
+     "9:23+1 error: a bound is written as a map, not the number 5 | help: write {at_least: ..., "
+     "...}"},
     {"+expect: {made: {tray: {}}}\n", NULL, "9:23+1 error: a bound lacks `at_least` or `at_most`"},
     {"+expect: {made: {tray: {at_least: 5, at_most: 4}}}\n", NULL,
      "9:46+1 error: `at_most` is below `at_least`"},
@@ -1025,7 +1040,9 @@ static const struct message_case what_is_allowed[] = {
 
 /* ---- overrides ---- */
 static const struct message_case overrides[] = {
-    {"+", "run.seed", "--set run.seed 1+8 error: a change is written PATH=VALUE | help: loopwright paths SCENARIO lists all paths"},
+    {"+", "run.seed",
+     "--set run.seed 1+8 error: a change is written PATH=VALUE | help: loopwright paths SCENARIO "
+     "lists all paths"},
     {"+", "=5", "--set =5 1+1 error: a path is section.name.key, with no piece left empty"},
     {"+", "run..seed=5",
      "--set run..seed=5 5+1 error: a path is section.name.key, with no piece left empty"},
@@ -1033,7 +1050,8 @@ static const struct message_case overrides[] = {
      "--set run.seed= 1+9 error: there is no value after `=` | help: `null` removes what "
      "the path names"},
     {"+", "run.seed=[",
-     "--set run.seed=[ 11+1 error: not YAML: did not find expected node content | while parsing a flow node | help: a [ or { is not closed, or a comma is missing"},
+     "--set run.seed=[ 11+1 error: not YAML: did not find expected node content | while parsing a "
+     "flow node | help: a [ or { is not closed, or a comma is missing"},
     {"+", "runs.seed=5",
      "--set runs.seed=5 1+4 error: unknown section `runs` | help: did you mean `run`?"},
     {"+", "run.sed=5",
@@ -1095,7 +1113,8 @@ static const struct message_case overrides[] = {
      "--set lines.queue.lanes=[a] 13+5 error: unknown key `lanes` in a line | keys of a line: "
      "name, cells, rate, breaks"},
     {"+", "expect.made.tray=5",
-     "--set expect.made.tray=5 18+1 error: a bound is written as a map, not the number 5 | help: write {at_least: ..., ...}"},
+     "--set expect.made.tray=5 18+1 error: a bound is written as a map, not the number 5 | help: "
+     "write {at_least: ..., ...}"},
     {"+", "chests.bin.start.comb=&a 5",
      "--set chests.bin.start.comb=&a 5 23+4 error: anchors are not used here | help: write the "
      "value out wherever it is wanted"},
