@@ -8,14 +8,13 @@ seed draws the same places from the same tree. `require` is left alone: a check 
 changes nothing in a program that is right. Each broken file is compiled alone, and linked into the
 one shared library that all test programs use.
 
-First each place meets the cheap tests, those first that are likely to find something in its room;
-what they do not find meets the slow ones afterwards, and then a few once more under valgrind, since
-a mutant may read what is not its own. The first test that fails, crashes, or takes far more
-processor time than it needs on the tree as it is ends the search.
+Each mutant meets the cheap tests, those first that are likely to find something in its room, then
+the slow ones of the room, and then some once more under valgrind, since a mutant may read what is
+not its own. The first test that fails, crashes, or takes far more processor time than it needs on
+the tree as it is ends the search.
 
-JOBS mutants are tried at once, each in a copy of the tree, build/mutation/0 and so on. What found
-each is in build/mutation/report, with `survives` for those that wait for the slow tests, and again,
-after these, in build/mutation/late; docs/mutation.md says of each survivor of
+JOBS mutants are tried at once, each in a copy of the tree, build/mutation/0 and so on. All mutants
+and what found each are in build/mutation/report; docs/mutation.md says of each survivor of
 COUNT=300 SEED=1 why it may."""
 import glob
 import multiprocessing
@@ -40,7 +39,7 @@ COMPARE = {
     "compare": ["--random", "300", "--seed", "1", "--chance-every", "4"],
     "compare_more": ["--random", "1500", "--seed", "1001", "--chance-every", "4"],
 }
-# The likeliest to find a fault in a room, and then all others that take less than a second.
+# The likeliest to find a fault in a room, and then all that take a fraction of a second.
 LIKELY = {
     "sim": "unit/agenda unit/estimate unit/sealed_file unit/text_stream unit/json_stream "
            "unit/fault",
@@ -54,22 +53,23 @@ LIKELY = {
 }
 CHEAP = ("unit/layout unit/observe unit/budget unit/literal unit/rules unit/suggest unit/fault "
          "unit/messages unit/agenda unit/shortage compare_few unit/line unit/lane unit/waits "
-         "unit/belt_clock compare unit/world_audit unit/estimate unit/quantity unit/text_stream "
-         "unit/json_stream unit/lane_profile unit/plan unit/recovery unit/soak_audit "
-         "unit/sealed_file unit/solver unit/long unit/record story/run story/budget story/drain")
+         "unit/belt_clock compare unit/world_audit unit/lane_profile unit/plan unit/recovery")
 SLOW = {
-    "sim": "unit/random unit/identities unit/state story/scenarios",
-    "model/reader": "unit/read",
-    "model/scenario": "compare_more unit/read unit/capsule design/sweep",
-    "model/engine": "compare_more unit/identities story/scenarios unit/state unit/fill",
-    "model/state": "unit/capsule unit/state",
-    "model/budget": "story/scenarios unit/certificate story/short design/design",
-    "model/cause": "story/short story/cause",
+    "sim": "unit/random unit/identities story/run story/scenarios unit/state",
+    "model/reader": "story/run story/budget unit/read design/sweep design/design",
+    "model/scenario": "compare_more story/run story/budget unit/capsule unit/read design/sweep",
+    "model/engine": "unit/long unit/record compare_more story/run unit/identities story/scenarios "
+                    "story/drain unit/state unit/fill",
+    "model/state": "unit/record story/run unit/state",
+    "model/budget": "story/budget story/drain story/scenarios unit/certificate design/design "
+                    "story/short",
+    "model/cause": "story/drain story/short story/cause",
     "model/design": "design/design",
 }
 VALGRIND = ["valgrind", "-q", "--error-exitcode=99", "--leak-check=full",
             "--show-leak-kinds=definite", "--errors-for-leak-kinds=definite"]
-WITH_VALGRIND = ["unit/messages", "unit/budget", "unit/waits", "unit/shortage", "compare_few"]
+WITH_VALGRIND = {"model/reader": "unit/messages", "model/scenario": "unit/messages compare_few",
+                 "model/budget": "unit/budget", "model/cause": "unit/shortage unit/waits"}
 
 
 # ---- places to break ----
@@ -241,20 +241,21 @@ def fails(test, cpu_seconds, before=()):
         return process.wait() != 0
 
 
-def cheap_tests(path):
-    own = "unit/" + os.path.basename(path)[:-2]
-    likely = LIKELY[os.path.dirname(path)].split()
-    first = [own] * (own in CHEAP.split()) + likely
-    return list(dict.fromkeys(first + CHEAP.split()))
+def tests_for(path):
+    """The tests for a file in their order: that of its own name is the first."""
+    room, own = os.path.dirname(path), "unit/" + os.path.basename(path)[:-2]
+    names = [*LIKELY[room].split(), *CHEAP.split(), *SLOW[room].split()]
+    return list(dict.fromkeys([own] * (own in names) + names))
 
 
-def found_by(path, late):
+def found_by(path):
     """The name of the first test that finds the mutant; None: none does."""
-    slow = SLOW[os.path.dirname(path)].split()
-    for test in slow if late else cheap_tests(path):
-        if fails(test, CPU_COMPARE if test in COMPARE else CPU_SLOW if late else CPU_CHEAP):
+    room = os.path.dirname(path)
+    for test in tests_for(path):
+        slow = test in SLOW[room].split()
+        if fails(test, CPU_COMPARE if test in COMPARE else CPU_SLOW if slow else CPU_CHEAP):
             return test
-    for test in WITH_VALGRIND if late else ():
+    for test in WITH_VALGRIND.get(room, "compare_few").split():
         if fails(test, CPU_VALGRIND, VALGRIND):
             return test + " with valgrind"
     return None
@@ -262,7 +263,7 @@ def found_by(path, late):
 
 # ---- mutants ----
 
-def judge(place, late):
+def judge(place):
     """Builds a mutant, and says how it fared: how it was found, `survives`, or None when it is none
     (does not compile, or gives the same code)."""
     path, number, broken = place
@@ -275,7 +276,7 @@ def judge(place, late):
     shutil.copy2(whole, good)
     write(path, "\n".join(lines))
     if compile_one(path) and not same_code(whole, good) and link_library():
-        fate = found_by(path, late) or "survives"
+        fate = found_by(path) or "survives"
     write(path, text)
     os.replace(good, whole)
     return fate
@@ -308,14 +309,6 @@ def begin_job(top, numbers):
     os.chdir(f"{top}/{numbers.get()}")
 
 
-def try_early(place):
-    return judge(place, False)
-
-
-def try_late(place):
-    return judge(place, True)
-
-
 def holds(test):
     return not fails(test, CPU_SLOW)
 
@@ -327,15 +320,15 @@ def shown(place, fate):
     return f"{path}:{number + 1}: {fate}\n    - {was.strip()}\n    + {broken.strip()}\n"
 
 
-def try_all(pool, places, late, count, report_name):
+def try_all(pool, places, count):
     """The places of the first `count` mutants, and those of them that survived; each mutant is
     reported as soon as its fate is known."""
     made, survived, begun = [], [], 0
-    with open(report_name, "w", encoding="utf-8") as report:
+    with open("report", "w", encoding="utf-8") as report:
         while len(made) < count and begun < len(places):
             some = places[begun:begun + count - len(made)]
             begun += len(some)
-            for place, fate in zip(some, pool.imap(try_late if late else try_early, some)):
+            for place, fate in zip(some, pool.imap(judge, some)):
                 if fate is None:
                     continue
                 made.append(place)
@@ -375,8 +368,7 @@ def main():
         for test, good in zip(every, pool.imap(holds, every)):
             if not good:
                 sys.exit(f"mutate: {test} fails already on the tree as it is")
-        made, waiting = try_all(pool, places, False, count, "report")
-        _, survived = try_all(pool, waiting, True, len(waiting), "late")
+        made, survived = try_all(pool, places, count)
     for place in survived:
         print(shown(place, "survives"), end="")
     caught = len(made) - len(survived)

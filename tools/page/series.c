@@ -85,10 +85,11 @@ static void watch_stations(struct series *series) {
             const struct scenario_station *station = &scenario->station[i];
             uint32_t slots = made ? station->makes_count : station->takes.count;
             for (uint32_t j = 0; j < slots; j++)
-                watch(series, (struct watched){.number = number++,
+                watch(series, (struct watched){.number = number + j,
                                                .place = {.kind = PLACE_STATION, .index = i},
                                                .made = made,
                                                .slot = j});
+            number += slots;
         }
 }
 
