@@ -35,4 +35,7 @@ try 1 drain "$scenario" --runs 12 --jobs 4
 try 0 sweep "$scenario" --over chests.shelf.capacity=6,9 --runs 8 --jobs 4 --out rates
 try 1 run "$scenario" --out run
 try 0 cause run --prove 1min
-echo "seven command lines, nothing reported"
+try 0 new loop.yaml
+try 0 design loop.yaml --tune arms.gear-feeder.gate.below --jobs 4 \
+    --set 'may.survive={for: 1h, seeds: 3}'
+echo "nine command lines, nothing reported"
