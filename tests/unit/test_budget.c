@@ -192,6 +192,37 @@ static const struct budget_item *item_of(const struct asked *asked, const char *
 
 #define SHOP_END "demands: [{name: orders, chest: shelf, item: dial, every: 6 s}]\n"
 
+/* One feeder and one taker are what Kwo's rules speak of; a second taker is not. A step is a place
+ * of two cells in half a second; ten dials a minute are asked for. */
+START_TEST(kwo_is_asked_of_one_feeder_and_one_taker) {
+    static const char lane[] =
+        "items: {dial: {length: 2}}\n"
+        "loops: [{name: ring, cells: 61, rate: 4}]\n"
+        "chests: [{name: bin}, {name: shelf}]\n"
+        "supplies: [{name: dials, chest: bin, item: dial, every: 6 s}]\n" SHOP_END "arms:\n"
+        "  - {name: feeder, from: bin, to: ring@2, items: [dial], swing: 2 s}\n"
+        "  - {name: taker, from: ring@30, to: shelf, swing: 3 s, hand: 2}\n";
+    char text[1000];
+    struct asked asked = ask(lane);
+    const struct budget_track *track = &asked.budget->track[0];
+    ck_assert(track->fits_kwo);
+    ck_assert_double_eq(track->kwo.length, 61);
+    ck_assert_double_eq(track->kwo.speed, 4);
+    ck_assert_double_eq(track->kwo.spacing, 2);
+    ck_assert_double_eq(track->kwo.load_time, 2);
+    ck_assert_double_eq(track->kwo.unload_time, 1.5);
+    ck_assert_double_eq_tol(track->kwo.load_rate, 1. / 6, 1e-9);
+    ck_assert_double_eq_tol(track->kwo.unload_rate, 1. / 6, 1e-9);
+    ck_assert(track->kwo.spread_evenly); /* 8 steps, 61 places: all are met in turn */
+    forget(&asked);
+    snprintf(text, sizeof text, "%s  - {name: other, from: ring@40, to: shelf, swing: 3 s}\n",
+             lane);
+    asked = ask(text);
+    ck_assert(!asked.budget->track[0].fits_kwo);
+    forget(&asked);
+}
+END_TEST
+
 /* A press makes a dial of a blank nine times out of ten, else scrap, of which a mill makes a blank
  * again. Ten dials a minute: 100/9 batches of the press, 10/9 of scrap and of the mill, and of
  * 100/9 blanks all but 10/9 must be brought: 10. */
@@ -320,6 +351,7 @@ int main(void) {
     Suite *suite = suite_begin("budget");
     TCase *tests = tcase_create("budget");
     tcase_add_loop_test(tests, kwo_judges_as_in_the_books, 0, sizeof kwo / sizeof *kwo);
+    tcase_add_test(tests, kwo_is_asked_of_one_feeder_and_one_taker);
     tcase_add_test(tests, what_is_spoilt_comes_round_again);
     tcase_add_test(tests, by_product_that_nobody_wants_is_a_surplus);
     tcase_add_test(tests, carrier_that_goes_round_need_not_be_brought);
