@@ -223,6 +223,24 @@ START_TEST(kwo_is_asked_of_one_feeder_and_one_taker) {
 }
 END_TEST
 
+/* Blanks begin nowhere, so the bin from which an arm fetches them has no end of them: the press is
+ * what limits dials. */
+START_TEST(what_begins_nowhere_has_no_end) {
+    struct asked asked =
+        ask("items: [blank, dial]\n"
+            "chests: [{name: bin}, {name: shelf}]\n"
+            "stations: [{name: press, takes: {blank: 1}, makes: {dial: 1}, "
+            "time: 4 s}]\n"
+            "arms:\n"
+            "  - {name: loader, from: bin, to: press, swing: 1 s, items: [blank]}\n"
+            "  - {name: shelver, from: press, to: shelf, swing: 1 s}\n" SHOP_END);
+    ck_assert(asked.budget->demand_met);
+    ck_assert_double_eq_tol(60 * asked.budget->product[0].greatest, 15, 1e-6);
+    ck_assert_str_eq(asked.budget->product[0].bottleneck, "press");
+    forget(&asked);
+}
+END_TEST
+
 /* A press makes a dial of a blank nine times out of ten, else scrap, of which a mill makes a blank
  * again. Ten dials a minute: 100/9 batches of the press, 10/9 of scrap and of the mill, and of
  * 100/9 blanks all but 10/9 must be brought: 10. */
@@ -352,6 +370,7 @@ int main(void) {
     TCase *tests = tcase_create("budget");
     tcase_add_loop_test(tests, kwo_judges_as_in_the_books, 0, sizeof kwo / sizeof *kwo);
     tcase_add_test(tests, kwo_is_asked_of_one_feeder_and_one_taker);
+    tcase_add_test(tests, what_begins_nowhere_has_no_end);
     tcase_add_test(tests, what_is_spoilt_comes_round_again);
     tcase_add_test(tests, by_product_that_nobody_wants_is_a_surplus);
     tcase_add_test(tests, carrier_that_goes_round_need_not_be_brought);
