@@ -8,6 +8,7 @@
 
 #include "model/budget/budget.h"
 #include "model/budget/budget_kwo.h"
+#include "model/budget/budget_missed.h"
 #include "model/reader/read.h"
 #include "tests/common/suite.h"
 
@@ -223,6 +224,30 @@ START_TEST(kwo_is_asked_of_one_feeder_and_one_taker) {
 }
 END_TEST
 
+/* Ten dials a minute, and a taker that swings for 3 s with one: it is away half of the time. As many
+ * as it takes come by once more then, each of two cells: a third of a cell a second. A feeder of one
+ * at a time that is no faster brings none while it is away. */
+START_TEST(what_a_taker_misses_comes_round_again) {
+    static const char *const feeder[] = {"swing: 2 s, hand: 2", "swing: 3 s"};
+    static const double missed[] = {1. / 3, 0};
+    for (size_t i = 0; i < 2; i++) {
+        char text[1000];
+        snprintf(text, sizeof text,
+                 "items: {dial: {length: 2}}\n"
+                 "loops: [{name: ring, cells: 61, rate: 4}]\n"
+                 "chests: [{name: bin}, {name: shelf}]\n"
+                 "supplies: [{name: dials, chest: bin, item: dial, every: 6 s}]\n" SHOP_END
+                 "arms:\n"
+                 "  - {name: feeder, from: bin, to: ring@2, items: [dial], %s}\n"
+                 "  - {name: taker, from: ring@30, to: shelf, swing: 3 s}\n",
+                 feeder[i]);
+        struct asked asked = ask(text);
+        ck_assert_double_eq_tol(budget_missed(asked.budget, 0), missed[i], 1e-6);
+        forget(&asked);
+    }
+}
+END_TEST
+
 /* Blanks begin nowhere, so the bin from which an arm fetches them has no end of them: the press is
  * what limits dials. */
 START_TEST(what_begins_nowhere_has_no_end) {
@@ -371,6 +396,7 @@ int main(void) {
     tcase_add_loop_test(tests, kwo_judges_as_in_the_books, 0, sizeof kwo / sizeof *kwo);
     tcase_add_test(tests, kwo_is_asked_of_one_feeder_and_one_taker);
     tcase_add_test(tests, what_begins_nowhere_has_no_end);
+    tcase_add_test(tests, what_a_taker_misses_comes_round_again);
     tcase_add_test(tests, what_is_spoilt_comes_round_again);
     tcase_add_test(tests, by_product_that_nobody_wants_is_a_surplus);
     tcase_add_test(tests, carrier_that_goes_round_need_not_be_brought);
