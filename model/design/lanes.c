@@ -12,6 +12,7 @@
 /* A taker should be busy for no more than this share of the time, a mover for this. */
 static const double taker_share = 0.75, mover_share = 0.9;
 static const double hair = 1e-6;
+enum { LINES_MOST = 8 }; /* over which an item is split */
 
 /* What is worked out on the way. */
 struct spread {
@@ -576,9 +577,10 @@ static bool set_bulk(struct spread *spread, uint32_t item, uint32_t lanes_left, 
     double cells = cells_of(spread, item);
     double rate = greatest_rate(may->loop_rate, may->loop_rate_count);
     double line_rate = greatest_rate(may->line_rate, may->line_rate_count);
-    for (int line = 0; line < 2; line++) {
+    bool lines = line_rate > 0 && spread->wish->lines_given == 0;
+    for (int line = 1; line >= 0; line--) {
         double own = line == 1 ? line_rate : rate;
-        uint32_t most = line == 1 ? (line_rate > 0 ? 8 : 0) : lanes_left;
+        uint32_t most = line == 1 ? (lines ? LINES_MOST : 0) : lanes_left;
         uint32_t least = own > 0 ? (uint32_t)fmax(ceil(cells / own - hair), 1) : UINT32_MAX;
         for (uint32_t ways = least; ways <= most; ways++) {
             uint32_t kept = spread->lanes->lane_count;
@@ -593,6 +595,31 @@ static bool set_bulk(struct spread *spread, uint32_t item, uint32_t lanes_left, 
         }
     }
     return tell_too_much(spread, item, cells, rate, lanes_left);
+}
+
+/* Lines that are there take what is needed most, one kind each, as far as they can carry it. */
+static void use_given_lines(struct spread *spread, bool *bulk) {
+    const struct may *may = spread->lanes->may;
+    double rate = greatest_rate(may->line_rate, may->line_rate_count);
+    bool *refused = require_memory(spread->scenario->item_count, sizeof *refused);
+    for (uint32_t used = 0; used < spread->wish->lines_given;) {
+        uint32_t best = NO_INDEX, kept = spread->lanes->lane_count;
+        for (uint32_t i = 0; i < spread->scenario->item_count; i++) {
+            double cells = cells_of(spread, i);
+            if (cells > 0 && cells <= rate && !bulk[i] && !refused[i] &&
+                (best == NO_INDEX || cells > cells_of(spread, best)))
+                best = i;
+        }
+        if (best == NO_INDEX)
+            break;
+        put_bulk(spread, best, 1, true);
+        bulk[best] = set_lane(spread, kept);
+        refused[best] = !bulk[best];
+        used += bulk[best];
+        if (refused[best])
+            drop_lanes(spread->lanes, kept);
+    }
+    free(refused);
 }
 
 /* ---- all of it ---- */
@@ -614,9 +641,12 @@ static bool spread_all(struct spread *spread, bool *bulk) {
     const struct may *may = spread->lanes->may;
     uint32_t left = lanes_most(may), kinds = kinds_on_belts(spread);
     double rate = greatest_rate(may->loop_rate, may->loop_rate_count);
+    use_given_lines(spread, bulk);
     for (uint32_t i = 0; i < spread->scenario->item_count; i++) {
         double cells = cells_of(spread, i);
         uint32_t used = 0;
+        if (bulk[i])
+            continue;
         bulk[i] = cells > 0 && (left == 0 || (cells > rate / 3 && (kinds > 1 || cells > rate)));
         if (bulk[i] && !set_bulk(spread, i, left, &used))
             return false;
@@ -633,6 +663,59 @@ static bool spread_all(struct spread *spread, bool *bulk) {
     return tell_no_room(spread, left);
 }
 
+/* Items that can be had, those in `had` to begin with, by the recipes that are used. */
+static void spread_had(const struct lanes *lanes, bool *had) {
+    const struct scenario *scenario = lanes->need->scenario;
+    for (bool more = true; more;) {
+        more = false;
+        for (uint32_t s = 0; s < scenario->station_count; s++) {
+            const struct scenario_station *station = &scenario->station[s];
+            bool can = lanes->need->batches[s] > 0;
+            for (uint32_t k = 0; k < station->takes.count; k++)
+                can = can && had[station->takes.entry[k].item];
+            for (uint32_t k = 0; can && k < station->makes_count; k++) {
+                more = more || !had[station->makes[k].item];
+                had[station->makes[k].item] = true;
+            }
+        }
+    }
+}
+
+/* What is made of an item, and of what else can be had, leads back to it. */
+static bool goes_round(const struct lanes *lanes, const bool *had, uint32_t item) {
+    const struct scenario *scenario = lanes->need->scenario;
+    bool *with = require_memory(scenario->item_count, sizeof *with);
+    bool back = false;
+    memcpy(with, had, scenario->item_count * sizeof *with);
+    with[item] = true;
+    spread_had(lanes, with);
+    for (uint32_t s = 0; s < scenario->station_count; s++) {
+        bool can = lanes->need->batches[s] > 0 && design_need_makes(scenario, s, item) > 0;
+        for (uint32_t k = 0; k < scenario->station[s].takes.count; k++)
+            can = can && with[scenario->station[s].takes.entry[k].item];
+        back = back || can;
+    }
+    free(with);
+    return back;
+}
+
+/* Carriers: items that are used and cannot be had unless some are there already. Of each round the
+ * first in the scenario's order. */
+static void mark_carriers(struct lanes *lanes) {
+    const struct scenario *scenario = lanes->need->scenario;
+    bool *had = require_memory(scenario->item_count, sizeof *had);
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        had[i] = lanes->need->supplied[i] > 0;
+    spread_had(lanes, had);
+    for (uint32_t i = 0; i < scenario->item_count; i++) {
+        if (had[i] || lanes->need->used[i] == 0 || !goes_round(lanes, had, i))
+            continue;
+        lanes->carrier[i] = had[i] = true;
+        spread_had(lanes, had);
+    }
+    free(had);
+}
+
 /* Items that go from the stations of one recipe to the only station of another by arms alone: made
  * by one, used by one, and wanted by nobody else. */
 static void mark_direct(struct lanes *lanes) {
@@ -647,11 +730,12 @@ static void mark_direct(struct lanes *lanes) {
             users += uses;
             stations += uses ? lanes->need->copies[s] : 0;
         }
-        lanes->direct[i] = makers == 1 && users == 1 && stations == 1 &&
+        lanes->direct[i] = !lanes->carrier[i] && makers == 1 && users == 1 && stations == 1 &&
                            lanes->need->bought[i] == 0 && lanes->need->demanded[i] == 0 &&
                            design_need_surplus(lanes->need, i) == 0;
-        lanes->shelved[i] = lanes->need->made[i] > 0 && (lanes->need->demanded[i] > 0 ||
-                                                         design_need_surplus(lanes->need, i) > 0);
+        lanes->shelved[i] =
+            lanes->need->made[i] > 0 && (lanes->carrier[i] || lanes->need->demanded[i] > 0 ||
+                                         design_need_surplus(lanes->need, i) > 0);
     }
 }
 
@@ -673,7 +757,8 @@ bool lanes_init(struct lanes *lanes, const struct design_need *need, const struc
     *lanes = (struct lanes){.need = need,
                             .may = may,
                             .direct = require_memory(scenario->item_count, sizeof(bool)),
-                            .shelved = require_memory(scenario->item_count, sizeof(bool))};
+                            .shelved = require_memory(scenario->item_count, sizeof(bool)),
+                            .carrier = require_memory(scenario->item_count, sizeof(bool))};
     struct spread spread = {.lanes = lanes,
                             .scenario = scenario,
                             .need = need,
@@ -686,6 +771,7 @@ bool lanes_init(struct lanes *lanes, const struct design_need *need, const struc
         spread.lane_of[k] = NO_INDEX;
     for (uint32_t i = 0; i < scenario->item_count; i++)
         spread.ways[i] = 1;
+    mark_carriers(lanes);
     mark_direct(lanes);
     bool fits = spread_all(&spread, bulk);
     if (fits)
@@ -701,5 +787,6 @@ void lanes_free(struct lanes *lanes) {
     free(lanes->lane);
     free(lanes->direct);
     free(lanes->shelved);
+    free(lanes->carrier);
     *lanes = (struct lanes){0};
 }

@@ -50,11 +50,13 @@ struct lanes {
     uint32_t lane_count;
     bool *direct;  /* [item] goes from station to station by an arm alone */
     bool *shelved; /* [item] made ones that go to a shelf first */
+    bool *carrier; /* [item] of which some have to be there before any is made */
 };
 
 struct lanes_wish {
     double feeder_margin;
     uint32_t lanes_least;
+    uint32_t lines_given;        /* that are to be used, and no others; 0: as may says */
     const uint32_t *extra_taker; /* [station] */
 };
 

@@ -138,6 +138,14 @@ static double takes_of(const struct draw *draw, uint32_t recipe, uint32_t item) 
     return 0;
 }
 
+static int64_t batch_made(const struct draw *draw, uint32_t recipe, uint32_t item) {
+    const struct scenario_station *station = &draw->scenario->station[recipe];
+    int64_t made = 0;
+    for (uint32_t i = 0; i < station->makes_count; i++)
+        made += station->makes[i].item == item ? station->makes[i].count : 0;
+    return made;
+}
+
 /* ---- belts ---- */
 
 static uint32_t longest_on(const struct draw *draw, const struct lane *lane) {
@@ -149,9 +157,13 @@ static uint32_t longest_on(const struct draw *draw, const struct lane *lane) {
     return longest;
 }
 
-/* A cell for each arm, and room for two of the longest items. */
+/* A cell for each arm, or for two on a loop with arms on both sides, and room for two of the
+ * longest items. */
 static uint32_t cells_for(const struct draw *draw, const struct lane *lane) {
-    uint32_t cells = lane->arms * draw->choice->spacing, least = 2 * longest_on(draw, lane) + 2;
+    bool both = draw->choice->both_sides && !lane->is_line;
+    uint32_t arms = both ? (lane->arms + 1) / 2 : lane->arms;
+    uint32_t cells = arms * draw->choice->spacing;
+    uint32_t least = 2 * longest_on(draw, lane) + (both ? 0 : 2);
     int64_t most = lane->is_line ? draw->may->line_cells_most : draw->may->loop_cells_most;
     cells = cells > least ? cells : least;
     return cells < most ? cells : (uint32_t)most;
@@ -179,26 +191,91 @@ static struct plan_belt *new_belt(struct draw *draw, bool is_line) {
     return belt;
 }
 
-/* The next loop that the scenario has itself; NO_INDEX: there is none left. */
-static uint32_t next_given(const struct draw *draw) {
-    uint32_t loops = 0;
+/* The next loop, or line, that the scenario has itself; NO_INDEX: there is none left. */
+static uint32_t next_given(const struct draw *draw, bool is_line) {
+    uint32_t before = 0;
     for (uint32_t b = 0; b + 1 < draw->plan->belt_count; b++)
-        loops += !draw->plan->belt[b].is_line;
-    return loops < draw->scenario->loop_count ? loops : NO_INDEX;
+        before += draw->plan->belt[b].is_line == is_line;
+    uint32_t given = is_line ? draw->scenario->line_count : draw->scenario->loop_count;
+    return before < given ? before : NO_INDEX;
 }
 
 static void name_belt(struct draw *draw, const struct lane *lane, struct plan_belt *belt) {
-    if (lane->is_line) {
+    belt->given = next_given(draw, lane->is_line);
+    if (belt->given == NO_INDEX && lane->is_line) {
         name_it(draw, belt->name, "%s-line", item_name(draw, lane->flow[0].item));
-        return;
-    }
-    belt->given = next_given(draw);
-    if (belt->given == NO_INDEX) {
+    } else if (belt->given == NO_INDEX) {
         name_it(draw, belt->name, "ring");
-        return;
+    } else if (lane->is_line) {
+        snprintf(belt->name, sizeof belt->name, "%s", draw->scenario->line[belt->given].name);
+        belt->cells = draw->scenario->line[belt->given].cell_count;
+    } else {
+        snprintf(belt->name, sizeof belt->name, "%s", draw->scenario->loop[belt->given].name);
+        belt->cells = draw->scenario->loop[belt->given].cell_count;
     }
-    snprintf(belt->name, sizeof belt->name, "%s", draw->scenario->loop[belt->given].name);
-    belt->cells = draw->scenario->loop[belt->given].cell_count;
+}
+
+/* ---- counts of belts ---- */
+
+static uint32_t arms_of_group(const struct draw *draw, const struct lane *lane,
+                              const struct lane_group *group) {
+    uint32_t arms = group->takers * draw->need.copies[group->recipe];
+    for (uint32_t k = 0; k < group->new_count; k++) {
+        const struct lane_flow *flow = &lane->flow[group->flow[k]];
+        uint32_t copies = flow->source == SOURCE_STATIONS ? draw->need.copies[flow->recipe] : 1;
+        arms += flow->feeders * copies;
+    }
+    return arms;
+}
+
+/* Cells from the first feeder of an item to its last taker, by the arms that stand there. */
+static uint32_t ride_of(const struct draw *draw, const struct lane *lane, uint32_t item) {
+    uint32_t ride = 0, arms = 0;
+    for (uint32_t g = 0; g < lane->group_count; g++) {
+        const struct lane_group *group = &lane->group[g];
+        bool takes = false;
+        for (uint32_t k = 0; k < group->flow_count; k++)
+            takes = takes || lane->flow[group->flow[k]].item == item;
+        arms += takes || ride > 0 ? arms_of_group(draw, lane, group) : 0;
+        ride = takes ? arms : ride;
+    }
+    return ride * draw->choice->spacing;
+}
+
+/* At how many of a kind on a lane its feeders stop, where gates may count belts: twice as many as
+ * ride at the rate that is needed from the first feeder to the last taker. */
+static int64_t belt_threshold(const struct draw *draw, const struct lane *lane, uint32_t item) {
+    double rate = 0, seconds = ride_of(draw, lane, item) / lane->rate;
+    for (uint32_t f = 0; f < lane->flow_count; f++)
+        rate += lane->flow[f].item == item ? lane->flow[f].rate : 0;
+    return (int64_t)fmax(ceil(2 * draw->choice->threshold * rate * seconds - hair), 1) +
+           draw->choice->belt_more;
+}
+
+/* Cells that all that may lie on a lane can spoil for the longest item, when every feeder has
+ * stopped at its count, with a hand full each (model/budget/budget_certificate.c, "belt gate"). */
+static double spoilt_by_all(const struct draw *draw, const struct lane *lane) {
+    double spoilt = 0;
+    for (uint32_t f = 0; f < lane->flow_count; f++) {
+        const struct lane_flow *flow = &lane->flow[f];
+        bool first = true;
+        double copies = flow->source == SOURCE_STATIONS ? draw->need.copies[flow->recipe] : 1;
+        double items = flow->feeders * copies * draw->may->arm[flow->kind].hand;
+        for (uint32_t k = 0; k < f; k++)
+            first = first && lane->flow[k].item != flow->item;
+        if (first)
+            items += (double)belt_threshold(draw, lane, flow->item) - 1;
+        spoilt += items * (draw->scenario->item[flow->item].length + longest_on(draw, lane) - 1);
+    }
+    return spoilt;
+}
+
+/* A lane is longer than what may lie on it, where its feeders count that, if it may be so long. */
+static uint32_t cells_for_counts(const struct draw *draw, const struct lane *lane, uint32_t cells) {
+    double spoilt = spoilt_by_all(draw, lane);
+    if (spoilt < cells || spoilt + 1 > (double)draw->may->loop_cells_most)
+        return cells;
+    return (uint32_t)spoilt + 1;
 }
 
 static void put_lane(struct draw *draw, uint32_t index) {
@@ -206,6 +283,8 @@ static void put_lane(struct draw *draw, uint32_t index) {
     const struct lane *lane = &draw->lanes.lane[index];
     struct plan_belt *belt = plan->belt_count > 0 ? &plan->belt[plan->belt_count - 1] : NULL;
     uint32_t cells = cells_for(draw, lane);
+    if (draw->may->belts && !lane->is_line)
+        cells = cells_for_counts(draw, lane, cells);
     if (lane->is_line || belt == NULL || belt->is_line || belt->lanes == draw->may->lanes_most) {
         belt = new_belt(draw, lane->is_line);
         name_belt(draw, lane, belt);
@@ -228,8 +307,10 @@ static void explain_belt(struct draw *draw, uint32_t index) {
         for (uint32_t f = 0; f < lane->flow_count; f++)
             feeders += lane->flow[f].rate * draw->scenario->item[lane->flow[f].item].length;
     }
-    say(belt->why, "%u arms stand along it, a cell for each; %.3g cells a second are needed in all",
-        arms, feeders);
+    say(belt->why, "%u arms stand along it, %s; %.3g cells a second are needed in all", arms,
+        draw->choice->both_sides && !belt->is_line ? "two at a cell, one on each side"
+                                                   : "a cell for each",
+        feeders);
 }
 
 /* Lanes of loops first, so that they fill loops; lines last. */
@@ -244,6 +325,8 @@ static void put_lanes(struct draw *draw) {
 
 static struct plan_end belt_end(const struct draw *draw, uint32_t lane, uint32_t *cell) {
     struct plan_end end = {PLAN_BELT, draw->belt[lane], draw->lane[lane], *cell};
+    if (draw->choice->both_sides && !draw->lanes.lane[lane].is_line)
+        end.cell = *cell / 2 / draw->choice->spacing * draw->choice->spacing;
     *cell += draw->choice->spacing;
     uint32_t last = draw->plan->belt[end.index].cells - 1;
     end.cell = end.cell < last ? end.cell : last;
@@ -388,6 +471,7 @@ static struct plan_end source_of(const struct draw *draw, const struct lane_flow
 
 static void add_feeders(struct draw *draw, uint32_t index, const struct lane_flow *flow,
                         uint32_t *cell) {
+    const struct lane *lane = &draw->lanes.lane[index];
     uint32_t copies = flow->source == SOURCE_STATIONS ? draw->need.copies[flow->recipe] : 1;
     for (uint32_t c = 0; c < copies; c++)
         for (uint32_t i = 0; i < flow->feeders; i++) {
@@ -397,6 +481,8 @@ static void add_feeders(struct draw *draw, uint32_t index, const struct lane_flo
             arm->to = belt_end(draw, index, cell);
             arm_takes(arm, flow->item);
             set_gate(draw, index, flow, arm);
+            if (draw->may->belts && !lane->is_line)
+                arm->belt_below = belt_threshold(draw, lane, flow->item);
             double lead = lead_of(draw, index, flow, flow->kind);
             say(arm->why,
                 "%.4g %s a minute are needed here, and it can put on %.4g; it stops when each "
@@ -584,8 +670,9 @@ static struct plan_chest *new_chest(struct draw *draw, const char *name) {
     struct plan *plan = draw->plan;
     plan->chest = require_more_memory(plan->chest, plan->chest_count + 1, sizeof *plan->chest);
     struct plan_chest *chest = &plan->chest[plan->chest_count++];
-    *chest = (struct plan_chest){.capacity = NOT_GIVEN};
-    name_it(draw, chest->name, "%s", name);
+    *chest = (struct plan_chest){.capacity = NOT_GIVEN, .given = NO_INDEX};
+    if (name != NULL)
+        name_it(draw, chest->name, "%s", name);
     return chest;
 }
 
@@ -596,24 +683,129 @@ static int64_t stocks_of(const struct plan_chest *chest) {
     return all;
 }
 
-/* Puts an item into the last chest of a kind if it fits there, else into a new one. Its limit is
- * cut to what the largest chest holds. Returns the chest. */
-static uint32_t put_stock(struct draw *draw, uint32_t *last, const char *name,
-                          struct plan_stock stock) {
+/* ---- chests that are there ---- */
+
+static int64_t count_in(const struct item_counts *counts, uint32_t item) {
+    for (uint32_t i = 0; i < counts->count; i++)
+        if (counts->entry[i].item == item)
+            return counts->entry[i].count;
+    return NOT_GIVEN;
+}
+
+/* Whether some supply or demand, of an item or of any (NO_INDEX), is at a chest. */
+static bool has_stream(const struct scenario_stream *stream, uint32_t count, uint32_t chest,
+                       uint32_t item) {
+    for (uint32_t i = 0; i < count; i++)
+        if (stream[i].chest == chest && (item == NO_INDEX || stream[i].item == item))
+            return true;
+    return false;
+}
+
+static bool is_meant_for(const struct scenario *scenario, uint32_t chest, uint32_t item) {
+    return has_stream(scenario->supply, scenario->supply_count, chest, item) ||
+           has_stream(scenario->demand, scenario->demand_count, chest, item) ||
+           count_in(&scenario->chest[chest].start, item) != NOT_GIVEN ||
+           count_in(&scenario->chest[chest].limits, item) != NOT_GIVEN;
+}
+
+static bool is_meant_for_some(const struct scenario *scenario, uint32_t chest) {
+    return has_stream(scenario->supply, scenario->supply_count, chest, NO_INDEX) ||
+           has_stream(scenario->demand, scenario->demand_count, chest, NO_INDEX) ||
+           scenario->chest[chest].start.count > 0 || scenario->chest[chest].limits.count > 0;
+}
+
+static uint32_t plan_chest_of(const struct draw *draw, uint32_t given) {
+    for (uint32_t c = 0; c < draw->plan->chest_count; c++)
+        if (draw->plan->chest[c].given == given)
+            return c;
+    return NO_INDEX;
+}
+
+static uint32_t use_given_chest(struct draw *draw, uint32_t given) {
+    uint32_t known = plan_chest_of(draw, given);
+    if (known != NO_INDEX)
+        return known;
+    struct plan_chest *chest = new_chest(draw, NULL);
+    chest->given = given;
+    chest->capacity = draw->scenario->chest[given].capacity;
+    snprintf(chest->name, sizeof chest->name, "%s", draw->scenario->chest[given].name);
+    return draw->plan->chest_count - 1;
+}
+
+/* A chest of the scenario that says that it is for an item; NO_INDEX: none does. */
+static uint32_t meant_chest(struct draw *draw, uint32_t item) {
+    for (uint32_t c = 0; c < draw->choice->chests_given; c++)
+        if (is_meant_for(draw->scenario, c, item))
+            return use_given_chest(draw, c);
+    return NO_INDEX;
+}
+
+/* One of the scenario that is for nothing yet and has room; NO_INDEX: there is none. */
+static uint32_t free_chest(struct draw *draw, int64_t room) {
+    for (uint32_t c = 0; c < draw->choice->chests_given; c++)
+        if (!is_meant_for_some(draw->scenario, c) && plan_chest_of(draw, c) == NO_INDEX &&
+            (draw->scenario->chest[c].capacity == NO_LIMIT ||
+             draw->scenario->chest[c].capacity >= room))
+            return use_given_chest(draw, c);
+    return NO_INDEX;
+}
+
+/* What a chest can hold in all. */
+static int64_t most_in(const struct draw *draw, const struct plan_chest *chest) {
+    if (chest->given == NO_INDEX)
+        return draw->may->capacity_most;
+    return chest->capacity == NO_LIMIT ? INT64_MAX / 2 : chest->capacity;
+}
+
+/* A stock in a chest of the scenario is as that says, as far as it says something. */
+static void keep_given(const struct draw *draw, const struct plan_chest *chest,
+                       struct plan_stock *stock) {
+    const struct scenario_chest *given = &draw->scenario->chest[chest->given];
+    int64_t limit = count_in(&given->limits, stock->item);
+    int64_t start = count_in(&given->start, stock->item);
+    int64_t room = most_in(draw, chest) - stocks_of(chest);
+    stock->limit = limit != NOT_GIVEN ? limit : stock->limit < room ? stock->limit : room;
+    stock->limit = stock->limit > 1 ? stock->limit : 1;
+    stock->start = start != NOT_GIVEN ? start : stock->start;
+}
+
+/* The chest of the scenario that is for an item; else the last one of a kind if it has room, one
+ * of the scenario that is free, or a new one. */
+static uint32_t chest_for(struct draw *draw, uint32_t *last, const char *name, uint32_t item,
+                          int64_t room) {
     struct plan *plan = draw->plan;
-    int64_t most = draw->may->capacity_most;
-    stock.limit = stock.limit < most ? stock.limit : most;
-    stock.start = stock.start < stock.limit ? stock.start : stock.limit;
-    if (*last == NO_INDEX || stocks_of(&plan->chest[*last]) + stock.limit > most) {
+    uint32_t meant = meant_chest(draw, item);
+    if (meant != NO_INDEX)
+        return meant;
+    bool fits = *last != NO_INDEX &&
+                stocks_of(&plan->chest[*last]) + room <= most_in(draw, &plan->chest[*last]);
+    if (!fits)
+        *last = free_chest(draw, room);
+    if (*last == NO_INDEX) {
         new_chest(draw, name);
         *last = plan->chest_count - 1;
     }
-    struct plan_chest *chest = &plan->chest[*last];
+    return *last;
+}
+
+/* Puts an item into a chest. Its limit is cut to what that can hold. Returns the chest. */
+static uint32_t put_stock(struct draw *draw, uint32_t *last, const char *name,
+                          struct plan_stock stock) {
+    int64_t most = draw->may->capacity_most;
+    int64_t room = stock.limit < most ? stock.limit : most;
+    uint32_t at = chest_for(draw, last, name, stock.item, room);
+    struct plan_chest *chest = &draw->plan->chest[at];
+    if (chest->given != NO_INDEX)
+        keep_given(draw, chest, &stock);
+    else
+        stock.limit = room;
+    stock.start = stock.start < stock.limit ? stock.start : stock.limit;
     chest->stock = require_more_memory(chest->stock, chest->stock_count + 1, sizeof *chest->stock);
     chest->stock[chest->stock_count++] = stock;
-    chest->capacity = may_capacity_for(draw->may, stocks_of(chest));
+    if (chest->given == NO_INDEX)
+        chest->capacity = may_capacity_for(draw->may, stocks_of(chest));
     require(chest->capacity != NOT_GIVEN);
-    return *last;
+    return at;
 }
 
 /* The stations of a recipe stop while enough of its product lies on the shelf. */
@@ -716,10 +908,57 @@ static void add_shelf_of(struct draw *draw, uint32_t item, uint32_t *last, uint3
         gate_stations(draw, recipe, item, below, why);
 }
 
-static void add_shelves(struct draw *draw) {
-    uint32_t last = NO_INDEX, surplus = NO_INDEX;
+/* ---- carriers ---- */
+
+/* Those that lie at a station: three batches of each that takes an item, or makes it. */
+static double at_stations(const struct draw *draw, uint32_t item) {
+    enum { BATCHES = 3 };
+    double all = 0;
+    for (uint32_t s = 0; s < draw->scenario->station_count; s++)
+        if (draw->need.batches[s] > 0)
+            all += BATCHES * draw->need.copies[s] *
+                   (takes_of(draw, s, item) + (double)batch_made(draw, s, item));
+    return all;
+}
+
+/* How many are under way at once (Little's law): at the stations that take and make them, at those
+ * between, and for two revolutions of each belt. */
+static int64_t carriers_of(const struct draw *draw, uint32_t item) {
+    const struct scenario *scenario = draw->scenario;
+    double all = at_stations(draw, item), seconds = 0;
+    for (uint32_t s = 0; s < scenario->station_count; s++) {
+        const struct scenario_station *station = &scenario->station[s];
+        bool takes = takes_of(draw, s, item) > 0;
+        if (draw->need.batches[s] == 0 || (!takes && batch_made(draw, s, item) == 0))
+            continue;
+        seconds += (double)station->time.mean_ticks / (double)scenario->ticks_per_second;
+        for (uint32_t k = 0; k < station->makes_count && takes; k++)
+            if (draw->need.demanded[station->makes[k].item] == 0)
+                all += at_stations(draw, station->makes[k].item);
+    }
+    for (uint32_t b = 0; b < draw->plan->belt_count; b++)
+        seconds += 2 * (draw->plan->belt[b].cells / draw->lanes.lane[0].rate + swing_of(draw, 0));
+    return (int64_t)ceil(draw->choice->threshold * (all + draw->need.used[item] * seconds));
+}
+
+static void add_carriers_of(struct draw *draw, uint32_t item, uint32_t *last, uint32_t *surplus) {
+    int64_t count = carriers_of(draw, item);
+    double made = most_made(draw, item);
+    struct plan_stock stock = {
+        .item = item, .limit = count + (int64_t)ceil(made * OUTLET_SECONDS) + 8, .start = count};
+    say(stock.why, "%lld go round, and none is made of anything else", (long long)count);
+    draw->shelf[item] = put_stock(draw, last, "carriers", stock);
+    if (draw->may->disturb || draw->may->flood.numerator > 0)
+        add_overflow(draw, item, count + 1, surplus);
+}
+
+/* `store` is the chest for products, too; NO_INDEX: they have their own. */
+static void add_shelves(struct draw *draw, uint32_t store) {
+    uint32_t last = store, surplus = NO_INDEX, carriers = NO_INDEX;
     for (uint32_t i = 0; i < draw->scenario->item_count; i++)
-        if (is_shelved(draw, i))
+        if (draw->lanes.carrier[i])
+            add_carriers_of(draw, i, &carriers, &surplus);
+        else if (is_shelved(draw, i))
             add_shelf_of(draw, i, &last, &surplus);
 }
 
@@ -774,14 +1013,16 @@ static void add_bin_of(struct draw *draw, uint32_t item, uint32_t *last) {
         .item = item, .limit = (int64_t)fmin(limit, 1e9), .start = (int64_t)fmin(meanwhile, 1e9)};
     say(stock.why, "deliveries of %lld in all, and the %.0f that are used until the next",
         (long long)batch, meanwhile);
-    draw->bin[item] = put_stock(draw, last, "bin", stock);
+    draw->bin[item] = put_stock(draw, last, draw->choice->one_store ? "store" : "bin", stock);
 }
 
-static void add_bins(struct draw *draw) {
+/* Returns the last chest. */
+static uint32_t add_bins(struct draw *draw) {
     uint32_t last = NO_INDEX;
     for (uint32_t i = 0; i < draw->scenario->item_count; i++)
         if (draw->need.supplied[i] > 0)
             add_bin_of(draw, i, &last);
+    return last;
 }
 
 /* What all trays take of an item until they are full. */
@@ -805,14 +1046,15 @@ static void fill_trays(struct draw *draw) {
             struct plan_stock *stock = &chest->stock[i];
             int64_t more = tray_room(draw, stock->item);
             int64_t left = draw->may->capacity_most - stocks_of(chest);
-            if (draw->bin[stock->item] != c || more == 0)
+            if (draw->bin[stock->item] != c || more == 0 || chest->given != NO_INDEX)
                 continue;
             more = more < left ? more : left;
             stock->start += more;
             stock->limit += more;
             say_more(stock->why, "; it begins with %lld for the trays", (long long)more);
         }
-        chest->capacity = may_capacity_for(draw->may, stocks_of(chest));
+        if (chest->given == NO_INDEX)
+            chest->capacity = may_capacity_for(draw->may, stocks_of(chest));
     }
 }
 
@@ -874,6 +1116,10 @@ static void use_names(struct draw *draw) {
         names_add(&draw->used, scenario->demand[i].name, 0);
     for (uint32_t i = 0; i < scenario->loop_count; i++)
         names_add(&draw->used, scenario->loop[i].name, 0);
+    for (uint32_t i = 0; i < scenario->line_count; i++)
+        names_add(&draw->used, scenario->line[i].name, 0);
+    for (uint32_t i = 0; i < draw->choice->chests_given; i++)
+        names_add(&draw->used, scenario->chest[i].name, 0);
     for (uint32_t i = 0; i < scenario->incident_count; i++)
         if (scenario->incident[i].name != NULL)
             names_add(&draw->used, scenario->incident[i].name, 0);
@@ -883,8 +1129,8 @@ static void put_together(struct draw *draw) {
     use_names(draw);
     add_stations(draw);
     put_lanes(draw);
-    add_bins(draw);
-    add_shelves(draw);
+    uint32_t bins = add_bins(draw);
+    add_shelves(draw, draw->choice->one_store ? bins : NO_INDEX);
     for (uint32_t k = 0; k < draw->lanes.lane_count; k++)
         add_lane(draw, k);
     fill_trays(draw);
@@ -892,12 +1138,12 @@ static void put_together(struct draw *draw) {
         if (draw->lanes.direct[i])
             add_direct(draw, i);
     add_shelvers(draw);
+    for (uint32_t c = 0; c < draw->choice->chests_given; c++)
+        use_given_chest(draw, c);
     place_streams(draw);
 }
 
-void plan_use_given_loops(struct may *may, const struct scenario *scenario) {
-    if (scenario->loop_count == 0)
-        return;
+static void use_given_loops(struct may *may, const struct scenario *scenario) {
     const struct scenario_loop *slowest = &scenario->loop[0];
     may->loops_most = scenario->loop_count;
     may->lanes_most = LANES_OF_LOOP_MAX;
@@ -913,6 +1159,28 @@ void plan_use_given_loops(struct may *may, const struct scenario *scenario) {
         free(may->loop_rate[i].text);
     may->loop_rate_count = 0;
     may_add_loop_rate(may, slowest->rate, quantity_ratio_text(slowest->rate, text));
+}
+
+static void use_given_lines(struct may *may, const struct scenario *scenario) {
+    const struct scenario_line *slowest = &scenario->line[0];
+    for (uint32_t i = 0; i < scenario->line_count; i++) {
+        const struct scenario_line *line = &scenario->line[i];
+        slowest = quantity_compare(line->rate, slowest->rate) < 0 ? line : slowest;
+        if (i == 0 || line->cell_count < may->line_cells_most)
+            may->line_cells_most = line->cell_count;
+    }
+    char text[QUANTITY_TEXT_SIZE];
+    for (uint32_t i = 0; i < may->line_rate_count; i++)
+        free(may->line_rate[i].text);
+    may->line_rate_count = 0;
+    may_add_line_rate(may, slowest->rate, quantity_ratio_text(slowest->rate, text));
+}
+
+void plan_use_given_belts(struct may *may, const struct scenario *scenario) {
+    if (scenario->loop_count > 0)
+        use_given_loops(may, scenario);
+    if (scenario->line_count > 0)
+        use_given_lines(may, scenario);
 }
 
 static uint32_t *no_indices(uint32_t count) {
@@ -947,7 +1215,10 @@ bool plan_init(struct plan *plan, const struct scenario *scenario, const struct 
                         .bin = no_indices(scenario->item_count),
                         .shelf = no_indices(scenario->item_count),
                         .why = why};
-    struct lanes_wish wish = {choice->feeder_margin, choice->lanes_least, choice->extra_taker};
+    struct lanes_wish wish = {.feeder_margin = choice->feeder_margin,
+                              .lanes_least = choice->lanes_least,
+                              .lines_given = scenario->line_count,
+                              .extra_taker = choice->extra_taker};
     bool good = design_need_init(&draw.need, scenario, may, choice->extra_station, why) &&
                 lanes_init(&draw.lanes, &draw.need, may, &wish, why);
     if (good) {

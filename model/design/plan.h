@@ -13,7 +13,12 @@
  *  - What is needed in bulk has a lane of its own.
  *  - A station stops while a base stock of its product lies on the shelf, and takes nothing then,
  *    so that what stops the outputs stops the inputs.
- *  - A by-product goes to the shelf like the product, and from there to an outlet. */
+ *  - A by-product goes to the shelf like the product, and from there to an outlet.
+ *  - What goes round between stations and comes from nowhere else (a carrier, empty or loaded) lies
+ *    on a shelf at the start, as many as are under way at once; more than these, which somebody has
+ *    dropped, are taken out.
+ *  - Where gates may count belts, each feeder stops as well while as many of its kind ride on its
+ *    lane as are needed there, and the lane is so long that these cannot fill it. */
 #pragma once
 
 #include "model/design/design_need.h"
@@ -40,7 +45,8 @@ struct plan_stock {
 
 struct plan_chest {
     char name[PLAN_NAME_BYTES];
-    int64_t capacity;
+    uint32_t given;   /* the chest of the scenario that it is; NO_INDEX: none */
+    int64_t capacity; /* NO_LIMIT: of a given one without bound */
     struct plan_stock *stock;
     uint32_t stock_count;
 };
@@ -48,7 +54,7 @@ struct plan_chest {
 struct plan_belt {
     char name[PLAN_NAME_BYTES];
     bool is_line;
-    uint32_t given; /* the loop of the scenario that it is, which stays as it is; NO_INDEX: none */
+    uint32_t given; /* the loop, or line, of the scenario that it is, as it is; NO_INDEX: none */
     uint32_t cells, lanes;
     uint32_t rate; /* in may.loop_rate or may.line_rate */
     char why[PLAN_WHY_BYTES];
@@ -77,6 +83,7 @@ struct plan_arm {
     uint32_t kind;          /* in may.arm */
     struct plan_leaf *leaf; /* open while any of them is; all count its first item */
     uint32_t leaf_count;
+    int64_t belt_below; /* and, where this is not 0, while fewer of it lie on the lane at `to` */
     char why[PLAN_WHY_BYTES];
 };
 
@@ -107,16 +114,20 @@ struct plan_choice {
     bool *head_start;             /* [item] begins with more than its stations stop at */
     bool full_trays;              /* bins begin with what all trays take, too */
     double feeder_margin;         /* how much more a feeder can than is needed; 1.2 */
+    uint32_t belt_more;           /* of each kind on a lane, where gates count belts; 0 */
     uint32_t spacing;             /* cells from arm to arm; 1 */
+    bool both_sides;              /* of a loop: two arms at a cell, one on each side */
+    bool one_store;               /* bins and shelves are one chest, where there is room */
     uint32_t lanes_least;         /* lanes over which what is no bulk is spread; 1 */
     uint32_t *extra_station;      /* [station] */
     uint32_t *extra_taker;        /* [station] of each of its stations */
+    uint32_t chests_given;        /* the first chests of the scenario, which are used as they are */
     const bool *ahead_given;      /* [station] `ahead` of the recipe stays */
     const bool *gate_given;       /* [station] it has a gate of its own */
 };
 
-/* What a design can use where the scenario has loops of its own: these, and no others. */
-void plan_use_given_loops(struct may *may, const struct scenario *scenario);
+/* What a design can use where the scenario has loops, or lines, of its own: no others. */
+void plan_use_given_belts(struct may *may, const struct scenario *scenario);
 
 /* Makes a plan. Loops that the scenario has are used as they are. False: it cannot be done, and
  * `why` says why, with numbers. Freed with plan_free either way. */

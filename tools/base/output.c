@@ -59,6 +59,12 @@ static bool checksum_of(int file, off_t length, uint64_t *checksum) {
     return at == length;
 }
 
+bool output_is_mark(const char *line, enum output_form form) {
+    size_t begin = strlen(comment[form].begin);
+    return strncmp(line, comment[form].begin, begin) == 0 &&
+           strncmp(line + begin, mark_words, strlen(mark_words)) == 0;
+}
+
 /* True when the file ends with the mark of this form and of the bytes before it. */
 static bool has_mark(int file, off_t size, enum output_form form) {
     char wanted[MARK_BYTES_MAX], found[MARK_BYTES_MAX];

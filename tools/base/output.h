@@ -73,5 +73,8 @@ bool output_close(struct output *output);
 /* Gives up what was begun: no file comes of it. */
 void output_discard(struct output *output);
 
+/* Whether a line of a text is the mark of this form: a text that is written again has a new one. */
+bool output_is_mark(const char *line, enum output_form form);
+
 /* All at once, for a text in memory. False: reported. */
 bool output_write(const char *path, enum output_form form, bool force, const char *text);

@@ -14,6 +14,7 @@
 #include "tools/base/output.h"
 #include "tools/base/pool.h"
 #include "tools/base/status.h"
+#include "tools/design/annotate.h"
 #include "tools/design/design_sheet.h"
 #include "tools/design/design_text.h"
 #include "tools/design/fill.h"
@@ -161,6 +162,26 @@ static void design_brief(struct design *design) {
 
 /* ---- a scenario with arms ---- */
 
+/* Says beside the numbers what came of the trials. */
+static void annotate(struct design *design) {
+    const struct fill *fill = &design->fill;
+    const char *wanted = design->options->value[OPTION_FOR_DEMAND];
+    char why[200] = "the least that was found with all trials";
+    if (wanted != NULL)
+        snprintf(why, sizeof why, "for %.150s a minute", wanted);
+    if (!design->sheet.found)
+        return;
+    struct annotation annotation = {.before = design->draft->scenario->text,
+                                    .changed = fill->changed,
+                                    .changed_count = fill->changed_count,
+                                    .why = why,
+                                    .tolerance = design->sheet.tolerance};
+    char *text = annotate_text(design->text, &annotation);
+    free(design->text);
+    design->text = text;
+    set_scenario(design);
+}
+
 static int design_scenario(struct design *design) {
     struct fill *fill = &design->fill;
     const struct options *options = design->options;
@@ -169,7 +190,9 @@ static int design_scenario(struct design *design) {
                                .show_progress = design->show_progress,
                                .tune = options->value[OPTION_TUNE],
                                .tighten = options->given[OPTION_TIGHTEN],
-                               .for_demand = options->value[OPTION_FOR_DEMAND]};
+                               .for_demand = options->value[OPTION_FOR_DEMAND],
+                               .set = (const char *const *)options->set,
+                               .set_count = (uint32_t)options->set_count};
     int status = fill_run(fill, &order);
     if (status != STATUS_HOLDS)
         return status;
@@ -183,6 +206,7 @@ static int design_scenario(struct design *design) {
                                           .why = fill->why};
     set_scenario(design);
     look_for_tolerances(design);
+    annotate(design);
     return STATUS_HOLDS;
 }
 

@@ -84,21 +84,6 @@ static void put_comment(FILE *out, const char *indent, const char *text) {
 
 /* ---- how far numbers may vary ---- */
 
-/* "gate.below may be 2 to 31", by the last keys of the path. */
-static void put_range(FILE *out, const struct tolerance *entry, const char *key) {
-    fprintf(out, "%s ", key);
-    if (entry->least == NOT_GIVEN && entry->greatest == NOT_GIVEN)
-        fputs("may be anything", out);
-    else if (entry->least == entry->greatest)
-        fprintf(out, "must be %" PRId64, entry->least);
-    else if (entry->greatest == NOT_GIVEN)
-        fprintf(out, "may be %" PRId64 " or more", entry->least);
-    else if (entry->least == NOT_GIVEN)
-        fprintf(out, "may be up to %" PRId64, entry->greatest);
-    else
-        fprintf(out, "may be %" PRId64 " to %" PRId64, entry->least, entry->greatest);
-}
-
 /* What is known of the numbers of a part ("arms.feeder."): a sentence, freed by the caller; NULL:
  * nothing. */
 static char *ranges_of(const struct writing *writing, const char *path) {
@@ -111,8 +96,8 @@ static char *ranges_of(const struct writing *writing, const char *path) {
     for (uint32_t i = 0; i < list->count; i++) {
         if (strncmp(list->entry[i].path, path, bytes) != 0)
             continue;
-        fputs(found++ > 0 ? "; " : "", out);
-        put_range(out, &list->entry[i], list->entry[i].path + bytes);
+        fputs(found++ > 0 ? "; " : TOLERANCE_MARK, out);
+        tolerance_print(&list->entry[i], list->entry[i].path + bytes, out);
     }
     char *text = text_stream_end(&stream);
     if (found > 0)
@@ -169,6 +154,23 @@ static const struct node *part_of(const struct writing *writing, const char *sec
     return list->child[index];
 }
 
+/* The keys of a part as they are written, but for some. */
+static char *keys_of(const struct node *part, const char *const *but, uint32_t but_count) {
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
+    for (uint32_t i = 0; i < part->count; i++) {
+        bool left_out = false;
+        for (uint32_t k = 0; k < but_count; k++)
+            left_out = left_out || strcmp(part->child[2 * i]->text, but[k]) == 0;
+        if (left_out)
+            continue;
+        char *value = yaml_tree_write_flow(part->child[2 * i + 1]);
+        fprintf(out, ", %s: %s", part->child[2 * i]->text, value);
+        free(value);
+    }
+    return text_stream_end(&stream);
+}
+
 /* ---- belts ---- */
 
 static void put_loop(const struct writing *writing, const struct plan_belt *belt) {
@@ -186,7 +188,8 @@ static void put_loop(const struct writing *writing, const struct plan_belt *belt
     }
     put_comment(writing->out, "  ", belt->why);
     if (belt->given != NO_INDEX) {
-        char *given = yaml_tree_write_flow(part_of(writing, "loops", belt->given));
+        const char *section = belt->is_line ? "lines" : "loops";
+        char *given = yaml_tree_write_flow(part_of(writing, section, belt->given));
         put_part(writing, "%s", given);
         free(given);
         return;
@@ -234,6 +237,17 @@ static char *counts_of(const struct writing *writing, const struct plan_chest *c
     return text_stream_end(&stream);
 }
 
+/* A chest of the brief, as it is written there, but for what starts and is limited in it. */
+static void put_given_chest(const struct writing *writing, const struct plan_chest *chest,
+                            const char *limits, const char *start) {
+    static const char *const but[] = {"name", "limits", "start"};
+    char *keys = keys_of(part_of(writing, "chests", chest->given), but, 3);
+    put_part(writing, "{name: %s%s%s%s%s%s%s%s}", chest->name, keys,
+             limits[0] != '\0' ? ", limits: {" : "", limits, limits[0] != '\0' ? "}" : "",
+             start[0] != '\0' ? ", start: {" : "", start, start[0] != '\0' ? "}" : "");
+    free(keys);
+}
+
 static void put_chest(const struct writing *writing, const struct plan_chest *chest) {
     for (uint32_t i = 0; i < chest->stock_count; i++) {
         char text[PLAN_WHY_BYTES + 100];
@@ -245,31 +259,18 @@ static void put_chest(const struct writing *writing, const struct plan_chest *ch
     char *start = counts_of(writing, chest, true);
     char *limits = counts_of(writing, chest, false);
     bool limited = chest->stock_count > 1;
-    put_part(writing, "{name: %s, capacity: %" PRId64 "%s%s%s%s%s%s}", chest->name, chest->capacity,
-             limited ? ", limits: {" : "", limited ? limits : "", limited ? "}" : "",
-             start[0] != '\0' ? ", start: {" : "", start, start[0] != '\0' ? "}" : "");
+    if (chest->given != NO_INDEX)
+        put_given_chest(writing, chest, limited ? limits : "", start);
+    else
+        put_part(writing, "{name: %s, capacity: %" PRId64 "%s%s%s%s%s%s}", chest->name,
+                 chest->capacity, limited ? ", limits: {" : "", limited ? limits : "",
+                 limited ? "}" : "", start[0] != '\0' ? ", start: {" : "", start,
+                 start[0] != '\0' ? "}" : "");
     free(start);
     free(limits);
 }
 
 /* ---- stations, supplies and demands: as written, with what is added ---- */
-
-/* The keys of a part as they are written, but for some. */
-static char *keys_of(const struct node *part, const char *const *but, uint32_t but_count) {
-    struct text_stream stream;
-    FILE *out = text_stream_begin(&stream);
-    for (uint32_t i = 0; i < part->count; i++) {
-        bool left_out = false;
-        for (uint32_t k = 0; k < but_count; k++)
-            left_out = left_out || strcmp(part->child[2 * i]->text, but[k]) == 0;
-        if (left_out)
-            continue;
-        char *value = yaml_tree_write_flow(part->child[2 * i + 1]);
-        fprintf(out, ", %s: %s", part->child[2 * i]->text, value);
-        free(value);
-    }
-    return text_stream_end(&stream);
-}
 
 static void put_station(const struct writing *writing, const struct plan_station *station) {
     static const char *const but[] = {"name"};
@@ -328,7 +329,7 @@ static void print_end(const struct writing *writing, struct plan_end end, FILE *
     }
     const struct plan_belt *belt = &plan->belt[end.index];
     fputs(belt->name, out);
-    if (belt->given != NO_INDEX) {
+    if (belt->given != NO_INDEX && !belt->is_line) {
         const struct scenario_loop *loop = &plan->scenario->loop[belt->given];
         fprintf(out, "/%s@%u", plan->scenario->lane[loop->first_lane + end.lane].name, end.cell);
         return;
@@ -350,15 +351,41 @@ static void print_leaf(const struct writing *writing, const struct plan_arm *arm
             leaf->at_least ? "at_least" : "below", leaf->threshold);
 }
 
-static void print_gate(const struct writing *writing, const struct plan_arm *arm, FILE *out) {
-    if (arm->leaf_count == 0)
-        return;
-    fputs(arm->leaf_count > 1 ? ", gate: {any: [" : ", gate: ", out);
+static void print_leaves(const struct writing *writing, const struct plan_arm *arm, FILE *out) {
+    fputs(arm->leaf_count > 1 ? "{any: [" : "", out);
     for (uint32_t i = 0; i < arm->leaf_count; i++) {
         fputs(i > 0 ? ", " : "", out);
         print_leaf(writing, arm, &arm->leaf[i], out);
     }
     fputs(arm->leaf_count > 1 ? "]}" : "", out);
+}
+
+/* The count of a lane: of its loop by name, where that has one lane. */
+static void print_belt_leaf(const struct writing *writing, const struct plan_arm *arm, FILE *out) {
+    struct plan_end lane = arm->to;
+    const struct plan_belt *belt = &writing->plan->belt[lane.index];
+    bool one = belt->given == NO_INDEX ? belt->lanes == 1
+                                       : writing->plan->scenario->loop[belt->given].lane_count == 1;
+    struct text_stream stream;
+    FILE *name = text_stream_begin(&stream);
+    print_end(writing, lane, name);
+    char *text = text_stream_end(&stream);
+    *strrchr(text, '@') = '\0';
+    fprintf(out, "{%s: %s, item: %s, below: %" PRId64 "}", one ? "loop" : "lane",
+            one ? belt->name : text, item_name(writing, arm->item[0]), arm->belt_below);
+    free(text);
+}
+
+static void print_gate(const struct writing *writing, const struct plan_arm *arm, FILE *out) {
+    if (arm->leaf_count == 0)
+        return;
+    fputs(arm->belt_below > 0 ? ", gate: {all: [" : ", gate: ", out);
+    print_leaves(writing, arm, out);
+    if (arm->belt_below == 0)
+        return;
+    fputs(", ", out);
+    print_belt_leaf(writing, arm, out);
+    fputs("]}", out);
 }
 
 static void print_items(const struct writing *writing, const struct plan_arm *arm, FILE *out) {

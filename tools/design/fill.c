@@ -109,10 +109,10 @@ static int solve(struct fill *fill, const struct fill_order *order) {
         return STATUS_USAGE;
     }
     bool open = order->draft->open_count > 0;
+    struct patch_source source = {order->draft, order->set, order->set_count};
     fill->found = variables_solve(&list, open, &fill->trials);
     fill->tries = list.tries;
-    fill->text =
-        open || list.count > 0 ? patch_text(order->draft, &list) : patch_text(order->draft, NULL);
+    fill->text = open || list.count > 0 ? patch_text(&source, &list) : patch_text(&source, NULL);
     for (uint32_t i = 0; i < list.count; i++)
         if (open || variables_differs(&list, i))
             add_change(fill, variables_change(&list, i));
@@ -126,14 +126,16 @@ static int solve(struct fill *fill, const struct fill_order *order) {
 
 static int enlarge(struct fill *fill, const struct fill_order *order) {
     struct enlarge enlarge;
+    struct patch_source source = {order->draft, order->set, order->set_count};
     int status = enlarge_run(&enlarge, order->draft->scenario, order->for_demand, order->wish,
                              order->show_progress);
     if (status == STATUS_HOLDS) {
         fill->found = enlarge.found;
         fill->tries = enlarge.tries;
-        fill->text = enlarge.text;
         fill->changed = enlarge.changed;
         fill->changed_count = enlarge.changed_count;
+        fill->text = patch_changes(&source, enlarge.text, fill->changed, fill->changed_count);
+        free(enlarge.text);
         fill->trials = enlarge.trials;
         if (!fill->found && enlarge.why[0] != '\0')
             snprintf(fill->why, sizeof fill->why, "%s", enlarge.why);

@@ -14,6 +14,8 @@ struct fill_order {
     const char *tune; /* paths with commas between; NULL: none */
     bool tighten;
     const char *for_demand; /* ITEM=N; NULL: none */
+    const char *const *set; /* what the command line changed in the draft */
+    uint32_t set_count;
 };
 
 struct fill {

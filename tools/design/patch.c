@@ -9,6 +9,8 @@
 #include "model/reader/read.h"
 #include "sim/require.h"
 #include "sim/text_stream.h"
+#include "tools/base/output.h"
+#include "tools/cause/mended_text.h"
 
 /* The value that a path has in a choice "PATH=VALUE\nPATH=VALUE"; its length in *length; NULL: the
  * choice is not about it. */
@@ -76,12 +78,9 @@ static void copy_line(const struct draft *draft, const struct variables *list, c
     }
 }
 
-static bool can_patch(const struct draft *draft, const struct variables *list) {
+static bool can_patch(const struct draft *draft) {
     for (uint32_t i = 0; i < draft->open_count; i++)
         if (!draft->open[i].in_file)
-            return false;
-    for (uint32_t i = 0; list != NULL && i < list->count; i++)
-        if (list->entry[i].open == NULL && variables_differs(list, i))
             return false;
     return true;
 }
@@ -95,7 +94,7 @@ static char *patch(const struct draft *draft, const struct variables *list) {
         size_t bytes = strcspn(line, "\n");
         bytes += line[bytes] == '\n';
         within = (draft->may_in_file && number == draft->may_line) || is_of_may(line, within);
-        if (!within)
+        if (!within && !output_is_mark(line, OUTPUT_YAML))
             copy_line(draft, list, line, bytes, number, out);
         line += bytes;
     }
@@ -140,13 +139,60 @@ static bool reads_the_same(const char *one, const char *other) {
     return same;
 }
 
-char *patch_text(const struct draft *draft, const struct variables *list) {
+/* The text, or a copy of `anew` where it is NULL or does not read the same. */
+static char *checked(char *text, const char *anew) {
+    if (text != NULL && reads_the_same(text, anew))
+        return text;
+    free(text);
+    return require_text(anew);
+}
+
+/* Makes changes in a text that is given back; NULL: they cannot be made in place. */
+static char *with_changes(char *text, const char *const *change, uint32_t count) {
+    char *changed = text != NULL && count > 0 ? mended_text(text, change, count) : text;
+    if (changed != text)
+        free(text);
+    return changed;
+}
+
+/* The text with what was found, and with what the command line changed; NULL: that cannot be made
+ * in place. */
+static char *base_of(const struct patch_source *source, const struct variables *list) {
+    const char **change = require_memory((size_t)source->set_count + 1, sizeof *change);
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < source->set_count; i++)
+        if (strncmp(source->set[i], "may", 3) != 0 || strchr(".=", source->set[i][3]) == NULL)
+            change[count++] = source->set[i];
+    char *text = with_changes(patch(source->draft, list), change, count);
+    free(change);
+    return text;
+}
+
+/* Makes the changes of numbers that were not open. */
+static char *with_numbers(char *text, const struct variables *list) {
+    const char **change = require_memory((size_t)list->count + 1, sizeof *change);
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < list->count; i++)
+        if (list->entry[i].open == NULL && variables_differs(list, i))
+            change[count++] = variables_change(list, i);
+    text = with_changes(text, change, count);
+    free(change);
+    return text;
+}
+
+char *patch_text(const struct patch_source *source, const struct variables *list) {
     static const struct variables none = {0};
-    char *anew = write_anew(draft, list);
-    if (!can_patch(draft, list))
-        return anew;
-    char *patched = patch(draft, list != NULL ? list : &none);
-    bool same = reads_the_same(patched, anew); /* not where --set changed the draft */
-    free(same ? anew : patched);
-    return same ? patched : anew;
+    char *anew = write_anew(source->draft, list), *patched = NULL;
+    list = list != NULL ? list : &none;
+    if (can_patch(source->draft))
+        patched = with_numbers(base_of(source, list), list);
+    char *text = checked(patched, anew);
+    free(anew);
+    return text;
+}
+
+char *patch_changes(const struct patch_source *source, const char *anew, char *const *change,
+                    uint32_t count) {
+    static const struct variables none = {0};
+    return checked(with_changes(base_of(source, &none), (const char *const *)change, count), anew);
 }

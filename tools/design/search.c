@@ -149,6 +149,8 @@ static void more_on_shelves(const struct race *race, struct plan_choice *choice,
 
 /* More in bins and on shelves, where too little comes: that costs no part. */
 static void enter_stocks(struct race *race, const struct plan_choice *like) {
+    if (race->search->wish.may->belts)
+        enter(race, like)->belt_more++;
     enter(race, like)->threshold *= 1.5;
     enter(race, like)->full_trays = true;
     more_on_shelves(race, enter(race, like), 2);
@@ -277,7 +279,7 @@ static uint64_t parts_of(const struct plan *plan) {
     uint64_t cells = 0;
     for (uint32_t b = 0; b < plan->belt_count; b++)
         cells += plan->belt[b].cells;
-    return 1000 * (uint64_t)(plan->arm_count + plan->station_count) + cells;
+    return 1000 * (uint64_t)(plan->arm_count + plan->station_count + plan->chest_count) + cells;
 }
 
 /* Whether one comes before another: one that holds before one that does not, of those that hold the
@@ -458,6 +460,18 @@ static void take_if_it_holds(struct search *search, struct plan_choice choice) {
     attempt_free(&attempt);
 }
 
+/* Fewer cells, with an arm on each side, and fewer chests, with bins and shelves in one. */
+static void shrink_room(struct search *search) {
+    for (int k = 3; k >= 1 && interrupt_signal() == 0; k--) {
+        struct plan_choice choice = choice_copy(&search->choice, search->draft->scenario);
+        choice.both_sides = choice.both_sides || (k & 1) != 0;
+        choice.one_store = choice.one_store || (k & 2) != 0;
+        take_if_it_holds(search, choice);
+        if (search->choice.both_sides && search->choice.one_store)
+            return;
+    }
+}
+
 /* What was added, one by one, the last mended first. */
 static void shrink(struct search *search) {
     uint32_t stations = search->draft->scenario->station_count;
@@ -567,7 +581,13 @@ static void explain(struct search *search) {
     const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
     const struct trial_result *disturbed = &trials->trial[TRIAL_DISTURBED];
     char *why = search->why;
-    if (!trials->rules_hold)
+    if (interrupt_signal() != 0)
+        snprintf(
+            why, DESIGN_WHY_BYTES,
+            "it was stopped at try %u: this is the best so far, and what is not said of it was "
+            "not tried",
+            search->tries);
+    else if (!trials->rules_hold)
         snprintf(why, DESIGN_WHY_BYTES, "the nearest of %u tries breaks %u rule%s of the trade: %s",
                  search->tries, trials->broken_count, plural(trials->broken_count), trials->broken);
     else if (!trials->demand_met)
@@ -614,6 +634,8 @@ static bool begin(struct search *search) {
                                 .feeder_margin = 1.2,
                                 .spacing = 1,
                                 .lanes_least = 1,
+                                .chests_given = search->draft->scenario->chest_count -
+                                                (search->draft->stand_in != NULL),
                                 .ahead_given = search->ahead_given,
                                 .gate_given = search->gate_given};
     for (uint32_t s = 0; s < stations; s++) {
@@ -639,7 +661,7 @@ void search_run(struct search *search, struct draft *draft, const struct trials_
                               .gate_given = require_memory(stations, sizeof(bool))};
     progress_init_open(&search->progress, show_progress);
     if (draft->open_count == 0)
-        plan_use_given_loops(&draft->may, draft->scenario);
+        plan_use_given_belts(&draft->may, draft->scenario);
     if (!begin(search))
         return;
     if (search->trials.holds)
@@ -650,9 +672,10 @@ void search_run(struct search *search, struct draft *draft, const struct trials_
             break;
         search->found = search->trials.holds;
     }
-    if (search->found)
+    if (search->found) {
         shrink(search);
-    else
+        shrink_room(search);
+    } else
         explain(search);
     progress_end(&search->progress);
 }

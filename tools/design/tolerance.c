@@ -24,6 +24,20 @@ struct tolerance *tolerances_add(struct tolerances *list, const char *path, int6
     return entry;
 }
 
+void tolerance_print(const struct tolerance *entry, const char *key, FILE *out) {
+    fprintf(out, "%s ", key);
+    if (entry->least == NOT_GIVEN && entry->greatest == NOT_GIVEN)
+        fputs("may be anything", out);
+    else if (entry->least == entry->greatest)
+        fprintf(out, "must be %" PRId64, entry->least);
+    else if (entry->greatest == NOT_GIVEN)
+        fprintf(out, "may be %" PRId64 " or more", entry->least);
+    else if (entry->least == NOT_GIVEN)
+        fprintf(out, "may be up to %" PRId64, entry->greatest);
+    else
+        fprintf(out, "may be %" PRId64 " to %" PRId64, entry->least, entry->greatest);
+}
+
 void tolerances_free(struct tolerances *list) {
     for (uint32_t i = 0; i < list->count; i++)
         free(list->entry[i].path);

@@ -4,6 +4,7 @@
 
 #include <stdbool.h>
 #include <stdint.h>
+#include <stdio.h>
 
 #include "tools/design/trials.h"
 
@@ -17,6 +18,12 @@ struct tolerances {
     struct tolerance *entry;
     uint32_t count, capacity;
 };
+
+/* With this a comment begins that says how far the numbers of a part may vary. */
+#define TOLERANCE_MARK "Tried: "
+
+/* "gate.below may be 2 to 31", with `key` as the name of the number. */
+void tolerance_print(const struct tolerance *entry, const char *key, FILE *out);
 
 /* Adds one, with no ends yet; starts as {0}. */
 struct tolerance *tolerances_add(struct tolerances *list, const char *path, int64_t value);
