@@ -159,6 +159,15 @@ static void print_trial(const struct design_sheet *sheet, enum trial_kind kind, 
         fputs(", which stays", out);
 }
 
+/* What a proof lacks that lanes never fill: gates that count them; with those `budget` says it. */
+static const char *proof_lacks(const struct design_sheet *sheet) {
+    if (sheet->trials->lanes_proven == sheet->scenario->lane_count)
+        return "";
+    if (!sheet->may->belts)
+        return ": that needs gates that count belts (`may.gates: belts`)";
+    return ": `loopwright budget` says what that lacks";
+}
+
 static void print_trials(const struct design_sheet *sheet, FILE *out) {
     const struct trials *trials = sheet->trials;
     for (int i = 0; i < TRIAL_KINDS; i++) {
@@ -174,8 +183,8 @@ static void print_trials(const struct design_sheet *sheet, FILE *out) {
     }
     fprintf(out, "  %-7s budget: %s", trials->rules_hold && trials->demand_met ? "holds" : "fails",
             trials->rules_hold ? "no rule of the trade is broken" : "rules are broken");
-    fprintf(out, ", %u of %u lane%s proven never to fill\n", trials->lanes_proven,
-            sheet->scenario->lane_count, plural(sheet->scenario->lane_count));
+    fprintf(out, ", %u of %u lane%s proven never to fill%s\n", trials->lanes_proven,
+            sheet->scenario->lane_count, plural(sheet->scenario->lane_count), proof_lacks(sheet));
 }
 
 void design_sheet_print(const struct design_sheet *sheet, FILE *out) {
@@ -218,6 +227,8 @@ char *design_sheet_evidence(const struct design_sheet *sheet) {
     fprintf(out, "- budget: %s\n",
             sheet->trials->rules_hold ? "no rule of the trade is broken"
                                       : "FAILS: rules are broken");
+    fprintf(out, "- %u of %u lane%s proven never to fill%s\n", sheet->trials->lanes_proven,
+            sheet->scenario->lane_count, plural(sheet->scenario->lane_count), proof_lacks(sheet));
     return text_stream_end(&stream);
 }
 

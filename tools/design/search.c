@@ -9,6 +9,7 @@
 
 #include "model/reader/read.h"
 #include "sim/require.h"
+#include "tools/base/elapsed.h"
 #include "tools/base/interrupt.h"
 #include "tools/base/table.h"
 #include "tools/design/design_text.h"
@@ -79,11 +80,30 @@ static double score_of(const struct trials *trials) {
     return score;
 }
 
+/* How many of its trials the best so far comes through. */
+static void tell_best(const struct search *search, char text[80]) {
+    uint32_t asked = 0, holds = 0;
+    text[0] = '\0';
+    for (int i = 0; search->planned && i < TRIAL_KINDS; i++) {
+        const struct trial_result *trial = &search->trials.trial[i];
+        asked += trial->asked;
+        holds += trial->asked && trial->done && trial->holds;
+    }
+    if (search->planned)
+        snprintf(text, 80, ", the best comes through %u of %u trials", holds, asked);
+}
+
 static void tell_try(struct search *search, enum trials_depth depth) {
     static const char *const stage[] = {"the rules", "an hour, a drain, a heap", "a night",
                                         "two nights", "all nights"};
-    progress_say(&search->progress, "%u tr%s so far, now %s", search->tries,
-                 search->tries == 1 ? "y" : "ies", stage[depth]);
+    char best[80], left[60] = "";
+    uint32_t to_come = search->to_come > 0 ? search->to_come : 1;
+    tell_best(search, best);
+    if (search->pace_ms[depth] > 0)
+        snprintf(left, sizeof left, ", about %.0f s left for %u of these",
+                 (double)search->pace_ms[depth] * to_come / 1000, to_come);
+    progress_say(&search->progress, "%u tr%s so far%s; now %s%s", search->tries,
+                 search->tries == 1 ? "y" : "ies", best, stage[depth], left);
 }
 
 static bool make_plan(struct search *search, struct attempt *attempt, char why[DESIGN_WHY_BYTES]) {
@@ -107,6 +127,7 @@ static struct scenario *scenario_of(const struct search *search, const struct pl
 }
 
 static void try_it(struct search *search, struct attempt *attempt, enum trials_depth depth) {
+    int64_t begun_ms = elapsed_ms();
     tell_try(search, depth);
     struct scenario *scenario = scenario_of(search, &attempt->plan);
     if (attempt->tried)
@@ -115,6 +136,7 @@ static void try_it(struct search *search, struct attempt *attempt, enum trials_d
     attempt->tried = true;
     attempt->score = score_of(&attempt->trials);
     search->tries++;
+    search->pace_ms[depth] = elapsed_ms() - begun_ms;
     scenario_free(scenario);
 }
 
@@ -325,10 +347,12 @@ static void sort_race(struct race *race) {
 /* False: a signal was noted. */
 static bool try_all(struct race *race, enum trials_depth depth) {
     for (uint32_t i = 0; i < race->count; i++) {
+        race->search->to_come = race->count - i;
         try_it(race->search, &race->attempt[i], depth);
         if (interrupt_signal() != 0)
             return false;
     }
+    race->search->to_come = 0;
     sort_race(race);
     return true;
 }

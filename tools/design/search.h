@@ -20,7 +20,9 @@ struct search {
     struct draft *draft; /* borrowed */
     struct trials_wish wish;
     struct progress progress;
-    bool *ahead_given, *gate_given; /* [station] */
+    bool *ahead_given, *gate_given;  /* [station] */
+    int64_t pace_ms[TRIALS_ALL + 1]; /* what the last try took, by its depth; 0: none yet */
+    uint32_t to_come;                /* tries that this stage of a race still has */
     /* what came of it: */
     bool found;
     uint32_t tries; /* scenarios that were tried */
