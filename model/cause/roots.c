@@ -200,8 +200,10 @@ static void expand_track(struct search *search, const struct search_node *at) {
             follow(search, at, edge, NO_INDEX);
         else if (edge->to != WAITS_NOBODY)
             continue;
-        else if (!room)
+        else if (!room && !is_held_before(search, at->vertex, edge->item))
             add_root(search, ROOT_DEAD_SUPPLY, at->vertex, edge->item, &here);
+        else if (!room)
+            continue; /* somebody brings it, and waits for a cell */
         else if (drop_on(search, at->vertex, edge->item) == NOT_GIVEN)
             add_root(search, ROOT_NO_EXIT, at->vertex, edge->item, &here);
     }
@@ -242,6 +244,18 @@ static void add_slow_arm(struct search *search, const struct search_node *at, ui
         search->roots->root[before].lingers = lingers(search, arm);
 }
 
+/* One that is to bring something and waits for the rest of its hand, for as long as would starve a
+ * station. */
+static void add_lingering_arm(struct search *search, const struct search_node *at, uint32_t arm) {
+    uint32_t before = search->roots->count;
+    if (!takes_off_track(search, arm) || !lingers(search, arm) ||
+        search->scenario->arm[arm].linger_ticks < search->scenario->watch.starved_after_ticks)
+        return;
+    add_root(search, ROOT_SLOW_TAKER, at->vertex, at->item, at);
+    if (search->roots->count > before)
+        search->roots->root[before].lingers = true;
+}
+
 static void expand_arm(struct search *search, const struct search_node *at) {
     const struct waits *waits = search->waits;
     uint32_t arm = waits_thing(waits, at->vertex).index;
@@ -249,6 +263,8 @@ static void expand_arm(struct search *search, const struct search_node *at) {
         add_root(search, ROOT_STOPPED, at->vertex, NO_INDEX, at);
     if (waits->status[at->vertex] == STATUS_ACTIVE && at->why == WAITS_TO_TAKE)
         add_slow_arm(search, at, arm);
+    if (at->why == WAITS_TO_BRING)
+        add_lingering_arm(search, at, arm);
     bool followed = false;
     for (uint32_t i = waits->first[at->vertex]; i < waits->first[at->vertex + 1]; i++)
         if (concerns(at, &waits->edge[i])) {
@@ -475,6 +491,22 @@ static bool makes_more(const struct scenario_station *station, uint32_t item) {
     return more > 0;
 }
 
+/* Whether a gate counts all that lies on a track, and so lets one kind fill it. */
+static bool counts_all_on(const struct search *search, uint32_t gate, uint32_t track) {
+    if (gate == NO_INDEX)
+        return false;
+    const struct scenario_gate *self = &search->scenario->gate[gate];
+    struct place place =
+        layout_track_as_place(search->scenario, waits_thing(search->waits, track).index);
+    if (self->kind != GATE_BELOW || self->item != NO_INDEX)
+        return false;
+    if (self->reads == READS_LOOP)
+        return place.kind == PLACE_LANE &&
+               search->scenario->lane[place.index].loop == self->subject;
+    return self->reads == (place.kind == PLACE_LINE ? READS_LINE : READS_LANE) &&
+           self->subject == place.index;
+}
+
 /* Those who put an item onto a track without being held. */
 static void find_feeders(struct search *search, uint32_t track, uint32_t item,
                          const struct search_node *at) {
@@ -489,7 +521,9 @@ static void find_feeders(struct search *search, uint32_t track, uint32_t item,
             add_root_on_lane(search, ROOT_SURPLUS,
                              waits_vertex(search->waits, WAITS_STATION, arm->from.index), item,
                              track, at);
-        else if (arm->from.kind == PLACE_CHEST && gate_is_open(search->world, arm->gate) &&
+        else if (arm->from.kind == PLACE_CHEST &&
+                 (gate_is_open(search->world, arm->gate) ||
+                  counts_all_on(search, arm->gate, track)) &&
                  search->waits->status[arm_vertex] != STATUS_STOPPED)
             add_root_on_lane(search, ROOT_UNGATED_FEEDER, arm_vertex, item, track, at);
     }

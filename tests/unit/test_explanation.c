@@ -7,9 +7,11 @@
 #include <string.h>
 
 #include "model/reader/read.h"
+#include "sim/text_stream.h"
 #include "tests/bench/ring.h"
 #include "tests/common/suite.h"
 #include "tools/cause/explanation.h"
+#include "tools/cause/remedy_words.h"
 
 /* A goal of ours: all looks and trials, without proofs, cost so many runs at most. A run is counted
  * as one that goes through: the dearest of all that were made, as a jam cuts its run short. */
@@ -75,7 +77,45 @@ START_TEST(an_explanation_costs_a_few_runs) {
 }
 END_TEST
 
+/* What a run may cost is bounded: it ends before its time, and so it is said. */
+START_TEST(a_run_that_costs_too_much_ends_early) {
+    struct scenario *scenario = read_ring(0);
+    struct course course;
+    const uint64_t acts_most = 1000;
+    course_run(&course, scenario, NULL, acts_most);
+    ck_assert(course.whole);
+    ck_assert_int_gt(course.end_tick, 0);
+    ck_assert_int_lt(course.end_tick, scenario->run_ticks);
+    ck_assert_uint_le(course.moves, acts_most);
+    course_free(&course);
+    scenario_free(scenario);
+}
+END_TEST
+
+static char *proof_words(const struct scenario *scenario, int64_t proved_ticks) {
+    struct trial_book book = {.scenario = scenario,
+                              .prove_ticks = 12 * 3600 * scenario->ticks_per_second};
+    struct trial trial = {.proved = true, .seeds = 1, .proved_ticks = proved_ticks};
+    struct text_stream stream;
+    remedy_words_proof(&book, &trial, text_stream_begin(&stream));
+    return text_stream_end(&stream);
+}
+
+START_TEST(a_proof_that_was_cut_short_says_so) {
+    struct scenario *scenario = read_ring(0);
+    int64_t hour = 3600 * scenario->ticks_per_second;
+    char *cut = proof_words(scenario, 5 * hour), *whole = proof_words(scenario, 12 * hour);
+    ck_assert_str_eq(cut, " in 5 h (no further: too much happens)");
+    ck_assert_str_eq(whole, " in 12 h");
+    free(cut);
+    free(whole);
+    scenario_free(scenario);
+}
+END_TEST
+
 static void add_tests(TCase *tests) {
+    tcase_add_test(tests, a_run_that_costs_too_much_ends_early);
+    tcase_add_test(tests, a_proof_that_was_cut_short_says_so);
     tcase_add_loop_test(tests, an_explanation_costs_a_few_runs, 0, RINGS);
 }
 

@@ -130,20 +130,42 @@ static struct remedy_worth judge_first(const void *self, const struct trial_book
 
 /* ---- what is wrong with what is not good enough ---- */
 
+/* A clog that only comes later: as written, after the orders have ended, it is no failure of a
+ * proof. */
+static bool clogs_late(const struct cause_case *self, const struct trial *trial) {
+    return self->kind == EVENT_CLOGGED && self->open && trial->proved &&
+           trial->failed_tick == NOT_GIVEN && trial->clog_tick != NOT_GIVEN;
+}
+
+static bool fails(const struct cause_case *self, const struct trial *trial) {
+    return trial->run.first_jam != NOT_GIVEN ||
+           (trial->proved && trial->failed_tick != NOT_GIVEN) || clogs_late(self, trial);
+}
+
+/* Lets a scenario end as what goes wrong with a trial begins, if that is later than the run. */
+static void go_on_to_failure(struct scenario *scenario, const struct cause_case *self,
+                             const struct trial *trial) {
+    int64_t run_ticks = scenario->run_ticks;
+    if (clogs_late(self, trial) && trial->clog_tick >= run_ticks) {
+        scenario->run_ticks = trial->clog_tick + 1;
+        scenario->seed += trial->clog_seed;
+    } else if (trial->proved && trial->failed_tick >= run_ticks) {
+        scenario->run_ticks = trial->failed_tick + 1;
+        scenario->seed += trial->failed_seed;
+        if (trial->failed_going_on)
+            course_make_go_on(scenario, run_ticks);
+    }
+}
+
 /* Of a changed scenario that fails, how it fails: run so far that it does. */
-static struct scenario *failing_scenario(const struct trial_book *book, const struct trial *trial) {
+static struct scenario *failing_scenario(const struct trial_book *book,
+                                         const struct cause_case *self, const struct trial *trial) {
     struct scenario *scenario = trial_scenario(book, trial);
-    if (scenario == NULL)
-        return NULL;
-    int64_t run_ticks = scenario->run_ticks, warm_up = scenario->warm_up_ticks;
-    if (trial->run.first_jam != NOT_GIVEN && trial->run.first_jam >= warm_up)
-        scenario->run_ticks = trial->run.first_jam + 1;
-    if (trial->run.first_jam != NOT_GIVEN || !trial->proved || trial->failed_tick < run_ticks)
-        return scenario;
-    scenario->run_ticks = trial->failed_tick + 1;
-    scenario->seed += trial->failed_seed;
-    if (trial->failed_going_on)
-        course_make_go_on(scenario, run_ticks);
+    int64_t jam = trial->run.first_jam;
+    if (scenario != NULL && jam != NOT_GIVEN && jam >= scenario->warm_up_ticks)
+        scenario->run_ticks = jam + 1;
+    if (scenario != NULL && jam == NOT_GIVEN)
+        go_on_to_failure(scenario, self, trial);
     return scenario;
 }
 
@@ -195,15 +217,11 @@ static void think_of_shortage(struct trial_book *book, const struct scenario *sc
     short_cases_free(&shorts);
 }
 
-static bool fails(const struct trial *trial) {
-    return trial->run.first_jam != NOT_GIVEN || (trial->proved && trial->failed_tick != NOT_GIVEN);
-}
-
 static void think_on(const void *self, struct trial_book *book, uint32_t trial, remedy_sink *add,
                      void *sink) {
-    bool halts = !fails(&book->trial[trial]);
-    struct scenario *scenario = failing_scenario(book, &book->trial[trial]);
-    (void)self;
+    const struct case_question *question = self;
+    bool halts = !fails(question->self, &book->trial[trial]);
+    struct scenario *scenario = failing_scenario(book, question->self, &book->trial[trial]);
     if (scenario == NULL)
         return;
     think_of_trouble(book, scenario, add, sink);

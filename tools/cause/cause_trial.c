@@ -584,8 +584,10 @@ static void note_way(struct trial_book *book, struct piece *piece) {
     int64_t clog = piece->goes_on || !piece->course.whole ? NOT_GIVEN : piece->course.open_clog;
     if (piece->course.whole)
         note_failure(trial, piece->course.blamed_clog, piece);
-    if (clog != NOT_GIVEN && (trial->clog_tick == NOT_GIVEN || clog < trial->clog_tick))
+    if (clog != NOT_GIVEN && (trial->clog_tick == NOT_GIVEN || clog < trial->clog_tick)) {
         trial->clog_tick = clog;
+        trial->clog_seed = piece->seed;
+    }
     trial->ran_out |= piece->course.ran_out;
     if (piece->course.whole && piece->course.end_tick < trial->proved_ticks)
         trial->proved_ticks = piece->course.end_tick > book->scenario->run_ticks

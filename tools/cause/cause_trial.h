@@ -34,6 +34,7 @@ struct trial {
     int64_t clog_tick;    /* of a proof as written: first clog that lasts at its end, also one that
                              is not counted as a failure; NOT_GIVEN */
     uint32_t failed_seed; /* of the run in which that came: added to the scenario's */
+    uint32_t clog_seed;   /* the same, of that clog */
     bool failed_going_on; /* that run was not as written, but as it would go on */
     bool *starved;        /* [station] a starvation lasted in the proof */
     bool ran_out; /* a stock that only lay there at the start ran out before the horizon: it was

@@ -12,6 +12,7 @@
 #include "model/scenario/gate_text.h"
 #include "model/scenario/layout.h"
 #include "model/scenario/quantity.h"
+#include "model/scenario/reach.h"
 #include "sim/require.h"
 #include "tools/cause/short_candidates.h"
 #include "tools/cause/wait_words.h"
@@ -597,10 +598,12 @@ static void guess_gate(const struct guessing *guessing, uint32_t feeder, const c
     va_start(arguments, format);
     vsnprintf(gate, sizeof gate, format, arguments);
     va_end(arguments);
-    if (guessing->rank != REMEDY_HAPPENS && counts_others(guessing->scenario, feeder))
+    bool replaces = guessing->rank != REMEDY_HAPPENS && counts_others(guessing->scenario, feeder);
+    struct guessing beside = ranked(guessing, replaces ? REMEDY_USUAL : guessing->rank);
+    if (replaces)
         guess(guessing, SIZE_GATE, "arms.%s.gate=%s", guessing->scenario->arm[feeder].name, gate);
     append_gate_for(guessing->scenario, feeder, gate, text);
-    guess(guessing, SIZE_GATE, "%s", text);
+    guess(&beside, SIZE_GATE, "%s", text);
 }
 
 static bool brings(const struct guessing *guessing, uint32_t feeder, uint32_t item) {
@@ -909,7 +912,8 @@ static void guess_opening(const struct guessing *usual, struct part subject) {
 /* ---- what is made, and has no room ---- */
 
 /* Whether an arm brings something from outside to a track that goes into a product. */
-static bool feeds_product(const struct scenario *scenario, uint32_t arm, uint32_t item) {
+static bool feeds_product(const struct scenario *scenario, const struct reach *reach, uint32_t arm,
+                          uint32_t item) {
     const struct scenario_arm *self = &scenario->arm[arm];
     bool onto_track = self->to.kind == PLACE_LANE || self->to.kind == PLACE_LINE;
     for (uint32_t i = 0; i < scenario->station_count; i++) {
@@ -919,7 +923,9 @@ static bool feeds_product(const struct scenario *scenario, uint32_t arm, uint32_
             makes |= station->makes[j].item == item;
         for (uint32_t j = 0; j < station->takes.count && makes; j++)
             if (onto_track && self->from.kind == PLACE_CHEST &&
-                layout_may_carry(self, station->takes.entry[j].item))
+                layout_may_carry(self, station->takes.entry[j].item) &&
+                reach_comes_to(reach, layout_source(scenario, self->from),
+                               station->takes.entry[j].item))
                 return true;
     }
     return false;
@@ -936,12 +942,14 @@ static void guess_halt_of_inputs(const struct guessing *usual, uint32_t chest, u
         return;
     snprintf(gate, sizeof gate, "{chest: %s, item: %s, below: %lld}", scenario->chest[chest].name,
              item_name(usual, item), (long long)threshold_for(scenario, chest));
+    struct reach reach = reach_of(scenario, REACH_WITH_DROPS, REACH_NO_STEPS_LIMIT);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (feeds_product(scenario, i, item) &&
+        if (feeds_product(scenario, &reach, i, item) &&
             !is_gated_by(scenario, i, READS_CHEST, chest, item)) {
             append(text, "%s", count++ > 0 ? "\n" : "");
             append_gate_for(scenario, i, gate, text);
         }
+    reach_free(&reach);
     if (count > 0)
         guess(&guessing, count * SIZE_GATE, "%s", text);
 }
@@ -1019,8 +1027,11 @@ static void guess_for_slow_taker(const struct guessing *usual, uint32_t arm, uin
     uint32_t track = layout_track(scenario, scenario->arm[arm].from);
     struct guessing helps = *usual;
     helps.proves = false;
-    if (guessing->root->lingers)
+    if (guessing->root->lingers) {
         guess(guessing, SIZE_NUMBER, "arms.%s.linger=0 s", scenario->arm[arm].name);
+        guess(guessing, SIZE_NUMBER, "arms.%s.hand=1", scenario->arm[arm].name);
+        return; /* it is not slow */
+    }
     guess_faster(guessing, arm, guessing->root->fed);
     guess_slower_feeders(&helps, track, item, root_rate_of_arm(scenario, arm));
 }

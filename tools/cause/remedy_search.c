@@ -375,8 +375,20 @@ static void put_on(struct together *together, const char *text, uint32_t size,
                             .worth = REMEDY_UNTRIED});
 }
 
+/* Whether the first of some changes is to what another trial changes already. */
+static bool changes_again(const struct trial *base, const char *text) {
+    size_t key = strcspn(text, "=");
+    for (uint32_t i = 0; i < base->set_count; i++)
+        if (strncmp(base->set[i], text, key + 1) == 0 && !trial_set_adds_part(text) &&
+            strncmp(text, "incidents", strlen("incidents")) != 0)
+            return true;
+    return false;
+}
+
 static void take_thought(void *taker, const struct remedy_candidate *candidate) {
     struct together *together = taker;
+    if (changes_again(&together->more.book->trial[together->base->trial], candidate->text))
+        return;
     together->turn = candidate->root == together->root ? together->turn + 1 : 0;
     together->root = candidate->root;
     put_on(together, candidate->text, candidate->size, candidate->rank, together->turn);
@@ -421,7 +433,10 @@ static bool try_on_base(struct together *together, const struct remedy *base,
     return try_list(&together->more, 1, REMEDY_RUNS);
 }
 
-static bool has_cure(const struct remedy_list *list) { return cures_in(list) > 0; }
+/* What only happens to help is no reason to leave off. */
+static bool has_cure(const struct remedy_list *list) {
+    return cures_in(list) > 0 && list->remedy[0].rank != REMEDY_HAPPENS;
+}
 
 static void move_all(struct remedy_list *from, struct remedy_list *to) {
     for (uint32_t i = 0; i < from->count; i++)
@@ -434,7 +449,10 @@ static void move_all(struct remedy_list *from, struct remedy_list *to) {
 static bool put_on_bases(const struct search *search, const struct remedy_list *bases,
                          struct remedy_list *found) {
     bool whole = true;
-    for (uint32_t i = 0; i < bases->count && i < BASES_MOST && whole && !has_cure(found); i++) {
+    uint32_t first = cures_in(bases); /* what cures by chance is no base */
+    for (uint32_t i = first; i < bases->count && i < first + BASES_MOST; i++) {
+        if (!whole || has_cure(found))
+            break;
         struct remedy_list list = {0};
         struct remedy_question question = *search->question;
         struct together together = {.more = {&list, search->book, &question}};

@@ -373,7 +373,7 @@ static void judge_elsewhere(struct short_remedies *remedies, const struct short_
                             uint32_t index) {
     struct short_question asked = {remedies, cases, &cases->short_case[index]};
     struct remedy_question question = {.self = &asked, .judge = judge_short};
-    for (uint32_t i = 0; i < SHORT_REMEDIES_SEARCHED; i++)
+    for (uint32_t i = 0; i < index && i < SHORT_REMEDIES_SEARCHED; i++)
         remedy_list_judge_again(&remedies->list[index], &remedies->list[i], remedies->book,
                                 &question, 0);
     remedy_list_keep_once(&remedies->list[index]);

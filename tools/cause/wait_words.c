@@ -155,7 +155,7 @@ char *wait_words_root_sentence(const struct waits *waits, const struct root *roo
         break;
     case ROOT_SLOW_TAKER:
         snprintf(text, WAIT_WORDS_BYTES,
-                 root->lingers ? "%.140s waits for the rest of its hand while %s comes round"
+                 root->lingers ? "%.140s waits for the rest of its hand and moves no %s on"
                                : "%.140s takes %s off more slowly than it is put on",
                  name, item);
         break;
