@@ -376,6 +376,7 @@ static void make_gates(struct world *world) {
         gate->next_on_tally = world->tally[gate->tally].first_leaf;
         world->tally[gate->tally].first_leaf = i;
     }
+    world->tally = require_more_memory(world->tally, world->tally_count, sizeof *world->tally);
     for (uint32_t i = 0; i < scenario->gate_count; i++)
         for (uint32_t child = scenario->gate[i].first_child; child != NO_INDEX;
              child = scenario->gate[child].next_sibling)
