@@ -15,7 +15,7 @@
 
 enum { ROW_BITS_LEAST = 10, ROW_BITS_MOST = 13, WORD_BITS = AGENDA_WORD_BITS };
 /* Coarse wheels are for the few who wait long: one word of rows. */
-enum { COARSE_BITS = 6, TICK_BITS = 56 };
+enum { COARSE_BITS = 6, TICK_BITS = 62 };
 
 /* The due of an actor that is not scheduled: before any tick. */
 static const int64_t NONE = -1;
@@ -264,8 +264,10 @@ bool agenda_turn(struct agenda *agenda, int64_t limit) {
     int64_t tick;
     do {
         tick = next_tick(agenda, limit);
-        if (tick == AGENDA_NEVER)
+        if (tick == AGENDA_NEVER) {
+            agenda->near_end = 0; /* it may have passed a row that has become empty */
             return false;
+        }
     } while (!gather(agenda, tick));
     agenda->now = tick;
     agenda->position = tick + 1;

@@ -10,6 +10,9 @@ __extension__ typedef unsigned __int128 wide;
 /* Below this both factors' product stays within 63 bits. */
 enum { NARROW = INT32_MAX };
 
+/* No run comes so far: LIMIT_TICKS is 1 << 53. */
+#define TICKS_BEYOND_ALL ((wide)1 << 61)
+
 static int64_t scaled_down(int64_t value, int64_t factor, int64_t divisor) {
     if (value < NARROW && factor < NARROW)
         return value * factor / divisor;
@@ -19,7 +22,8 @@ static int64_t scaled_down(int64_t value, int64_t factor, int64_t divisor) {
 static int64_t scaled_up(int64_t value, int64_t factor, int64_t divisor) {
     if (value < NARROW && factor < NARROW)
         return (value * factor + divisor - 1) / divisor;
-    return (int64_t)(((wide)value * (wide)factor + (wide)divisor - 1) / (wide)divisor);
+    wide scaled = ((wide)value * (wide)factor + (wide)divisor - 1) / (wide)divisor;
+    return scaled < TICKS_BEYOND_ALL ? (int64_t)scaled : BELT_CLOCK_NEVER;
 }
 
 static int64_t common_divisor(int64_t a, int64_t b) {
@@ -51,7 +55,8 @@ int64_t belt_clock_tick_of(const struct belt_clock *clock, int64_t step) {
         return clock->start_tick;
     if (!clock->running)
         return BELT_CLOCK_NEVER;
-    return clock->start_tick + scaled_up(step - clock->start_step, clock->ticks, clock->steps);
+    int64_t ticks = scaled_up(step - clock->start_step, clock->ticks, clock->steps);
+    return ticks == BELT_CLOCK_NEVER ? ticks : clock->start_tick + ticks;
 }
 
 void belt_clock_stop(struct belt_clock *clock, int64_t tick) {

@@ -81,7 +81,8 @@ int64_t stream_held(const struct world *world, uint32_t index) {
     const struct stream *supply = &world->supply[index];
     if (supply->open > 0)
         return supply->open;
-    return supply->due <= world_now(world) ? world->scenario->supply[index].batch : 0;
+    int64_t now = world_now(world) > world->progress.tick ? world_now(world) : world->progress.tick;
+    return supply->due <= now ? world->scenario->supply[index].batch : 0;
 }
 
 bool stream_supply_is_ready(const struct world *world, uint32_t index) {

@@ -213,8 +213,10 @@ static void check_looks(const struct world *world, uint32_t arm) {
     if (record->wait.looks == 0 || record->plan.from_kind != PLACE_LANE ||
         !world->belt[record->plan.from_belt].state.clock.running)
         return;
+    const struct belt_clock *clock = &world->belt[record->plan.from_belt].state.clock;
     require(agenda_is_scheduled(&world->agenda, world_actor(world, RANK_ARM, arm)) ||
-            !arm_items_lie_on_lane(world, &record->plan));
+            !arm_items_lie_on_lane(world, &record->plan) ||
+            belt_clock_tick_of(clock, record->wait.look_step) == BELT_CLOCK_NEVER);
 }
 
 static void check_agenda(const struct world *world) {

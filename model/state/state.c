@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "model/engine/parts.h"
+#include "model/engine/wake.h"
 #include "model/engine/world.h"
 #include "model/state/state_table.h"
 #include "sim/require.h"
@@ -239,6 +240,8 @@ static void change_places(struct world *a, struct world *b) {
     *b = was_a;
     a->listener = was_a.listener;
     b->listener = listener_of_b;
+    wake_find_whom_moves_concern(a);
+    wake_find_whom_moves_concern(b);
 }
 
 bool state_restore(struct world *world, const void *bytes, size_t length) {

@@ -233,6 +233,42 @@ START_TEST(actors_come_in_the_order_of_a_sorted_list) {
 }
 END_TEST
 
+static void act_alone(struct agenda *agenda, int64_t limit, int64_t tick, uint32_t actor) {
+    uint32_t word = AGENDA_NOBODY;
+    ck_assert(agenda_turn(agenda, limit));
+    ck_assert_int_eq(agenda->now, tick);
+    ck_assert_uint_eq(next_actor(agenda, &word), actor);
+}
+
+static void end_tick(struct agenda *agenda, uint32_t actor) {
+    uint32_t word = actor / AGENDA_WORD_BITS;
+    ck_assert_uint_eq(next_actor(agenda, &word), AGENDA_NOBODY);
+}
+
+/* A turn in vain has looked as far as a row that has become empty, past the end of the nearest
+ * wheel as it stands: who is put into a coarse wheel after that is not overtaken. */
+START_TEST(a_turn_in_vain_hides_nobody) {
+    struct agenda agenda;
+    agenda_init(&agenda, 4, 0);
+    agenda_wake(&agenda, 0, 499);
+    act_alone(&agenda, 499, 499, 0);
+    end_tick(&agenda, 0);
+    agenda_wake(&agenda, 1, 1500);
+    agenda_set(&agenda, 1, AGENDA_NEVER);
+    ck_assert(!agenda_turn(&agenda, 1505));
+    agenda_wake(&agenda, 2, 1510);
+    agenda_wake(&agenda, 3, 1600);
+    act_alone(&agenda, 2000, 1510, 2);
+    agenda_wake(&agenda, 2, 1700);
+    end_tick(&agenda, 2);
+    act_alone(&agenda, 2000, 1600, 3);
+    end_tick(&agenda, 3);
+    act_alone(&agenda, 2000, 1700, 2);
+    end_tick(&agenda, 2);
+    agenda_free(&agenda);
+}
+END_TEST
+
 /* All actors at once, then each one when it is woken by the one before it: the whole set of
  * bits. */
 START_TEST(all_actors_may_be_due_in_one_tick) {
@@ -267,6 +303,7 @@ int main(void) {
     TCase *tests = tcase_create("agenda");
     tcase_add_loop_test(tests, actors_come_in_the_order_of_a_sorted_list, 0,
                         sizeof pair_table / sizeof *pair_table);
+    tcase_add_test(tests, a_turn_in_vain_hides_nobody);
     tcase_add_test(tests, all_actors_may_be_due_in_one_tick);
     suite_add_tcase(suite, tests);
     return suite_end(suite);

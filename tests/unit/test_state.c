@@ -174,6 +174,81 @@ enum {
     CUTS_OF_WRITTEN = SANITIZED ? 4 : 12
 };
 
+/* Its listener stays, and misses nothing from the first tick on: a hand-over each tick. */
+START_TEST(who_listens_to_a_world_hears_all_moves_after_a_restore) {
+    struct scenario *scenario =
+        read_text("items: [comb]\nchests: [{name: bin}]\n"
+                  "stations: [{name: bench, takes: {}, makes: {comb: 1}, time: 0.01}]\n"
+                  "arms: [{name: taker, from: bench, to: bin, swing: 0}]\n",
+                  NULL);
+    struct told told_whole = {0}, told_restored = {0};
+    struct world *whole = world_new(scenario), *restored = world_new(scenario);
+    listen(whole, &told_whole);
+    listen(restored, &told_restored);
+    world_advance(whole, 10);
+    world_advance(restored, 10);
+    struct bytes bytes = saved(restored);
+    ck_assert(state_restore(restored, bytes.data, bytes.length));
+    world_advance(whole, 20);
+    world_advance(restored, 20);
+    ck_assert_uint_gt(told_whole.count, 30);
+    ck_assert_uint_eq(told_whole.count, told_restored.count);
+    ck_assert_uint_eq(told_whole.sum, told_restored.sum);
+    bytes_free(&bytes);
+    world_free(whole);
+    world_free(restored);
+    scenario_free(scenario);
+}
+END_TEST
+
+/* A delivery that comes due while its supply is stopped is held from then on, also in a world that
+ * was restored before. */
+START_TEST(a_delivery_due_at_a_stopped_supply_is_held_after_a_restore) {
+    struct scenario *scenario =
+        read_text("items: [comb]\nchests: [{name: bin}]\n"
+                  "supplies: [{name: post, chest: bin, item: comb, every: 1}]\n"
+                  "incidents: [{at: 0.5, stop: post}]\n",
+                  NULL);
+    struct world *world = world_new(scenario);
+    world_advance(world, 60);
+    struct world *other = cut(world, scenario);
+    world_advance(world, 120);
+    world_advance(other, 120);
+    ck_assert_int_eq(world_supply_held(world, 0), 1);
+    ck_assert_int_eq(world_supply_held(other, 0), 1);
+    world_free(world);
+    world_free(other);
+    scenario_free(scenario);
+}
+END_TEST
+
+/* Wake-ups at the steps of a belt that makes none within any run: far beyond 2^53 ticks. */
+START_TEST(a_belt_that_hardly_moves_does_no_harm) {
+    static const char *const rate[] = {"0.000000000001", "0.0000000000001", "0.00000000000001",
+                                       "0.000000000000001", "0.00000000000000007"};
+    for (size_t i = 0; i < sizeof rate / sizeof *rate; i++) {
+        char text[512];
+        snprintf(text, sizeof text,
+                 "watch: {jam_after: 10 min}\nitems: [comb]\n"
+                 "loops: [{name: ring, cells: 120, rate: %s}]\n"
+                 "lines: [{name: slide, cells: 20, rate: %s}]\n"
+                 "chests: [{name: bin, start: {comb: 5}}]\n"
+                 "arms:\n  - {name: feeder, from: bin, to: ring@5, swing: 1}\n"
+                 "  - {name: taker, from: ring@4, to: slide@3, swing: 1}\n",
+                 rate[i], rate[i]);
+        struct scenario *scenario = read_text(text, NULL);
+        struct told told = {0};
+        struct world *world = world_new(scenario);
+        listen(world, &told);
+        world_advance(world, 360000);
+        world_audit(world);
+        ck_assert_uint_eq(told.count, 3); /* a pick, a place, a pick: no jam, no rest */
+        world_free(world);
+        scenario_free(scenario);
+    }
+}
+END_TEST
+
 START_TEST(a_run_cut_at_every_tick_equals_the_unbroken_one) {
     for (uint64_t seed = 1; seed <= RELAYS; seed++) {
         char name[32], *text = scatter_scenario(seed, seed % 2 == 0);
@@ -442,6 +517,9 @@ int main(int count, char **word) {
         return print_hashes();
     Suite *suite = suite_begin("state");
     TCase *tests = tcase_create("state");
+    tcase_add_test(tests, who_listens_to_a_world_hears_all_moves_after_a_restore);
+    tcase_add_test(tests, a_delivery_due_at_a_stopped_supply_is_held_after_a_restore);
+    tcase_add_test(tests, a_belt_that_hardly_moves_does_no_harm);
     tcase_add_test(tests, a_run_cut_at_every_tick_equals_the_unbroken_one);
     tcase_add_test(tests, a_random_run_cut_at_some_tick_equals_the_unbroken_one);
     tcase_add_test(tests, a_written_run_cut_at_some_tick_equals_the_unbroken_one);
