@@ -224,9 +224,9 @@ START_TEST(kwo_is_asked_of_one_feeder_and_one_taker) {
 }
 END_TEST
 
-/* Ten dials a minute, and a taker that swings for 3 s with one: it is away half of the time. As many
- * as it takes come by once more then, each of two cells: a third of a cell a second. A feeder of one
- * at a time that is no faster brings none while it is away. */
+/* Ten dials a minute, and a taker that swings for 3 s with one: it is away half of the time. As
+ * many as it takes come by once more then, each of two cells: a third of a cell a second. A feeder
+ * of one at a time that is no faster brings none while it is away. */
 START_TEST(what_a_taker_misses_comes_round_again) {
     static const char *const feeder[] = {"swing: 2 s, hand: 2", "swing: 3 s"};
     static const double missed[] = {1. / 3, 0};
