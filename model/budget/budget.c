@@ -14,6 +14,7 @@
 #include "model/budget/budget_route.h"
 #include "model/budget/budget_rules.h"
 #include "model/budget/budget_stretches.h"
+#include "model/scenario/quantity.h"
 #include "sim/require.h"
 
 /* All up to the rates of lanes. */
@@ -43,6 +44,36 @@ struct budget *budget_judge(const struct scenario *scenario) {
     return budget;
 }
 
+/* Whether something is ordered after a tick. */
+static bool orders_outlast(const struct scenario *scenario, int64_t tick) {
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        if (!scenario->demand[i].outlet && scenario->demand[i].until_tick > tick)
+            return true;
+    return false;
+}
+
+/* Whether another supply brings the item later than this one. */
+static bool is_taken_over(const struct scenario *scenario, const struct scenario_stream *supply) {
+    for (uint32_t i = 0; i < scenario->supply_count; i++)
+        if (scenario->supply[i].item == supply->item &&
+            scenario->supply[i].until_tick > supply->until_tick)
+            return true;
+    return false;
+}
+
+/* Rates are those of a supply while it lasts. */
+static void note_ends(struct budget *budget) {
+    const struct scenario *scenario = budget->scenario;
+    char when[QUANTITY_TEXT_SIZE];
+    for (uint32_t i = 0; i < scenario->supply_count; i++) {
+        const struct scenario_stream *supply = &scenario->supply[i];
+        if (orders_outlast(scenario, supply->until_tick) && !is_taken_over(scenario, supply))
+            budget_texts_add(&budget->notes,
+                             "%s ends at %s, orders go on: all this holds until then", supply->name,
+                             quantity_clock(supply->until_tick, scenario->ticks_per_second, when));
+    }
+}
+
 struct budget *budget_new(const struct scenario *scenario) {
     return budget_new_watched(scenario, NULL);
 }
@@ -54,6 +85,7 @@ struct budget *budget_new_watched(const struct scenario *scenario,
     budget_fill_report(budget);
     budget_rules(budget);
     budget_certify(budget);
+    note_ends(budget);
     return budget;
 }
 

@@ -153,16 +153,61 @@ static void make_taker_faster(const struct mender *mender) {
 
 /* ---- gates ---- */
 
-/* A gate of its own on a chest; beside the one that it has. */
+/* A gate of its own, as YAML; beside the one that it has. */
 static void add_gate(const struct mender *mender, const char *section, const char *name,
-                     uint32_t gate, uint32_t chest, uint32_t item, int64_t below) {
-    const struct scenario *scenario = mender->scenario;
-    char *old = gate != NO_INDEX ? gate_text(scenario, gate) : NULL;
-    budget_texts_add(
-        mender->changes, "%s.%s.gate=%s%s%s{chest: %s, item: %s, below: %" PRId64 "}%s", section,
-        name, old != NULL ? "{all: [" : "", old != NULL ? old : "", old != NULL ? ", " : "",
-        scenario->chest[chest].name, scenario->item[item].name, below, old != NULL ? "]}" : "");
+                     uint32_t gate, const char *own) {
+    char *old = gate != NO_INDEX ? gate_text(mender->scenario, gate) : NULL;
+    budget_texts_add(mender->changes, "%s.%s.gate=%s%s%s%s%s", section, name,
+                     old != NULL ? "{all: [" : "", old != NULL ? old : "", old != NULL ? ", " : "",
+                     own, old != NULL ? "]}" : "");
     free(old);
+}
+
+static void add_chest_gate(const struct mender *mender, const char *section, const char *name,
+                           uint32_t gate, uint32_t chest, uint32_t item, int64_t below) {
+    char own[2 * NAME_BYTES + 64];
+    snprintf(own, sizeof own, "{chest: %s, item: %s, below: %" PRId64 "}",
+             mender->scenario->chest[chest].name, mender->scenario->item[item].name, below);
+    add_gate(mender, section, name, gate, own);
+}
+
+/* Writes the next gate of a list that begins with `count` 0: on what waits of the item at a
+ * station, shut when half of what may wait there does, at least what one batch takes. */
+static void write_input_gate(const struct mender *mender, uint32_t station, uint32_t count,
+                             FILE *out) {
+    const struct scenario_station *fixed = &mender->scenario->station[station];
+    int64_t batch = (int64_t)budget_takes(mender->scenario, station, mender->finding->item);
+    int64_t half = fixed->ahead / 2 * batch;
+    fprintf(out, "%s{station: %s, input: %s, below: %" PRId64 "}", count > 0 ? ", " : "",
+            fixed->name, item_of(mender), half > batch ? half : batch);
+}
+
+/* A gate of a feeder on the stations into which its lane's takers put its item: open while any of
+ * them lacks it. False: there is no such station. */
+static bool add_input_gate(const struct mender *mender) {
+    const struct budget_net *net = mender->net;
+    const struct scenario_arm *feeder = &mender->scenario->arm[mender->finding->arm];
+    uint32_t item = mender->finding->item, count = 0;
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
+    for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
+        struct place to = mender->scenario->arm[net->carrier[k]].to;
+        if (to.kind == PLACE_STATION && budget_takes_off(net, k, mender->finding->lane) &&
+            budget_takes(mender->scenario, to.index, item) > 0)
+            write_input_gate(mender, to.index, count++, out);
+    }
+    char *gates = text_stream_end(&stream), *own = gates;
+    if (count > 1) {
+        out = text_stream_begin(&stream);
+        fprintf(out, "{any: [%s]}", gates);
+        own = text_stream_end(&stream);
+    }
+    if (count > 0)
+        add_gate(mender, "arms", feeder->name, feeder->gate, own);
+    if (own != gates)
+        free(own);
+    free(gates);
+    return count > 0;
 }
 
 /* Half of what a chest holds of an item, ten at most. */
@@ -173,12 +218,13 @@ static int64_t threshold_for(const struct mender *mender, uint32_t chest, uint32
     return room > 20 ? 10 : room > 1 ? room / 2 : 1;
 }
 
-/* Gates of a feeder on chests that come after its lane, but for the one from which it takes. */
+/* Gates of a feeder on stations that its lane serves, and on chests that come after it, but for the
+ * one from which it takes. */
 static void add_feeder_gates(const struct mender *mender) {
     const struct scenario *scenario = mender->scenario;
     const struct scenario_arm *arm = &scenario->arm[mender->finding->arm];
     struct budget_downstream downstream;
-    int gates = 0;
+    int gates = add_input_gate(mender);
     budget_downstream_init(&downstream, mender->net);
     budget_downstream_mark(&downstream, layout_target(scenario, arm->to), mender->finding->item,
                            true);
@@ -188,8 +234,8 @@ static void add_feeder_gates(const struct mender *mender) {
         if (chest >= scenario->chest_count ||
             (arm->from.kind == PLACE_CHEST && arm->from.index == chest))
             continue;
-        add_gate(mender, "arms", arm->name, arm->gate, chest, item,
-                 threshold_for(mender, chest, item));
+        add_chest_gate(mender, "arms", arm->name, arm->gate, chest, item,
+                       threshold_for(mender, chest, item));
         gates++;
     }
     budget_downstream_free(&downstream);
@@ -220,8 +266,8 @@ static void hold_supply(const struct mender *mender) {
     int64_t capacity = layout_chest_capacity(mender->scenario, supply->chest);
     int64_t room = capacity / 8 > 1 ? capacity / 8 : 1, below = capacity - room - supply->batch + 1;
     if (below >= 1)
-        add_gate(mender, "supplies", supply->name, supply->gate, supply->chest, supply->item,
-                 below);
+        add_chest_gate(mender, "supplies", supply->name, supply->gate, supply->chest, supply->item,
+                       below);
     budget_texts_add(mender->changes, "chests.%s.limits.%s=%" PRId64, chest, item_of(mender),
                      capacity - room);
 }
@@ -254,8 +300,8 @@ static void empty_or_watch(const struct mender *mender,
             "demands.%s={chest: %s, item: %s, every: 1 min, batch: %.0f, outlet: true}",
             new_name(mender, "outlet", name), scenario->chest[chest].name, item_of(mender),
             ceil(60 * made_of(mender) * margin));
-        add_gate(mender, "stations", station->name, station->gate, chest, mender->finding->item,
-                 threshold_for(mender, chest, mender->finding->item));
+        add_chest_gate(mender, "stations", station->name, station->gate, chest,
+                       mender->finding->item, threshold_for(mender, chest, mender->finding->item));
     }
 }
 

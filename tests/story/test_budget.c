@@ -226,6 +226,16 @@ START_TEST(impossible_recipe_is_told_in_words) {
 }
 END_TEST
 
+START_TEST(supply_that_ends_before_the_orders_is_named) {
+    ck_assert_int_eq(errand_run("budget shop.yaml --set supplies.combs.until=90s"), 0);
+    ck_assert(errand_says("out", "combs ends at 0:01:30, orders go on: all this holds until then"));
+    ck_assert_int_eq(errand_run("budget shop.yaml --set supplies.combs.until=90s "
+                                "--set demands.orders.until=80s"),
+                     0);
+    ck_assert(!errand_says("out", "orders go on"));
+}
+END_TEST
+
 /* ---- changes that mend ---- */
 
 /* Asks of a scenario with all changes of a `mend` how a rule is judged. */
@@ -302,6 +312,39 @@ START_TEST(gate_before_a_chest_without_a_bound_is_what_is_unsure) {
 }
 END_TEST
 
+/* A feeder's gate counts the bin from which it takes. What is proposed counts the item where it
+ * ends, at the bench; a count of lanterns on the shelf would hold the rule as well, and the loop
+ * would fill with wicks. */
+START_TEST(feeder_is_gated_on_the_station_that_it_serves) {
+    errand_write(
+        "lanterns.yaml",
+        "run: {for: 1 h}\nitems: [wick, pane, lantern]\n"
+        "loops: [{name: ring, cells: 64, rate: 5}]\n"
+        "chests: [{name: bin, limits: {wick: 60, pane: 60}, start: {wick: 60, pane: 60}},\n"
+        "         {name: shelf, capacity: 25}]\n"
+        "stations: [{name: bench, takes: {wick: 1, pane: 1}, makes: {lantern: 1},\n"
+        "            time: 5 s, ahead: 4, gate: {chest: shelf, below: 12}}]\n"
+        "arms:\n"
+        "  - {name: wick-feeder, from: bin, to: ring@3, items: [wick], swing: 3 s,\n"
+        "     gate: {chest: bin, item: wick, at_least: 1}}\n"
+        "  - {name: pane-feeder, from: bin, to: ring@7, items: [pane], swing: 3 s,\n"
+        "     gate: {station: bench, input: pane, below: 2}}\n"
+        "  - {name: taker, from: ring@40, to: bench, swing: 0.8 s}\n"
+        "  - {name: shelver, from: bench, to: shelf, swing: 1 s}\n"
+        "supplies: [{name: wicks, chest: bin, item: wick, every: 1 min, batch: 15},\n"
+        "           {name: panes, chest: bin, item: pane, every: 1 min, batch: 15}]\n"
+        "demands: [{name: orders, chest: shelf, item: lantern, every: 7 s}]\n"
+        "expect: {jam: false, demand_met: {lantern: {at_least: 0.98}}}\n");
+    static const char gate[] =
+        "arms.wick-feeder.gate={all: [{chest: bin, item: wick, at_least: 1}, "
+        "{station: bench, input: wick, below: 2}]}";
+    ck_assert_int_eq(errand_run("run lanterns.yaml --for 12h"), 1);
+    ck_assert_int_eq(errand_run("budget lanterns.yaml"), 1);
+    ck_assert(errand_says("out", gate));
+    ck_assert_int_eq(errand_run("run lanterns.yaml --for 12h --set '%s'", gate), 0);
+}
+END_TEST
+
 static void add_tests(TCase *tests) {
     tcase_add_checked_fixture(tests, begin, errand_end);
     tcase_add_loop_test(tests, greatest_rate_is_what_comes_out, 0, sizeof limit / sizeof *limit);
@@ -312,7 +355,9 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, signal_ends_it);
     tcase_add_test(tests, impossible_recipe_is_told_in_words);
     tcase_add_test(tests, gate_before_a_chest_without_a_bound_is_what_is_unsure);
+    tcase_add_test(tests, supply_that_ends_before_the_orders_is_named);
     tcase_add_test(tests, rules_hold_with_their_mends);
+    tcase_add_test(tests, feeder_is_gated_on_the_station_that_it_serves);
 }
 
 int main(void) { return suite_main("budget", add_tests); }
