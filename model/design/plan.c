@@ -213,6 +213,10 @@ static void name_belt(struct draw *draw, const struct lane *lane, struct plan_be
         snprintf(belt->name, sizeof belt->name, "%s", draw->scenario->loop[belt->given].name);
         belt->cells = draw->scenario->loop[belt->given].cell_count;
     }
+    if (!lane->is_line && draw->choice->loops_open) {
+        belt->given = NO_INDEX;
+        belt->cells = 0;
+    }
 }
 
 /* ---- counts of belts ---- */
@@ -1176,8 +1180,8 @@ static void use_given_lines(struct may *may, const struct scenario *scenario) {
     may_add_line_rate(may, slowest->rate, quantity_ratio_text(slowest->rate, text));
 }
 
-void plan_use_given_belts(struct may *may, const struct scenario *scenario) {
-    if (scenario->loop_count > 0)
+void plan_use_given_belts(struct may *may, const struct scenario *scenario, bool loops) {
+    if (loops && scenario->loop_count > 0)
         use_given_loops(may, scenario);
     if (scenario->line_count > 0)
         use_given_lines(may, scenario);

@@ -121,13 +121,15 @@ struct plan_choice {
     uint32_t lanes_least;         /* lanes over which what is no bulk is spread; 1 */
     uint32_t *extra_station;      /* [station] */
     uint32_t *extra_taker;        /* [station] of each of its stations */
+    bool loops_open;              /* loops of the scenario give their names alone */
     uint32_t chests_given;        /* the first chests of the scenario, which are used as they are */
     const bool *ahead_given;      /* [station] `ahead` of the recipe stays */
     const bool *gate_given;       /* [station] it has a gate of its own */
 };
 
-/* What a design can use where the scenario has loops, or lines, of its own: no others. */
-void plan_use_given_belts(struct may *may, const struct scenario *scenario);
+/* What a design can use where the scenario has loops (if `loops`: as they are), or lines, of its
+ * own: no others. */
+void plan_use_given_belts(struct may *may, const struct scenario *scenario, bool loops);
 
 /* Makes a plan. Loops that the scenario has are used as they are. False: it cannot be done, and
  * `why` says why, with numbers. Freed with plan_free either way. */

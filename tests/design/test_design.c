@@ -223,8 +223,7 @@ START_TEST(tolerances_are_true) {
                      0);
     json_t *sheet = errand_json("out");
     const json_t *list = json_object_get(sheet, "tolerances");
-    ck_assert_uint_ge(json_array_size(list),
-                      6); /* two feeders, a bench, its tray, limits, a chest */
+    ck_assert_uint_ge(json_array_size(list), 6); /* two feeders, a bench and its tray, limits */
     size_t least = 0, greatest = 0;
     for (size_t i = 0; i < json_array_size(list); i++) {
         const json_t *entry = json_array_get(list, i);
@@ -250,6 +249,19 @@ START_TEST(what_a_brief_has_is_used_as_it_is) {
     ck_assert(errand_says("made.yaml", "to: link-line@"));
     ck_assert(errand_says("made.yaml", "{name: orders, chest: case,"));
     ck_assert(errand_says("made.yaml", "{name: links, chest: store,"));
+    errand_end();
+}
+END_TEST
+
+/* The cells of a loop and a tray may be `find` in a brief; what a design makes anyway is left out. */
+START_TEST(a_brief_may_leave_its_loop_open) {
+    begin("two-kinds");
+    ck_assert_int_eq(design("--set 'loops.round={cells: find, rate: 6}' "
+                            "--set stations.bench.ahead=find"),
+                     0);
+    ck_assert(errand_says("made.yaml", "{name: round, cells: 2, rate: 6}"));
+    ck_assert_int_eq(design("--force --set stations.bench.room=find"), 3);
+    ck_assert(errand_says("err", "take `stations.bench.room` out of it"));
     errand_end();
 }
 END_TEST
@@ -411,6 +423,7 @@ static void add_tests(struct TCase *tests) {
     tcase_add_test(tests, what_cannot_be_written_is_printed);
     tcase_add_test(tests, what_a_brief_has_is_used_as_it_is);
     tcase_add_test(tests, gates_that_count_belts_prove_lanes);
+    tcase_add_test(tests, a_brief_may_leave_its_loop_open);
     tcase_add_test(tests, an_interrupt_keeps_the_best_so_far);
     tcase_add_test(tests, open_numbers_are_found_where_they_stand);
     tcase_add_test(tests, a_threshold_is_lowered_as_long_as_it_survives);

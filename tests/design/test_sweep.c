@@ -120,6 +120,10 @@ START_TEST(what_is_wrong_is_refused_before_anything_runs) {
         errand_run("sweep ring.yaml --over arms.taker.hand=1 --over arms.taker.hand=2"), 2);
     ck_assert(errand_says("err", "give all its values at once"));
     ck_assert_int_eq(errand_run("sweep ring.yaml --over arms.taker.hand=1 --resume"), 2);
+    ck_assert_int_eq(errand_run("sweep ring.yaml --over arms.taker.hand=$(seq -s, 101) "
+                                "--over stations.bench.gate.below=$(seq -s, 100)"),
+                     2);
+    ck_assert(errand_says("err", "more than 10,000 combinations"));
     errand_end();
 }
 END_TEST

@@ -239,6 +239,26 @@ static void tell(const struct design *design) {
     }
 }
 
+/* The first number of a brief that is written `find` and that it should rather leave out; NULL:
+ * there is none. A design works out itself what may be left out. */
+static const char *open_for_nothing(const struct draft *draft) {
+    for (uint32_t i = 0; i < draft->open_count; i++) {
+        const char *path = draft->open[i].path, *key = strrchr(path, '.');
+        bool ahead =
+            strncmp(path, "stations.", 9) == 0 && key != NULL && strcmp(key, ".ahead") == 0;
+        if (strncmp(path, "loops.", 6) != 0 && !ahead)
+            return path;
+    }
+    return NULL;
+}
+
+static int refuse_open(const char *path) {
+    fprintf(stderr,
+            "loopwright design: a brief leaves out what is to be found: take `%s` out of it\n",
+            path);
+    return STATUS_SCENARIO;
+}
+
 static int work(struct design *design) {
     const struct options *options = design->options;
     bool other = options->given[OPTION_TUNE] || options->given[OPTION_TIGHTEN] ||
@@ -246,6 +266,8 @@ static int work(struct design *design) {
     int status = STATUS_HOLDS;
     if (design->draft->is_brief && other)
         return usage("a brief has no numbers yet to tune: design it first");
+    if (design->draft->is_brief && open_for_nothing(design->draft) != NULL)
+        return refuse_open(open_for_nothing(design->draft));
     if (design->draft->is_brief)
         design_brief(design);
     else

@@ -273,8 +273,9 @@ static void put_chest(const struct writing *writing, const struct plan_chest *ch
 /* ---- stations, supplies and demands: as written, with what is added ---- */
 
 static void put_station(const struct writing *writing, const struct plan_station *station) {
-    static const char *const but[] = {"name"};
-    char *keys = keys_of(part_of(writing, "stations", station->recipe), but, 1);
+    static const char *const but[] = {"name", "ahead"};
+    uint32_t own = station->ahead != NOT_GIVEN ? 2 : 1;
+    char *keys = keys_of(part_of(writing, "stations", station->recipe), but, own);
     char ahead[40] = "", gate[PATH_BYTES] = "";
     if (station->ahead != NOT_GIVEN)
         snprintf(ahead, sizeof ahead, ", ahead: %" PRId64, station->ahead);

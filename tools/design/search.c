@@ -649,6 +649,24 @@ static bool has_key(const struct search *search, uint32_t station, const char *k
            yaml_tree_find(list->child[station], key) != NULL;
 }
 
+/* Whether a number of a station is written `find`. */
+static bool is_open(const struct search *search, uint32_t station, const char *key) {
+    char path[300];
+    snprintf(path, sizeof path, "stations.%s.%s", search->draft->scenario->station[station].name,
+             key);
+    for (uint32_t i = 0; i < search->draft->open_count; i++)
+        if (strcmp(search->draft->open[i].path, path) == 0)
+            return true;
+    return false;
+}
+
+static bool has_open_loops(const struct draft *draft) {
+    for (uint32_t i = 0; i < draft->open_count; i++)
+        if (strncmp(draft->open[i].path, "loops.", 6) == 0)
+            return true;
+    return false;
+}
+
 static bool begin(struct search *search) {
     uint32_t stations = search->draft->scenario->station_count;
     struct plan_choice first = {.threshold = 1,
@@ -658,12 +676,13 @@ static bool begin(struct search *search) {
                                 .feeder_margin = 1.2,
                                 .spacing = 1,
                                 .lanes_least = 1,
+                                .loops_open = has_open_loops(search->draft),
                                 .chests_given = search->draft->scenario->chest_count -
                                                 (search->draft->stand_in != NULL),
                                 .ahead_given = search->ahead_given,
                                 .gate_given = search->gate_given};
     for (uint32_t s = 0; s < stations; s++) {
-        search->ahead_given[s] = has_key(search, s, "ahead");
+        search->ahead_given[s] = has_key(search, s, "ahead") && !is_open(search, s, "ahead");
         search->gate_given[s] = has_key(search, s, "gate");
     }
     struct attempt attempt = {.choice = choice_copy(&first, search->draft->scenario)};
@@ -684,8 +703,7 @@ void search_run(struct search *search, struct draft *draft, const struct trials_
                               .ahead_given = require_memory(stations, sizeof(bool)),
                               .gate_given = require_memory(stations, sizeof(bool))};
     progress_init_open(&search->progress, show_progress);
-    if (draft->open_count == 0)
-        plan_use_given_belts(&draft->may, draft->scenario);
+    plan_use_given_belts(&draft->may, draft->scenario, !has_open_loops(draft));
     if (!begin(search))
         return;
     if (search->trials.holds)
