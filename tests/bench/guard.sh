@@ -22,11 +22,11 @@ near() {
     found=$(run_instructions_a_move "$@" $restless)
     within "$found" "$(ratio $((best * 11)) 10 1)" "instructions a move, $what"
 }
-near 652 '1 sector' 60min 120min --sectors 1
-near 556 '8 sectors' 60min 70min --sectors 8
+near 585 '1 sector' 60min 120min --sectors 1
+near 515 '8 sectors' 60min 70min --sectors 8
 few=$found
-near 528 '64 sectors' 10min 14min --sectors 64
+near 496 '64 sectors' 10min 14min --sectors 64
 within "$(ratio "$found" "$few" 3)" 1.05 'growth from 8 to 64 sectors'
 # A workshop at rest costs nothing: what one of eight sectors does alone.
-near 635 '8 sectors, 7 of them at rest' 60min 120min --sectors 8 --busy 1
+near 585 '8 sectors, 7 of them at rest' 60min 120min --sectors 8 --busy 1
 exit $bad
