@@ -67,6 +67,15 @@ static void assert_trials_hold(const json_t *sheet) {
     ck_assert(json_is_null(json_object_get(sheet, "stands_in_the_way")));
 }
 
+/* Every loop, chest, station and arm has a comment before it, and none of them is empty. */
+static void assert_reasons_are_said(void) {
+    ck_assert_int_eq(system("awk '/^[a-z]+:/ { part = /^(loops|lines|chests|stations|arms):/; "
+                            "said = 0 } "
+                            "part && /^  # / { said = 1; if (/: *$/) exit 1 } "
+                            "part && /^  - / { if (!said) exit 1; said = 0 }' made.yaml"),
+                     0);
+}
+
 START_TEST(a_brief_becomes_a_loop_that_survives) {
     begin(possible[_i].brief);
     ck_assert_int_eq(design(""), 0);
@@ -79,6 +88,7 @@ START_TEST(a_brief_becomes_a_loop_that_survives) {
     assert_number(sheet, "cells", possible[_i].cells);
     json_decref(sheet);
     ck_assert(!errand_says("made.yaml", "may:"));
+    assert_reasons_are_said();
     ck_assert_int_eq(errand_run("check made.yaml"), 0);
     ck_assert_int_eq(errand_run("run made.yaml --quiet"), 0);
     ck_assert_int_eq(errand_run("budget made.yaml --quiet"), 0);

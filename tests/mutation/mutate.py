@@ -69,7 +69,8 @@ SLOW = {
 VALGRIND = ["valgrind", "-q", "--error-exitcode=99", "--leak-check=full",
             "--show-leak-kinds=definite", "--errors-for-leak-kinds=definite"]
 WITH_VALGRIND = {"model/reader": "unit/messages", "model/scenario": "unit/messages compare_few",
-                 "model/budget": "unit/budget", "model/cause": "unit/shortage unit/waits"}
+                 "model/budget": "unit/budget", "model/cause": "unit/shortage unit/waits",
+                 "model/design": ""}
 
 
 # ---- places to break ----
