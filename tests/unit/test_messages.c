@@ -83,6 +83,8 @@ static const struct message_case the_file[] = {
     {"\357\273\277items: [comb, comb]\n", NULL,
      "1:15+4 error: item `comb` is in the list already | first on line 1"},
     {"items: [\300\257comb]\n", NULL, "1:9+1 error: not UTF-8 | byte 0xC0, number 9 of the text"},
+    {"items: [a]\nchests: [{name: bin, start: {b: 1}}]\n", NULL,
+     "2:30+1 error: unknown item `b` | known: a | help: did you mean `a`?"},
     {"title: \302\205\n", NULL,
      "1:8+1 error: a control character in the text | byte 0xC2, number 8 of the text"},
     {"items: [[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[[]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]]\n", NULL,
