@@ -17,8 +17,13 @@
 
 /* ---- the books ---- */
 
+/* The tick in which an arm on its way back has come back. */
+static int64_t back_tick(const struct arm *arm) {
+    return arm->due > arm->since ? arm->due : arm->since;
+}
+
 void arm_end_return(struct arm *arm) {
-    int64_t back = arm->due > arm->since ? arm->due : arm->since;
+    int64_t back = back_tick(arm);
     arm->ticks[ARM_RETURNING] += back - arm->since;
     arm->since = back;
     arm->state = ARM_REACHING;
@@ -51,11 +56,17 @@ enum arm_state arm_state_at(const struct world *world, uint32_t index, int64_t t
 }
 
 struct arm_totals arm_totals_at(const struct world *world, uint32_t index, int64_t tick) {
-    struct arm arm = world->arm[index].state;
-    book_time(&arm, tick);
-    struct arm_totals totals = {.swings = arm.swings, .moved = arm.moved};
+    const struct arm *arm = &world->arm[index].state;
+    struct arm_totals totals = {.swings = arm->swings, .moved = arm->moved};
     for (int i = 0; i < ARM_STATES; i++)
-        totals.ticks[i] = arm.ticks[i];
+        totals.ticks[i] = arm->ticks[i];
+    enum arm_state state = arm_state_at(world, index, tick);
+    int64_t since = arm->since;
+    if (state == ARM_REACHING && arm->state == ARM_RETURNING) { /* it has come back meanwhile */
+        since = back_tick(arm);
+        totals.ticks[ARM_RETURNING] += since - arm->since;
+    }
+    totals.ticks[state] += tick - since;
     return totals;
 }
 
