@@ -49,6 +49,30 @@ run_instructions_a_move() {
     ratio "$((many - few))" "$((many_moves - few_moves))" 1
 }
 
+# row_instructions: of a row of a run with all tables and a sample each second, 1 sector, 1 h: what
+# the run takes beyond one without, its capsules too, by the rows that it writes.
+row_instructions() {
+    probe ring --sectors 1 --watch 1s $restless
+    mv "$work/said" "$work/ring.yaml"
+    without=$(run_instructions "$work/ring.yaml" 60min)
+    valgrind -q --tool=callgrind --callgrind-out-file="$work/counts" \
+        "$programs/../../loopwright" run "$work/ring.yaml" --for 60min --out "$work/run" --json \
+        >"$work/said" || exit 1
+    ratio "$(($(instructions) - without))" "$(cat "$work"/run/*.csv | wc -l)" 0
+    rm -r "$work/run"
+}
+
+# reading_ratio: instructions that reading 64 sectors takes, by those of libyaml alone.
+reading_ratio() {
+    for part in read parse; do
+        valgrind -q --tool=callgrind --callgrind-out-file="$work/$part" \
+            --toggle-collect=probe_$part "$programs/probe" $part --sectors 64 >"$work/said" ||
+            exit 1
+    done
+    ratio "$(awk '$1 == "totals:" { print $2 }' "$work/read")" \
+        "$(awk '$1 == "totals:" { print $2 }' "$work/parse")" 2
+}
+
 # ratio A B PLACES
 ratio() { awk -v a="$1" -v b="$2" -v places="$3" 'BEGIN { printf "%.*f\n", places, a / b }'; }
 

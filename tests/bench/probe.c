@@ -6,7 +6,9 @@
  *   probe moves [OPTION...]     runs it: moves, and the processor time of each; also run under
  *                               callgrind, which then counts in probe_advance alone
  *   probe engines [OPTION...]   runs it in both engines: the ratio of their times
- *   probe read [OPTION...]      reads it: the time of a byte
+ *   probe read [OPTION...]      reads it: the time of a byte; also run under callgrind, which then
+ *                               counts in probe_read alone
+ *   probe parse [OPTION...]     has libyaml alone go through it; callgrind counts in probe_parse
  *   probe memory [OPTION...]    bytes of scenario and world, and what is added while it runs
  *   probe rows DIR [OPTION...]  runs it without and with all tables, which go to DIR: the time of
  *                               a row
@@ -18,6 +20,7 @@
 #include <string.h>
 #include <sys/resource.h>
 #include <time.h>
+#include <yaml.h>
 
 #include "model/engine/world.h"
 #include "model/reader/read.h"
@@ -85,15 +88,43 @@ static int say_engines(const struct scenario *scenario, const char *directory) {
     return 0;
 }
 
+__attribute__((noinline)) struct scenario *probe_read(const char *text, size_t length);
+struct scenario *probe_read(const char *text, size_t length) {
+    return read_text(text, length);
+}
+
 static int say_read(const struct scenario *scenario, const char *directory) {
     (void)directory;
     size_t length = strlen(scenario->text);
     double start = now_ns();
-    struct scenario *again = read_text(scenario->text, length);
+    struct scenario *again = probe_read(scenario->text, length);
     double spent = now_ns() - start;
     scenario_free(again);
     printf("bytes %zu\nns_a_byte %.2f\n", length, spent / (double)length);
     return again == NULL;
+}
+
+/* Returns how many events the parser finds. */
+__attribute__((noinline)) uint64_t probe_parse(const char *text, size_t length);
+uint64_t probe_parse(const char *text, size_t length) {
+    yaml_parser_t parser;
+    uint64_t events = 0;
+    require(yaml_parser_initialize(&parser));
+    yaml_parser_set_input_string(&parser, (const unsigned char *)text, length);
+    for (bool over = false; !over; events++) {
+        yaml_event_t event;
+        require(yaml_parser_parse(&parser, &event));
+        over = event.type == YAML_STREAM_END_EVENT;
+        yaml_event_delete(&event);
+    }
+    yaml_parser_delete(&parser);
+    return events;
+}
+
+static int say_parse(const struct scenario *scenario, const char *directory) {
+    (void)directory;
+    printf("events %" PRIu64 "\n", probe_parse(scenario->text, strlen(scenario->text)));
+    return 0;
 }
 
 /* ---- memory ---- */
@@ -203,7 +234,8 @@ static const struct mode {
     int (*say)(const struct scenario *scenario, const char *directory); /* NULL: writes it */
 } mode_table[] = {{"ring", false, NULL},           {"moves", false, say_moves},
                   {"engines", false, say_engines}, {"read", false, say_read},
-                  {"memory", false, say_memory},   {"rows", true, say_rows}};
+                  {"parse", false, say_parse},     {"memory", false, say_memory},
+                  {"rows", true, say_rows}};
 
 static const struct mode *find_mode(int count, char **word) {
     for (size_t i = 0; i < sizeof mode_table / sizeof *mode_table && count > 1; i++)
@@ -225,7 +257,7 @@ int main(int count, char **word) {
     int first = mode != NULL && mode->wants_directory ? 3 : 2;
     struct ring ring;
     if (mode == NULL || !read_ring_options(&ring, count - first, word + first)) {
-        fputs("usage: probe ring|moves|engines|read|memory|rows DIR [OPTION...]\n", stderr);
+        fputs("usage: probe ring|moves|engines|read|parse|memory|rows DIR [OPTION...]\n", stderr);
         return 2;
     }
     if (mode->say == NULL) {
