@@ -290,10 +290,12 @@ static bool read_size(struct reading *reading) {
     struct stat status;
     if (fstat(reading->file, &status) != 0)
         return refuse_read(reading->faults, reading->path, errno);
-    if (!S_ISREG(status.st_mode))
-        return refuse(faults_add(reading->faults, FAULT_ERROR, "not a file that could be a %s",
-                                 reading->kind),
-                      reading->path);
+    if (!S_ISREG(status.st_mode)) {
+        struct fault *fault = faults_add(reading->faults, FAULT_ERROR,
+                                         "not a file that could be a %s", reading->kind);
+        fault_help(fault, "a pipe or a directory cannot: give the file itself");
+        return refuse(fault, reading->path);
+    }
     reading->size = (uint64_t)status.st_size;
     return true;
 }

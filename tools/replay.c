@@ -84,7 +84,7 @@ static int find_capsule(const struct options *options, struct stretch *stretch) 
     if (!options_ticks(options, name, OPTION_FROM_TIME, LIMIT_TICKS_PER_SECOND, &ticks))
         return STATUS_USAGE;
     stretch->path = is_directory(options->operand) ? path_in(options->operand, time)
-                                                   : require_text(options->operand);
+                                                   : require_text(capsule_path(options->operand));
     return stretch->path != NULL ? STATUS_HOLDS : STATUS_FILE;
 }
 

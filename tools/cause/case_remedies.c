@@ -186,7 +186,7 @@ static void keep_first_trouble(struct cause_cases *cases) {
 static void think_of_trouble(struct trial_book *book, const struct scenario *scenario,
                              remedy_sink *add, void *sink) {
     struct cause_cases cases;
-    bool whole = cause_cases_find(&cases, scenario, NULL);
+    bool whole = cause_cases_find(&cases, scenario, NULL, NULL);
     cause_cases_keep_lasting(&cases);
     keep_first_trouble(&cases);
     bool to_the_tick = false; /* what would help depends on who waits, not on since when */

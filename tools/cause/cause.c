@@ -290,13 +290,13 @@ int cause_command(const struct options *options) {
     int status = check_files(options);
     if (status != STATUS_HOLDS)
         return status;
-    if (stat(options->operand, &about) != 0) {
+    const char *path = capsule_path(options->operand);
+    if (stat(path, &about) != 0) {
         fprintf(stderr,
                 "loopwright %s: %s: %s\n"
                 "    help: give the directory of a run: loopwright run SCENARIO --out DIR\n",
                 name, options->operand, strerror(errno));
         return STATUS_FILE;
     }
-    return S_ISDIR(about.st_mode) ? explain_directory(options)
-                                  : explain_capsule(options, options->operand);
+    return S_ISDIR(about.st_mode) ? explain_directory(options) : explain_capsule(options, path);
 }

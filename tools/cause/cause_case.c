@@ -33,6 +33,7 @@ struct finder {
     struct event_rows rows; /* of events.csv */
     uint32_t *open_case;    /* of each slot; NO_INDEX: none is open */
     struct orders orders;
+    struct progress *progress;  /* NULL: nobody waits */
     struct course_watch *watch; /* NULL: the run does not begin before tick 0 */
     uint64_t moves_by_jam;      /* picks and places before the first jam */
     int64_t jam_tick;           /* NOT_GIVEN: there was none */
@@ -110,10 +111,13 @@ static bool starved_ended(struct finder *finder, const struct event *event) {
     return starvation_lasted(eye, event->actor.index);
 }
 
+/* Called at each sample. */
 static bool look_at_extra(void *self) {
     struct finder *finder = self;
     for (uint32_t i = 0; i < finder->extra_count; i++)
         starvation_look(finder->extra[i].starvation);
+    if (finder->progress != NULL)
+        progress_show(finder->progress, world_tick(finder->world));
     return true;
 }
 
@@ -276,10 +280,11 @@ static uint64_t moves_expected(const struct finder *finder) {
 }
 
 bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario,
-                      const struct world *begin) {
+                      const struct world *begin, struct progress *progress) {
     struct finder finder;
     *cases = (struct cause_cases){.scenario = scenario, .begin = begin};
     finder_init(&finder, cases);
+    finder.progress = progress;
     list_lasting(&finder);
     struct listener listener = {&finder, NULL, happened, began, ended, arm_changed};
     world_listen(finder.world, &listener);

@@ -18,6 +18,7 @@
 #include "model/cause/waits.h"
 #include "model/engine/listener.h"
 #include "model/engine/world.h"
+#include "tools/base/progress.h"
 #include "tools/cause/trial_course.h"
 
 struct cause_case {
@@ -55,10 +56,10 @@ struct cause_cases {
 };
 
 /* Finds the cases of a run of a scenario, from its start or from where the world `begin` is. Both
- * must outlive them. What has begun earlier and lasts is looked at as things are there. False: a
- * signal stopped it. */
+ * must outlive them. What has begun earlier and lasts is looked at as things are there. `progress`
+ * is of the run, NULL where nobody waits. False: a signal stopped it. */
 bool cause_cases_find(struct cause_cases *cases, const struct scenario *scenario,
-                      const struct world *begin);
+                      const struct world *begin, struct progress *progress);
 void cause_cases_free(struct cause_cases *cases);
 
 /* Keeps only some: the one in row `row` of events.csv, whatever starvation it is; those that last

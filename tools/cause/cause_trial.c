@@ -400,8 +400,7 @@ static bool do_piece(void *self, uint64_t number) {
 
 static void show(void *self) {
     struct work *work = self;
-    progress_show(&work->progress,
-                  (int64_t)atomic_load(&work->done) * work->progress.last / work->count);
+    progress_show(&work->progress, atomic_load(&work->done));
 }
 
 static bool do_all(const struct trial_book *book, struct piece *piece, uint32_t count) {
@@ -410,8 +409,7 @@ static bool do_all(const struct trial_book *book, struct piece *piece, uint32_t 
         .self = &work, .count = count, .jobs = pool_processors(), .work = do_piece, .look = show};
     if (count == 0)
         return interrupt_signal() == 0;
-    progress_init(&work.progress, (int64_t)count * book->scenario->run_ticks,
-                  book->scenario->ticks_per_second, book->show_progress);
+    progress_init_count(&work.progress, count, "runs of changes", book->show_progress);
     bool whole = pool_run(&task);
     progress_end(&work.progress);
     return whole;

@@ -5,6 +5,8 @@
 
 #include "model/cause/turning_point.h"
 #include "tools/base/interrupt.h"
+#include "tools/base/progress.h"
+#include "tools/base/table.h"
 
 static bool find_turning_points(struct cause_cases *cases) {
     struct turning turning;
@@ -22,7 +24,11 @@ bool explanation_begin(struct explanation *explanation, const struct scenario *s
                        const struct world *begin, int64_t prove_ticks, bool show_progress) {
     *explanation = (struct explanation){0};
     trial_book_init(&explanation->book, scenario, prove_ticks, show_progress);
-    if (!cause_cases_find(&explanation->cases, scenario, begin))
+    struct progress progress;
+    progress_init(&progress, scenario->run_ticks, scenario->ticks_per_second, show_progress);
+    bool whole = cause_cases_find(&explanation->cases, scenario, begin, &progress);
+    progress_end(&progress);
+    if (!whole)
         return false;
     trial_book_know_run(&explanation->book, explanation->cases.moves);
     return true;
@@ -52,11 +58,17 @@ bool explanation_work_out(struct explanation *explanation) {
     struct cause_cases *cases = &explanation->cases;
     struct short_cases *shorts = &explanation->shorts;
     bool to_the_tick = true;
-    if (!cause_cases_look(cases, to_the_tick) || !find_turning_points(cases) ||
-        !short_cases_find(shorts, cases->scenario, cases->begin, cases))
+    struct progress progress;
+    progress_init_open(&progress, explanation->book.show_progress && cases->count > 0);
+    progress_say(&progress, "looking at how %u trouble%s came about", cases->count,
+                 plural(cases->count));
+    bool whole = cause_cases_look(cases, to_the_tick) && find_turning_points(cases) &&
+                 short_cases_find(shorts, cases->scenario, cases->begin, cases);
+    progress_end(&progress);
+    if (!whole)
         return false;
     shorts->budget = explanation->book.budget;
-    bool whole = find_remedies(explanation);
+    whole = find_remedies(explanation);
     explanation->spent = cases->spent + shorts->moves + explanation->book.spent;
     return whole;
 }

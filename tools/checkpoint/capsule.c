@@ -228,6 +228,10 @@ static char *name_before(DIR *names, int64_t time) {
     return best;
 }
 
+const char *capsule_path(const char *operand) {
+    return strcmp(operand, "-") == 0 ? "/dev/stdin" : operand;
+}
+
 char *capsule_path_in(const char *directory, const char *file) {
     size_t length = strlen(directory), room = length + strlen(file) + 2;
     char *path = require_memory(room, 1);

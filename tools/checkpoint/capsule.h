@@ -71,5 +71,7 @@ bool capsule_directory_is_a_run(const char *directory);
  * where all are after it; freed by the caller. NULL: it holds none, or errno, else 0, says why it
  * cannot be read. Those kept for jams are not looked at. */
 char *capsule_find_before(const char *directory, int64_t microseconds);
+/* Where the capsule is that a command line names: `-` is standard input, which must be a file. */
+const char *capsule_path(const char *operand);
 /* DIRECTORY/FILE; freed by the caller. */
 char *capsule_path_in(const char *directory, const char *file);
