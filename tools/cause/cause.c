@@ -170,6 +170,12 @@ static int write_mended(const struct options *options, const struct cause_report
     return written ? STATUS_HOLDS : STATUS_FILE;
 }
 
+/* Where the scenario with the best cure is; NULL: it was not asked for. */
+static void tell_written(const char *path) {
+    if (path != NULL)
+        printf("%s is written, with the best of them. Next: loopwright run %s\n", path, path);
+}
+
 static int report(const struct options *options, const char *scenario_path,
                   const struct explanation *found) {
     const struct cause_cases *cases = &found->cases;
@@ -192,6 +198,8 @@ static int report(const struct options *options, const char *scenario_path,
         free(text);
     } else if (!options->given[OPTION_QUIET] && !prints_a_file(options)) {
         cause_report_text(&report, stdout);
+        if (status == STATUS_HOLDS)
+            tell_written(options->value[OPTION_WRITE]);
     }
     return status;
 }

@@ -236,6 +236,9 @@ static void tell(const struct design *design) {
         free(text);
     } else if (!design->options->given[OPTION_QUIET]) {
         design_sheet_print(&design->sheet, stderr);
+        const char *path = design->options->value[OPTION_OUT_FILE];
+        if (path != NULL && design->text != NULL)
+            fprintf(stderr, "\n%s is written. Next: loopwright run %s\n", path, path);
     }
 }
 
