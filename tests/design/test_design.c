@@ -263,7 +263,8 @@ START_TEST(what_a_brief_has_is_used_as_it_is) {
 }
 END_TEST
 
-/* The cells of a loop and a tray may be `find` in a brief; what a design makes anyway is left out. */
+/* The cells of a loop and a tray may be `find` in a brief; what a design makes anyway is left
+ * out. */
 START_TEST(a_brief_may_leave_its_loop_open) {
     begin("two-kinds");
     ck_assert_int_eq(design("--set 'loops.round={cells: find, rate: 6}' "
