@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/check.c - `loopwright check`: reads and checks a scenario or a brief, and runs nothing. */
 #include <stdlib.h>
+#include <string.h>
 
 #include "model/reader/read.h"
 #include "sim/require.h"
@@ -78,7 +79,8 @@ int check_command(const struct options *options) {
     else if (options->given[OPTION_JSON])
         print_json(&faults);
     else if (!options->given[OPTION_QUIET])
-        print_text(options->operand, &faults, draft);
+        print_text(strcmp(options->operand, "-") == 0 ? "standard input" : options->operand,
+                   &faults, draft);
     draft_free(draft);
     faults_free(&faults);
     return unreadable ? STATUS_FILE : good ? STATUS_HOLDS : STATUS_SCENARIO;

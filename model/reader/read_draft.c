@@ -269,9 +269,31 @@ static void place_streams(struct reading *reading, const char *section) {
 
 /* ---- both ways ---- */
 
+/* The first part of a section that names no chest; NULL: all do. */
+static const struct node *unplaced(const struct node *root, const char *section) {
+    const struct node *list = yaml_tree_find(root, section);
+    for (uint32_t i = 0; list != NULL && list->kind == NODE_LIST && i < list->count; i++)
+        if (list->child[i]->kind == NODE_MAP && yaml_tree_find(list->child[i], "chest") == NULL)
+            return list->child[i];
+    return NULL;
+}
+
+/* Of a brief, of which everything would be wrong, this alone is said. */
+static bool refuse_brief(struct reading *reading, struct node *root) {
+    const struct node *supply = unplaced(root, "supplies"), *demand = unplaced(root, "demands");
+    if (has_parts(root, "arms") || (supply == NULL && demand == NULL))
+        return false;
+    fault_help(reading_error(reading, supply != NULL ? supply : demand,
+                             "a brief: there are no arms, and this %s names no `chest`",
+                             supply != NULL ? "supply" : "demand"),
+               "`loopwright design` makes a scenario of it");
+    root->kind = NODE_BROKEN;
+    return true;
+}
+
 void read_draft_refuse(struct reading *reading) {
     struct node *root = reading->tree.root;
-    if (root->kind != NODE_MAP)
+    if (root->kind != NODE_MAP || refuse_brief(reading, root))
         return;
     uint32_t index = find_key(root, may_key);
     if (index != NO_INDEX) {

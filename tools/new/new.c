@@ -44,7 +44,8 @@ static int fail(const char *path, int error) {
     if (error == EEXIST)
         fputs("    help: it is left as it is; give another NAME\n", stderr);
     if (error == ENOENT)
-        fputs("    help: make its directory first\n", stderr);
+        fputs(*path == '\0' ? "    help: give a NAME\n" : "    help: make its directory first\n",
+              stderr);
     return STATUS_FILE;
 }
 
