@@ -152,6 +152,7 @@ static void put_line(FILE *out, const char *line) {
 }
 
 static void let_go(struct held *held, bool all, FILE *out) {
+    require(held->line != NULL || held->count == 0);
     for (uint32_t i = 0; i < held->count && (all || i < held->mark); i++)
         put_line(out, held->line[i]);
     held->count = held->mark = 0;
