@@ -76,8 +76,10 @@ static bool is_new_name(struct reading *reading, const struct node *list, uint32
 
 static void read_lanes(struct reading *reading, uint32_t loop_index, const struct node *list) {
     struct scenario *scenario = reading->scenario;
-    if (list == NULL)
+    if (list == NULL) {
         add_lane(scenario, loop_index, default_lane);
+        return;
+    }
     if (!read_value_list(reading, list, "lanes", true))
         return;
     if (list->count > LANES_OF_LOOP_MAX) {

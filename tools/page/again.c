@@ -141,7 +141,7 @@ static void choose(struct course *course) {
     size_t used = 0;
     for (uint32_t i = 0; i < recording->piece_count; i++)
         rank[i] = rank_of(course, &recording->piece[i]);
-    for (uint8_t at = 0; at < RANKS; at++)
+    for (int at = 0; at < RANKS; at++)
         for (uint32_t i = 0; i < recording->piece_count; i++) {
             struct recording_piece *piece = &recording->piece[i];
             size_t size = piece->frame.length + piece->changes.length;

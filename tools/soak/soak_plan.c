@@ -38,6 +38,7 @@ void soak_plan_write(struct soak_plan *plan) {
     json_text_put(object, "keep", json_integer((json_int_t)plan->keep));
     json_text_put(object, "until_jam", json_boolean(plan->until_jam));
     json_text_put(object, "disturb", json_boolean(plan->disturb));
+    require(plan->variant_count <= sizeof name_key / sizeof *name_key);
     for (uint32_t i = 0; i < plan->variant_count; i++) {
         json_text_put(object, name_key[i], json_string(plan->name[i]));
         json_text_put(object, variant_key[i], json_string(plan->scenario[i]->text));

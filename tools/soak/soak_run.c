@@ -342,6 +342,7 @@ static void open_watch(struct watch *watch, const struct soak_plan *plan, uint64
     watch->jams.first_tick = NOT_GIVEN;
     watch->world = world_new(watch->scenario);
     makings_init(&watch->makings, watch->scenario, watch->world);
+    require(course->usual != NULL || !watch->disturbed);
     for (uint32_t i = 0; i < watch->makings.count && watch->disturbed; i++)
         watch->makings.making[i].usual = course->usual[i];
     asking_init(&watch->asking, watch->scenario);

@@ -403,6 +403,7 @@ static bool open_directory(struct work *work, struct directory *directory) {
     if (take_up(work))
         return true;
     leave_as_found(directory);
+    work->directory = NULL;
     return false;
 }
 
