@@ -770,6 +770,76 @@ static void guess_own_gates(const struct guessing *guessing, uint32_t feeder, ui
     guess_gates_on_track(guessing, feeder, track, item);
 }
 
+/* The only item that comes to where an arm takes, of those that it names; NO_INDEX: there are
+ * several, or none. */
+static uint32_t sole_item(const struct scenario *scenario, const struct reach *reach,
+                          const struct scenario_arm *arm) {
+    uint32_t item = NO_INDEX;
+    for (uint32_t i = 0; i < arm->item_count; i++)
+        if (reach_comes_to(reach, layout_source(scenario, arm->from), arm->item[i])) {
+            if (item != NO_INDEX)
+                return NO_INDEX;
+            item = arm->item[i];
+        }
+    return item;
+}
+
+/* The first arm that takes an item off a track; NULL: none does. */
+static const struct scenario_arm *taker_of(const struct scenario *scenario, uint32_t track,
+                                           uint32_t item) {
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (is_on_track(scenario, scenario->arm[i].from, track) &&
+            layout_may_carry(&scenario->arm[i], item))
+            return &scenario->arm[i];
+    return NULL;
+}
+
+/* A gate on an item where its taker puts it: in a chest its share of the room, of which a part is
+ * left for what is under way. False: there is nothing to count. */
+static bool append_own_gate(const struct scenario *scenario, struct place to, uint32_t item,
+                            int64_t kinds, int64_t part, char *text) {
+    if (to.kind == PLACE_STATION) {
+        const struct scenario_station *station = &scenario->station[to.index];
+        int64_t most = station->ahead * taken_in_batch(station, item);
+        append(text, "{station: %s, input: %s, below: %lld}", station->name,
+               scenario->item[item].name, (long long)most);
+        return most > 0;
+    }
+    if (to.kind != PLACE_CHEST)
+        return false;
+    int64_t room = layout_chest_capacity(scenario, to.index);
+    int64_t below = room == NO_LIMIT ? 10 : room / (part * kinds);
+    append(text, "{chest: %s, item: %s, below: %lld}", scenario->chest[to.index].name,
+           scenario->item[item].name, (long long)below);
+    return below > 0;
+}
+
+/* All feeders of a track that are held by what others bring as well: each by its own. */
+static void guess_own_gates_for_all(const struct guessing *usual, uint32_t track, int64_t part) {
+    const struct scenario *scenario = usual->scenario;
+    struct guessing guessing = ranked(usual, REMEDY_EXPERT);
+    struct reach reach = reach_of(scenario, REACH_WITH_DROPS, REACH_NO_STEPS_LIMIT);
+    char text[TEXT_MOST / 2] = "";
+    uint32_t count = 0;
+    int64_t kinds = 0;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        kinds += is_on_track(scenario, scenario->arm[i].to, track);
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *feeder = &scenario->arm[i];
+        uint32_t item = sole_item(scenario, &reach, feeder);
+        char gate[TEXT_MOST / 4] = "";
+        if (!is_on_track(scenario, feeder->to, track) || !counts_others(scenario, i) ||
+            item == NO_INDEX)
+            continue;
+        const struct scenario_arm *taker = taker_of(scenario, track, item);
+        if (taker != NULL && append_own_gate(scenario, taker->to, item, kinds, part, gate))
+            append(text, "%sarms.%s.gate=%s", count++ > 0 ? "\n" : "", feeder->name, gate);
+    }
+    reach_free(&reach);
+    if (count > 1)
+        guess(&guessing, count * SIZE_GATE, "%s", text);
+}
+
 /* A feeder whose gate is shut because of something else may have one of its own. */
 static void guess_other_gate(const struct guessing *usual, struct part subject) {
     const struct scenario *scenario = usual->scenario;
@@ -777,6 +847,8 @@ static void guess_other_gate(const struct guessing *usual, struct part subject) 
     if (subject.kind != PART_ARM || !counts_others(scenario, subject.index))
         return;
     const struct scenario_arm *feeder = &scenario->arm[subject.index];
+    for (int64_t part = 2; part <= 4 && layout_is_track(feeder->to); part *= 2)
+        guess_own_gates_for_all(&guessing, layout_track(scenario, feeder->to), part);
     for (uint32_t i = 0; i < feeder->item_count && layout_is_track(feeder->to); i++)
         if (layout_may_carry(feeder, feeder->item[i]))
             guess_own_gates(&guessing, subject.index, layout_track(scenario, feeder->to),

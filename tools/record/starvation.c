@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "model/scenario/layout.h"
+#include "model/scenario/reach.h"
 #include "sim/array.h"
 #include "sim/require.h"
 
@@ -33,7 +34,9 @@ struct starvation {
     const struct scenario *scenario;
     struct world *world;
     struct starvation_record *record;
-    struct layout_arms into;            /* arms by the place to which they put */
+    struct layout_arms into; /* arms by the place to which they put */
+    struct reach *reach;     /* what can come where; [0] empty until it is asked for */
+    bool *knows_reach;
     uint32_t *visited, visit;           /* of each arm: the walk that met it last */
     uint32_t *path, path_count;         /* arms of this walk that are to be looked at */
     uint32_t *met, meeting;             /* of each arm: the look that met it last */
@@ -60,6 +63,8 @@ struct starvation *starvation_new(const struct scenario *scenario, struct world 
                             .world = world,
                             .record = require_memory(stations, sizeof *starvation->record),
                             .into = layout_arms_by_target(scenario),
+                            .reach = require_memory(1, sizeof *starvation->reach),
+                            .knows_reach = require_memory(1, sizeof(bool)),
                             .visited = require_memory(arms, sizeof(uint32_t)),
                             .path = require_memory(arms, sizeof(uint32_t)),
                             .met = require_memory(arms, sizeof(uint32_t)),
@@ -85,6 +90,10 @@ void starvation_free(struct starvation *starvation) {
         free(starvation->record[i].item);
     free(starvation->record);
     layout_arms_free(&starvation->into);
+    if (*starvation->knows_reach)
+        reach_free(starvation->reach);
+    free(starvation->reach);
+    free(starvation->knows_reach);
     free(starvation->visited);
     free(starvation->path);
     free(starvation->met);
@@ -173,13 +182,25 @@ static bool makes(const struct scenario_station *station, uint32_t item) {
     return false;
 }
 
+/* Whether an arm names an item and can find it where it takes. */
+static bool may_bring(const struct starvation *starvation, uint32_t arm, uint32_t item) {
+    const struct scenario *scenario = starvation->scenario;
+    if (!layout_may_carry(&scenario->arm[arm], item))
+        return false;
+    if (!*starvation->knows_reach)
+        *starvation->reach = reach_of(scenario, REACH_WITH_DROPS, REACH_NO_STEPS_LIMIT);
+    *starvation->knows_reach = true;
+    return reach_comes_to(starvation->reach, layout_source(scenario, scenario->arm[arm].from),
+                          item);
+}
+
 /* The total of a chest counts a station's products when an arm puts one of them there. */
 static bool chest_gets_product(const struct starvation *starvation, uint32_t chest,
                                const struct scenario_station *station) {
     const struct layout_arms *into = &starvation->into;
     for (uint32_t i = into->first[chest]; i < into->first[chest + 1]; i++)
         for (uint32_t j = 0; j < station->makes_count; j++)
-            if (layout_may_carry(&starvation->scenario->arm[into->arm[i]], station->makes[j].item))
+            if (may_bring(starvation, into->arm[i], station->makes[j].item))
                 return true;
     return false;
 }
