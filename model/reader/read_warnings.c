@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/reader/read_warnings.c - warns of what is useless in a scenario that has no errors. */
+#include <inttypes.h>
 #include <stdlib.h>
 #include <string.h>
 #include <strings.h>
@@ -222,6 +223,64 @@ static void warn_of_names(struct reading *reading) {
     }
 }
 
+/* ---- gates ---- */
+
+/* Whether an incident makes a chest larger, or gives a gate another threshold. */
+static bool is_changed(const struct scenario *scenario, uint32_t chest) {
+    for (uint32_t i = 0; i < scenario->incident_count; i++) {
+        const struct scenario_incident *incident = &scenario->incident[i];
+        if (incident->kind == INCIDENT_SET_BELOW || incident->kind == INCIDENT_SET_AT_LEAST ||
+            (incident->kind == INCIDENT_SET_CAPACITY && incident->chest == chest))
+            return true;
+    }
+    return false;
+}
+
+static void warn_of_leaf(struct reading *reading, const struct node *node,
+                         const struct scenario_gate *gate) {
+    const struct scenario *scenario = reading->scenario;
+    if (gate->reads != READS_CHEST || is_changed(scenario, gate->subject))
+        return;
+    int64_t room = layout_chest_capacity(scenario, gate->subject);
+    int64_t limit =
+        gate->item == NO_INDEX ? NO_LIMIT : layout_chest_limit(scenario, gate->subject, gate->item);
+    room = limit < room ? limit : room;
+    if (gate->threshold <= room)
+        return;
+    bool below = gate->kind == GATE_BELOW;
+    fault_note(reading_warning(reading, node, "a gate with `%s: %" PRId64 "` never %s",
+                               below ? "below" : "at_least", gate->threshold,
+                               below ? "shuts" : "opens"),
+               "`%s` holds %" PRId64 " of that at most", scenario->chest[gate->subject].name, room);
+}
+
+/* Of a gate, or of those that it joins. */
+static void warn_of_gate(struct reading *reading, const struct node *node, uint32_t index) {
+    if (index == NO_INDEX)
+        return;
+    const struct scenario_gate *gate = &reading->scenario->gate[index];
+    if (gate->first_child == NO_INDEX) {
+        warn_of_leaf(reading, node, gate);
+        return;
+    }
+    for (uint32_t child = gate->first_child; child != NO_INDEX;
+         child = reading->scenario->gate[child].next_sibling)
+        warn_of_gate(reading, node, child);
+}
+
+/* Warns of gates on chests that never hold enough. */
+static void warn_of_gates(struct reading *reading) {
+    const struct scenario *scenario = reading->scenario;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        warn_of_gate(reading, arm_node(reading, i, "gate"), scenario->arm[i].gate);
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        warn_of_gate(reading, value_of(reading->part[THING_STATION][i], "gate"),
+                     scenario->station[i].gate);
+    for (uint32_t i = 0; i < scenario->supply_count; i++)
+        warn_of_gate(reading, value_of(reading->part[THING_SUPPLY][i], "gate"),
+                     scenario->supply[i].gate);
+}
+
 /* ---- expectations ---- */
 static void warn_of_expectations(struct reading *reading) {
     const struct scenario *scenario = reading->scenario;
@@ -256,6 +315,7 @@ void read_sense(struct reading *reading) {
     struct reach reach = reach_of(reading->scenario, REACH_WITH_DROPS, STEPS_MAX);
     warn_of_names(reading);
     warn_of_cells(reading);
+    warn_of_gates(reading);
     warn_of_expectations(reading);
     if (reach.complete) {
         warn_of_stations(reading, &reach);

@@ -687,6 +687,17 @@ static const struct message_case gates[] = {
     {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {chest: bin, below: 3, reopen_below: "
      "0}}\n",
      NULL, "9:88+1 warning: a gate with `reopen_below: 0` never opens again"},
+    {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {any: [{chest: shelf, below: 9}, "
+     "{chest: shelf, below: 10}]}}\n",
+     "chests.shelf.capacity=9",
+     "9:51+1 warning: a gate with `below: 10` never shuts | `shelf` holds 9 of that at most"},
+    {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {chest: shelf, item: comb, at_least: "
+     "5}}\n",
+     "chests.shelf.limits={comb: 4}",
+     "9:51+1 warning: a gate with `at_least: 5` never opens | `shelf` holds 4 of that at most"},
+    {"+- {name: a, from: bin, to: shelf, swing: 1, gate: {chest: shelf, below: 10}}\n"
+     "incidents: [{at: 1, set: {gate: a, below: 3}}]\n",
+     "chests.shelf.capacity=9", ""},
 };
 
 /* ---- supplies and demands ---- */
