@@ -65,6 +65,7 @@ static void add_root_of_part(struct search *search, enum root_kind kind, struct 
                                                 .edge = at->edge,
                                                 .steps = at->steps,
                                                 .lane = NO_INDEX,
+                                                .crowd = NO_INDEX,
                                                 .deed = NO_EFFECT};
 }
 

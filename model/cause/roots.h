@@ -51,7 +51,9 @@ struct root {
     bool lingers;    /* a slow taker that has some in its hand and waits for the rest of it */
     uint32_t steps;  /* waits between the jam and it */
     uint32_t lane;   /* of what closes a chain: the track that it fills; NO_INDEX */
-    double fed;      /* slow_taker, surplus: items of it a second that arms put onto its track at
+    uint32_t
+        crowd;  /* small_room: the other item that holds most of the chest; NO_INDEX: none does */
+    double fed; /* slow_taker, surplus: items of it a second that arms put onto its track at
                         best; 0: it is of no track */
     /* what an incident or breakdown did that brought it about or shares in it */
     struct lasting_effect deed;

@@ -140,6 +140,7 @@ static struct root *add_root(struct walk *walk, enum root_kind kind, struct part
                                                 .since = NOT_GIVEN,
                                                 .edge = NO_INDEX,
                                                 .lane = NO_INDEX,
+                                                .crowd = NO_INDEX,
                                                 .deed = NO_EFFECT};
     return &roots->root[roots->count - 1];
 }
@@ -489,6 +490,23 @@ static bool walk_station(struct walk *walk, uint32_t index, double weight) {
 
 /* ---- supplies, chests ---- */
 
+/* The other item that takes up more than half of a chest; NO_INDEX: none does. */
+static uint32_t crowd_of(const struct walk *walk, uint32_t chest, uint32_t item) {
+    int64_t capacity = layout_chest_capacity(walk->scenario, chest);
+    for (uint32_t i = 0; i < walk->scenario->item_count && capacity != NO_LIMIT; i++)
+        if (i != item && world_chest_count(walk->evidence->world, chest, i) > capacity / 2)
+            return i;
+    return NO_INDEX;
+}
+
+/* A delivery waits for room. */
+static bool found_no_room(struct walk *walk, const struct scenario_stream *supply, double weight) {
+    struct part chest = {PART_CHEST, supply->chest};
+    struct root *root = add_root(walk, ROOT_SMALL_ROOM, chest, supply->item, weight);
+    root->crowd = crowd_of(walk, supply->chest, supply->item);
+    return walk->led = true;
+}
+
 static bool walk_supply(struct walk *walk, uint32_t index, double weight) {
     const struct scenario_stream *supply = &walk->scenario->supply[index];
     uint32_t vertex = waits_vertex(walk->waits, WAITS_SUPPLY, index);
@@ -503,8 +521,7 @@ static bool walk_supply(struct walk *walk, uint32_t index, double weight) {
     if (shares.share[ACTIVITY_GATE] >= 0.5)
         led = walk_gate(walk, vertex, weight * shares.share[ACTIVITY_GATE]) || led;
     if (shares.share[ACTIVITY_ROOM] >= 0.5)
-        led = found(walk, ROOT_SMALL_ROOM, waits_vertex(walk->waits, WAITS_CHEST, supply->chest),
-                    supply->item, weight * shares.share[ACTIVITY_ROOM]);
+        led = found_no_room(walk, supply, weight * shares.share[ACTIVITY_ROOM]);
     if (shares.share[ACTIVITY_BUSY] >= 0.5)
         led = found(walk, ROOT_SHORT_SUPPLY, vertex, supply->item,
                     weight * shares.share[ACTIVITY_BUSY]);
@@ -725,6 +742,27 @@ static void choose_first(struct walk *walk) {
     swap_roots(walk, 0, first);
 }
 
+/* A gate that was shut for a smaller share than is missing of the demand: had it been open all the
+ * time, there would still be too little. */
+static bool is_shut_too_seldom(const struct walk *walk, const struct root *root) {
+    double missing = 1 - 1 / walk->factor;
+    return root->kind == ROOT_LOW_THRESHOLD && isfinite(walk->factor) &&
+           share_of(walk, vertex_of(walk, root), ACTIVITY_GATE) < missing;
+}
+
+/* Beside what limits first, which the greatest waits have led to. */
+static void leave_out_open_gates(struct walk *walk) {
+    struct roots *roots = &walk->shortage->roots;
+    uint32_t kept = roots->count > 0 ? 1 : 0;
+    for (uint32_t i = kept; i < roots->count; i++) {
+        if (is_shut_too_seldom(walk, &roots->root[i]))
+            continue;
+        roots->root[kept] = roots->root[i];
+        walk->weight[kept++] = walk->weight[i];
+    }
+    roots->count = kept;
+}
+
 static void sort_others(struct walk *walk) {
     uint32_t count = walk->shortage->roots.count;
     for (uint32_t i = 2; i < count; i++)
@@ -795,6 +833,7 @@ static void walk_begin(struct walk *walk, struct shortage *shortage,
 static void walk_end(struct walk *walk) {
     walk_circle(walk);
     choose_first(walk);
+    leave_out_open_gates(walk);
     sort_others(walk);
     end_chain(walk);
     reach_free(&walk->reach);

@@ -315,10 +315,65 @@ static void think_of_gate(const struct thinking *thinking, struct part subject) 
     think(thinking, SIZE_REMOVAL, 1.2, words, text);
 }
 
+/* Of what fills a chest up: each delivery waits while an eighth of the chest would not be left, as
+ * `budget` advises where two kinds share a bin. */
+static void think_of_own_gates(const struct thinking *thinking, uint32_t index) {
+    const struct scenario *scenario = thinking->scenario;
+    const struct scenario_chest *chest = &scenario->chest[index];
+    char text[TEXT_MOST], words[WORDS_MOST];
+    for (uint32_t i = 0; i < scenario->supply_count; i++) {
+        const struct scenario_stream *supply = &scenario->supply[i];
+        int64_t room = at_least_one(chest->capacity / 8);
+        int64_t below = chest->capacity - room - supply->batch + 1;
+        if (supply->chest != index || supply->item != thinking->root->crowd ||
+            supply->gate != NO_INDEX || below < 1)
+            continue;
+        const char *item = scenario->item[supply->item].name;
+        snprintf(text, sizeof text, "supplies.%s.gate={chest: %s, item: %s, below: %lld}",
+                 supply->name, chest->name, item, (long long)below);
+        snprintf(words, sizeof words, "a gate that holds %.60s back from %lld %.60s in %.60s on",
+                 supply->name, (long long)below, item, chest->name);
+        think(thinking, SIZE_NUMBER, step_of(0) / 2, words, text);
+    }
+}
+
+/* The kinds that come into a chest, each with the same part of it; 0: there are no such limits. */
+static uint32_t append_shares(const struct scenario *scenario, uint32_t index, char *text) {
+    const struct scenario_chest *chest = &scenario->chest[index];
+    struct reach reach = reach_of(scenario, REACH_WITH_DROPS, REACH_NO_STEPS_LIMIT);
+    uint32_t source = layout_source(scenario, (struct place){.kind = PLACE_CHEST, .index = index});
+    uint32_t kinds = 0, written = 0;
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        kinds += reach_comes_to(&reach, source, i);
+    int64_t part = kinds > 1 ? chest->capacity / kinds : 0;
+    append(text, "chests.%s.limits={", chest->name);
+    for (uint32_t i = 0; i < scenario->item_count; i++)
+        if (reach_comes_to(&reach, source, i))
+            append(text, "%s%s: %lld", written++ > 0 ? ", " : "", scenario->item[i].name,
+                   (long long)part);
+    append(text, "}");
+    reach_free(&reach);
+    return part > 0 ? kinds : 0;
+}
+
+/* What one kind that fills a chest leaves to the others. */
+static void think_of_crowd(const struct thinking *thinking, uint32_t index) {
+    const struct scenario_chest *chest = &thinking->scenario->chest[index];
+    char text[TEXT_MOST] = "", words[WORDS_MOST];
+    if (thinking->root->crowd == NO_INDEX || chest->capacity == NO_LIMIT)
+        return;
+    think_of_own_gates(thinking, index);
+    if (chest->limits.count > 0 || append_shares(thinking->scenario, index, text) == 0)
+        return;
+    snprintf(words, sizeof words, "the same room in %.100s for each kind", chest->name);
+    think(thinking, SIZE_NUMBER, step_of(0) / 2, words, text);
+}
+
 static void think_of_room(const struct thinking *thinking, uint32_t index) {
     const struct scenario *scenario = thinking->scenario;
     const struct scenario_chest *chest = &scenario->chest[index];
     char text[TEXT_MOST], words[WORDS_MOST];
+    think_of_crowd(thinking, index);
     for (int i = 0; i < TIMES_MORE && chest->capacity != NO_LIMIT; i++) {
         int64_t room = times_more[i] * at_least_one(chest->capacity);
         snprintf(text, sizeof text, "chests.%s.capacity=%lld", chest->name, (long long)room);

@@ -178,7 +178,11 @@ char *wait_words_root_sentence(const struct waits *waits, const struct root *roo
         snprintf(text, WAIT_WORDS_BYTES, "the gate of %.140s holds it back too soon", name);
         break;
     case ROOT_SMALL_ROOM:
-        snprintf(text, WAIT_WORDS_BYTES, "%.140s has too little room for %s", name, item);
+        if (root->crowd != NO_INDEX)
+            snprintf(text, WAIT_WORDS_BYTES, "%.140s fills up with %.140s and has no room for %s",
+                     name, item_word(waits, root->crowd), item);
+        else
+            snprintf(text, WAIT_WORDS_BYTES, "%.140s has too little room for %s", name, item);
         break;
     case ROOT_FULL_LANE:
         snprintf(text, WAIT_WORDS_BYTES, "%.140s has too few free cells", name);
