@@ -131,6 +131,15 @@ START_TEST(a_file_that_was_changed_is_kept) {
 }
 END_TEST
 
+/* A long work is not begun for a file that cannot be made; asking leaves nothing. */
+START_TEST(a_place_is_tried_before_the_work) {
+    ck_assert(output_may_write("a.yaml", false));
+    ck_assert(!output_may_write("nowhere/a.yaml", false));
+    ck_assert(!output_may_write("/proc/a.yaml", false)); /* takes no files, from root neither */
+    ck_assert_int_eq(names_here(), 0);
+}
+END_TEST
+
 START_TEST(an_empty_file_is_filled_and_keeps_its_permissions) {
     struct stat status;
     put_file("a.yaml", "");
@@ -249,6 +258,7 @@ int main(void) {
     tcase_add_test(tests, what_this_program_wrote_is_replaced);
     tcase_add_test(tests, a_file_of_somebody_else_is_kept);
     tcase_add_test(tests, a_file_that_was_changed_is_kept);
+    tcase_add_test(tests, a_place_is_tried_before_the_work);
     tcase_add_test(tests, an_empty_file_is_filled_and_keeps_its_permissions);
     tcase_add_test(tests, a_partial_file_of_somebody_else_is_kept);
     tcase_add_test(tests, a_device_stays_one);

@@ -156,11 +156,6 @@ static enum standing look(const char *path, bool force, struct stat *status) {
     return STANDING_REFUSED;
 }
 
-bool output_may_write(const char *path, bool force) {
-    struct stat status;
-    return output_is_standard(path) || look(path, force, &status) != STANDING_REFUSED;
-}
-
 /* ---- writing ---- */
 
 /* Opening a fifo waits for its reader, and a signal ends that at once. */
@@ -172,6 +167,13 @@ static bool open_device(struct output *output) {
     return output->file >= 0 || refuse(output->path, strerror(error));
 }
 
+static bool refuse_place(const char *path, int error) {
+    refuse(path, strerror(error));
+    fprintf(stderr, "    help: %s, or give another name\n",
+            error == ENOENT ? "make its directory first" : "see that its directory may be written");
+    return false;
+}
+
 /* Begins the new file beside the place of the old one, whose permissions it gets. */
 static bool open_partial(struct output *output) {
     output->target = output->replaces ? realpath(output->path, NULL) : require_text(output->path);
@@ -179,7 +181,7 @@ static bool open_partial(struct output *output) {
         return refuse(output->path, strerror(errno));
     output->file = sealed_partial_open(output->target, &output->partial);
     if (output->file < 0)
-        return refuse(output->path, strerror(errno));
+        return refuse_place(output->path, errno);
     if (output->replaces && fchmod(output->file, output->earlier.st_mode & 0777) != 0)
         output->error = errno;
     return true;
@@ -306,6 +308,27 @@ void output_discard(struct output *output) {
     free(output->target);
     free(output->buffer);
     *output = (struct output){.file = -1};
+}
+
+/* Makes the new file as output_open would, and takes it away again: only so it is sure that the
+ * directory is there and takes files. */
+static bool takes_new_file(struct output *output) {
+    bool taken = open_partial(output);
+    output_discard(output);
+    return taken;
+}
+
+bool output_may_write(const char *path, bool force) {
+    struct output output = {.path = path, .file = -1};
+    if (output_is_standard(path))
+        return true;
+    switch (look(path, force, &output.earlier)) {
+    case STANDING_REFUSED: return false;
+    case STANDING_DEVICE: return true;
+    case STANDING_FILE: output.replaces = true; break;
+    case STANDING_NOTHING: break;
+    }
+    return takes_new_file(&output);
 }
 
 bool output_write(const char *path, enum output_form form, bool force, const char *text) {

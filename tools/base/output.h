@@ -52,8 +52,8 @@ struct output {
 /* True when `path` is standard output, so that a command prints nothing else there. */
 bool output_is_standard(const char *path);
 
-/* Whether a file may be written to `path` now; to be asked before a long work whose result it will
- * hold. False: reported. */
+/* Whether a file may be written to `path` now, in a directory that is there and takes new files; to
+ * be asked before a long work whose result it will hold. False: reported. */
 bool output_may_write(const char *path, bool force);
 
 /* Whether the file `name` of an open directory is still byte for byte as this program wrote it. A
