@@ -320,9 +320,21 @@ START_TEST(an_interrupt_keeps_the_best_so_far) {
     json_t *sheet = errand_json("out");
     ck_assert(json_is_false(json_object_get(sheet, "found")));
     const char *why = json_string_value(json_object_get(sheet, "stands_in_the_way"));
-    ck_assert_msg(strstr(why, "it was stopped at try 1") != NULL, "%s", why);
+    ck_assert_msg(strstr(why, "a signal stopped it at try 1") != NULL, "%s", why);
     json_decref(sheet);
     ck_assert_int_eq(errand_run("check made.yaml"), 0);
+    errand_end();
+}
+END_TEST
+
+START_TEST(an_interrupt_of_a_search_for_numbers_says_so) {
+    errand_begin();
+    ck_assert_int_eq(errand_run("new whole.yaml --quiet"), 0);
+    pid_t child = errand_start("design whole.yaml --tighten --json --out made.yaml");
+    await_handler(child);
+    kill(child, SIGINT);
+    ck_assert_int_eq(errand_wait(child), 128 + SIGINT);
+    ck_assert(errand_says("out", "\"stands_in_the_way\": \"a signal stopped it after "));
     errand_end();
 }
 END_TEST
@@ -340,6 +352,16 @@ START_TEST(what_cannot_be_written_is_printed) {
     ck_assert_int_eq(errand_run("%s --out /dev/full", line), 4);
     ck_assert(errand_says("err", "/dev/full: cannot be written: No space left on device"));
     ck_assert(errand_same("out", "printed"));
+    errand_end();
+}
+END_TEST
+
+START_TEST(a_place_that_takes_no_file_is_refused_at_once) {
+    begin("two-kinds");
+    ck_assert_int_eq(errand_run("design brief.yaml --out nowhere/made.yaml"), 4);
+    ck_assert(errand_says("err", "loopwright: nowhere/made.yaml: No such file or directory"));
+    ck_assert(errand_says("err", "help: make its directory first, or give another name"));
+    ck_assert(!errand_says("err", "design was found"));
     errand_end();
 }
 END_TEST
@@ -436,6 +458,8 @@ static void add_tests(struct TCase *tests) {
     tcase_add_test(tests, gates_that_count_belts_prove_lanes);
     tcase_add_test(tests, a_brief_may_leave_its_loop_open);
     tcase_add_test(tests, an_interrupt_keeps_the_best_so_far);
+    tcase_add_test(tests, an_interrupt_of_a_search_for_numbers_says_so);
+    tcase_add_test(tests, a_place_that_takes_no_file_is_refused_at_once);
     tcase_add_test(tests, open_numbers_are_found_where_they_stand);
     tcase_add_test(tests, a_threshold_is_lowered_as_long_as_it_survives);
     tcase_add_loop_test(tests, a_tuned_scenario_keeps_its_comments, 0, 3);

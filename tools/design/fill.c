@@ -39,7 +39,12 @@ static void add_change(struct fill *fill, const char *text) {
 static void explain(struct fill *fill) {
     const struct trials *trials = &fill->trials;
     const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
-    if (!trials->rules_hold)
+    if (interrupt_signal() != 0)
+        snprintf(fill->why, sizeof fill->why,
+                 "a signal stopped it after %u tries, before one was found that comes through all "
+                 "trials",
+                 fill->tries);
+    else if (!trials->rules_hold)
         snprintf(fill->why, sizeof fill->why,
                  "the nearest of %u tries breaks a rule of the trade: %.*s", fill->tries,
                  (int)strcspn(trials->broken, "\n"), trials->broken);

@@ -606,11 +606,11 @@ static void explain(struct search *search) {
     const struct trial_result *disturbed = &trials->trial[TRIAL_DISTURBED];
     char *why = search->why;
     if (interrupt_signal() != 0)
-        snprintf(
-            why, DESIGN_WHY_BYTES,
-            "it was stopped at try %u: this is the best so far, and what is not said of it was "
-            "not tried",
-            search->tries);
+        snprintf(why, DESIGN_WHY_BYTES,
+                 "a signal stopped it at try %u: this is the best so far, and what is not said of "
+                 "it was "
+                 "not tried",
+                 search->tries);
     else if (!trials->rules_hold)
         snprintf(why, DESIGN_WHY_BYTES, "the nearest of %u tries breaks %u rule%s of the trade: %s",
                  search->tries, trials->broken_count, plural(trials->broken_count), trials->broken);
