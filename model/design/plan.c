@@ -628,6 +628,29 @@ static int64_t shelf_stock(const struct draw *draw, uint32_t recipe, uint32_t it
     return stock > 1 ? stock : 1;
 }
 
+static double most_taken(const struct draw *draw, uint32_t item) {
+    double most = 0;
+    for (uint32_t s = 0; s < draw->scenario->station_count; s++)
+        most = draw->need.copies[s] > 0 ? fmax(most, takes_of(draw, s, item)) : most;
+    return most;
+}
+
+/* How much of a by-product that stations use stays for them before the rest is taken away: by the
+ * rule of a base stock in which what is made serves what is used, so many batches that nearly all
+ * find one. Those who order it as well have their own. */
+static int64_t kept_for_stations(const struct draw *draw, uint32_t item, char *why) {
+    double met = (double)draw->may->met.numerator / (double)draw->may->met.denominator;
+    double taken = most_taken(draw, item), share = draw->need.used[item] / draw->need.made[item];
+    int64_t batches = plan_base_stock(share, met);
+    if (taken <= 0)
+        return 0;
+    say(why,
+        ", %lld batches for the stations that use %.0f %% of it: %.4g^%lld = %.2g of their batches "
+        "find none (M/M/1, make to stock)",
+        (long long)batches, 100 * share, share, (long long)batches, pow(share, (double)batches));
+    return (int64_t)ceil((double)batches * taken * draw->choice->shelf[item] - hair);
+}
+
 /* What is ordered of an item while a drain watches how often it is made, ten minutes from the
  * warm-up on: the mean of a Poisson count and three deviations. */
 static int64_t ordered_at_first(const struct draw *draw, uint32_t item) {
@@ -846,7 +869,8 @@ static double most_made(const struct draw *draw, uint32_t item) {
 }
 
 /* A surplus of what is also wanted goes on to a chest of its own, and from there out. */
-static void add_overflow(struct draw *draw, uint32_t item, int64_t from, uint32_t *last) {
+static void add_overflow(struct draw *draw, uint32_t item, int64_t from, const char *why,
+                         uint32_t *last) {
     uint32_t count, wanted = draw->shelf[item];
     uint32_t kind = lanes_mover(draw->may, (double)draw->scenario->ticks_per_second,
                                 most_made(draw, item), &count);
@@ -858,8 +882,8 @@ static void add_overflow(struct draw *draw, uint32_t item, int64_t from, uint32_
         arm->from = (struct plan_end){PLAN_CHEST, wanted, 0, 0};
         arm_takes(arm, item);
         arm_looks(arm, (struct plan_leaf){PLAN_CHEST, wanted, from, true});
-        say(arm->why, "more %s is made than wanted: what is above %lld goes", item_name(draw, item),
-            (long long)from);
+        say(arm->why, "more %s is made than wanted: what is above %lld goes%s",
+            item_name(draw, item), (long long)from - 1, why);
         rate += lanes_arm_peak(&draw->lanes, kind);
     }
     struct plan_stock stock = {.item = item, .limit = (int64_t)(rate * OUTLET_SECONDS * 1.2) + 8};
@@ -879,15 +903,26 @@ static uint32_t main_maker(const struct draw *draw, uint32_t item) {
     return NO_INDEX;
 }
 
+/* The count from which a surplus goes, as far below the limit that the shelf got as what is under
+ * way needs. */
+static int64_t cut_to_room(const struct draw *draw, uint32_t item, int64_t from, int64_t coming) {
+    const struct plan_chest *chest = &draw->plan->chest[draw->shelf[item]];
+    int64_t most = chest->stock[chest->stock_count - 1].limit - coming + 1;
+    require(chest->stock[chest->stock_count - 1].item == item);
+    return from < most ? from : most > 1 ? most : 1;
+}
+
 static void add_shelf_of(struct draw *draw, uint32_t item, uint32_t *last, uint32_t *surplus) {
     uint32_t recipe = main_maker(draw, item);
     double left = design_need_surplus(&draw->need, item);
     bool wanted = draw->need.demanded[item] > 0 || draw->need.used[item] > 0;
     struct plan_stock stock = {.item = item};
     int64_t coming = under_way_to(draw, recipe, item), below = 1, ahead = 0;
-    char why[PLAN_WHY_BYTES] = "";
+    char why[PLAN_WHY_BYTES] = "", kept[PLAN_WHY_BYTES] = "";
     if (wanted)
         below = shelf_stock(draw, recipe, item, why);
+    if (wanted && left > 0)
+        below += kept_for_stations(draw, item, kept);
     if (wanted)
         stock.start = (int64_t)floor((double)below * draw->choice->shelf_start + hair);
     if (wanted && left == 0 && (draw->choice->head_start[item] || is_seldom(draw, item)))
@@ -905,7 +940,7 @@ static void add_shelf_of(struct draw *draw, uint32_t item, uint32_t *last, uint3
                  (long long)ahead);
     draw->shelf[item] = put_stock(draw, last, "shelf", stock);
     if (left > 0 && wanted)
-        add_overflow(draw, item, below, surplus);
+        add_overflow(draw, item, cut_to_room(draw, item, below, coming), kept, surplus);
     else if (left > 0)
         add_outlet(draw, item, most_made(draw, item));
     else
@@ -953,7 +988,7 @@ static void add_carriers_of(struct draw *draw, uint32_t item, uint32_t *last, ui
     say(stock.why, "%lld go round, and none is made of anything else", (long long)count);
     draw->shelf[item] = put_stock(draw, last, "carriers", stock);
     if (draw->may->disturb || draw->may->flood.numerator > 0)
-        add_overflow(draw, item, count + 1, surplus);
+        add_overflow(draw, item, count + 1, "", surplus);
 }
 
 /* `store` is the chest for products, too; NO_INDEX: they have their own. */

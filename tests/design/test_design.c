@@ -53,7 +53,7 @@ static const struct {
     {"by-product", 7, 1, 1, 1, 3},     {"bulk", 12, 1, 1, 1, 4},
     {"two-stages", 21, 4, 1, 1, 9},    {"chance", 9, 3, 3, 1, 3},
     {"forty-kinds", 84, 12, 4, 1, 36}, {"given-parts", 10, 1, 2, 1, 44},
-    {"carriers", 16, 3, 4, 1, 6},
+    {"carriers", 16, 3, 4, 1, 6},      {"wanted-offcuts", 12, 3, 4, 1, 6},
 };
 enum { POSSIBLE = sizeof possible / sizeof *possible };
 
