@@ -184,7 +184,9 @@ static bool count_stations(struct design_need *need, const struct may *may, cons
                      (long long)may->stations_most);
             return false;
         }
-        uint32_t copies = (uint32_t)fmax(least, 1) + (extra != NULL ? extra[s] : 0);
+        double busy = need->batches[s] / rate / fmax(least, 1);
+        uint32_t copies =
+            (uint32_t)fmax(least, 1) + (busy > DESIGN_BUSY_MOST) + (extra != NULL ? extra[s] : 0);
         need->copies[s] = copies < may->stations_most ? copies : (uint32_t)may->stations_most;
     }
     return true;

@@ -18,6 +18,10 @@
 
 enum { DESIGN_WHY_BYTES = 400 };
 
+/* The share of the time for which a station is busy at most: one that works all the time never
+ * catches up after a stop (common practice, no source). */
+#define DESIGN_BUSY_MOST 0.95
+
 /* All rates are items or batches a second. */
 struct design_need {
     const struct scenario *scenario; /* borrowed */
@@ -31,7 +35,7 @@ struct design_need {
 
 /* Works it out: the least work at stations with which every demand is met, a linear program over
  * recipes and supplies. `extra` stations of each recipe ([station]; NULL: none) are added to the
- * least number. False: it cannot be done, and `why` says what is short. Freed with
+ * least number that leaves each a reserve (DESIGN_BUSY_MOST), as far as `may` allows. False: it cannot be done, and `why` says what is short. Freed with
  * design_need_free either way. */
 bool design_need_init(struct design_need *need, const struct scenario *scenario,
                       const struct may *may, const uint32_t *extra, char why[DESIGN_WHY_BYTES]);

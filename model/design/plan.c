@@ -120,6 +120,10 @@ static void add_station(struct draw *draw, uint32_t recipe, uint32_t number) {
     say(station->why,
         "%.4g batches a minute are needed of %s, and one station makes %.4g: busy %.0f %%",
         60 * draw->need.batches[recipe], name, 60 * rate, 100 * station->busy);
+    double least = fmax(ceil(draw->need.batches[recipe] / rate - hair), 1);
+    if (draw->need.copies[recipe] > least &&
+        draw->need.batches[recipe] / rate / least > DESIGN_BUSY_MOST)
+        say_more(station->why, "; %.0f would have no time left to catch up after a stop", least);
 }
 
 static void add_stations(struct draw *draw) {

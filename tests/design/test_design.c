@@ -291,6 +291,25 @@ START_TEST(gates_that_count_belts_prove_lanes) {
 }
 END_TEST
 
+/* One bench of 6 s would work all the time for a clock every 6 s: a second one is a reserve. Where
+ * there may be none, the file says what that means. */
+START_TEST(a_station_has_a_reserve) {
+    static const char *const most[] = {"", "--set may.stations_at_most=1"};
+    char more[200];
+    snprintf(more, sizeof more, "--set stations.bench.time=6s --set demands.orders.every=6s %s",
+             most[_i]);
+    begin("two-kinds");
+    ck_assert_int_eq(design(more), 0);
+    json_t *sheet = errand_json("out");
+    ck_assert_double_eq(errand_number(sheet, "parts", "stations", NULL), 2 - _i);
+    json_decref(sheet);
+    ck_assert_int_eq(errand_says("made.yaml", "# bench is busy for 100 % of the time: after a stop "
+                                              "it never catches up"),
+                     _i == 1);
+    errand_end();
+}
+END_TEST
+
 /* ---- Ctrl-C ---- */
 
 /* Waits until a child is the program, and handles SIGINT itself. */
@@ -457,6 +476,7 @@ static void add_tests(struct TCase *tests) {
     tcase_add_test(tests, what_a_brief_has_is_used_as_it_is);
     tcase_add_test(tests, gates_that_count_belts_prove_lanes);
     tcase_add_test(tests, a_brief_may_leave_its_loop_open);
+    tcase_add_loop_test(tests, a_station_has_a_reserve, 0, 2);
     tcase_add_test(tests, an_interrupt_keeps_the_best_so_far);
     tcase_add_test(tests, an_interrupt_of_a_search_for_numbers_says_so);
     tcase_add_test(tests, a_place_that_takes_no_file_is_refused_at_once);

@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "model/budget/budget.h"
+#include "model/design/design_need.h"
 #include "model/scenario/layout.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
@@ -108,6 +109,17 @@ static void print_loads(const struct scenario *scenario, FILE *out) {
     budget_free(budget);
 }
 
+/* Stations without a reserve, a line each. */
+static void print_busy(const struct scenario *scenario, FILE *out) {
+    struct budget *budget = budget_new(scenario);
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        if (budget->station[i].utilisation > DESIGN_BUSY_MOST)
+            fprintf(out, "%s is busy for %.0f %% of the time: after a stop it %s catches up\n",
+                    scenario->station[i].name, 100 * budget->station[i].utilisation,
+                    budget->station[i].utilisation < 0.9995 ? "hardly" : "never");
+    budget_free(budget);
+}
+
 /* ---- trials ---- */
 
 static void print_night(const struct trial_result *night, const char *hours, FILE *out) {
@@ -198,6 +210,7 @@ void design_sheet_print(const struct design_sheet *sheet, FILE *out) {
     print_parts(sheet->scenario, out);
     fputs("\n\n", out);
     print_loads(sheet->scenario, out);
+    print_busy(sheet->scenario, out);
     fputs("\nTrials\n", out);
     print_trials(sheet, out);
     if (sheet->changed_count > 0)
@@ -213,8 +226,10 @@ char *design_sheet_evidence(const struct design_sheet *sheet) {
                        : "No design that comes through its trials; the nearest: ",
           out);
     print_parts(sheet->scenario, out);
+    fputs(".\n", out);
+    print_busy(sheet->scenario, out);
     fprintf(out,
-            ".\n\nTrials, each of which can be run again (soak FILE --runs %" PRId64
+            "\nTrials, each of which can be run again (soak FILE --runs %" PRId64
             " --for ..., with --disturb; drain FILE --restart, --flood; budget FILE):\n",
             sheet->may->seeds);
     for (int i = 0; i < TRIAL_KINDS; i++) {
