@@ -54,6 +54,33 @@ static const char bench[] =
     "  - {name: shelver, from: bench, to: shelf, swing: 0.8 s}\n"
     "demands: [{name: orders, chest: shelf, item: clock, every: 5 s}]\n";
 
+/* Nothing holds the screws back: when the orders end they fill the ring. A gate for them leaves the
+ * arm-rods that were on their way to two benches that want no more. */
+static const char orreries[] =
+    "run: {for: 30 min, warm_up: 5 min}\nitems: [arm-rod, screw, orrery, motor]\n"
+    "loops: [{name: ring, cells: 60, rate: 2}]\nchests:\n"
+    "  - {name: store, limits: {arm-rod: 100, screw: 300}, start: {arm-rod: 60, screw: 200}}\n"
+    "  - {name: shelf, capacity: 8}\n  - {name: motor-shelf, capacity: 10}\nstations:\n"
+    "  - {name: orrery-bench, takes: {arm-rod: 1, screw: 4}, makes: {orrery: 1}, time: 6 s,\n"
+    "     ahead: 4}\n"
+    "  - {name: motor-bench, takes: {screw: 2, arm-rod: 1}, makes: {motor: 1}, time: 5 s,\n"
+    "     ahead: 4}\n"
+    "arms:\n"
+    "  - {name: rod-feeder, from: store, to: ring@1, items: [arm-rod], swing: 3 s,\n"
+    "     gate: {any: [{station: orrery-bench, input: arm-rod, below: 2},\n"
+    "       {station: motor-bench, input: arm-rod, below: 2}]}}\n"
+    "  - {name: screw-feeder, from: store, to: ring@7, items: [screw], hand: 2, swing: 1.8 s}\n"
+    "  - {name: orrery-taker, from: ring@30, to: orrery-bench, swing: 0.7 s}\n"
+    "  - {name: motor-taker, from: ring@35, to: motor-bench, swing: 0.7 s}\n"
+    "  - {name: orrery-shelver, from: orrery-bench, to: shelf, swing: 1 s}\n"
+    "  - {name: motor-shelver, from: motor-bench, to: motor-shelf, swing: 1 s}\n"
+    "supplies:\n"
+    "  - {name: rods, chest: store, item: arm-rod, every: 1 min, batch: 14}\n"
+    "  - {name: screws, chest: store, item: screw, every: 1 min, batch: 60}\n"
+    "demands:\n"
+    "  - {name: orreries, chest: shelf, item: orrery, every: 12 s}\n"
+    "  - {name: motors, chest: motor-shelf, item: motor, every: 15 s}\n";
+
 static void begin(void) {
     errand_begin();
     errand_write("hand.yaml", by_hand);
@@ -393,6 +420,28 @@ START_TEST(what_a_heap_comes_to_is_told_as_it_is) {
 }
 END_TEST
 
+/* What `cause` says that a remedy leaves is what `drain` finds with it. */
+START_TEST(what_a_remedy_would_still_leave_is_told) {
+    static const char gate[] =
+        "'arms.screw-feeder.gate={station: motor-bench, input: screw, below: 2}'";
+    errand_write("orreries.yaml", orreries);
+    ck_assert_int_eq(errand_run("drain orreries.yaml --restart --out drained"), 1);
+    ck_assert(errand_says("out", "It is a deadlock: without help from outside nothing moves"));
+    ck_assert(errand_says("out", "Started again, which is such help, "));
+    ck_assert_int_eq(errand_run("drain orreries.yaml --json --set %s", gate), 1);
+    json_t *drain = errand_json("out");
+    const json_t *left = json_object_get(drain, "left"), *rods = json_array_get(left, 0);
+    ck_assert_uint_eq(json_array_size(left), 1);
+    ck_assert_str_eq(json_string_value(json_object_get(rods, "item")), "arm-rod");
+    ck_assert_double_eq(json_number_value(json_object_get(rods, "count")), 4);
+    ck_assert_int_eq(errand_run("cause drained"), 0);
+    ck_assert(errand_says("out", ": only help from outside can end it, and such help came at "));
+    ck_assert(errand_says("out", gate));
+    ck_assert(errand_says("out", "      still leaves 4 arm-rod when the demands stop\n"));
+    json_decref(drain);
+}
+END_TEST
+
 /* Nobody takes springs that are too many for the tray: with 12 places and 6 or 7 springs already in
  * it or on the way, a heap of some is too much, and whoever drains with one more than the greatest
  * finds the lane congested for good with one of the seeds. */
@@ -495,6 +544,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, only_flooded_lanes_have_to_recover);
     tcase_add_test(tests, what_a_heap_comes_to_is_told_as_it_is);
     tcase_add_test(tests, greatest_flood_is_found);
+    tcase_add_test(tests, what_a_remedy_would_still_leave_is_told);
     tcase_add_loop_test(tests, wrong_command_line_is_told, 0, WRONG_LINES);
     tcase_add_test(tests, wrong_scenario_ends_it);
     tcase_add_test(tests, strange_workshops_drain_too);

@@ -10,6 +10,7 @@
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
 #include "tools/cause/cause_report.h"
+#include "tools/cause/drain_left.h"
 #include "tools/cause/remedy_words.h"
 #include "tools/cause/short_report.h"
 #include "tools/cause/wait_words.h"
@@ -58,6 +59,9 @@ static void tell_head(const struct telling *telling, const struct cause_case *se
         fprintf(telling->out, " since %s", since);
     if (self->open)
         fputs(", to the end\n", telling->out);
+    else if (self->kind == EVENT_DEADLOCK)
+        fprintf(telling->out, ", and such help came at %s\n",
+                clock_of(telling, self->end_tick, end));
     else
         fprintf(telling->out, ", until %s\n", clock_of(telling, self->end_tick, end));
 }
@@ -228,6 +232,14 @@ static void tell_turning(const struct telling *telling, const struct cause_case 
             text, subject_of(telling, self));
 }
 
+/* Of a drain: that nothing jams is not all that was asked for. */
+static void tell_left(const struct telling *telling, const struct trial *trial) {
+    char *left = drain_left_by(telling->report->remedies->book, trial);
+    if (left != NULL)
+        fprintf(telling->out, "      still leaves %s when the demands stop\n", left);
+    free(left);
+}
+
 static void tell_remedy(const struct telling *telling, const struct cause_case *self,
                         const struct remedy *remedy) {
     const struct trial_book *book = telling->report->remedies->book;
@@ -254,6 +266,7 @@ static void tell_remedy(const struct telling *telling, const struct cause_case *
     remedy_words_rates(book, trial, telling->out);
     fputc('\n', telling->out);
     remedy_words_growth(book, trial, telling->out);
+    tell_left(telling, trial);
 }
 
 /* What was had without any change, to compare with. */

@@ -14,6 +14,7 @@
 #include "model/scenario/quantity.h"
 #include "model/scenario/reach.h"
 #include "sim/require.h"
+#include "tools/cause/drain_left.h"
 #include "tools/cause/short_candidates.h"
 #include "tools/cause/wait_words.h"
 
@@ -891,15 +892,10 @@ static void guess_no_breaks(const struct guessing *usual, struct part part) {
 }
 
 /* That `loopwright drain` ends the orders is what was asked for. */
-static bool is_of_drain(const struct scenario_incident *incident) {
-    return incident->actor.kind == PART_DEMAND && incident->name != NULL &&
-           strncmp(incident->name, "drain-", strlen("drain-")) == 0;
-}
-
 static void guess_start(const struct guessing *guessing, struct part subject) {
     for (uint32_t i = 0; i < guessing->scenario->incident_count; i++)
         if (stops(&guessing->scenario->incident[i], subject) &&
-            !is_of_drain(&guessing->scenario->incident[i]))
+            !drain_left_is_of_drain(&guessing->scenario->incident[i]))
             take_incident_away(guessing, i);
     guess_no_breaks(guessing, subject);
 }

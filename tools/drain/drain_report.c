@@ -181,8 +181,9 @@ static void print_end(const struct drain_order *order, const struct drain_found 
     if (found->rest_tick != NOT_GIVEN)
         fprintf(out, "Nothing has moved since %s.\n", clock_of(order, found->rest_tick, at));
     else
-        fputs(found->deadlocked ? "It is a deadlock: nothing can ever move again by itself.\n"
-                                : "It has not come to rest.\n",
+        fputs(found->deadlocked
+                  ? "It is a deadlock: without help from outside nothing moves again.\n"
+                  : "It has not come to rest.\n",
               out);
 }
 
@@ -191,8 +192,9 @@ static void print_restart(const struct drain_order *order, const struct drain_fo
     char took[QUANTITY_TEXT_SIZE];
     if (!order->restart)
         return;
+    const char *help = found->deadlocked ? ", which is such help" : "";
     if (found->restarted)
-        fprintf(out, "Started again, every product is made as fast as before after %s.\n",
+        fprintf(out, "Started again%s, every product is made as fast as before after %s.\n", help,
                 clock_of(order, found->restart_ticks, took));
     else
         fprintf(out, "Started again, not every product is made as fast as before within %s.\n",
