@@ -321,6 +321,44 @@ START_TEST(what_fills_a_shared_bin_is_held_back) {
     ck_assert(is_shown(entry, "chests.bin.limits={tube: 60, board: 60}"));
     ck_assert_int_eq(errand_run("cause run"), 0);
     ck_assert(errand_says("out", "bin fills up with tube and has no room for board"));
+    ck_assert(errand_says("out", "39 % of what is asked for; in 12 h 3 %)"));
+    json_decref(told);
+}
+END_TEST
+
+/* Glass comes for twenty minutes only. Before that the shelf is full at times, gates are shut and a
+ * few items lie still. */
+static const char globes[] =
+    "run: {for: 1 h, seed: 6, warm_up: 2 min}\nitems: [glass, stand, globe]\n"
+    "loops: [{name: ring, cells: 36, rate: 3}]\nchests:\n"
+    "  - {name: glass-bin, capacity: 60, start: {glass: 20}}\n"
+    "  - {name: stand-bin, capacity: 60, start: {stand: 20}}\n"
+    "  - {name: shelf, capacity: 15}\n"
+    "stations: [{name: bench, takes: {glass: 1, stand: 1}, makes: {globe: 1}, time: 5 s,\n"
+    "  gate: {chest: shelf, below: 8}}]\narms:\n"
+    "  - {name: glass-feeder, from: glass-bin, to: ring@1, swing: 4 s,\n"
+    "     gate: {station: bench, input: glass, below: 1}}\n"
+    "  - {name: stand-feeder, from: stand-bin, to: ring@4, swing: 4 s,\n"
+    "     gate: {station: bench, input: stand, below: 1}}\n"
+    "  - {name: bench-taker, from: ring@20, to: bench, swing: 1 s}\n"
+    "  - {name: shelver, from: bench, to: shelf, swing: 1 s}\nsupplies:\n"
+    "  - {name: glasses, chest: glass-bin, item: glass, every: 1 min, batch: 8, until: 20 min}\n"
+    "  - {name: stands, chest: stand-bin, item: stand, every: 1 min, batch: 8}\n"
+    "demands: [{name: orders, chest: shelf, item: globe, every: {exponential: 9 s}}]\n";
+
+/* Gates that shut while all orders were met have not cost any, and what ended by itself in seconds
+ * takes one line. */
+START_TEST(what_cost_nothing_is_passed_over) {
+    errand_write("globes.yaml", globes);
+    ck_assert_int_eq(errand_run("run globes.yaml --quiet --out run"), 0);
+    ck_assert_int_eq(errand_run("cause run --json"), 0);
+    json_t *told = errand_json("out");
+    ck_assert_uint_eq(json_array_size(json_object_get(last_entry(told), "roots")), 1);
+    ck_assert_str_eq(word(first_of(last_entry(told), "roots"), "kind"), "dead_supply");
+    ck_assert_int_eq(errand_run("cause run"), 0);
+    ck_assert(errand_says("out", "and 7 clogs, each of which ended within a minute, 0:01:11.1 in "
+                                 "all; the first at 0:09:44.34: --event "));
+    ck_assert(!errand_says("out", "Who waits for whom"));
     json_decref(told);
 }
 END_TEST
@@ -370,6 +408,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, the_mended_scenario_meets_the_demand);
     tcase_add_test(tests, two_limits_are_mended_together);
     tcase_add_test(tests, what_fills_a_shared_bin_is_held_back);
+    tcase_add_test(tests, what_cost_nothing_is_passed_over);
 }
 
 int main(void) { return suite_main("short", add_tests); }

@@ -393,12 +393,52 @@ static void tell_nothing(const struct telling *telling) {
     fputs("no jam, no clog, and no starvation that lasted.\n", telling->out);
 }
 
+/* ---- what is hardly worth a word ---- */
+
+enum { BRIEF_SECONDS = 60 };
+
+/* A clog that ended within a minute. */
+static bool is_brief(const struct telling *telling, const struct cause_case *self) {
+    return self->kind == EVENT_CLOGGED && !self->open &&
+           self->end_tick - self->start_tick < BRIEF_SECONDS * telling->scenario->ticks_per_second;
+}
+
+/* Beside what matters all of them together take one line. */
+static void tell_brief_clogs(const struct telling *telling) {
+    const struct cause_cases *cases = telling->report->cases;
+    const struct cause_case *first = NULL;
+    char at[QUANTITY_TEXT_SIZE], all[QUANTITY_TEXT_SIZE];
+    uint32_t count = 0;
+    int64_t ticks = 0;
+    for (uint32_t i = 0; i < cases->count; i++) {
+        const struct cause_case *self = &cases->jam_case[i];
+        if (telling->reported[i] || !is_brief(telling, self))
+            continue;
+        telling->reported[i] = true;
+        first = first != NULL ? first : self;
+        ticks += self->end_tick - self->start_tick;
+        count++;
+    }
+    if (first == NULL)
+        return;
+    clock_of(telling, first->start_tick, at);
+    if (count == 1)
+        fprintf(telling->out, "and one clog, at %s, that ended within a minute: --event %llu\n", at,
+                (unsigned long long)first->row);
+    else
+        fprintf(telling->out,
+                "and %u clogs, each of which ended within a minute, %s in all; the first at %s: "
+                "--event %llu\n",
+                count, clock_of(telling, ticks, all), at, (unsigned long long)first->row);
+}
+
 /* A jam, or what lasts, that has been reported and has the same first root; NULL: there is none. */
 static const struct cause_case *same_cause(const struct telling *telling,
                                            const struct short_case *one) {
     const struct cause_cases *cases = telling->report->cases;
     for (uint32_t i = 0; i < cases->count && one->shortage.roots.count > 0; i++)
-        if (telling->reported[i] && cases->jam_case[i].roots.count > 0 &&
+        if (telling->reported[i] && !is_brief(telling, &cases->jam_case[i]) &&
+            cases->jam_case[i].roots.count > 0 &&
             root_is_same(&cases->jam_case[i].roots.root[0], &one->shortage.roots.root[0]))
             return &cases->jam_case[i];
     return NULL;
@@ -447,6 +487,8 @@ void cause_report_text(const struct cause_report *report, FILE *out) {
     if (shorts_first)
         tell_shorts(&telling);
     tell_kinds(&telling, EVENT_JAM, EVENT_DEADLOCK);
+    if (!chosen && (is_serious(cases) || report->shorts->count > 0))
+        tell_brief_clogs(&telling);
     tell_kinds(&telling, EVENT_CLOGGED, EVENT_CLOGGED);
     if (starvations == cases->count)
         tell_kinds(&telling, EVENT_STARVED, EVENT_STARVED);

@@ -53,8 +53,9 @@ void remedy_words_rates(const struct trial_book *book, const struct trial *trial
         return;
     fprintf(out, ", %d %% of what is asked for", percent_met(in_run));
     if (fabs(trial->met - in_run) > MET_MOVES)
-        fprintf(out, ", %d %% of it in %s", percent_met(trial->met),
-                length_of(book->scenario, trial->proved_ticks, (char[QUANTITY_TEXT_SIZE]){0}));
+        fprintf(out, "; in %s %d %%",
+                length_of(book->scenario, trial->proved_ticks, (char[QUANTITY_TEXT_SIZE]){0}),
+                percent_met(trial->met));
 }
 
 /* Through what it came: "in 12 h", "in 8 nights of 12 h". */
