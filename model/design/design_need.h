@@ -35,8 +35,8 @@ struct design_need {
 
 /* Works it out: the least work at stations with which every demand is met, a linear program over
  * recipes and supplies. `extra` stations of each recipe ([station]; NULL: none) are added to the
- * least number that leaves each a reserve (DESIGN_BUSY_MOST), as far as `may` allows. False: it cannot be done, and `why` says what is short. Freed with
- * design_need_free either way. */
+ * least number that leaves each a reserve (DESIGN_BUSY_MOST), as far as `may` allows it. False:
+ * it cannot be done, and `why` says what is short. Freed with design_need_free either way. */
 bool design_need_init(struct design_need *need, const struct scenario *scenario,
                       const struct may *may, const uint32_t *extra, char why[DESIGN_WHY_BYTES]);
 void design_need_free(struct design_need *need);

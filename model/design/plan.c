@@ -73,6 +73,14 @@ static void say_more(char why[PLAN_WHY_BYTES], const char *format, ...) {
     va_end(values);
 }
 
+/* What trials have made of a number that the rules give. */
+static void say_factor(char why[PLAN_WHY_BYTES], double factor) {
+    if (factor > 1 + hair)
+        say_more(why, "; raised in trials, to %.3g times that", factor);
+    else if (factor < 1 - hair)
+        say_more(why, "; lowered in trials, to %.3g times that", factor);
+}
+
 static const char *item_name(const struct draw *draw, uint32_t item) {
     return draw->scenario->item[item].name;
 }
@@ -124,6 +132,9 @@ static void add_station(struct draw *draw, uint32_t recipe, uint32_t number) {
     if (draw->need.copies[recipe] > least &&
         draw->need.batches[recipe] / rate / least > DESIGN_BUSY_MOST)
         say_more(station->why, "; %.0f would have no time left to catch up after a stop", least);
+    if (draw->choice->extra_station[recipe] > 0)
+        say_more(station->why, "; trials wanted %u more than the rules do",
+                 draw->choice->extra_station[recipe]);
 }
 
 static void add_stations(struct draw *draw) {
@@ -441,9 +452,11 @@ static void size_tray(struct draw *draw, uint32_t index, const struct lane_flow 
         return;
     station->ahead = ahead;
     say(station->why_ahead,
-        "its stock is its tray: of %s %lld at which the feeder stops, %.0f under way then, and a "
-        "heap of %.0f",
-        item_name(draw, flow->item), (long long)threshold - 1, under_way, heap);
+        "its stock is its tray: of %s %lld at which the feeder stops, %.0f more under way then, "
+        "and "
+        "a heap of %.0f",
+        item_name(draw, flow->item), (long long)threshold, under_way - 1, heap);
+    say_factor(station->why_ahead, draw->choice->ahead);
 }
 
 /* The gate of a feeder: open while any station of its lane has too few. */
@@ -497,6 +510,7 @@ static void add_feeders(struct draw *draw, uint32_t index, const struct lane_flo
                 "station has a batch and what it uses in the %.1f s that one is under way",
                 60 * flow->rate, item_name(draw, flow->item),
                 60 * flow->feeds / (copies * flow->feeders), lead);
+            say_factor(arm->why, draw->choice->threshold);
         }
 }
 
@@ -617,6 +631,7 @@ static int64_t shelf_stock(const struct draw *draw, uint32_t recipe, uint32_t it
     double meanwhile = ceil(draw->need.demanded[item] * (time + swing_of(draw, 0)) - hair);
     int64_t stock =
         random ? plan_base_stock(busy, met) * orders.batch : orders.batch + (int64_t)meanwhile;
+    int64_t batches = stock / orders.batch;
     stock = (int64_t)ceil((double)stock * draw->choice->shelf[item] - hair);
     if (orders.patient)
         stock = capped_by_time(draw, recipe, stock, orders.batch);
@@ -624,11 +639,11 @@ static int64_t shelf_stock(const struct draw *draw, uint32_t recipe, uint32_t it
         say(why,
             "a base stock: with stations busy for %.0f %% of the time, %.4g^%lld = %.2g of the "
             "orders find none (M/M/1, make to stock)",
-            100 * busy, busy, (long long)(stock / orders.batch),
-            pow(busy, (double)(stock / orders.batch)));
+            100 * busy, busy, (long long)batches, pow(busy, (double)batches));
     else
         say(why, "one order of %lld, and the %.0f that are ordered while a batch is made",
             (long long)orders.batch, meanwhile);
+    say_factor(why, draw->choice->shelf[item]);
     return stock > 1 ? stock : 1;
 }
 
@@ -652,6 +667,7 @@ static int64_t kept_for_stations(const struct draw *draw, uint32_t item, char *w
         ", %lld batches for the stations that use %.0f %% of it: %.4g^%lld = %.2g of their batches "
         "find none (M/M/1, make to stock)",
         (long long)batches, 100 * share, share, (long long)batches, pow(share, (double)batches));
+    say_factor(why, draw->choice->shelf[item]);
     return (int64_t)ceil((double)batches * taken * draw->choice->shelf[item] - hair);
 }
 
@@ -935,10 +951,12 @@ static void add_shelf_of(struct draw *draw, uint32_t item, uint32_t *last, uint3
         coming += (int64_t)ceil(most_made(draw, item) * OUTLET_SECONDS * 1.5) + 8;
     stock.start += ahead;
     stock.limit = below - 1 + (coming > ahead ? coming : ahead + 1);
-    say(stock.why,
-        wanted ? "%lld when its stations stop, and %lld that are under way then"
-               : "%lld kept, and %lld between two takings of its outlet",
-        (long long)below - 1, (long long)coming);
+    if (left > 0)
+        say(stock.why, "%lld kept, and %lld that may come before the rest is taken away",
+            (long long)below - 1, (long long)coming);
+    else
+        say(stock.why, "%lld at which its stations stop, and %lld more that are under way then",
+            (long long)below, (long long)coming - 1);
     if (ahead > 0)
         say_more(stock.why, "; it begins with %lld more, which are ordered before any is made",
                  (long long)ahead);
@@ -1056,6 +1074,7 @@ static void add_bin_of(struct draw *draw, uint32_t item, uint32_t *last) {
         .item = item, .limit = (int64_t)fmin(limit, 1e9), .start = (int64_t)fmin(meanwhile, 1e9)};
     say(stock.why, "deliveries of %lld in all, and the %.0f that are used until the next",
         (long long)batch, meanwhile);
+    say_factor(stock.why, draw->choice->bin);
     draw->bin[item] = put_stock(draw, last, draw->choice->one_store ? "store" : "bin", stock);
 }
 

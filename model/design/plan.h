@@ -23,7 +23,7 @@
 
 #include "model/design/design_need.h"
 
-enum { PLAN_NAME_BYTES = 80, PLAN_WHY_BYTES = 300 };
+enum { PLAN_NAME_BYTES = 80, PLAN_WHY_BYTES = 500 };
 
 /* A station that is built of a recipe. */
 struct plan_station {

@@ -101,6 +101,26 @@ START_TEST(a_brief_becomes_a_loop_that_survives) {
 }
 END_TEST
 
+/* The command lines in the head of a design are right as they stand there. */
+START_TEST(a_head_says_how_to_run_its_trials) {
+    char line[200];
+    uint32_t lines = 0;
+    begin("two-kinds");
+    ck_assert_int_eq(design(""), 0);
+    ck_assert_int_eq(
+        system("sed -n 's/^#   loopwright \\(.*\\)FILE/\\1made.yaml/p' made.yaml >lines"), 0);
+    FILE *file = fopen("lines", "r");
+    ck_assert_ptr_nonnull(file);
+    for (; fgets(line, sizeof line, file) != NULL; lines++) {
+        line[strcspn(line, "\n")] = '\0';
+        ck_assert_msg(errand_run("%s --quiet", line) == 0, "%s", line);
+    }
+    fclose(file);
+    ck_assert_uint_eq(lines, 5); /* nights, disturbed ones, a restart, a heap, the budget */
+    errand_end();
+}
+END_TEST
+
 /* ---- what cannot ---- */
 
 /* The numbers are arithmetic on the brief: 23 links in 2.5 s are 9.2 a second; a bench of 20 s
@@ -242,6 +262,8 @@ START_TEST(tolerances_are_true) {
         greatest += end_is_true(path, json_object_get(entry, "greatest"), 1);
     }
     json_decref(sheet);
+    ck_assert(!errand_says("made.yaml", "may be up to")); /* 0 is never tried */
+    ck_assert(errand_says("made.yaml", "may be 1 to "));
     ck_assert_uint_ge(least, 3);
     ck_assert_uint_ge(greatest, 1);
     errand_end();
@@ -467,6 +489,7 @@ END_TEST
 
 static void add_tests(struct TCase *tests) {
     tcase_add_loop_test(tests, a_brief_becomes_a_loop_that_survives, 0, POSSIBLE);
+    tcase_add_test(tests, a_head_says_how_to_run_its_trials);
     tcase_add_loop_test(tests, what_cannot_be_is_refused_with_numbers, 0, IMPOSSIBLE);
     tcase_add_test(tests, an_item_from_nowhere_is_an_error);
     tcase_add_test(tests, jobs_change_no_byte);

@@ -219,6 +219,23 @@ void design_sheet_print(const struct design_sheet *sheet, FILE *out) {
         fprintf(out, "  --set '%s'\n", sheet->changed[i]);
 }
 
+/* The command lines with which the trials are run again. */
+static void print_commands(const struct design_sheet *sheet, FILE *out) {
+    const struct may *may = sheet->may;
+    double flood = (double)may->flood.numerator / (double)may->flood.denominator;
+    char hours[QUANTITY_TEXT_SIZE];
+    quantity_clock(may->survive_ticks, sheet->scenario->ticks_per_second, hours);
+    fprintf(out, "  loopwright soak FILE --runs %" PRId64 " --for %s\n", may->seeds, hours);
+    if (may->disturb)
+        fprintf(out, "  loopwright soak FILE --runs %" PRId64 " --for %s --disturb\n", may->seeds,
+                hours);
+    fprintf(out, "  loopwright drain FILE%s\n",
+            sheet->trials->trial[TRIAL_RESTART].asked ? " --restart" : "");
+    if (flood > 0)
+        fprintf(out, "  loopwright drain FILE --flood %.6g\n", flood);
+    fputs("  loopwright budget FILE\n", out);
+}
+
 char *design_sheet_evidence(const struct design_sheet *sheet) {
     struct text_stream stream;
     FILE *out = text_stream_begin(&stream);
@@ -228,10 +245,8 @@ char *design_sheet_evidence(const struct design_sheet *sheet) {
     print_parts(sheet->scenario, out);
     fputs(".\n", out);
     print_busy(sheet->scenario, out);
-    fprintf(out,
-            "\nTrials, each of which can be run again (soak FILE --runs %" PRId64
-            " --for ..., with --disturb; drain FILE --restart, --flood; budget FILE):\n",
-            sheet->may->seeds);
+    fputs("\nTrials, each of which can be run again (FILE is this file):\n", out);
+    print_commands(sheet, out);
     for (int i = 0; i < TRIAL_KINDS; i++) {
         if (!sheet->trials->trial[i].done || !sheet->trials->trial[i].asked)
             continue;

@@ -26,14 +26,17 @@ struct tolerance *tolerances_add(struct tolerances *list, const char *path, int6
 
 void tolerance_print(const struct tolerance *entry, const char *key, FILE *out) {
     fprintf(out, "%s ", key);
-    if (entry->least == NOT_GIVEN && entry->greatest == NOT_GIVEN)
-        fputs("may be anything", out);
+    bool any = entry->least == NOT_GIVEN, capacity = numbers_is_capacity(entry->path);
+    if (any && entry->greatest == NOT_GIVEN)
+        fputs(capacity ? "may be any that is allowed" : "may be 1 or more", out);
+    else if (any && capacity)
+        fprintf(out, "may be any that is allowed, up to %" PRId64, entry->greatest);
+    else if (any)
+        fprintf(out, "may be 1 to %" PRId64, entry->greatest);
     else if (entry->least == entry->greatest)
         fprintf(out, "must be %" PRId64, entry->least);
     else if (entry->greatest == NOT_GIVEN)
         fprintf(out, "may be %" PRId64 " or more", entry->least);
-    else if (entry->least == NOT_GIVEN)
-        fprintf(out, "may be up to %" PRId64, entry->greatest);
     else
         fprintf(out, "may be %" PRId64 " to %" PRId64, entry->least, entry->greatest);
 }
