@@ -16,7 +16,7 @@ void turning_init(struct turning *turning, const struct scenario *scenario,
     *turning = (struct turning){.scenario = scenario, .ladder = ladder};
     turning->lane = require_memory(scenario->lane_count, sizeof *turning->lane);
     for (uint32_t i = 0; i < scenario->lane_count; i++)
-        turning->lane[i] = (struct turning_lane){NOT_GIVEN, NOT_GIVEN, false};
+        turning->lane[i] = (struct turning_lane){NOT_GIVEN, NOT_GIVEN, false, NO_INDEX};
 }
 
 void turning_free(struct turning *turning) {
@@ -91,6 +91,15 @@ static bool ends_empty(struct world *world, const struct scenario *scenario, uin
     return world_track_cells(world, place) == 0;
 }
 
+static uint32_t most_of(const struct world *world, const struct scenario *scenario, uint32_t lane) {
+    const struct place place = {PLACE_LANE, lane, 0};
+    uint32_t most = 0;
+    for (uint32_t i = 1; i < scenario->item_count; i++)
+        if (world_track_count(world, place, i) > world_track_count(world, place, most))
+            most = i;
+    return most;
+}
+
 bool turning_empties(struct turning *turning, uint32_t lane, int64_t tick) {
     const struct scenario *scenario = turning->scenario;
     struct scenario changed = stopped_at(scenario, lane, tick);
@@ -100,10 +109,17 @@ bool turning_empties(struct turning *turning, uint32_t lane, int64_t tick) {
     world_free(before);
     world_advance(world, tick); /* in which they stop */
     bool empty = ends_empty(world, scenario, lane);
+    if (!empty)
+        turning->left = most_of(world, scenario, lane);
     turning->moves += world_moves(world);
     world_free(world);
     free(changed.incident);
     return empty;
+}
+
+static void note_bad(const struct turning *turning, uint32_t lane, int64_t tick) {
+    turning->lane[lane].bad = tick;
+    turning->lane[lane].left = turning->left;
 }
 
 /* Seconds are tried between what is known already, so that many jams of a lane cost little more
@@ -117,7 +133,7 @@ static void narrow(struct turning *turning, uint32_t lane) {
         if (turning_empties(turning, lane, middle))
             known->good = middle;
         else
-            known->bad = middle;
+            note_bad(turning, lane, middle);
     }
 }
 
@@ -133,7 +149,11 @@ int64_t turning_point(struct turning *turning, uint32_t lane, int64_t start_tick
     if (known->lost || (known->bad == NOT_GIVEN && turning_empties(turning, lane, start_tick)))
         return NOT_GIVEN;
     if (known->bad == NOT_GIVEN)
-        known->bad = start_tick;
+        note_bad(turning, lane, start_tick);
     narrow(turning, lane);
     return known->good;
+}
+
+uint32_t turning_item_left(const struct turning *turning, uint32_t lane) {
+    return turning->lane[lane].left;
 }

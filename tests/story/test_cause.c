@@ -620,8 +620,9 @@ END_TEST
 
 /* ---- the turning point ---- */
 
-/* Cells held on the lane ten minutes after the end when its two feeders stop at a second; by the
- * scenario language alone. */
+/* Items on the lane ten minutes after the end when its two feeders stop at a second, and the one of
+ * which there are most ("": none); by the scenario language alone. */
+static char most_left[WORD_BYTES];
 static double left_when_stopped(const char *scenario, const char *first, const char *second,
                                 double at_s, const char *run_for) {
     loopwright("run %s --set run.for='%s' --set 'expect={jam: false}' --json "
@@ -629,11 +630,16 @@ static double left_when_stopped(const char *scenario, const char *first, const c
                scenario, run_for, at_s, first, at_s, second);
     json_t *summary = said();
     const json_t *lane = json_object_get(json_object_get(summary, "lanes"), "ring/lane");
-    double count = 0;
+    double count = 0, most = 0;
     const char *item;
     json_t *held;
-    json_object_foreach(json_object_get(lane, "items"), item, held) count +=
-        json_number_value(held);
+    most_left[0] = '\0';
+    json_object_foreach(json_object_get(lane, "items"), item, held) {
+        count += json_number_value(held);
+        if (json_number_value(held) > most)
+            snprintf(most_left, sizeof most_left, "%s", item);
+        most = fmax(most, json_number_value(held));
+    }
     json_decref(summary);
     return count;
 }
@@ -657,6 +663,14 @@ START_TEST(until_the_turning_point_the_lane_could_be_saved) {
     ck_assert(left_when_stopped(row[_i].scenario, row[_i].first, row[_i].second, at_s + 1,
                                 row[_i].run_for) > 0);
     json_decref(told);
+    char sentence[2 * WORD_BYTES];
+    snprintf(sentence, sizeof sentence,
+             "run empty; a second later %.70s would have been left over.", most_left);
+    run(row[_i].scenario);
+    ck_assert_int_eq(loopwright("cause %s/run", place), 0);
+    char *text = text_of("out");
+    ck_assert_msg(strstr(text, sentence) != NULL, "%s", sentence);
+    free(text);
 }
 END_TEST
 

@@ -35,8 +35,9 @@ struct cause_case {
     struct item_counts held; /* on the lane, in the scenario's order */
     int64_t cells_held;
     struct roots roots;
-    bool *cures;          /* of each root: a remedy for it has cured it */
-    int64_t turning_tick; /* NOT_GIVEN: none */
+    bool *cures;           /* of each root: a remedy for it has cured it */
+    int64_t turning_tick;  /* NOT_GIVEN: none */
+    uint32_t turning_item; /* of which most would be left after that; only where there is one */
 };
 
 struct cause_cases {

@@ -228,8 +228,8 @@ static void tell_turning(const struct telling *telling, const struct cause_case 
     clock_of(telling, self->turning_tick, text);
     fprintf(telling->out,
             "\nPoint of no return: %s. Had all feeders of %s stopped by then, it would still have\n"
-            "run empty.\n",
-            text, subject_of(telling, self));
+            "run empty; a second later %s would have been left over.\n",
+            text, subject_of(telling, self), telling->scenario->item[self->turning_item].name);
 }
 
 /* Of a drain: that nothing jams is not all that was asked for. */

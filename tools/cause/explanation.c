@@ -11,10 +11,13 @@
 static bool find_turning_points(struct cause_cases *cases) {
     struct turning turning;
     turning_init(&turning, cases->scenario, &cases->ladder);
-    for (uint32_t i = 0; i < cases->count && interrupt_signal() == 0; i++)
-        if (cases->jam_case[i].kind != EVENT_STARVED)
-            cases->jam_case[i].turning_tick =
-                turning_point(&turning, cases->jam_case[i].index, cases->jam_case[i].start_tick);
+    for (uint32_t i = 0; i < cases->count && interrupt_signal() == 0; i++) {
+        struct cause_case *self = &cases->jam_case[i];
+        if (self->kind == EVENT_STARVED)
+            continue;
+        self->turning_tick = turning_point(&turning, self->index, self->start_tick);
+        self->turning_item = turning_item_left(&turning, self->index);
+    }
     cases->spent += turning.moves;
     turning_free(&turning);
     return interrupt_signal() == 0;
