@@ -33,11 +33,7 @@ double budget_makes(const struct scenario *scenario, uint32_t station, uint32_t 
 }
 
 double budget_takes(const struct scenario *scenario, uint32_t station, uint32_t item) {
-    const struct item_counts *takes = &scenario->station[station].takes;
-    for (uint32_t i = 0; i < takes->count; i++)
-        if (takes->entry[i].item == item)
-            return (double)takes->entry[i].count;
-    return 0;
+    return (double)layout_batch_takes(scenario, station, item);
 }
 
 double budget_stream_rate(const struct scenario *scenario, const struct scenario_stream *stream) {

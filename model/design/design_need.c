@@ -8,6 +8,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 #include "sim/solver.h"
 
@@ -38,14 +39,6 @@ static double batch_makes(const struct scenario *scenario, uint32_t station, uin
     return made;
 }
 
-static double batch_takes(const struct scenario *scenario, uint32_t station, uint32_t item) {
-    const struct item_counts *takes = &scenario->station[station].takes;
-    for (uint32_t i = 0; i < takes->count; i++)
-        if (takes->entry[i].item == item)
-            return (double)takes->entry[i].count;
-    return 0;
-}
-
 /* While it is not broken. */
 static double full_rate(const struct scenario *scenario, uint32_t station) {
     int64_t ticks = scenario->station[station].time.mean_ticks;
@@ -53,7 +46,7 @@ static double full_rate(const struct scenario *scenario, uint32_t station) {
 }
 
 double design_need_takes(const struct scenario *scenario, uint32_t station, uint32_t item) {
-    return batch_takes(scenario, station, item) * full_rate(scenario, station);
+    return (double)layout_batch_takes(scenario, station, item) * full_rate(scenario, station);
 }
 
 double design_need_makes(const struct scenario *scenario, uint32_t station, uint32_t item) {
@@ -75,7 +68,7 @@ static void add_row(glp_prob *problem, const struct design_need *need, uint32_t 
     int count = 0, *column = require_memory(scenario->station_count + 2, sizeof *column);
     double *amount = require_memory(scenario->station_count + 2, sizeof *amount);
     for (uint32_t s = 0; s < scenario->station_count; s++) {
-        double net = batch_makes(scenario, s, item) - batch_takes(scenario, s, item);
+        double net = batch_makes(scenario, s, item) - (double)layout_batch_takes(scenario, s, item);
         if (net == 0)
             continue;
         column[++count] = (int)s + 1;
@@ -122,7 +115,7 @@ static void take_solution(struct design_need *need, glp_prob *problem) {
         need->bought[i] = bought > tiny ? bought : 0;
         need->used[i] = need->made[i] = 0;
         for (uint32_t s = 0; s < scenario->station_count; s++) {
-            need->used[i] += need->batches[s] * batch_takes(scenario, s, i);
+            need->used[i] += need->batches[s] * (double)layout_batch_takes(scenario, s, i);
             need->made[i] += need->batches[s] * batch_makes(scenario, s, i);
         }
     }

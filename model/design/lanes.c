@@ -7,6 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "model/scenario/layout.h"
 #include "sim/require.h"
 
 /* A taker should be busy for no more than this share of the time, a mover for this. */
@@ -118,14 +119,6 @@ static bool rides(const struct spread *spread, uint32_t recipe, uint32_t item, u
     return first != NO_INDEX && lane >= first && lane < first + spread->ways[item];
 }
 
-static double batch_takes(const struct scenario *scenario, uint32_t recipe, uint32_t item) {
-    const struct item_counts *takes = &scenario->station[recipe].takes;
-    for (uint32_t i = 0; i < takes->count; i++)
-        if (takes->entry[i].item == item)
-            return (double)takes->entry[i].count;
-    return 0;
-}
-
 /* Items a second of a kind that the recipes of a lane use of it there. */
 static double used_on(const struct spread *spread, uint32_t index, uint32_t item,
                       uint32_t *last_recipe) {
@@ -135,7 +128,8 @@ static double used_on(const struct spread *spread, uint32_t index, uint32_t item
         if (!rides(spread, lane->recipe[r], item, index))
             continue;
         used += spread->need->batches[lane->recipe[r]] *
-                batch_takes(spread->scenario, lane->recipe[r], item) / spread->ways[item];
+                (double)layout_batch_takes(spread->scenario, lane->recipe[r], item) /
+                spread->ways[item];
         *last_recipe = r;
     }
     return used;
@@ -306,7 +300,7 @@ static double inflow(const struct spread *spread, const struct lane *lane,
             flow->rate /
             fmax(spread->need->bought[flow->item] + spread->need->made[flow->item], 1e-12);
         all += fmin(share, 1) * spread->need->batches[group->recipe] *
-               batch_takes(spread->scenario, group->recipe, flow->item);
+               (double)layout_batch_takes(spread->scenario, group->recipe, flow->item);
     }
     return all / spread->need->copies[group->recipe];
 }
@@ -384,8 +378,8 @@ static void count_arms(const struct spread *spread, struct lane *lane) {
 static uint32_t shared_inputs(const struct spread *spread, uint32_t one, uint32_t other) {
     uint32_t shared = 0;
     for (uint32_t i = 0; i < spread->scenario->item_count; i++)
-        shared += batch_takes(spread->scenario, one, i) > 0 &&
-                  batch_takes(spread->scenario, other, i) > 0;
+        shared += (double)layout_batch_takes(spread->scenario, one, i) > 0 &&
+                  (double)layout_batch_takes(spread->scenario, other, i) > 0;
     return shared;
 }
 
@@ -457,7 +451,8 @@ static void put_recipe(struct spread *spread, uint32_t recipe, uint32_t lane) {
 }
 
 static bool is_input(const struct spread *spread, uint32_t recipe, uint32_t item) {
-    return spread->need->batches[recipe] > 0 && batch_takes(spread->scenario, recipe, item) > 0 &&
+    return spread->need->batches[recipe] > 0 &&
+           (double)layout_batch_takes(spread->scenario, recipe, item) > 0 &&
            !spread->lanes->direct[item];
 }
 
@@ -534,7 +529,8 @@ static double cells_of(const struct spread *spread, uint32_t item) {
     double used = 0;
     for (uint32_t r = 0; r < spread->scenario->station_count; r++)
         if (is_input(spread, r, item))
-            used += spread->need->batches[r] * batch_takes(spread->scenario, r, item);
+            used +=
+                spread->need->batches[r] * (double)layout_batch_takes(spread->scenario, r, item);
     return used * length_of(spread, item);
 }
 

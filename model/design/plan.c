@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "model/design/lanes.h"
+#include "model/scenario/layout.h"
 #include "model/scenario/names.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
@@ -146,11 +147,7 @@ static void add_stations(struct draw *draw) {
 }
 
 static double takes_of(const struct draw *draw, uint32_t recipe, uint32_t item) {
-    const struct item_counts *takes = &draw->scenario->station[recipe].takes;
-    for (uint32_t i = 0; i < takes->count; i++)
-        if (takes->entry[i].item == item)
-            return (double)takes->entry[i].count;
-    return 0;
+    return (double)layout_batch_takes(draw->scenario, recipe, item);
 }
 
 static int64_t batch_made(const struct draw *draw, uint32_t recipe, uint32_t item) {

@@ -193,6 +193,12 @@ int64_t layout_chest_start(const struct scenario *scenario, uint32_t chest, uint
     return entry_of(&scenario->chest[chest].start, item, 0);
 }
 
+/* ---- stations ---- */
+
+int64_t layout_batch_takes(const struct scenario *scenario, uint32_t station, uint32_t item) {
+    return entry_of(&scenario->station[station].takes, item, 0);
+}
+
 /* ---- products ---- */
 
 void layout_mark_products(const struct scenario *scenario, bool *product) {

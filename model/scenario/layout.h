@@ -86,6 +86,9 @@ int64_t layout_chest_limit(const struct scenario *scenario, uint32_t chest, uint
 /* How many of an item it holds at tick 0. */
 int64_t layout_chest_start(const struct scenario *scenario, uint32_t chest, uint32_t item);
 
+/* How many of an item a station takes for one batch. */
+int64_t layout_batch_takes(const struct scenario *scenario, uint32_t station, uint32_t item);
+
 /* ---- products ---- */
 
 /* Marks in `product` (room for each item) what a station makes and a demand takes; in a scenario

@@ -36,9 +36,13 @@ static char *piece_of(const char *text, size_t bytes) {
     return piece;
 }
 
+static bool is_same(const char *known, const char *text, size_t bytes) {
+    return strlen(known) == bytes && memcmp(known, text, bytes) == 0;
+}
+
 static bool has_value(const struct sweep_axis *axis, const char *text, size_t bytes) {
     for (uint32_t i = 0; i < axis->count; i++)
-        if (strlen(axis->value[i]) == bytes && memcmp(axis->value[i], text, bytes) == 0)
+        if (is_same(axis->value[i], text, bytes))
             return true;
     return false;
 }
@@ -65,7 +69,7 @@ static const char *read_values(struct sweep_axis *axis, const char *text) {
 
 static bool has_path(const struct sweep_axes *axes, const char *text, size_t bytes) {
     for (uint32_t i = 0; i < axes->count; i++)
-        if (strlen(axes->axis[i].path) == bytes && memcmp(axes->axis[i].path, text, bytes) == 0)
+        if (is_same(axes->axis[i].path, text, bytes))
             return true;
     return false;
 }
