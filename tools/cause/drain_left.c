@@ -71,6 +71,8 @@ static char *list_left(const struct world *world, const struct scenario *scenari
 }
 
 char *drain_left_by(const struct trial_book *book, const struct trial *trial) {
+    if (stop_tick(book->scenario) == NOT_GIVEN)
+        return NULL; /* without reading the changed scenario, which may be long */
     struct scenario *scenario = trial_scenario(book, trial);
     int64_t stop = scenario != NULL ? stop_tick(scenario) : NOT_GIVEN;
     char *text = NULL;
