@@ -6,6 +6,8 @@
  *   probe moves [OPTION...]     runs it: moves, and the processor time of each; also run under
  *                               callgrind, which then counts in probe_advance alone
  *   probe engines [OPTION...]   runs it in both engines: the ratio of their times
+ *   probe hand [OPTION...]      runs it also in an engine that knows nothing else: the ratio of the
+ *                               times; callgrind counts in probe_hand alone
  *   probe read [OPTION...]      reads it: the time of a byte; also run under callgrind, which then
  *                               counts in probe_read alone
  *   probe parse [OPTION...]     has libyaml alone go through it; callgrind counts in probe_parse
@@ -25,6 +27,7 @@
 #include "model/engine/world.h"
 #include "model/reader/read.h"
 #include "sim/require.h"
+#include "tests/bench/hand.h"
 #include "tests/bench/ring.h"
 #include "tests/exact/literal.h"
 #include "tools/base/directory.h"
@@ -59,8 +62,9 @@ static struct scenario *read_ring(const struct ring *ring) {
 __attribute__((noinline)) void probe_advance(struct world *world, int64_t tick);
 void probe_advance(struct world *world, int64_t tick) { world_advance(world, tick); }
 
-static int say_moves(const struct scenario *scenario, const char *directory) {
-    (void)directory;
+static int say_moves(const struct scenario *scenario, const struct ring *ring,
+                     const char *directory) {
+    (void)ring, (void)directory;
     struct world *world = world_new(scenario);
     double start = now_ns();
     probe_advance(world, scenario->run_ticks);
@@ -71,8 +75,9 @@ static int say_moves(const struct scenario *scenario, const char *directory) {
     return 0;
 }
 
-static int say_engines(const struct scenario *scenario, const char *directory) {
-    (void)directory;
+static int say_engines(const struct scenario *scenario, const struct ring *ring,
+                       const char *directory) {
+    (void)ring, (void)directory;
     struct world *world = world_new(scenario);
     struct literal *literal = literal_new(scenario);
     double start = now_ns();
@@ -88,13 +93,35 @@ static int say_engines(const struct scenario *scenario, const char *directory) {
     return 0;
 }
 
+__attribute__((noinline)) void probe_hand(struct hand *hand, int64_t tick);
+void probe_hand(struct hand *hand, int64_t tick) { hand_advance(hand, tick); }
+
+static int say_hand(const struct scenario *scenario, const struct ring *ring,
+                    const char *directory) {
+    (void)directory;
+    struct world *world = world_new(scenario);
+    struct hand *hand = hand_new(ring);
+    double start = now_ns();
+    probe_advance(world, scenario->run_ticks);
+    double between = now_ns();
+    probe_hand(hand, scenario->run_ticks);
+    double end = now_ns();
+    require(world_moves(world) == hand_moves(hand));
+    printf("moves %" PRIu64 "\nhand_ns_a_move %.2f\ntimes_as_slow %.2f\n", hand_moves(hand),
+           (end - between) / (double)hand_moves(hand), (between - start) / (end - between));
+    hand_free(hand);
+    world_free(world);
+    return 0;
+}
+
 __attribute__((noinline)) struct scenario *probe_read(const char *text, size_t length);
 struct scenario *probe_read(const char *text, size_t length) {
     return read_text(text, length);
 }
 
-static int say_read(const struct scenario *scenario, const char *directory) {
-    (void)directory;
+static int say_read(const struct scenario *scenario, const struct ring *ring,
+                    const char *directory) {
+    (void)ring, (void)directory;
     size_t length = strlen(scenario->text);
     double start = now_ns();
     struct scenario *again = probe_read(scenario->text, length);
@@ -121,8 +148,9 @@ uint64_t probe_parse(const char *text, size_t length) {
     return events;
 }
 
-static int say_parse(const struct scenario *scenario, const char *directory) {
-    (void)directory;
+static int say_parse(const struct scenario *scenario, const struct ring *ring,
+                     const char *directory) {
+    (void)ring, (void)directory;
     printf("events %" PRIu64 "\n", probe_parse(scenario->text, strlen(scenario->text)));
     return 0;
 }
@@ -162,8 +190,9 @@ static size_t text_bytes(const struct scenario *scenario) {
     return bytes;
 }
 
-static int say_memory(const struct scenario *scenario, const char *directory) {
-    (void)directory;
+static int say_memory(const struct scenario *scenario, const struct ring *ring,
+                      const char *directory) {
+    (void)ring, (void)directory;
     size_t before = bytes_held();
     struct world *world = world_new(scenario);
     size_t made = bytes_held();
@@ -220,7 +249,8 @@ static double fastest_ns(const struct scenario *scenario, const char *path) {
 }
 
 /* The script counts the rows: they lie in the directory. */
-static int say_rows(const struct scenario *scenario, const char *path) {
+static int say_rows(const struct scenario *scenario, const struct ring *ring, const char *path) {
+    (void)ring;
     printf("without_ns %.0f\n", fastest_ns(scenario, NULL));
     printf("with_ns %.0f\n", fastest_ns(scenario, path));
     return 0;
@@ -231,11 +261,12 @@ static int say_rows(const struct scenario *scenario, const char *path) {
 static const struct mode {
     const char *name;
     bool wants_directory;
-    int (*say)(const struct scenario *scenario, const char *directory); /* NULL: writes it */
+    /* NULL: writes it */
+    int (*say)(const struct scenario *scenario, const struct ring *ring, const char *directory);
 } mode_table[] = {{"ring", false, NULL},           {"moves", false, say_moves},
-                  {"engines", false, say_engines}, {"read", false, say_read},
-                  {"parse", false, say_parse},     {"memory", false, say_memory},
-                  {"rows", true, say_rows}};
+                  {"engines", false, say_engines}, {"hand", false, say_hand},
+                  {"read", false, say_read},       {"parse", false, say_parse},
+                  {"memory", false, say_memory},   {"rows", true, say_rows}};
 
 static const struct mode *find_mode(int count, char **word) {
     for (size_t i = 0; i < sizeof mode_table / sizeof *mode_table && count > 1; i++)
@@ -257,7 +288,8 @@ int main(int count, char **word) {
     int first = mode != NULL && mode->wants_directory ? 3 : 2;
     struct ring ring;
     if (mode == NULL || !read_ring_options(&ring, count - first, word + first)) {
-        fputs("usage: probe ring|moves|engines|read|parse|memory|rows DIR [OPTION...]\n", stderr);
+        fputs("usage: probe ring|moves|engines|hand|read|parse|memory|rows DIR [OPTION...]\n",
+              stderr);
         return 2;
     }
     if (mode->say == NULL) {
@@ -267,7 +299,7 @@ int main(int count, char **word) {
     struct scenario *scenario = read_ring(&ring);
     if (scenario == NULL)
         return 1;
-    int status = mode->say(scenario, mode->wants_directory ? word[2] : NULL);
+    int status = mode->say(scenario, &ring, mode->wants_directory ? word[2] : NULL);
     scenario_free(scenario);
     return status;
 }

@@ -8,23 +8,15 @@
 
 #include "sim/require.h"
 
-enum { SECTOR_CELLS = 60, ITEMS = 7, BENCHES = 3, TAKES_MOST = 3 };
-enum { BIN = 400, BIN_START = 200, SHELF = 40, GATE = 20, ORDER_SECONDS = 6 };
+enum { SECTOR_CELLS = 60 };
 
 static const char item_name[] = "abcdefg";
-static const int64_t feed_cell[ITEMS] = {1, 4, 7, 10, 13, 16, 19};
-static const int64_t clear_cell[ITEMS] = {53, 54, 55, 56, 57, 58, 59};
+const int64_t ring_feed_cell[RING_ITEMS] = {1, 4, 7, 10, 13, 16, 19};
+const int64_t ring_clear_cell[RING_ITEMS] = {53, 54, 55, 56, 57, 58, 59};
 
-static const struct bench {
-    char product;
-    int64_t cell, seconds;
-    int inputs;
-    struct {
-        int item, count;
-    } takes[TAKES_MOST];
-} bench_table[BENCHES] = {{'x', 26, 4, 3, {{0, 1}, {1, 2}, {2, 2}}},
-                          {'y', 35, 3, 2, {{3, 2}, {4, 2}}},
-                          {'z', 44, 3, 2, {{5, 2}, {6, 2}}}};
+const struct ring_bench ring_bench[RING_BENCHES] = {{'x', 26, 4, 3, {{0, 1}, {1, 2}, {2, 2}}},
+                                                    {'y', 35, 3, 2, {{3, 2}, {4, 2}}},
+                                                    {'z', 44, 3, 2, {{5, 2}, {6, 2}}}};
 
 /* Seconds of a swing of all arms but feeders. */
 static const char swing[] = "0.8";
@@ -79,10 +71,10 @@ static void write_head(const struct ring *ring, FILE *out) {
     fprintf(out, "watch: {every: %s}\n", ring->watch_every);
     fputs("items:\n", out);
     for (int64_t k = 0; k < ring->sectors; k++) {
-        for (int i = 0; i < ITEMS; i++)
+        for (int i = 0; i < RING_ITEMS; i++)
             fprintf(out, "  %c%" PRId64 ": {}\n", item_name[i], k);
-        for (int b = 0; b < BENCHES; b++)
-            fprintf(out, "  %c%" PRId64 ": {}\n", bench_table[b].product, k);
+        for (int b = 0; b < RING_BENCHES; b++)
+            fprintf(out, "  %c%" PRId64 ": {}\n", ring_bench[b].product, k);
     }
     fputs("loops:\n", out);
     fprintf(out, "  - {name: ring, cells: %" PRId64 ", rate: 7.5}\n", ring->sectors * ring->cells);
@@ -93,13 +85,13 @@ static void write_head(const struct ring *ring, FILE *out) {
 static void write_chests(const struct ring *ring, FILE *out) {
     fputs("chests:\n", out);
     for (int64_t k = 0; k < ring->sectors; k++) {
-        for (int i = 0; i < ITEMS; i++)
+        for (int i = 0; i < RING_ITEMS; i++)
             fprintf(out,
                     "  - {name: bin-%c%" PRId64 ", capacity: %d, start: {%c%" PRId64 ": %d}}\n",
-                    item_name[i], k, BIN, item_name[i], k, BIN_START);
-        for (int b = 0; b < BENCHES; b++)
-            fprintf(out, "  - {name: shelf-%c%" PRId64 ", capacity: %d}\n", bench_table[b].product,
-                    k, SHELF);
+                    item_name[i], k, RING_BIN, item_name[i], k, RING_BIN_START);
+        for (int b = 0; b < RING_BENCHES; b++)
+            fprintf(out, "  - {name: shelf-%c%" PRId64 ", capacity: %d}\n", ring_bench[b].product,
+                    k, RING_SHELF);
     }
     if (ring->idle_at_lane > 0)
         fprintf(out, "  - {name: heap, start: {a0: %" PRId64 "}}\n", ring->idle_at_lane);
@@ -108,7 +100,8 @@ static void write_chests(const struct ring *ring, FILE *out) {
 static void write_benches(const struct ring *ring, FILE *out) {
     fputs("stations:\n", out);
     for (int64_t k = 0; k < ring->sectors; k++)
-        for (const struct bench *bench = bench_table; bench < bench_table + BENCHES; bench++) {
+        for (const struct ring_bench *bench = ring_bench; bench < ring_bench + RING_BENCHES;
+             bench++) {
             fprintf(out, "  - {name: bench-%c%" PRId64 ", takes: {", bench->product, k);
             for (int i = 0; i < bench->inputs; i++)
                 fprintf(out, "%s%c%" PRId64 ": %d", i > 0 ? ", " : "",
@@ -119,39 +112,40 @@ static void write_benches(const struct ring *ring, FILE *out) {
 }
 
 static void write_feeders(const struct ring *ring, FILE *out, int64_t k) {
-    for (const struct bench *bench = bench_table; bench < bench_table + BENCHES; bench++)
+    for (const struct ring_bench *bench = ring_bench; bench < ring_bench + RING_BENCHES; bench++)
         for (int i = 0; i < bench->inputs; i++) {
             int item = bench->takes[i].item;
             char kind = item_name[item];
             fprintf(out,
                     "  - {name: feeder-%c%" PRId64 ", from: bin-%c%" PRId64 ", to: ring@%" PRId64
                     ", items: [%c%" PRId64 "], hand: 1, swing: %g s,\n",
-                    kind, k, kind, k, k * ring->cells + feed_cell[item], kind, k,
+                    kind, k, kind, k, k * ring->cells + ring_feed_cell[item], kind, k,
                     ring->feeder_swing);
             fprintf(out,
                     "     gate: {chest: shelf-%c%" PRId64 ", item: %c%" PRId64 ", below: %d}}\n",
-                    bench->product, k, bench->product, k, GATE);
+                    bench->product, k, bench->product, k, RING_GATE);
         }
 }
 
 static void write_sector_arms(const struct ring *ring, FILE *out, int64_t k) {
     int64_t base = k * ring->cells;
     write_feeders(ring, out, k);
-    for (const struct bench *bench = bench_table; bench < bench_table + BENCHES; bench++)
+    for (const struct ring_bench *bench = ring_bench; bench < ring_bench + RING_BENCHES; bench++)
         fprintf(out,
                 "  - {name: taker-%c%" PRId64 ", from: ring@%" PRId64 ", to: bench-%c%" PRId64
                 ", swing: %s s}\n",
                 bench->product, k, base + bench->cell, bench->product, k, swing);
-    for (const struct bench *bench = bench_table; bench < bench_table + BENCHES; bench++)
+    for (const struct ring_bench *bench = ring_bench; bench < ring_bench + RING_BENCHES; bench++)
         fprintf(out,
                 "  - {name: shelver-%c%" PRId64 ", from: bench-%c%" PRId64 ", to: shelf-%c%" PRId64
                 ", swing: %s s}\n",
                 bench->product, k, bench->product, k, bench->product, k, swing);
-    for (int i = 0; i < ITEMS; i++)
+    for (int i = 0; i < RING_ITEMS; i++)
         fprintf(out,
                 "  - {name: clearer-%c%" PRId64 ", from: ring@%" PRId64 ", to: bin-%c%" PRId64
                 ", items: [%c%" PRId64 "], swing: %s s}\n",
-                item_name[i], k, base + clear_cell[i], item_name[i], k, item_name[i], k, swing);
+                item_name[i], k, base + ring_clear_cell[i], item_name[i], k, item_name[i], k,
+                swing);
 }
 
 static void write_arms(const struct ring *ring, FILE *out) {
@@ -162,7 +156,7 @@ static void write_arms(const struct ring *ring, FILE *out) {
         fprintf(out,
                 "  - {name: idle-%" PRId64 ", from: bin-a0, to: ring@%" PRId64
                 ", items: [a0], swing: 1 s, gate: {chest: shelf-x0, at_least: %d}}\n",
-                i, i % (ring->sectors * ring->cells), SHELF);
+                i, i % (ring->sectors * ring->cells), RING_SHELF);
     for (int64_t i = 0; i < ring->idle_at_lane; i++)
         fprintf(out,
                 "  - {name: waiter-%" PRId64 ", from: heap, to: pile@%" PRId64
@@ -173,34 +167,34 @@ static void write_arms(const struct ring *ring, FILE *out) {
 static void write_supplies(const struct ring *ring, FILE *out) {
     fputs("supplies:\n", out);
     for (int64_t k = 0; k < ring->sectors; k++)
-        for (const struct bench *bench = bench_table; bench < bench_table + BENCHES; bench++)
+        for (const struct ring_bench *bench = ring_bench; bench < ring_bench + RING_BENCHES;
+             bench++)
             for (int i = 0; i < bench->inputs; i++) {
                 char kind = item_name[bench->takes[i].item];
                 fprintf(out,
                         "  - {name: delivery-%c%" PRId64 ", chest: bin-%c%" PRId64
                         ", item: %c%" PRId64 ", every: %d s}\n",
-                        kind, k, kind, k, kind, k, ORDER_SECONDS / bench->takes[i].count);
+                        kind, k, kind, k, kind, k, RING_ORDER_SECONDS / bench->takes[i].count);
             }
 }
 
-/* Hundredths of a second by which the orders of a sector's bench come later than in step. */
-static int64_t stagger_hundredths(int64_t sector, int64_t bench) {
-    return (sector * 37 + bench * 211) % (ORDER_SECONDS * 100);
+int64_t ring_stagger_hundredths(int64_t sector, int64_t bench) {
+    return (sector * 37 + bench * 211) % (RING_ORDER_SECONDS * 100);
 }
 
 static void write_orders(const struct ring *ring, FILE *out) {
     int64_t sectors = ring->busy > 0 && ring->busy < ring->sectors ? ring->busy : ring->sectors;
     fputs("demands:\n", out);
     for (int64_t k = 0; k < sectors; k++)
-        for (int b = 0; b < BENCHES; b++) {
-            char product = bench_table[b].product;
+        for (int b = 0; b < RING_BENCHES; b++) {
+            char product = ring_bench[b].product;
             fprintf(out,
                     "  - {name: orders-%c%" PRId64 ", chest: shelf-%c%" PRId64 ", item: %c%" PRId64
                     ", every: %d s",
-                    product, k, product, k, product, k, ORDER_SECONDS);
+                    product, k, product, k, product, k, RING_ORDER_SECONDS);
             if (ring->stagger)
                 fprintf(out, ", first: %g s",
-                        ORDER_SECONDS + (double)stagger_hundredths(k, b) / 100);
+                        RING_ORDER_SECONDS + (double)ring_stagger_hundredths(k, b) / 100);
             fputs("}\n", out);
         }
 }

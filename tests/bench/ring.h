@@ -27,6 +27,26 @@ struct ring {
 /* One sector in step, for an hour, a hundred ticks a second, a sample a minute. */
 struct ring ring_default(void);
 
+/* What a sector has, for who works it out otherwise: an item's feeder, and its clearer, put on and
+ * pick off at these cells; a bench takes so many of some items, and makes its product in so many
+ * seconds. */
+enum { RING_ITEMS = 7, RING_BENCHES = 3, RING_INPUTS = 3 };
+enum { RING_BIN = 400, RING_BIN_START = 200, RING_SHELF = 40, RING_GATE = 20 };
+enum { RING_ORDER_SECONDS = 6 };
+extern const int64_t ring_feed_cell[RING_ITEMS], ring_clear_cell[RING_ITEMS];
+extern const struct ring_bench {
+    char product;
+    int64_t cell, seconds;
+    int inputs;
+    struct {
+        int item, count;
+    } takes[RING_INPUTS];
+} ring_bench[RING_BENCHES];
+
+/* Hundredths of a second by which the orders of a sector's bench come later than in step, where
+ * sectors are staggered. */
+int64_t ring_stagger_hundredths(int64_t sector, int64_t bench);
+
 /* Sets one option from the command line, "--sectors" "8"; *used: words used, 1 or 2. False: no such
  * option, or its value is missing or wrong. */
 bool ring_set(struct ring *ring, const char *option, const char *value, int *used);
