@@ -6,8 +6,9 @@
  * in: a scenario with items, recipes, supplies and demands (its chests, arms and belts, if any, are
  * not looked at), and what may be used. What goes out: a plan (plan.h) of stations, belts,
  * arms in their order along them, chests and gates, each number with its reason; or a sentence with
- * numbers that says what stands in the way. From below to above: design_need, flow,
- * design_lane, design_plan. */
+ * numbers that says what stands in the way. From below to above: design_need; lanes, arm_rates and
+ * spread_*, which spread kinds over lanes; plan and plan_choice; drawing and draw_*, which draw a
+ * plan part after part; draw_plan. */
 #pragma once
 
 #include <stdbool.h>
@@ -21,6 +22,9 @@ enum { DESIGN_WHY_BYTES = 400 };
 /* The share of the time for which a station is busy at most: one that works all the time never
  * catches up after a stop (common practice, no source). */
 #define DESIGN_BUSY_MOST 0.95
+
+/* By so much a number may be too large from rounding, before it is rounded up. */
+#define DESIGN_HAIR 1e-6
 
 /* All rates are items or batches a second. */
 struct design_need {

@@ -53,24 +53,14 @@ struct lanes {
     bool *carrier; /* [item] of which some have to be there before any is made */
 };
 
-struct lanes_wish {
-    double feeder_margin;
-    uint32_t lanes_least;
-    uint32_t lines_given;        /* that are to be used, and no others; 0: as may says */
-    const uint32_t *extra_taker; /* [station] */
-};
-
-/* Spreads all inputs over lanes and lines, as few as possible. False: they do not fit, and `why`
- * says so with numbers. Freed with lanes_free either way. */
-bool lanes_init(struct lanes *lanes, const struct design_need *need, const struct may *may,
-                const struct lanes_wish *wish, char why[DESIGN_WHY_BYTES]);
+/* Adds an empty lane, of the greatest rate that there is. Returns its index. */
+uint32_t lanes_add(struct lanes *lanes, bool is_line);
+/* Takes lanes away: all but the first `kept`; all on which nothing rides. */
+void lanes_drop(struct lanes *lanes, uint32_t kept);
+void lanes_drop_empty(struct lanes *lanes);
+/* Takes the groups of a lane away. */
+void lanes_free_groups(struct lane *lane);
 void lanes_free(struct lanes *lanes);
 
-/* Items a second that an arm of a kind carries from or to a belt of `rate` cells a second, of an
- * item of `length` cells; and the most that it ever can. */
-double lanes_arm_steady(const struct lanes *lanes, uint32_t kind, double rate, double length);
-double lanes_arm_peak(const struct lanes *lanes, uint32_t kind);
-
-/* The kind of arm of which the fewest carry `items` a second between chests and stations, of equal
- * ones the slowest, and how many. */
-uint32_t lanes_mover(const struct may *may, double ticks_per_second, double items, uint32_t *count);
+/* The greatest of some rates, in cells a second; 0: there is none. */
+double lanes_greatest_rate(const struct may_rate *rate, uint32_t count);

@@ -106,42 +106,30 @@ struct plan {
     uint32_t *supply_chest, *demand_chest; /* [supply], [demand] of the scenario */
 };
 
-/* What a plan may be made larger by, where it was too small. */
-struct plan_choice {
-    double threshold, ahead, bin; /* factors of the sizes by the rules; 1 */
-    double *shelf;                /* [item] factor of its stock on the shelf; 1 */
-    double shelf_start;           /* share of the shelf's stock that lies there at first; 1 */
-    bool *head_start;             /* [item] begins with more than its stations stop at */
-    bool full_trays;              /* bins begin with what all trays take, too */
-    double feeder_margin;         /* how much more a feeder can than is needed; 1.2 */
-    uint32_t belt_more;           /* of each kind on a lane, where gates count belts; 0 */
-    uint32_t spacing;             /* cells from arm to arm; 1 */
-    bool both_sides;              /* of a loop: two arms at a cell, one on each side */
-    bool one_store;               /* bins and shelves are one chest, where there is room */
-    uint32_t lanes_least;         /* lanes over which what is no bulk is spread; 1 */
-    uint32_t *extra_station;      /* [station] */
-    uint32_t *extra_taker;        /* [station] of each of its stations */
-    bool loops_open;              /* loops of the scenario give their names alone */
-    uint32_t chests_given;        /* the first chests of the scenario, which are used as they are */
-    const bool *ahead_given;      /* [station] `ahead` of the recipe stays */
-    const bool *gate_given;       /* [station] it has a gate of its own */
-};
-
-/* What a design can use where the scenario has loops (if `loops`: as they are), or lines, of its
- * own: no others. */
-void plan_use_given_belts(struct may *may, const struct scenario *scenario, bool loops);
-
-/* Makes a plan. Loops that the scenario has are used as they are. False: it cannot be done, and
- * `why` says why, with numbers. Freed with plan_free either way. */
-bool plan_init(struct plan *plan, const struct scenario *scenario, const struct may *may,
-               const struct plan_choice *choice, char why[DESIGN_WHY_BYTES]);
+/* A plan without parts. Freed with plan_free. */
+void plan_init(struct plan *plan, const struct scenario *scenario, const struct may *may);
 void plan_free(struct plan *plan);
+
+/* A list of so many NO_INDEX; freed by the caller. */
+uint32_t *plan_no_indices(uint32_t count);
+
+/* Adds an arm of a kind, an index in may.arm; it is valid until the next one is added. */
+struct plan_arm *plan_add_arm(struct plan *plan, uint32_t kind);
+/* The arm carries an item, too. */
+void plan_arm_takes(struct plan_arm *arm, uint32_t item);
+/* The gate of the arm is open by another count, too. */
+void plan_arm_looks(struct plan_arm *arm, struct plan_leaf leaf);
+
+/* The limits of all stocks of a chest together, items. */
+int64_t plan_chest_limits(const struct plan_chest *chest);
+
+/* Writes a reason, cut to its room; adds to one. */
+void plan_say(char why[PLAN_WHY_BYTES], const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+void plan_say_more(char why[PLAN_WHY_BYTES], const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+/* Adds what trials have made of a number that the rules give: nothing for a factor of 1. */
+void plan_say_factor(char why[PLAN_WHY_BYTES], double factor);
 
 /* The share of the time in which the stations that make an item are idle; 1: none makes it. */
 double plan_idle_share(const struct plan *plan, uint32_t item);
-
-/* The least base stock of a product, in orders, with which a share `met` of the orders finds one
- * on the shelf, where orders and batches come at random and the stations are busy for a share
- * `utilisation` of the time: 1 - utilisation^S >= met (M/M/1 make to stock; Buzacott and
- * Shanthikumar, "Stochastic Models of Manufacturing Systems", 1993, chapter 4). */
-int64_t plan_base_stock(double utilisation, double met);

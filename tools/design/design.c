@@ -19,7 +19,7 @@
 #include "tools/design/design_text.h"
 #include "tools/design/fill.h"
 #include "tools/design/night.h"
-#include "tools/design/search.h"
+#include "tools/design/search_run.h"
 
 static const char name[] = "design";
 

@@ -1,20 +1,27 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/design/search.h - from a brief to a design that comes through its trials: the plan by the
- * rules first; where it fails, what may mend that is raced.
- *
- * A race is successive halving (Z. Karnin, T. Koren and O. Somekh, "Almost optimal exploration in
- * multi-armed bandits", ICML 2013; K. Jamieson and A. Talwalkar, AISTATS 2016): all candidates
- * get a short trial, the better half a longer one, and so on, all with the same seeds, so that
- * they differ by what they are and not by their luck. */
+/* tools/design/search.h - the search for a design that comes through its trials: the best so far,
+ * and attempts at a better one. From below to above: search, search_race, search_changes,
+ * search_why, search_shrink, search_run. */
 #pragma once
 
 #include <stdbool.h>
 #include <stdint.h>
 
 #include "model/design/plan.h"
+#include "model/design/plan_choice.h"
 #include "model/reader/draft.h"
 #include "tools/base/progress.h"
 #include "tools/design/trials.h"
+
+/* A choice that is tried. */
+struct search_attempt {
+    struct plan_choice choice;
+    struct plan plan;
+    bool planned;
+    struct trials trials;
+    bool tried;
+    double score; /* search_score of its trials */
+};
 
 struct search {
     struct draft *draft; /* borrowed */
@@ -33,8 +40,24 @@ struct search {
     char why[DESIGN_WHY_BYTES]; /* what stands in the way, when nothing was found */
 };
 
-/* Looks for a design. The result depends on the draft and on wish->may alone. Freed with
- * search_free. */
-void search_run(struct search *search, struct draft *draft, const struct trials_wish *wish,
-                bool show_progress);
+/* Makes the plan of an attempt, whose choice is set. False: it cannot be, and `why` says why. */
+bool search_plan(struct search *search, struct search_attempt *attempt, char why[DESIGN_WHY_BYTES]);
+/* Tries the plan of an attempt, up to a depth. */
+void search_try(struct search *search, struct search_attempt *attempt, enum trials_depth depth);
+void search_attempt_free(struct search_attempt *attempt);
+
+/* The best so far becomes that of an attempt, which is empty then. */
+void search_take(struct search *search, struct search_attempt *attempt);
+/* What failed in all nights is tried first from now on. */
+void search_note_hard(struct search *search, const struct trials *trials);
+/* Whether too few of the orders of an item were met in some night of the best so far. */
+bool search_is_short(const struct search *search, uint32_t item);
 void search_free(struct search *search);
+
+/* How far trials came: a point for each one that holds, and parts of points for what nearly does.
+ * Of nights the number of those that failed counts, not their share: where few are tried, those
+ * are among them in which others have failed. */
+double search_score(const struct trials *trials);
+/* How many parts a plan has, cells counting least: of two plans that hold the one with fewer is
+ * better. */
+uint64_t search_parts(const struct plan *plan);

@@ -1,0 +1,76 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/design/draw_lanes.c - group by group: feeders first, then takers. */
+#include "model/design/draw_lanes.h"
+
+#include "model/design/arm_rates.h"
+#include "model/design/draw_belts.h"
+#include "model/design/draw_counts.h"
+#include "model/design/draw_gates.h"
+
+static struct plan_end source_of(const struct drawing *drawing, const struct lane_flow *flow,
+                                 uint32_t copy) {
+    if (flow->source == SOURCE_BIN)
+        return (struct plan_end){PLAN_CHEST, drawing->bin[flow->item], 0, 0};
+    if (flow->source == SOURCE_SHELF)
+        return (struct plan_end){PLAN_CHEST, drawing->shelf[flow->item], 0, 0};
+    return (struct plan_end){PLAN_STATION, drawing->first_station[flow->recipe] + copy, 0, 0};
+}
+
+static void add_feeders(struct drawing *drawing, uint32_t index, const struct lane_flow *flow,
+                        uint32_t *cell) {
+    const struct lane *lane = &drawing->lanes.lane[index];
+    uint32_t copies = flow->source == SOURCE_STATIONS ? drawing->need.copies[flow->recipe] : 1;
+    for (uint32_t c = 0; c < copies; c++)
+        for (uint32_t i = 0; i < flow->feeders; i++) {
+            struct plan_arm *arm = plan_add_arm(drawing->plan, flow->kind);
+            drawing_name(drawing, arm->name, "%s-feeder", drawing_item_name(drawing, flow->item));
+            arm->from = source_of(drawing, flow, c);
+            arm->to = draw_belts_end(drawing, index, cell);
+            plan_arm_takes(arm, flow->item);
+            draw_gates(drawing, index, flow, arm);
+            if (drawing->may->belts && !lane->is_line)
+                arm->belt_below = draw_counts_threshold(drawing, lane, flow->item);
+            double lead = draw_belts_lead_s(drawing, index, flow, flow->kind);
+            plan_say(arm->why,
+                     "%.4g %s a minute are needed here, and it can put on %.4g; it stops when each "
+                     "station has a batch and what it uses in the %.1f s that one is under way",
+                     60 * flow->rate, drawing_item_name(drawing, flow->item),
+                     60 * flow->feeds / (copies * flow->feeders), lead);
+            plan_say_factor(arm->why, drawing->choice->threshold);
+        }
+}
+
+static void add_takers(struct drawing *drawing, uint32_t index, const struct lane_group *group,
+                       uint32_t *cell) {
+    const struct lane *lane = &drawing->lanes.lane[index];
+    for (uint32_t c = 0; c < drawing->need.copies[group->recipe]; c++)
+        for (uint32_t i = 0; i < group->takers; i++) {
+            uint32_t station = drawing->first_station[group->recipe] + c;
+            struct plan_arm *arm = plan_add_arm(drawing->plan, group->kind);
+            drawing_name(drawing, arm->name, "%s-taker", drawing->plan->station[station].name);
+            arm->from = draw_belts_end(drawing, index, cell);
+            arm->to = (struct plan_end){PLAN_STATION, station, 0, 0};
+            for (uint32_t k = 0; k < group->flow_count; k++)
+                plan_arm_takes(arm, lane->flow[group->flow[k]].item);
+            plan_say(arm->why,
+                     "takes %.4g parts a minute off at most, more than any of its feeders "
+                     "puts on",
+                     60 * arm_rates_peak(&drawing->lanes, group->kind) * group->takers);
+        }
+}
+
+void draw_lane(struct drawing *drawing, uint32_t index) {
+    const struct lane *lane = &drawing->lanes.lane[index];
+    uint32_t cell = 0;
+    for (uint32_t g = 0; g < lane->group_count; g++) {
+        const struct lane_group *group = &lane->group[g];
+        for (uint32_t k = 0; k < group->new_count; k++)
+            add_feeders(drawing, index, &lane->flow[group->flow[k]], &cell);
+        if (lane->is_line) { /* parts queue at the end */
+            uint32_t takers = group->takers * drawing->need.copies[group->recipe];
+            uint32_t end = drawing->plan->belt[drawing->belt[index]].cells - takers;
+            cell = cell > end ? cell : end;
+        }
+        add_takers(drawing, index, group, &cell);
+    }
+}
