@@ -382,6 +382,29 @@ END_TEST
 
 /* ---- scenarios with arms ---- */
 
+/* The taker stops for good half a minute after the first moment of twenty: whoever stops the
+ * demands only then sees the loop run empty. */
+START_TEST(a_drain_is_tried_at_many_moments) {
+    static const char stop[] = "--set 'incidents=[{at: 10.5 min, stop: taker}]'";
+    errand_begin();
+    ck_assert_int_eq(errand_run("new whole.yaml --quiet"), 0);
+    ck_assert_int_eq(errand_run("drain whole.yaml --after 10min --quiet %s", stop), 0);
+    ck_assert_int_eq(errand_run("design whole.yaml --no-tolerances --json --set 'may.survive={for: "
+                                "10 min, seeds: 20, restart: false, flood: 0, disturb: false}' %s",
+                                stop),
+                     1);
+    json_t *sheet = errand_json("out");
+    const json_t *drain = json_array_get(json_object_get(sheet, "trials"), 1);
+    ck_assert_str_eq(json_string_value(json_object_get(drain, "trial")), "drain");
+    ck_assert_int_eq(json_integer_value(json_object_get(drain, "runs")), 20);
+    ck_assert_int_eq(json_integer_value(json_object_get(drain, "failed")), 19);
+    ck_assert_str_eq(json_string_value(json_object_get(sheet, "stands_in_the_way")),
+                     "the nearest of 1 tries fails the trial drain, at 19 of 20 moments");
+    json_decref(sheet);
+    errand_end();
+}
+END_TEST
+
 /* The work of a night is not lost with the file that was to hold it. */
 START_TEST(what_cannot_be_written_is_printed) {
     static const char line[] = "design whole.yaml --tune arms.gear-feeder.gate.below "
@@ -503,6 +526,7 @@ static void add_tests(struct TCase *tests) {
     tcase_add_test(tests, an_interrupt_keeps_the_best_so_far);
     tcase_add_test(tests, an_interrupt_of_a_search_for_numbers_says_so);
     tcase_add_test(tests, a_place_that_takes_no_file_is_refused_at_once);
+    tcase_add_test(tests, a_drain_is_tried_at_many_moments);
     tcase_add_test(tests, open_numbers_are_found_where_they_stand);
     tcase_add_test(tests, a_threshold_is_lowered_as_long_as_it_survives);
     tcase_add_loop_test(tests, a_tuned_scenario_keeps_its_comments, 0, 3);

@@ -143,6 +143,17 @@ static void print_disturbed(const struct trial_result *trial, const char *hours,
         fprintf(out, ", %" PRIu64 " jams on the way", trial->jams);
 }
 
+/* A drain, or a restart, was tried at several moments at which the demands stop: after how many
+ * seconds it was `so`, or how often it was not. */
+static void print_moments(const struct trial_result *trial, const char *name, const char *so,
+                          FILE *out) {
+    fprintf(out, "%s: stopped at %u moment%s, ", name, trial->runs, plural(trial->runs));
+    if (trial->failed > 0)
+        fprintf(out, "%u time%s not %s", trial->failed, plural(trial->failed), so);
+    else
+        fprintf(out, "%s after %s%.4g s", so, trial->runs > 1 ? "at most " : "", trial->seconds);
+}
+
 static void print_trial(const struct design_sheet *sheet, enum trial_kind kind, FILE *out) {
     const struct trial_result *trial = &sheet->trials->trial[kind];
     char hours[QUANTITY_TEXT_SIZE];
@@ -150,18 +161,8 @@ static void print_trial(const struct design_sheet *sheet, enum trial_kind kind, 
     switch (kind) {
     case TRIAL_NIGHT: print_night(trial, hours, out); return;
     case TRIAL_DISTURBED: print_disturbed(trial, hours, out); return;
-    case TRIAL_DRAIN:
-        if (trial->holds)
-            fprintf(out, "drain: empty %.4g s after the demands stop", trial->seconds);
-        else
-            fputs("drain: not empty", out);
-        return;
-    case TRIAL_RESTART:
-        if (trial->holds)
-            fprintf(out, "restart: as fast as before after %.4g s", trial->seconds);
-        else
-            fputs("restart: it does not come back to its rate", out);
-        return;
+    case TRIAL_DRAIN: print_moments(trial, "drain", "empty", out); return;
+    case TRIAL_RESTART: print_moments(trial, "restart", "as fast as before", out); return;
     case TRIAL_FLOOD: break;
     }
     fprintf(out, "flood: a heap of %" PRId64, trial->items);
@@ -229,8 +230,9 @@ static void print_commands(const struct design_sheet *sheet, FILE *out) {
     if (may->disturb)
         fprintf(out, "  loopwright soak FILE --runs %" PRId64 " --for %s --disturb\n", may->seeds,
                 hours);
-    fprintf(out, "  loopwright drain FILE%s\n",
-            sheet->trials->trial[TRIAL_RESTART].asked ? " --restart" : "");
+    if (may->drain || may->restart)
+        fprintf(out, "  loopwright drain FILE --runs %" PRId64 "%s\n", may->seeds,
+                may->restart ? " --restart" : "");
     if (flood > 0)
         fprintf(out, "  loopwright drain FILE --flood %.6g\n", flood);
     fputs("  loopwright budget FILE\n", out);
@@ -296,6 +298,10 @@ static json_t *trial_as_json(const struct trials *trials, enum trial_kind kind) 
         json_text_put(object, "failed", json_text_whole(trial->failed));
         json_text_put(object, "jams", json_text_whole((int64_t)trial->jams));
     } else {
+        if (kind != TRIAL_FLOOD) {
+            json_text_put(object, "runs", json_text_whole(trial->runs));
+            json_text_put(object, "failed", json_text_whole(trial->failed));
+        }
         json_text_put(object, "seconds", json_text_real(trial->seconds));
     }
     if (kind == TRIAL_NIGHT)

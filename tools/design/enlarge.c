@@ -214,11 +214,7 @@ static void faster_arm(struct changes *changes, const struct scenario *scenario,
 /* ---- one step ---- */
 
 static double score_of(const struct trials *trials, const struct budget *budget, uint32_t item) {
-    double score = trials->rules_hold + trials->demand_met;
-    for (int i = 0; i < TRIAL_KINDS; i++)
-        score += trials->trial[i].done && trials->trial[i].holds;
-    if (trials->trial[TRIAL_NIGHT].runs > 0)
-        score += trials->trial[TRIAL_NIGHT].met;
+    double score = trials_score(trials);
     for (uint32_t i = 0; i < budget->product_count; i++)
         if (budget->product[i].item == item && budget->product[i].is_known)
             score += fmin(budget->product[i].greatest / budget->product[i].needed, 1.2);
@@ -234,11 +230,9 @@ static double try_changes(struct work *work, const struct changes *changes, enum
         return -1;
     progress_say(&work->progress, "%u tries so far", work->enlarge->tries);
     trials_run(scenario, work->wish, depth, &own);
-    struct budget *budget = budget_judge(scenario);
-    struct budget *whole = budget_new(scenario);
-    double score = score_of(&own, whole, work->item) + (own.holds && own.whole ? 100 : 0);
+    struct budget *budget = budget_new(scenario);
+    double score = score_of(&own, budget, work->item) + (own.holds && own.whole ? 100 : 0);
     budget_free(budget);
-    budget_free(whole);
     work->enlarge->tries++;
     if (trials != NULL) {
         trials_free(trials);

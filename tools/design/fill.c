@@ -13,6 +13,7 @@
 #include "tools/base/status.h"
 #include "tools/design/enlarge.h"
 #include "tools/design/patch.h"
+#include "tools/design/trials_why.h"
 #include "tools/design/variables.h"
 
 struct scenario *fill_read(const char *text) {
@@ -35,35 +36,14 @@ static void add_change(struct fill *fill, const char *text) {
     free(own);
 }
 
-/* What stands in the way, by the first trial that fails. */
-static void explain(struct fill *fill) {
-    const struct trials *trials = &fill->trials;
-    const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
+static void explain(struct fill *fill, const struct scenario *scenario) {
     if (interrupt_signal() != 0)
         snprintf(fill->why, sizeof fill->why,
                  "a signal stopped it after %u tries, before one was found that comes through all "
                  "trials",
                  fill->tries);
-    else if (!trials->rules_hold)
-        snprintf(fill->why, sizeof fill->why,
-                 "the nearest of %u tries breaks a rule of the trade: %.*s", fill->tries,
-                 (int)strcspn(trials->broken, "\n"), trials->broken);
-    else if (!trials->demand_met)
-        snprintf(fill->why, sizeof fill->why,
-                 "the arms, stations and supplies of the nearest of %u tries cannot bring what is "
-                 "demanded",
-                 fill->tries);
-    else if (night->done && !night->holds)
-        snprintf(fill->why, sizeof fill->why,
-                 "of the nearest of %u tries %u of %u nights fail: %.4g %% of the demand is met at "
-                 "least, and there are %llu jams",
-                 fill->tries, night->failed, night->runs, 100 * night->met,
-                 (unsigned long long)night->jams);
     else
-        for (int i = 0; i < TRIAL_KINDS; i++)
-            if (trials->trial[i].done && trials->trial[i].asked && !trials->trial[i].holds)
-                snprintf(fill->why, sizeof fill->why, "the nearest of %u tries fails the trial %s",
-                         fill->tries, trials_name((enum trial_kind)i));
+        trials_why(&fill->trials, scenario, fill->tries, fill->why);
 }
 
 /* ---- open numbers, and numbers to be tuned ---- */
@@ -123,7 +103,7 @@ static int solve(struct fill *fill, const struct fill_order *order) {
             add_change(fill, variables_change(&list, i));
     variables_free(&list);
     if (!fill->found)
-        explain(fill);
+        explain(fill, order->draft->scenario);
     return STATUS_HOLDS;
 }
 
@@ -145,7 +125,7 @@ static int enlarge(struct fill *fill, const struct fill_order *order) {
         if (!fill->found && enlarge.why[0] != '\0')
             snprintf(fill->why, sizeof fill->why, "%s", enlarge.why);
         else if (!fill->found)
-            explain(fill);
+            explain(fill, order->draft->scenario);
     }
     return status;
 }

@@ -20,20 +20,6 @@ void search_attempt_free(struct search_attempt *attempt) {
     trials_free(&attempt->trials);
 }
 
-double search_score(const struct trials *trials) {
-    const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
-    const struct trial_result *disturbed = &trials->trial[TRIAL_DISTURBED];
-    double score = (trials->rules_hold ? 1 : -0.1 * trials->broken_count) + trials->demand_met;
-    for (int i = 0; i < TRIAL_KINDS; i++)
-        score += trials->trial[i].done && trials->trial[i].holds;
-    score -= 0.01 * trials->late_count;
-    if (night->runs > 0)
-        score += 0.5 * night->met + 0.3 / (1 + night->failed);
-    if (disturbed->runs > 0)
-        score += 0.5 / (1 + disturbed->failed);
-    return score;
-}
-
 uint64_t search_parts(const struct plan *plan) {
     uint64_t cells = 0;
     for (uint32_t b = 0; b < plan->belt_count; b++)
@@ -96,7 +82,7 @@ void search_try(struct search *search, struct search_attempt *attempt, enum tria
         trials_free(&attempt->trials);
     trials_run(scenario, &search->wish, depth, &attempt->trials);
     attempt->tried = true;
-    attempt->score = search_score(&attempt->trials);
+    attempt->score = trials_score(&attempt->trials);
     search->tries++;
     search->pace_ms[depth] = elapsed_ms() - begun_ms;
     scenario_free(scenario);
@@ -136,6 +122,8 @@ static void add_hard(struct hard_runs *hard, const struct hard_runs *more) {
 void search_note_hard(struct search *search, const struct trials *trials) {
     add_hard(&search->wish.hard_night, &trials->trial[TRIAL_NIGHT].hard);
     add_hard(&search->wish.hard_disturbed, &trials->trial[TRIAL_DISTURBED].hard);
+    add_hard(&search->wish.hard_drain, &trials->trial[TRIAL_DRAIN].hard);
+    add_hard(&search->wish.hard_drain, &trials->trial[TRIAL_RESTART].hard);
 }
 
 void search_free(struct search *search) {

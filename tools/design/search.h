@@ -20,7 +20,7 @@ struct search_attempt {
     bool planned;
     struct trials trials;
     bool tried;
-    double score; /* search_score of its trials */
+    double score; /* trials_score of its trials */
 };
 
 struct search {
@@ -54,10 +54,6 @@ void search_note_hard(struct search *search, const struct trials *trials);
 bool search_is_short(const struct search *search, uint32_t item);
 void search_free(struct search *search);
 
-/* How far trials came: a point for each one that holds, and parts of points for what nearly does.
- * Of nights the number of those that failed counts, not their share: where few are tried, those
- * are among them in which others have failed. */
-double search_score(const struct trials *trials);
 /* How many parts a plan has, cells counting least: of two plans that hold the one with fewer is
  * better. */
 uint64_t search_parts(const struct plan *plan);

@@ -17,7 +17,7 @@ enum { ROUNDS_MAX = 12 };
 /* Mends what failed; true: the winner is better than what there was. */
 static bool mend(struct search *search) {
     struct search_race race = {.search = search};
-    double before = search_score(&search->trials);
+    double before = trials_score(&search->trials);
     search_changes(&race, search);
     bool whole = search_race_run(&race), better = false;
     if (whole && race.count > 0 &&

@@ -4,19 +4,24 @@
 
 #include <math.h>
 #include <stdio.h>
-#include <string.h>
 
 #include "tools/base/interrupt.h"
-#include "tools/base/table.h"
+#include "tools/design/trials_why.h"
+
+static bool only_restart_fails(const struct trials *trials) {
+    const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
+    const struct trial_result *restart = &trials->trial[TRIAL_RESTART];
+    return trials->rules_hold && trials->demand_met && restart->done && !restart->holds &&
+           (!night->done || night->holds);
+}
 
 /* Where all products are ordered seldom, none can be made nine times in the hour that a restart
  * has. */
 static bool explain_restart(struct search *search) {
     enum { MAKINGS = 9, HOUR_SECONDS = 3600 };
     const struct scenario *scenario = search->draft->scenario;
-    const struct trial_result *restart = &search->trials.trial[TRIAL_RESTART];
     const struct scenario_stream *most = NULL;
-    for (uint32_t i = 0; restart->done && !restart->holds && i < scenario->demand_count; i++) {
+    for (uint32_t i = 0; only_restart_fails(&search->trials) && i < scenario->demand_count; i++) {
         const struct scenario_stream *demand = &scenario->demand[i];
         if (!demand->outlet && (most == NULL || demand->every.mean_ticks < most->every.mean_ticks))
             most = demand;
@@ -81,53 +86,12 @@ static bool explain_disturbed(struct search *search) {
     return true;
 }
 
-/* The item of whose orders the least share was met. */
-static const char *shortest_item(const struct search *search) {
-    const struct scenario *scenario = search->draft->scenario;
-    uint32_t least = 0;
-    for (uint32_t i = 1; i < scenario->item_count; i++)
-        if (search->trials.met_of[i] < search->trials.met_of[least])
-            least = i;
-    return scenario->item[least].name;
-}
-
 void search_why(struct search *search) {
-    const struct trials *trials = &search->trials;
-    const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
-    const struct trial_result *disturbed = &trials->trial[TRIAL_DISTURBED];
-    char *why = search->why;
     if (interrupt_signal() != 0)
-        snprintf(why, DESIGN_WHY_BYTES,
+        snprintf(search->why, DESIGN_WHY_BYTES,
                  "a signal stopped it at try %u: this is the best so far, and what is not said of "
-                 "it was "
-                 "not tried",
+                 "it was not tried",
                  search->tries);
-    else if (!trials->rules_hold)
-        snprintf(why, DESIGN_WHY_BYTES, "the nearest of %u tries breaks %u rule%s of the trade: %s",
-                 search->tries, trials->broken_count, plural(trials->broken_count), trials->broken);
-    else if (!trials->demand_met)
-        snprintf(why, DESIGN_WHY_BYTES,
-                 "the arms and stations of the nearest of %u tries cannot bring what is demanded",
-                 search->tries);
-    else if (night->done && !night->holds)
-        snprintf(why, DESIGN_WHY_BYTES,
-                 "in %u of %u nights of the nearest of %u tries as little as %.4g %% of the orders "
-                 "for %s were met, with %llu jams",
-                 night->failed, night->runs, search->tries, 100 * night->met, shortest_item(search),
-                 (unsigned long long)night->jams);
-    else if (explain_disturbed(search) || explain_restart(search))
-        return;
-    else if (disturbed->done && !disturbed->holds)
-        snprintf(why, DESIGN_WHY_BYTES,
-                 "the nearest of %u tries was stuck at the end of %u of %u disturbed nights",
-                 search->tries, disturbed->failed, disturbed->runs);
-    else
-        for (int i = TRIAL_DRAIN; i <= TRIAL_FLOOD; i++)
-            if (trials->trial[i].done && !trials->trial[i].holds)
-                snprintf(why, DESIGN_WHY_BYTES,
-                         "in an hour the nearest of %u tries does not come through the trial %s",
-                         search->tries, trials_name((enum trial_kind)i));
-    size_t length = strlen(why);
-    if (length > 0 && why[length - 1] == '\n')
-        why[length - 1] = '\0';
+    else if (!explain_disturbed(search) && !explain_restart(search))
+        trials_why(&search->trials, search->draft->scenario, search->tries, search->why);
 }

@@ -21,11 +21,25 @@
 
 enum { HOUR_SECONDS = 3600, AFTER_SECONDS = 600, SOME = 2 };
 
+/* ---- judging ---- */
+
 const char *trials_name(enum trial_kind kind) {
     static const char *const name[TRIAL_KINDS] = {"night", "drain", "restart", "flood",
                                                   "disturbed"};
     require((int)kind < TRIAL_KINDS);
     return name[kind];
+}
+
+double trials_score(const struct trials *trials) {
+    const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
+    double score = (trials->rules_hold ? 1 : -0.1 * trials->broken_count) + trials->demand_met;
+    for (int i = 0; i < TRIAL_KINDS; i++) {
+        const struct trial_result *trial = &trials->trial[i];
+        score += trial->done && trial->holds;
+        score += trial->runs > 0 ? 0.3 / (1 + trial->failed) : 0;
+    }
+    score -= 0.01 * trials->late_count;
+    return night->runs > 0 ? score + 0.5 * night->met : score;
 }
 
 /* ---- the budget ---- */
@@ -81,8 +95,10 @@ static bool do_drain(struct work *work, uint64_t number) {
         order.flood.wanted = true;
         order.flood.share = work->wish->may->flood;
     }
-    int64_t stop = scenario->warm_up_ticks + AFTER_SECONDS * scenario->ticks_per_second;
-    bool whole = drain_case_run(&order, scenario->seed, stop, &work->found[number]);
+    int64_t after = scenario->warm_up_ticks + AFTER_SECONDS * scenario->ticks_per_second;
+    uint64_t run = work->piece[number].run, runs = (uint64_t)work->wish->may->seeds;
+    bool whole = drain_case_run(&order, drain_case_seed(scenario, run),
+                                drain_case_stop(scenario, after, run, runs), &work->found[number]);
     drain_flood_free(&order.flood);
     return whole;
 }
@@ -112,6 +128,12 @@ static void fail(struct trial_result *result, uint64_t run) {
         result->hard.run[result->hard.count++] = run;
     result->failed++;
     result->holds = false;
+}
+
+/* Holds until a run fails. */
+static void begin_trial(struct trial_result *result) {
+    result->holds = result->done ? result->holds : true;
+    result->done = true;
 }
 
 static double seconds_of(const struct scenario *scenario, int64_t ticks) {
@@ -150,46 +172,61 @@ static void take_disturbed(const struct work *work, uint32_t number, struct tria
         fail(result, work->piece[number].run);
 }
 
+static double longer(double one, double other) { return isnan(one) || other > one ? other : one; }
+
+static void take_flood(const struct work *work, uint32_t number, struct trial_result *flood) {
+    const struct drain_found *found = &work->found[number];
+    flood->runs++;
+    flood->seconds = seconds_of(work->scenario, found->recovered_tick);
+    flood->items = found->flood_items;
+    if (!found->recovered || !found->drained)
+        fail(flood, work->piece[number].run);
+}
+
+static void note_late(const struct work *work, const struct drain_found *found,
+                      struct trials *trials) {
+    for (uint32_t i = 0; i < work->scenario->item_count; i++) {
+        trials->late_count += found->late[i] && !trials->late[i];
+        trials->late[i] = trials->late[i] || found->late[i];
+    }
+}
+
 /* A restart is a drain as well. */
 static void take_drain(const struct work *work, uint32_t number, struct trials *trials) {
     const struct drain_found *found = &work->found[number];
+    const struct scenario *scenario = work->scenario;
     struct trial_result *drain = &trials->trial[TRIAL_DRAIN];
     struct trial_result *restart = &trials->trial[TRIAL_RESTART];
-    struct trial_result *flood = &trials->trial[TRIAL_FLOOD];
-    if (work->piece[number].kind == TRIAL_FLOOD) {
-        flood->done = true;
-        flood->holds = found->recovered && found->drained;
-        flood->seconds = seconds_of(work->scenario, found->recovered_tick);
-        flood->items = found->flood_items;
-        return;
-    }
-    drain->done = true;
-    drain->holds = found->drained;
-    if (found->drained)
-        drain->seconds = seconds_of(work->scenario, found->emptied_tick - found->stopped_tick);
+    begin_trial(drain);
+    drain->runs++;
+    if (!found->drained)
+        fail(drain, work->piece[number].run);
+    else
+        drain->seconds =
+            longer(drain->seconds, seconds_of(scenario, found->emptied_tick - found->stopped_tick));
     if (work->piece[number].kind != TRIAL_RESTART)
         return;
-    restart->done = true;
-    for (uint32_t i = 0; i < work->scenario->item_count; i++) {
-        trials->late[i] = found->late[i];
-        trials->late_count += found->late[i];
-    }
-    restart->holds = found->restarted && found->drained;
-    restart->seconds = seconds_of(work->scenario, found->restart_ticks);
+    begin_trial(restart);
+    restart->runs++;
+    note_late(work, found, trials);
+    if (!found->restarted || !found->drained)
+        fail(restart, work->piece[number].run);
+    else
+        restart->seconds = longer(restart->seconds, seconds_of(scenario, found->restart_ticks));
 }
 
 static void take_piece(const struct work *work, uint32_t number, struct trials *trials) {
     enum trial_kind kind = work->piece[number].kind;
     struct trial_result *result = &trials->trial[kind];
-    if ((kind == TRIAL_NIGHT || kind == TRIAL_DISTURBED) && result->runs == 0)
-        result->holds = true;
-    result->done = true;
-    if (kind == TRIAL_NIGHT)
-        take_night(work, number, trials);
-    else if (kind == TRIAL_DISTURBED)
-        take_disturbed(work, number, result);
-    else
-        take_drain(work, number, trials);
+    begin_trial(result);
+    switch (kind) {
+    case TRIAL_NIGHT: take_night(work, number, trials); return;
+    case TRIAL_DISTURBED: take_disturbed(work, number, result); return;
+    case TRIAL_FLOOD: take_flood(work, number, result); return;
+    case TRIAL_DRAIN:
+    case TRIAL_RESTART: break;
+    }
+    take_drain(work, number, trials);
 }
 
 /* One that was not done holds nothing. */
@@ -248,13 +285,24 @@ static void add_nights(struct work *work, const struct trials *trials, uint64_t 
             add(work, TRIAL_DISTURBED, run, may->survive_ticks);
 }
 
+/* Drains at some of the moments at which `drain --runs` tries them, one for each night. */
+static void add_drains(struct work *work, const struct trials *trials, uint64_t from, uint64_t to) {
+    bool restart = trials->trial[TRIAL_RESTART].asked;
+    for (uint64_t run = from; run < to && (restart || trials->trial[TRIAL_DRAIN].asked); run++)
+        add(work, restart ? TRIAL_RESTART : TRIAL_DRAIN, run, 0);
+}
+
+static void add_hard_drains(struct work *work, const struct trials *trials) {
+    const struct hard_runs *hard = &work->wish->hard_drain;
+    for (uint32_t i = 0; i < hard->count; i++)
+        if (hard->run[i] > 0)
+            add_drains(work, trials, hard->run[i], hard->run[i] + 1);
+}
+
 static void add_glance(struct work *work, const struct trials *trials, int64_t ticks) {
     int64_t night = work->wish->may->survive_ticks;
     add(work, TRIAL_NIGHT, 0, ticks < night ? ticks : night);
-    if (trials->trial[TRIAL_RESTART].asked)
-        add(work, TRIAL_RESTART, 0, 0);
-    else if (trials->trial[TRIAL_DRAIN].asked)
-        add(work, TRIAL_DRAIN, 0, 0);
+    add_drains(work, trials, 0, 1);
     if (trials->trial[TRIAL_FLOOD].asked)
         add(work, TRIAL_FLOOD, 0, 0);
 }
@@ -284,6 +332,8 @@ static void run_stages(struct work *work, enum trials_depth depth, struct trials
         return;
     int64_t hour = HOUR_SECONDS * work->scenario->ticks_per_second;
     add_glance(work, trials, depth == TRIALS_LOOK ? INT64_MAX : hour);
+    if (depth != TRIALS_ALL)
+        add_hard_drains(work, trials);
     if (depth == TRIALS_LOOK)
         add_hard(work, TRIAL_NIGHT, &work->wish->hard_night, 1);
     if (!do_stage(work, trials) || depth == TRIALS_GLANCE || depth == TRIALS_LOOK)
@@ -297,6 +347,7 @@ static void run_stages(struct work *work, enum trials_depth depth, struct trials
     if (!do_stage(work, trials) || depth == TRIALS_SOME)
         return;
     add_nights(work, trials, SOME, (uint64_t)work->wish->may->seeds);
+    add_drains(work, trials, 1, (uint64_t)work->wish->may->seeds);
     do_stage(work, trials);
 }
 

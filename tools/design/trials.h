@@ -20,13 +20,14 @@ enum { TRIAL_KINDS = TRIAL_DISTURBED + 1 };
 /* How far a design is tried. */
 enum trials_depth {
     TRIALS_RULES,  /* budget alone */
-    TRIALS_GLANCE, /* and an hour, a drain, a restart, a heap */
+    TRIALS_GLANCE, /* and an hour, one drain with a restart, a heap */
     TRIALS_LOOK,   /* a night in place of the hour; what tolerances are held against */
     TRIALS_SOME,   /* an hour, a drain, ..., then two nights and two disturbed ones */
-    TRIALS_ALL     /* and all of them */
+    TRIALS_ALL     /* and all of them, and as many drains */
 };
 
-/* Nights on which others have failed, and with which it is soon seen whether one does better. */
+/* Nights, or drains, in which others have failed, and with which it is soon seen whether one does
+ * better. */
 enum { HARD_RUNS = 3 };
 struct hard_runs {
     uint64_t run[HARD_RUNS];
@@ -35,12 +36,13 @@ struct hard_runs {
 
 struct trial_result {
     bool asked, done, holds;
-    uint32_t runs;         /* night, disturbed: that were run */
+    uint32_t runs;         /* that were run; of a heap one */
     uint32_t failed;       /* of them */
     struct hard_runs hard; /* the first of these */
     double met;            /* night: the least share met of any demand in any run; NAN: none */
     uint64_t jams;         /* night: jams and deadlocks that count; disturbed: jams, ended or not */
-    double seconds;        /* drain: until it was empty; restart, flood: until it had recovered */
+    double seconds;        /* drain: until it was empty; restart, flood: until it had recovered; of
+                            * several the longest */
     int64_t items;         /* flood: of the heap */
     uint64_t never;        /* disturbed: disturbances that it did not get over in time */
 };
@@ -63,6 +65,7 @@ struct trials_wish {
     uint32_t jobs;                   /* runs at once */
     struct hard_runs hard_night;     /* that a look has as well, and a second one */
     struct hard_runs hard_disturbed; /* that two nights have as well */
+    struct hard_runs hard_drain;     /* that a glance has as well */
 };
 
 /* Tries a scenario, up to a depth or to what fails. The result does not depend on `jobs`. Freed
@@ -70,6 +73,11 @@ struct trials_wish {
 void trials_run(const struct scenario *scenario, const struct trials_wish *wish,
                 enum trials_depth depth, struct trials *trials);
 void trials_free(struct trials *trials);
+
+/* How far they came: a point for each trial that holds and for each part of the budget, and parts
+ * of points for what nearly does. Of nights and drains the number of those that failed counts, not
+ * their share: where few are tried, those are among them in which others have failed. */
+double trials_score(const struct trials *trials);
 
 /* "night", "drain", ... */
 const char *trials_name(enum trial_kind kind);

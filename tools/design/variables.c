@@ -263,19 +263,6 @@ static bool places_clash(const struct variables *list, const struct scenario *sc
     return false;
 }
 
-static double score_of(const struct trials *trials) {
-    const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
-    const struct trial_result *disturbed = &trials->trial[TRIAL_DISTURBED];
-    double score = (trials->rules_hold ? 2 : -0.1 * trials->broken_count) + trials->demand_met;
-    for (int i = 0; i < TRIAL_KINDS; i++)
-        score += trials->trial[i].done && trials->trial[i].holds;
-    if (night->runs > 0)
-        score += night->met + (night->jams == 0);
-    if (disturbed->runs > 0)
-        score += 1 - (double)disturbed->failed / disturbed->runs;
-    return score;
-}
-
 /* Tries it up to a depth; `trials` (NULL: not wanted) is set anew. Returns its score, whole points
  * above 100 where all holds; -1: it cannot be read. */
 static double try_choices(struct variables *list, enum trials_depth depth, struct trials *trials) {
@@ -290,7 +277,7 @@ static double try_choices(struct variables *list, enum trials_depth depth, struc
     progress_say(&list->progress, "%u tries so far", list->tries);
     trials_run(scenario, list->wish, depth, &own);
     list->tries++;
-    double score = score_of(&own) + (own.holds && own.whole ? 100 : 0);
+    double score = trials_score(&own) + (own.holds && own.whole ? 100 : 0);
     if (trials != NULL) {
         trials_free(trials);
         *trials = own;

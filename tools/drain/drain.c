@@ -27,7 +27,7 @@
 #include "tools/record/finish.h"
 
 static const char name[] = "drain";
-enum { AFTER_MINUTES = 10, SPREAD_MINUTES = 10, WITHIN_MINUTES = 60, KEEP_MINUTES = 10 };
+enum { AFTER_MINUTES = 10, WITHIN_MINUTES = 60, KEEP_MINUTES = 10 };
 enum { LIMIT_SEEDS = 20, PER_CENT = 100 };
 
 /* The command line, understood. */
@@ -81,7 +81,7 @@ static int read_wish(const struct options *options, const struct scenario *scena
         return STATUS_USAGE;
     if (wish->order.within_ticks == 0)
         return usage("`--within` needs a duration longer than 0");
-    int64_t longest = wish->after_ticks + minutes(scenario, SPREAD_MINUTES);
+    int64_t longest = wish->after_ticks + DRAIN_SPREAD_SECONDS * scenario->ticks_per_second;
     if (wish->after_ticks > LIMIT_TICKS / 4 || wish->order.within_ticks > LIMIT_TICKS / 4 ||
         longest > LIMIT_TICKS / 4)
         return usage("no run can be that long");
@@ -118,10 +118,6 @@ struct cases {
     struct pieces pieces;
 };
 
-static uint64_t seed_of(const struct scenario *scenario, uint64_t number) {
-    return (scenario->seed + number) & (uint64_t)LIMIT_SEED;
-}
-
 /* Of all runs only the worst is kept, so that memory does not grow with them. */
 static void take(struct cases *cases, uint64_t number, struct drain_found *found) {
     const struct drain_order *order = &cases->wish->order;
@@ -145,11 +141,10 @@ static void look_at_cases(void *self) { pieces_look(&((struct cases *)self)->pie
 static bool run_case(void *self, uint64_t number) {
     struct cases *cases = self;
     const struct wish *wish = cases->wish;
-    int64_t spread = minutes(wish->order.scenario, SPREAD_MINUTES);
-    int64_t stop = wish->after_ticks + spread / wish->runs * (int64_t)number +
-                   spread % wish->runs * (int64_t)number / wish->runs;
+    const struct scenario *scenario = wish->order.scenario;
+    int64_t stop = drain_case_stop(scenario, wish->after_ticks, number, (uint64_t)wish->runs);
     struct drain_found found;
-    if (!drain_case_run(&wish->order, seed_of(wish->order.scenario, number), stop, &found))
+    if (!drain_case_run(&wish->order, drain_case_seed(scenario, number), stop, &found))
         return false;
     take(cases, number, &found);
     atomic_fetch_add(&cases->pieces.done, 1);
@@ -209,7 +204,7 @@ static bool search_seed(void *self, uint64_t number) {
     while (bad - good > 1) {
         int64_t level = good + (bad - good) / 2, items;
         bool whole;
-        bool recovered = recovers(wish, seed_of(scenario, number), level, &items, &whole);
+        bool recovered = recovers(wish, drain_case_seed(scenario, number), level, &items, &whole);
         if (!whole)
             return false;
         if (recovered) {

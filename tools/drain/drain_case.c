@@ -9,6 +9,7 @@
 #include "model/cause/waits.h"
 #include "model/engine/belt_clock.h"
 #include "model/scenario/layout.h"
+#include "model/scenario/limits.h"
 #include "model/scenario/quantity.h"
 #include "sim/array.h"
 #include "sim/require.h"
@@ -361,6 +362,17 @@ static bool run_again(const struct drain_order *order, struct scenario_edit *add
     bool whole = find_restart(order, scenario, found);
     scenario_free(scenario);
     return whole;
+}
+
+uint64_t drain_case_seed(const struct scenario *scenario, uint64_t number) {
+    return (scenario->seed + number) & (uint64_t)LIMIT_SEED;
+}
+
+int64_t drain_case_stop(const struct scenario *scenario, int64_t after_ticks, uint64_t number,
+                        uint64_t runs) {
+    int64_t spread = DRAIN_SPREAD_SECONDS * scenario->ticks_per_second, count = (int64_t)runs;
+    return after_ticks + spread / count * (int64_t)number +
+           spread % count * (int64_t)number / count;
 }
 
 bool drain_case_run(const struct drain_order *order, uint64_t seed, int64_t stop_tick,

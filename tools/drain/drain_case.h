@@ -51,6 +51,14 @@ struct drain_found {
     struct scenario *scenario; /* the whole of it, up to its end, for who wants to run it again */
 };
 
+enum { DRAIN_SPREAD_SECONDS = 600 };
+
+/* The seed of one of several drains, and when it stops: their moments are spread evenly over ten
+ * minutes from `after_ticks` on; the first one has the scenario's seed and stops then. */
+uint64_t drain_case_seed(const struct scenario *scenario, uint64_t number);
+int64_t drain_case_stop(const struct scenario *scenario, int64_t after_ticks, uint64_t number,
+                        uint64_t runs);
+
 /* Runs one with this seed. False: a signal was noted, and there is nothing to free. */
 bool drain_case_run(const struct drain_order *order, uint64_t seed, int64_t stop_tick,
                     struct drain_found *found);
