@@ -84,12 +84,10 @@ uint32_t budget_hand(const struct scenario *scenario, const struct scenario_arm 
     return hand > 1 ? (uint32_t)hand : 1;
 }
 
-/* Ticks in which the belt at a place moves on by the arm's shortest item; 0: there is no belt. */
+/* Ticks in which the belt at a place of it moves on by the arm's shortest item. */
 static double item_ticks(const struct scenario *scenario, const struct scenario_arm *arm,
                          struct place place) {
     uint32_t track = layout_track(scenario, place);
-    if (track == NO_INDEX)
-        return 0;
     return budget_shortest(scenario, arm) * (double)scenario->ticks_per_second /
            budget_track_rate(scenario, track);
 }

@@ -12,7 +12,7 @@
 #include "sim/require.h"
 #include "sim/solver.h"
 
-static const double tiny = 1e-9;
+static const double tiny = 1e-9; /* of a unit of the linear program */
 /* What an item bought weighs beside a second of work at a station. */
 static const double buying = 1e-3;
 
@@ -62,8 +62,22 @@ double design_need_stream_rate(const struct scenario *scenario,
 
 /* ---- the linear program ---- */
 
+/* The unit of its rates, a power of two: GLPK takes what is much less than 1 for 0, so that one item
+ * a day would need no station. */
+static double unit_of(const struct design_need *need) {
+    double least = INFINITY;
+    int exponent;
+    for (uint32_t i = 0; i < need->scenario->item_count; i++)
+        if (need->demanded[i] > 0)
+            least = fmin(least, need->demanded[i]);
+    if (!isfinite(least))
+        return 1;
+    frexp(least, &exponent);
+    return ldexp(1, exponent);
+}
+
 /* Columns: batches of each station, then items bought of each item. */
-static void add_row(glp_prob *problem, const struct design_need *need, uint32_t item) {
+static void add_row(glp_prob *problem, const struct design_need *need, double unit, uint32_t item) {
     const struct scenario *scenario = need->scenario;
     int count = 0, *column = require_memory(scenario->station_count + 2, sizeof *column);
     double *amount = require_memory(scenario->station_count + 2, sizeof *amount);
@@ -77,13 +91,13 @@ static void add_row(glp_prob *problem, const struct design_need *need, uint32_t 
     column[++count] = (int)(scenario->station_count + item) + 1;
     amount[count] = 1;
     int row = glp_add_rows(problem, 1);
-    glp_set_row_bnds(problem, row, GLP_LO, need->demanded[item], 0);
+    glp_set_row_bnds(problem, row, GLP_LO, need->demanded[item] / unit, 0);
     glp_set_mat_row(problem, row, count, column, amount);
     free(column);
     free(amount);
 }
 
-static glp_prob *program_of(const struct design_need *need, bool bounded) {
+static glp_prob *program_of(const struct design_need *need, double unit, bool bounded) {
     const struct scenario *scenario = need->scenario;
     glp_prob *problem = glp_create_prob();
     glp_set_obj_dir(problem, GLP_MIN);
@@ -95,24 +109,24 @@ static glp_prob *program_of(const struct design_need *need, bool bounded) {
     for (uint32_t i = 0; i < scenario->item_count; i++) {
         int column = (int)(scenario->station_count + i) + 1;
         bool limited = bounded || need->supplied[i] == 0;
-        double most = need->supplied[i] * (1 + 1e-6);
+        double most = need->supplied[i] * (1 + 1e-6) / unit;
         glp_set_col_bnds(problem, column, !limited ? GLP_LO : most > 0 ? GLP_DB : GLP_FX, 0, most);
         glp_set_obj_coef(problem, column, buying);
     }
     for (uint32_t i = 0; i < scenario->item_count; i++)
-        add_row(problem, need, i);
+        add_row(problem, need, unit, i);
     return problem;
 }
 
-static void take_solution(struct design_need *need, glp_prob *problem) {
+static void take_solution(struct design_need *need, double unit, glp_prob *problem) {
     const struct scenario *scenario = need->scenario;
     for (uint32_t s = 0; s < scenario->station_count; s++) {
         double batches = glp_get_col_prim(problem, (int)s + 1);
-        need->batches[s] = batches > tiny ? batches : 0;
+        need->batches[s] = batches > tiny ? batches * unit : 0;
     }
     for (uint32_t i = 0; i < scenario->item_count; i++) {
         double bought = glp_get_col_prim(problem, (int)(scenario->station_count + i) + 1);
-        need->bought[i] = bought > tiny ? bought : 0;
+        need->bought[i] = bought > tiny ? bought * unit : 0;
         need->used[i] = need->made[i] = 0;
         for (uint32_t s = 0; s < scenario->station_count; s++) {
             need->used[i] += need->batches[s] * (double)layout_batch_takes(scenario, s, i);
@@ -123,14 +137,15 @@ static void take_solution(struct design_need *need, glp_prob *problem) {
 
 static bool solve(struct design_need *need, bool bounded) {
     solver_begin();
-    glp_prob *problem = program_of(need, bounded);
+    double unit = unit_of(need);
+    glp_prob *problem = program_of(need, unit, bounded);
     glp_smcp way;
     glp_init_smcp(&way);
     way.msg_lev = GLP_MSG_OFF;
     way.presolve = GLP_ON;
     bool solved = glp_simplex(problem, &way) == 0 && glp_get_status(problem) == GLP_OPT;
     if (solved)
-        take_solution(need, problem);
+        take_solution(need, unit, problem);
     glp_delete_prob(problem);
     return solved;
 }

@@ -390,6 +390,51 @@ START_TEST(slowest_limits_and_the_next_comes_after_it) {
 }
 END_TEST
 
+/* Two presses beside each other have nothing to do with each other: 15 dials a minute and 12 hands,
+ * which take 4 s and 5 s, though one is asked for ten times as often as the other. */
+START_TEST(products_that_share_nothing_do_not_limit_each_other) {
+    struct asked asked =
+        ask("items: [blank, dial, hand]\n"
+            "chests: [{name: bin, start: {blank: 1}}, {name: shelf}]\n"
+            "stations:\n"
+            "  - {name: dial-press, takes: {blank: 1}, makes: {dial: 1}, time: 4 s}\n"
+            "  - {name: hand-press, takes: {blank: 1}, makes: {hand: 1}, time: 5 s}\n"
+            "arms:\n"
+            "  - {name: dial-loader, from: bin, to: dial-press, swing: 1 s}\n"
+            "  - {name: dial-shelver, from: dial-press, to: shelf, swing: 1 s}\n"
+            "  - {name: hand-loader, from: bin, to: hand-press, swing: 1 s}\n"
+            "  - {name: hand-shelver, from: hand-press, to: shelf, swing: 1 s}\n"
+            "demands:\n"
+            "  - {name: dials, chest: shelf, item: dial, every: 6 s}\n"
+            "  - {name: hands, chest: shelf, item: hand, every: 1 min}\n");
+    ck_assert_uint_eq(asked.budget->product_count, 2);
+    ck_assert_double_eq_tol(60 * asked.budget->product[0].greatest, 15, 1e-6);
+    ck_assert_double_eq_tol(60 * asked.budget->product[1].greatest, 12, 1e-6);
+    forget(&asked);
+}
+END_TEST
+
+/* Ten thousand pins a second flow; of dials, one in two hours is asked for, and no arm brings
+ * any. */
+START_TEST(little_that_no_arm_brings_is_said_beside_much) {
+    struct asked asked =
+        ask("items: [pin, dial]\n"
+            "chests: [{name: bin}, {name: rack}, {name: shelf}]\n"
+            "arms: [{name: shelver, from: bin, to: shelf, swing: 0, hand: 1000}]\n"
+            "supplies:\n"
+            "  - {name: pins, chest: bin, item: pin, every: 1 s, batch: 10000}\n"
+            "  - {name: dials, chest: rack, item: dial, every: 2 h}\n"
+            "demands:\n"
+            "  - {name: pin-orders, chest: shelf, item: pin, every: 1 s, batch: 10000}\n"
+            "  - {name: dial-orders, chest: shelf, item: dial, every: 2 h}\n");
+    bool said = false;
+    for (uint32_t i = 0; i < asked.budget->notes.count; i++)
+        said = said || strstr(asked.budget->notes.text[i], "no arms lead dial") != NULL;
+    ck_assert(said);
+    forget(&asked);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_begin("budget");
     TCase *tests = tcase_create("budget");
@@ -401,6 +446,8 @@ int main(void) {
     tcase_add_test(tests, by_product_that_nobody_wants_is_a_surplus);
     tcase_add_test(tests, carrier_that_goes_round_need_not_be_brought);
     tcase_add_test(tests, circle_that_yields_nothing_is_told);
+    tcase_add_test(tests, products_that_share_nothing_do_not_limit_each_other);
+    tcase_add_test(tests, little_that_no_arm_brings_is_said_beside_much);
     tcase_add_loop_test(tests, slowest_limits_and_the_next_comes_after_it, 0,
                         sizeof chain / sizeof *chain);
     suite_add_tcase(suite, tests);

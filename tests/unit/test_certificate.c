@@ -122,9 +122,52 @@ END_TEST
 START_TEST(no_certified_lane_of_any_scenario_fills) { try_many("any", scattered, 20); }
 END_TEST
 
+/* ---- one lane by hand ---- */
+
+static struct budget *shop_of(const char *box, struct scenario **scenario) {
+    char text[600];
+    struct faults faults = {0};
+    snprintf(text, sizeof text,
+             "items: [spring]\nloops: [{name: ring, cells: 50, rate: 5}]\n"
+             "chests: [{name: bin, start: {spring: 4000}}, {name: box%s}]\n"
+             "arms:\n"
+             "  - {name: feeder, from: bin, to: ring@0, swing: 2,\n"
+             "     gate: {chest: box, below: 20}}\n"
+             "  - {name: taker, from: ring@20, to: box, swing: 1}\n",
+             box);
+    *scenario = read_scenario(text, strlen(text), "shop", NULL, 0, &faults);
+    ck_assert_ptr_nonnull(*scenario);
+    faults_free(&faults);
+    return budget_new(*scenario);
+}
+
+static void forget_shop(struct budget *budget, struct scenario *scenario) {
+    budget_free(budget);
+    scenario_free(scenario);
+}
+
+/* A taker keeps its pace as long as its box has room: for the 19 at which the feeder still works,
+ * an item in each of both hands, and what lies on the lane at most. One less, and it may stop. */
+START_TEST(a_box_needs_room_for_what_is_under_way) {
+    struct scenario *scenario;
+    char box[40];
+    struct budget *budget = shop_of("", &scenario);
+    int64_t on_lane = budget->certificate[0].at_most;
+    ck_assert(budget->certificate[0].certified);
+    forget_shop(budget, scenario);
+    for (int64_t more = -1; more <= 0; more++) {
+        snprintf(box, sizeof box, ", capacity: %lld", (long long)(19 + 2 + on_lane + more));
+        budget = shop_of(box, &scenario);
+        ck_assert_int_eq(budget->certificate[0].certified, more == 0);
+        forget_shop(budget, scenario);
+    }
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_begin("certificate");
     TCase *tests = tcase_create("certificate");
+    tcase_add_test(tests, a_box_needs_room_for_what_is_under_way);
     tcase_add_test(tests, no_certified_lane_of_likely_loops_fills);
     tcase_add_test(tests, no_certified_lane_of_one_cell_fills);
     tcase_add_test(tests, no_certified_lane_of_any_scenario_fills);

@@ -383,6 +383,32 @@ START_TEST(weibull_means_are_those_of_gsl) {
 }
 END_TEST
 
+/* ---- what is left open ---- */
+
+/* A value of a map is as open as that of a key. */
+START_TEST(numbers_of_maps_may_be_left_open) {
+    static const char text[] =
+        "items: [comb]\nloops: [{name: ring, cells: 9, rate: 6}]\n"
+        "chests: [{name: bin, limits: {comb: find}, start: {comb: find}}, {name: tray}]\n"
+        "arms:\n  - {name: feeder, from: bin, to: ring@find, swing: 1 s}\n"
+        "  - {name: taker, from: ring@4, to: tray, swing: 1 s}\nmay: {met: 0.9}\n";
+    static const char *const path[] = {"chests.bin.limits.comb", "chests.bin.start.comb",
+                                       "arms.feeder.to"};
+    struct faults faults = {0};
+    struct draft *draft = read_draft(text, strlen(text), "draft", NULL, 0, &faults);
+    ck_assert_ptr_nonnull(draft);
+    ck_assert_uint_eq(draft->open_count, LENGTH(path));
+    for (size_t i = 0; i < LENGTH(path); i++)
+        ck_assert_str_eq(draft->open[i].path, path[i]);
+    ck_assert_int_eq(draft->open[0].kind, DRAFT_COUNT);
+    ck_assert_int_eq(draft->open[2].kind, DRAFT_PLACE);
+    ck_assert(draft->has_may && draft->may_in_file);
+    ck_assert_uint_eq(draft->may_line, 7);
+    draft_free(draft);
+    faults_free(&faults);
+}
+END_TEST
+
 /* ---- the text reads back ---- */
 static void check_reads_back(struct scenario *scenario) {
     struct scenario *again = read_good(scenario->text);
@@ -430,6 +456,8 @@ static const char *const hard_titles[] = {"plain",
                                           "<<",
                                           "=",
                                           "a?b",
+                                          "1,2",
+                                          "0:30",
                                           "\"a\\u2028b\"",
                                           "\"a\\uFEFFb\"",
                                           "\"a\\uFFFEb\"",
@@ -508,10 +536,21 @@ END_TEST
 /* As it was written; with an override it is written anew. */
 START_TEST(the_text_is_for_people) {
     static const char text[] =
-        "# a comment\ntitle: 'Clocks, and more'\nitems: [gear]\nchests:\n  - name: bin\n"
+        "# a comment\ntitle: 'Clocks, and more'\nwatch: {every: 0:00:30, jam_after: "
+        "1:02:03}\nitems: [gear]\nchests:\n  - name: bin\n"
         "    capacity: 4\n    start:\n      gear: 2\n"
         "  - {name: a-chest-with-a-name-that-is-rather-long-for-one-of-gears, "
-        "capacity: 1000, start: {gear: 33}}\n";
+        "capacity: 1000, start: {gear: 33}}\n"
+        "supplies:\n"
+        "  - name: post\n    chest: bin\n    item: gear\n    every: 5\n    gate:\n      any:\n"
+        "        - {chest: bin, item: gear, below: 2, reopen_below: 1}\n"
+        "        - {chest: bin, item: gear, below: 3, reopen_below: 2}\n"
+        "        - {chest: bin, item: gear, below: 4, reopen_below: 3}\n    batch: 2\n"
+        "  - gate:\n      any:\n"
+        "        - {chest: bin, item: gear, below: 2, reopen_below: 1}\n"
+        "        - {chest: bin, item: gear, below: 3, reopen_below: 2}\n"
+        "        - {chest: bin, item: gear, below: 4, reopen_below: 3}\n    name: cart\n"
+        "    chest: bin\n    item: gear\n    every: 5\n";
     static const char *const override[] = {"chests.bin.capacity=5"};
     struct scenario *scenario = read_good(text);
     ck_assert_str_eq(scenario->text, text);
@@ -519,12 +558,23 @@ START_TEST(the_text_is_for_people) {
     scenario = read_with(text, override, 1);
     ck_assert_str_eq(scenario->text,
                      "title: \"Clocks, and more\"\n"
+                     "watch: {every: 0:00:30, jam_after: 1:02:03}\n"
                      "items: [gear]\n"
                      "chests:\n"
                      "  - {name: bin, capacity: 5, start: {gear: 2}}\n"
                      "  - {name: a-chest-with-a-name-that-is-rather-long-for-one-of-gears, "
                      "capacity: 1000,\n"
-                     "     start: {gear: 33}}\n");
+                     "     start: {gear: 33}}\n"
+                     "supplies:\n"
+                     "  - {name: post, chest: bin, item: gear, every: 5,\n"
+                     "     gate: {any: [{chest: bin, item: gear, below: 2, reopen_below: 1}, "
+                     "{chest: bin, item: gear, below: 3, reopen_below: 2}, "
+                     "{chest: bin, item: gear, below: 4, reopen_below: 3}]},\n"
+                     "     batch: 2}\n"
+                     "  - {gate: {any: [{chest: bin, item: gear, below: 2, reopen_below: 1}, "
+                     "{chest: bin, item: gear, below: 3, reopen_below: 2}, "
+                     "{chest: bin, item: gear, below: 4, reopen_below: 3}]},\n"
+                     "     name: cart, chest: bin, item: gear, every: 5}\n");
     scenario_free(scenario);
 }
 END_TEST
@@ -920,6 +970,7 @@ static TCase *contents(void) {
     tcase_add_test(tests, incidents_are_labelled);
     tcase_add_test(tests, expectations_are_read);
     tcase_add_test(tests, what_is_left_out_has_its_default);
+    tcase_add_test(tests, numbers_of_maps_may_be_left_open);
     tcase_add_test(tests, weibull_means_are_those_of_gsl);
     return tests;
 }

@@ -19,6 +19,7 @@ struct shop {
 
 #define YES BUDGET_HOLDS
 #define NO BUDGET_BROKEN
+#define UNSURE BUDGET_CANNOT_SAY
 
 static const struct shop shop[] = {
     {"2", "1", "", "", {YES, YES, YES, YES}},
@@ -32,6 +33,10 @@ static const struct shop shop[] = {
     {"2", "1", ", capacity: 90", ", gate: {chest: box, below: 20}", {YES, YES, YES, YES}},
     /* it watches the chest from which it takes: the box gets full all the same */
     {"2", "1", ", capacity: 90", ", gate: {chest: bin, at_least: 1}", {YES, YES, NO, NO}},
+    /* room to the item: 19 at which the gate is open still, both hands, and half an item a second
+     * for the 7 s from the feeder's bin over 20 cells into the box: 24.5 */
+    {"2", "1", ", capacity: 25", ", gate: {chest: box, below: 20}", {YES, YES, YES, YES}},
+    {"2", "1", ", capacity: 24", ", gate: {chest: box, below: 20}", {YES, YES, UNSURE, YES}},
 };
 enum { SHOPS = sizeof shop / sizeof *shop };
 
@@ -95,7 +100,41 @@ START_TEST(an_item_counts_up_to_its_last_taker) {
 }
 END_TEST
 
+/* A box, which an outlet empties by ten at a time; a feeder brings one in 2 s: ten in 20 s.
+ * The outlet keeps up when it comes at least that often. */
+static enum budget_verdict outlet_verdict(int every, int capacity) {
+    char text[1000];
+    struct faults faults = {0};
+    snprintf(text, sizeof text,
+             "items: [spring]\n"
+             "loops: [{name: ring, cells: 50, rate: 5}]\n"
+             "chests: [{name: bin, start: {spring: 4000}}, {name: box, capacity: %d}]\n"
+             "arms:\n"
+             "  - {name: feeder, from: bin, to: ring@0, swing: 2}\n"
+             "  - {name: taker, from: ring@20, to: box, swing: 1}\n"
+             "demands: [{name: van, chest: box, item: spring, every: %d s, batch: 10,\n"
+             "           outlet: true}]\n",
+             capacity, every);
+    struct scenario *scenario = read_scenario(text, strlen(text), "shop", NULL, 0, &faults);
+    ck_assert_ptr_nonnull(scenario);
+    struct budget *budget = budget_judge(scenario);
+    enum budget_verdict verdict = budget->rule[RULE_EXIT_STAYS_OPEN].verdict;
+    budget_free(budget);
+    scenario_free(scenario);
+    faults_free(&faults);
+    return verdict;
+}
+
+START_TEST(an_outlet_keeps_the_exit_open_that_takes_what_comes) {
+    ck_assert_int_eq(outlet_verdict(20, 60), BUDGET_HOLDS);
+    ck_assert_int_eq(outlet_verdict(21, 60), BUDGET_BROKEN);
+    ck_assert_int_eq(outlet_verdict(20, 11), BUDGET_HOLDS); /* ten, and the taker's hand */
+    ck_assert_int_eq(outlet_verdict(20, 10), BUDGET_CANNOT_SAY);
+}
+END_TEST
+
 static void add_tests(TCase *tests) {
+    tcase_add_test(tests, an_outlet_keeps_the_exit_open_that_takes_what_comes);
     tcase_add_test(tests, an_item_counts_up_to_its_last_taker);
     tcase_add_loop_test(tests, lanes_are_judged, 0, SHOPS);
 }

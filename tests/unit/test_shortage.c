@@ -213,6 +213,62 @@ START_TEST(a_supply_waits_for_an_arm) {
 }
 END_TEST
 
+/* A blank comes onto the lane every 2 s and rides 80 cells, 16 s, to an arm that takes one a second:
+ * 8 are under way (Little), and none comes round again. The feeder limits, not the taker. */
+START_TEST(what_is_under_way_is_not_let_pass) {
+    static const char text[] =
+        "clock: {ticks_per_second: 10}\n"
+        "run: {for: 1100 s}\n"
+        "items: [blank]\n"
+        "loops: [{name: ring, cells: 100, rate: 5}]\n"
+        "chests: [{name: store, start: {blank: 2000}}, {name: shelf}]\n"
+        "arms:\n"
+        "  - {name: feeder, from: store, to: ring@0, swing: 2 s}\n"
+        "  - {name: taker, from: ring@80, to: shelf, swing: 1 s}\n"
+        "demands: [{name: orders, chest: shelf, item: blank, every: 1.5 s}]\n";
+    struct watched watched;
+    watch(&watched, text, 1000, 7);
+    struct shortage shortage = limit_of(&watched, 1, 0, 4. / 3);
+    ck_assert_uint_eq(shortage.roots.count, 1);
+    ck_assert(is_root(&shortage.roots.root[0], ROOT_SLOW_ARM, PART_ARM, 0));
+    shortage_free(&shortage);
+    watched_free(&watched);
+}
+END_TEST
+
+/* ---- what a gate waits for ---- */
+
+/* A press works while fewer than 20 of all lie on the shelf. Nobody fetches faces any more, so that
+ * these fill it; of hands, one is fetched now and then, and another made. That faces are not
+ * fetched is what holds hands back. */
+START_TEST(a_gate_waits_for_those_who_no_longer_take) {
+    static const char text[] =
+        "clock: {ticks_per_second: 10}\n"
+        "run: {for: 1200 s}\n"
+        "items: [blank, face, hand]\n"
+        "chests: [{name: store, start: {blank: 2000}}, {name: shelf, start: {face: 18}}]\n"
+        "stations:\n"
+        "  - {name: press, takes: {blank: 1}, makes: {hand: 1}, time: 1 s,\n"
+        "     gate: {chest: shelf, below: 20}}\n"
+        "arms:\n"
+        "  - {name: loader, from: store, to: press, swing: 1 s}\n"
+        "  - {name: shelver, from: press, to: shelf, swing: 1 s}\n"
+        "demands:\n"
+        "  - {name: faces, chest: shelf, item: face, every: 10 s}\n"
+        "  - {name: hands, chest: shelf, item: hand, every: 30 s}\n"
+        "incidents: [{at: 5 s, stop: faces}]\n";
+    struct watched watched;
+    watch(&watched, text, 2000, 7);
+    bool stopped = false;
+    struct shortage shortage = limit_of(&watched, 1, 2, 2);
+    for (uint32_t i = 0; i < shortage.roots.count; i++)
+        stopped |= is_root(&shortage.roots.root[i], ROOT_STOPPED, PART_DEMAND, 0);
+    ck_assert(stopped);
+    shortage_free(&shortage);
+    watched_free(&watched);
+}
+END_TEST
+
 /* ---- looks ---- */
 
 /* Later each time, and `every` apart on the average. */
@@ -233,6 +289,8 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, two_random_stations_work_as_published);
     tcase_add_test(tests, an_arm_waits_for_what_comes_too_seldom);
     tcase_add_test(tests, a_supply_waits_for_an_arm);
+    tcase_add_test(tests, what_is_under_way_is_not_let_pass);
+    tcase_add_test(tests, a_gate_waits_for_those_who_no_longer_take);
     tcase_add_loop_test(tests, looks_are_irregular_and_even, 0, 5);
 }
 

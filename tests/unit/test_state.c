@@ -465,6 +465,42 @@ START_TEST(a_change_at_any_moment_loses_nothing) {
 }
 END_TEST
 
+/* Two products that are left to chance, one after another: each goes on with its own numbers. */
+START_TEST(each_of_two_chances_goes_on_as_it_was) {
+    struct scenario *scenario =
+        read_text("run: {for: 2 min}\nitems: [dial, chip]\n"
+                  "chests: [{name: bin}]\n"
+                  "stations: [{name: press, takes: {}, time: 0.1, makes: "
+                  "{dial: {count: 1, chance: 0.5}, chip: {count: 1, chance: 0.3}}}]\n"
+                  "arms: [{name: taker, from: press, to: bin, swing: 0}]\n",
+                  NULL);
+    cut_and_run_on(scenario, "two chances", 2000);
+    scenario_free(scenario);
+}
+END_TEST
+
+/* A press that no longer makes chips: that can be as long as none lies there. */
+START_TEST(what_is_no_longer_made_may_not_lie_there) {
+    static const char text[] =
+        "items: [dial, chip]\nchests: [{name: bin}]\n"
+        "stations: [{name: press, takes: {}, makes: {dial: 1, chip: 1}, time: 1}]\n"
+        "arms: [{name: taker, from: press, to: bin, items: [dial], swing: 1}]\n";
+    struct scenario *scenario = read_text(text, NULL);
+    struct scenario *other = read_text(text, "stations.press.makes={dial: 1}");
+    struct world *world = world_new(scenario);
+    world_advance(world, 50);
+    struct world *copy = state_copy(world, other);
+    ck_assert_ptr_nonnull(copy);
+    world_free(copy);
+    world_advance(world, 150);
+    ck_assert_int_eq(world_output_count(world, 0, 1), 1);
+    ck_assert_ptr_null(state_copy(world, other));
+    world_free(world);
+    scenario_free(other);
+    scenario_free(scenario);
+}
+END_TEST
+
 /* ---- the hashes of all scenarios ---- */
 
 static const char hashes_path[] = "tests/unit/state_hashes.txt";
@@ -526,6 +562,8 @@ int main(int count, char **word) {
     tcase_add_test(tests, a_state_cut_short_or_of_other_parts_is_refused_and_nothing_changes);
     tcase_add_test(tests, a_forged_state_is_refused_or_runs);
     tcase_add_test(tests, a_change_at_any_moment_loses_nothing);
+    tcase_add_test(tests, each_of_two_chances_goes_on_as_it_was);
+    tcase_add_test(tests, what_is_no_longer_made_may_not_lie_there);
     tcase_add_test(tests, a_difference_is_named);
     tcase_add_test(tests, every_scenario_comes_to_its_known_state);
     suite_add_tcase(suite, tests);
