@@ -103,10 +103,10 @@ static void put_scalar(struct writing *writing, const struct node *node) {
 /* ---- flow style ---- */
 static void put_flow(struct writing *writing, const struct node *node, const char *indent);
 
-/* Breaks the line before what was written from `start` on, when that went over its width. */
+/* Breaks the line before what was written from `start` on, after other entries, when that went over
+ * its width. */
 static void break_before(struct writing *writing, size_t start, const char *indent) {
-    if (indent == NULL || writing->length - writing->line_start <= LINE_WIDTH ||
-        start <= writing->line_start + strlen(indent))
+    if (indent == NULL || writing->length - writing->line_start <= LINE_WIDTH)
         return;
     size_t moved = writing->length - start;
     char *entry = require_memory(moved + 1, 1);

@@ -435,7 +435,7 @@ static bool try_on_base(struct together *together, const struct remedy *base,
 
 /* What only happens to help is no reason to leave off. */
 static bool has_cure(const struct remedy_list *list) {
-    return cures_in(list) > 0 && list->remedy[0].rank != REMEDY_HAPPENS;
+    return list->count > 0 && cures_in(list) > 0 && list->remedy[0].rank != REMEDY_HAPPENS;
 }
 
 static void move_all(struct remedy_list *from, struct remedy_list *to) {
