@@ -62,8 +62,8 @@ double design_need_stream_rate(const struct scenario *scenario,
 
 /* ---- the linear program ---- */
 
-/* The unit of its rates, a power of two: GLPK takes what is much less than 1 for 0, so that one item
- * a day would need no station. */
+/* The unit of its rates, a power of two: GLPK takes what is much less than 1 for 0, so that one
+ * item a day would need no station. */
 static double unit_of(const struct design_need *need) {
     double least = INFINITY;
     int exponent;
