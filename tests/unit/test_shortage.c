@@ -214,7 +214,8 @@ START_TEST(a_supply_waits_for_an_arm) {
 END_TEST
 
 /* A blank comes onto the lane every 2 s and rides 80 cells, 16 s, to an arm that takes one a
- * second: 8 are under way (Little), and none comes round again. The feeder limits, not the taker. */
+ * second: 8 are under way (Little), and none comes round again. The feeder limits, not the
+ * taker. */
 START_TEST(what_is_under_way_is_not_let_pass) {
     static const char text[] =
         "clock: {ticks_per_second: 10}\n"
