@@ -224,7 +224,6 @@ static bool take_head(struct bytes_reader *reader, struct state_filling *filling
 static bool fill(struct state_filling *filling, struct bytes_reader *reader) {
     if (!take_head(reader, filling))
         return false;
-    filling->world->progress.tick = filling->tick;
     const struct state_part *part;
     for (uint32_t i = 0; (part = part_at(i)) != NULL; i++)
         if (!take_part(reader, part, filling))
