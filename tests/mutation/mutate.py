@@ -43,7 +43,7 @@ COMPARE = {
 LIKELY = {
     "sim": "unit/agenda unit/estimate unit/sealed_file unit/text_stream unit/json_stream "
            "unit/fault",
-    "model/reader": "unit/messages unit/suggest unit/quantity",
+    "model/reader": "unit/messages unit/yaml_write unit/suggest unit/quantity",
     "model/scenario": "unit/layout unit/messages unit/suggest unit/quantity",
     "model/engine": "compare_few compare",
     "model/state": "unit/world_audit unit/capsule",

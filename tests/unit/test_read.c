@@ -529,9 +529,8 @@ START_TEST(all_scenarios_of_ours_read_back) {
     for (size_t i = 0; i < found.gl_pathc; i++) {
         struct faults faults = {0};
         bool unreadable;
-        struct scenario *scenario =
-            read_scenario_file(found.gl_pathv[i], one_change, LENGTH(one_change), &faults,
-                               &unreadable);
+        struct scenario *scenario = read_scenario_file(found.gl_pathv[i], one_change,
+                                                       LENGTH(one_change), &faults, &unreadable);
         ck_assert_msg(scenario != NULL, "%s", found.gl_pathv[i]);
         ck_assert_msg(faults.warning_count == 0, "%s: %s", found.gl_pathv[i],
                       faults.count > 0 ? faults.fault[0].what : "");

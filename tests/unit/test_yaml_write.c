@@ -29,8 +29,8 @@ static struct yaml_tree tree_of(const char *text) {
 }
 
 /* What is a number, a truth value or nothing when it is plain, and a text when it is quoted. */
-static const char *const no_text[] = {"5",  "-5",   "1.5",     "-0.25",   "1e3",   "2.5e-3", "true",
-                                      "no", "null", "1:02:03", "0:00:30", "250 ms"};
+static const char *const no_text[] = {"5",    "-5", "1.5",  "-0.25",   "1e3",     "2.5e-3",
+                                      "true", "no", "null", "1:02:03", "0:00:30", "250 ms"};
 
 static bool is_no_text(const struct node *node) {
     for (size_t i = 0; i < LENGTH(no_text); i++)
@@ -75,12 +75,12 @@ static void assert_reads_back(const char *text) {
 /* The first and the last of each kind of character that has to be escaped, and what stands just
  * outside of them. */
 static const unsigned odd_character[] = {
-    0x01,   0x09,   0x0A,   0x0D,   0x1F,   ' ',    '!',    '"',    '#',    '%',    '&',    '\'',
-    '*',    ',',    '-',    '.',    '/',    '0',    '9',    ':',    '<',    '>',    '?',    '@',
-    'A',    '[',    '\\',   ']',    '`',    'z',    '{',    '|',    '}',    '~',    0x7F,   0x80,
-    0x85,   0x9F,   0xA0,   0xBF,   0xC0,   0x7FF,  0x800,  0x1FFF, 0x2027, 0x2028, 0x2029, 0x202A,
-    0x2068, 0x20A8, 0xD7FF, 0xE000, 0xFEBF, 0xFEFE, 0xFEFF, 0xFF00, 0xFFBE, 0xFFFD, 0xFFFE, 0xFFFF,
-    0x10000, 0x1F3B5, 0x10FFFF};
+    0x01,   0x09,   0x0A,   0x0D,   0x1F,   ' ',     '!',     '"',     '#',    '%',    '&',
+    '\'',   '*',    ',',    '-',    '.',    '/',     '0',     '9',     ':',    '<',    '>',
+    '?',    '@',    'A',    '[',    '\\',   ']',     '`',     'z',     '{',    '|',    '}',
+    '~',    0x7F,   0x80,   0x85,   0x9F,   0xA0,    0xBF,    0xC0,    0x7FF,  0x800,  0x1FFF,
+    0x2027, 0x2028, 0x2029, 0x202A, 0x2068, 0x20A8,  0xD7FF,  0xE000,  0xFEBF, 0xFEFE, 0xFEFF,
+    0xFF00, 0xFFBE, 0xFFFD, 0xFFFE, 0xFFFF, 0x10000, 0x1F3B5, 0x10FFFF};
 
 /* A scalar in double quotes in which each character is escaped by its number. */
 static void put_odd_scalar(FILE *out, uint64_t *dice) {
@@ -92,9 +92,9 @@ static void put_odd_scalar(FILE *out, uint64_t *dice) {
 }
 
 static void put_scalar(FILE *out, uint64_t *dice) {
-    static const char *const plain[] = {"comb",  "ring/outer@4", "a:b",   "a?b",   "x - y", "-x",
-                                        "1:b",   "b:1",          "1.5.2", "Gr\303\266\303\237e",
-                                        "it's",  "(a) b_c",      "a+b",   "=x"};
+    static const char *const plain[] = {
+        "comb",  "ring/outer@4",        "a:b",  "a?b",     "x - y", "-x", "1:b", "b:1",
+        "1.5.2", "Gr\303\266\303\237e", "it's", "(a) b_c", "a+b",   "=x"};
     switch (dice_below(dice, 4)) {
     case 0: fputs(plain[dice_below(dice, LENGTH(plain))], out); break;
     case 1: fputs(no_text[dice_below(dice, LENGTH(no_text))], out); break;
@@ -195,6 +195,9 @@ static const struct {
     {"1:b", "\"1:b\""},
     {"b:1", "\"b:1\""},
     {"1::2", "\"1::2\""},
+    {"1:9", "1:9"},
+    {"1:-5", "\"1:-5\""},
+    {"=x", "\"=x\""},
     {"/:0", "\"/:0\""},
     {"1, 2", "\"1, 2\""},
     {"1,2", "\"1,2\""},
@@ -205,7 +208,8 @@ static const struct {
     {"\"a\\tb\"", "\"a\\u0009b\""},
     {"\"\\x7F\\x80\\x9F\\xA0\"", "\"\\u007F\\u0080\\u009F\302\240\""},
     {"\"\\u2027\\u2028\\u2029\\u202A\"", "\"\342\200\247\\u2028\\u2029\342\200\252\""},
-    {"\"\\uFEFE\\uFEFF\\uFFFD\\uFFFE\\uFFFF\"", "\"\357\273\276\\uFEFF\357\277\275\\uFFFE\\uFFFF\""},
+    {"\"\\uFEFE\\uFEFF\\uFFFD\\uFFFE\\uFFFF\"",
+     "\"\357\273\276\\uFEFF\357\277\275\\uFFFE\\uFFFF\""},
 };
 
 START_TEST(scalars_look_as_they_did) {
