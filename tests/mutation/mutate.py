@@ -53,7 +53,8 @@ LIKELY = {
 }
 CHEAP = ("unit/layout unit/observe unit/budget unit/literal unit/rules unit/suggest unit/fault "
          "unit/messages unit/agenda unit/shortage compare_few unit/line unit/lane unit/waits "
-         "unit/belt_clock compare unit/world_audit unit/lane_profile unit/plan unit/base_stock unit/recovery")
+         "unit/belt_clock compare unit/world_audit unit/lane_profile unit/plan unit/base_stock "
+         "unit/recovery")
 SLOW = {
     "sim": "unit/random unit/identities story/run story/scenarios unit/state",
     "model/reader": "story/run story/budget unit/read design/sweep design/design",
