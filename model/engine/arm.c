@@ -46,8 +46,7 @@ static inline enum arm_state enter(struct arm *arm, enum arm_state before, enum 
     return state;
 }
 
-enum arm_state arm_state_at(const struct world *world, uint32_t index, int64_t tick) {
-    const struct arm *arm = &world->arm[index].state;
+static inline enum arm_state state_of(const struct arm *arm, int64_t tick) {
     if (arm->stops != 0)
         return ARM_STOPPED;
     if (arm->state == ARM_RETURNING && arm->due <= tick)
@@ -55,19 +54,34 @@ enum arm_state arm_state_at(const struct world *world, uint32_t index, int64_t t
     return (enum arm_state)arm->state;
 }
 
-struct arm_totals arm_totals_at(const struct world *world, uint32_t index, int64_t tick) {
-    const struct arm *arm = &world->arm[index].state;
-    struct arm_totals totals = {.swings = arm->swings, .moved = arm->moved};
+enum arm_state arm_state_at(const struct world *world, uint32_t index, int64_t tick) {
+    return state_of(&world->arm[index].state, tick);
+}
+
+static inline void put_totals(const struct arm *arm, int64_t tick, struct arm_totals *totals) {
+    totals->swings = arm->swings;
+    totals->moved = arm->moved;
     for (int i = 0; i < ARM_STATES; i++)
-        totals.ticks[i] = arm->ticks[i];
-    enum arm_state state = arm_state_at(world, index, tick);
+        totals->ticks[i] = arm->ticks[i];
+    enum arm_state state = state_of(arm, tick);
     int64_t since = arm->since;
     if (state == ARM_REACHING && arm->state == ARM_RETURNING) { /* it has come back meanwhile */
         since = back_tick(arm);
-        totals.ticks[ARM_RETURNING] += since - arm->since;
+        totals->ticks[ARM_RETURNING] += since - arm->since;
     }
-    totals.ticks[state] += tick - since;
+    totals->ticks[state] += tick - since;
+}
+
+struct arm_totals arm_totals_at(const struct world *world, uint32_t index, int64_t tick) {
+    struct arm_totals totals;
+    put_totals(&world->arm[index].state, tick, &totals);
     return totals;
+}
+
+void arm_totals_of_several(const struct world *world, uint32_t first, uint32_t count,
+                           struct arm_totals *totals) {
+    for (uint32_t i = 0; i < count; i++)
+        put_totals(&world->arm[first + i].state, world->progress.tick, &totals[i]);
 }
 
 static __attribute__((noinline, cold)) void

@@ -26,3 +26,6 @@ void arm_end_return(struct arm *arm);
 /* The state in phase 6 of `tick`, the tick at work or the last one; totals up to `tick`. */
 enum arm_state arm_state_at(const struct world *world, uint32_t arm, int64_t tick);
 struct arm_totals arm_totals_at(const struct world *world, uint32_t arm, int64_t tick);
+/* Of `count` arms from `first` on, up to the last tick executed. */
+void arm_totals_of_several(const struct world *world, uint32_t first, uint32_t count,
+                           struct arm_totals *totals);

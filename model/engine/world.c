@@ -122,27 +122,37 @@ uint64_t world_moves(const struct world *world) { return (uint64_t)world->progre
 
 /* ---- what is where ---- */
 
-static int64_t count_of(const struct world *world, uint32_t tally) {
-    return tally == NO_INDEX ? 0 : world->tally[tally].count;
+int64_t world_stock_count(const struct world *world, uint32_t stock) {
+    return stock == NO_INDEX ? 0 : world->tally[stock].count;
+}
+
+uint32_t world_chest_stock(const struct world *world, uint32_t chest, uint32_t item) {
+    require(chest < world->scenario->chest_count);
+    return item == NO_INDEX ? world->chest_total[chest] : stock_tally_of_chest(world, chest, item);
+}
+
+uint32_t world_input_stock(const struct world *world, uint32_t station, uint32_t input) {
+    require(station < world->scenario->station_count);
+    require(input < world->station_plan[station].input_count);
+    return world->station_plan[station].first_input + input;
+}
+
+uint32_t world_output_stock(const struct world *world, uint32_t station, uint32_t output) {
+    require(station < world->scenario->station_count);
+    require(output < world->station_plan[station].output_count);
+    return world->station_plan[station].first_output + output;
 }
 
 int64_t world_chest_count(const struct world *world, uint32_t chest, uint32_t item) {
-    require(chest < world->scenario->chest_count);
-    if (item == NO_INDEX)
-        return count_of(world, world->chest_total[chest]);
-    return count_of(world, stock_tally_of_chest(world, chest, item));
+    return world_stock_count(world, world_chest_stock(world, chest, item));
 }
 
 int64_t world_input_count(const struct world *world, uint32_t station, uint32_t input) {
-    require(station < world->scenario->station_count);
-    require(input < world->station_plan[station].input_count);
-    return count_of(world, world->station_plan[station].first_input + input);
+    return world_stock_count(world, world_input_stock(world, station, input));
 }
 
 int64_t world_output_count(const struct world *world, uint32_t station, uint32_t output) {
-    require(station < world->scenario->station_count);
-    require(output < world->station_plan[station].output_count);
-    return count_of(world, world->station_plan[station].first_output + output);
+    return world_stock_count(world, world_output_stock(world, station, output));
 }
 
 int64_t world_hand_count(const struct world *world, uint32_t index, uint32_t item) {
@@ -160,12 +170,19 @@ int64_t world_hand_count(const struct world *world, uint32_t index, uint32_t ite
     return count;
 }
 
+uint32_t world_track_kind(const struct world *world, struct place place, uint32_t item) {
+    uint32_t track = track_of_place(world, place), kind = track_kind_of(world, track, item);
+    return kind == NO_INDEX ? NO_INDEX : world->track[track].plan.first_kind + kind;
+}
+
+int64_t world_kind_count(const struct world *world, uint32_t kind) {
+    return kind == NO_INDEX ? 0 : world->kind[kind].count;
+}
+
 int64_t world_track_count(const struct world *world, struct place place, uint32_t item) {
-    uint32_t track = track_of_place(world, place);
     if (item == NO_INDEX)
-        return world->track[track].load.item_count;
-    uint32_t kind = track_kind_of(world, track, item);
-    return kind == NO_INDEX ? 0 : world->kind[world->track[track].plan.first_kind + kind].count;
+        return world->track[track_of_place(world, place)].load.item_count;
+    return world_kind_count(world, world_track_kind(world, place, item));
 }
 
 int64_t world_track_cells(const struct world *world, struct place place) {
@@ -210,6 +227,12 @@ bool world_gate_open(const struct world *world, uint32_t gate) {
 struct arm_totals world_arm_totals(const struct world *world, uint32_t arm) {
     require(arm < world->scenario->arm_count);
     return arm_totals_at(world, arm, world->progress.tick);
+}
+
+void world_totals_of_arms(const struct world *world, uint32_t first, uint32_t count,
+                          struct arm_totals *totals) {
+    require(first <= world->scenario->arm_count && count <= world->scenario->arm_count - first);
+    arm_totals_of_several(world, first, count, totals);
 }
 
 struct station_totals world_station_totals(const struct world *world, uint32_t station) {

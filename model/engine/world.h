@@ -91,6 +91,15 @@ int64_t world_hand_count(const struct world *world, uint32_t arm, uint32_t item)
 int64_t world_track_count(const struct world *world, struct place track, uint32_t item);
 /* Cells of a lane or line that are held. */
 int64_t world_track_cells(const struct world *world, struct place track);
+/* For those who ask often: a count of a stock, or of a kind of item on a lane or line, by a number
+ * that is found once. It is good for every world of the scenario; NO_INDEX: none can ever be there,
+ * and its count is 0. */
+uint32_t world_chest_stock(const struct world *world, uint32_t chest, uint32_t item);
+uint32_t world_input_stock(const struct world *world, uint32_t station, uint32_t input);
+uint32_t world_output_stock(const struct world *world, uint32_t station, uint32_t output);
+int64_t world_stock_count(const struct world *world, uint32_t stock);
+uint32_t world_track_kind(const struct world *world, struct place track, uint32_t item);
+int64_t world_kind_count(const struct world *world, uint32_t kind);
 /* The item whose head is at a cell, NO_INDEX: none. */
 uint32_t world_track_item(const struct world *world, struct place track, uint32_t cell);
 /* When a belt steps, as of the last tick: loops first, in the scenario's order, then lines. */
@@ -105,6 +114,9 @@ enum station_state world_station_state(const struct world *world, uint32_t stati
 bool world_gate_open(const struct world *world, uint32_t gate);
 
 struct arm_totals world_arm_totals(const struct world *world, uint32_t arm);
+/* Of `count` arms, from `first` on. */
+void world_totals_of_arms(const struct world *world, uint32_t first, uint32_t count,
+                          struct arm_totals *totals);
 struct station_totals world_station_totals(const struct world *world, uint32_t station);
 struct item_totals world_item_totals(const struct world *world, uint32_t item);
 struct track_totals world_track_totals(const struct world *world, struct place track);

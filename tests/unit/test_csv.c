@@ -153,65 +153,71 @@ START_TEST(time_reads_back_to_its_tick) {
 }
 END_TEST
 
-/* ---- cells: however its number goes on, a cell shows what a number alone would ---- */
+/* ---- numbers with a comma: a short way for most, and the same bytes ---- */
 
-/* By how much a number goes on: as totals and counts do, back, and far. */
-static const int64_t way[] = {0, 1,  1,  1,    59, 60,    99,       100,       100, 101,   199, 200,
-                              8, -1, -1, -100, -7, 12345, 99999999, -99999999, 1,   16385, 3};
+static struct csv_whole *whole;
 
-static int64_t way_on(int64_t number, int step) {
-    int64_t next = number + way[step % (int)(sizeof way / sizeof *way)];
-    return next < 0 ? 0 : next;
+static void make_wholes(void) { whole = csv_wholes_new(); }
+static void free_wholes(void) { free(whole); }
+
+static void same_count(int64_t number) {
+    char ours[TEXT_BYTES], theirs[TEXT_BYTES];
+    *csv_put_count(ours, whole, number) = '\0';
+    snprintf(theirs, sizeof theirs, ",%lld", (long long)number);
+    ck_assert_str_eq(ours, theirs);
 }
 
-START_TEST(cell_shows_its_number_after_any_other) {
-    struct csv_scale scale;
-    struct csv_cell *cell = csv_cells_new(1);
-    csv_scale_init(&scale, tick_rate[_i], CSV_SECONDS_PLACES);
-    int64_t number = 0;
-    for (int step = 0; step < 30000; step++, number = way_on(number, step + step / 100)) {
-        char text[TEXT_BYTES], wanted[TEXT_BYTES] = ",";
-        *csv_put_cell(text, cell, &scale, number) = '\0';
-        *csv_put_scaled(wanted + 1, &scale, number) = '\0';
-        ck_assert_str_eq(text, wanted);
+START_TEST(count_is_shown_as_the_c_library_prints_it) {
+    for (int64_t number = 0; number < 3 * (int64_t)CSV_WHOLES; number++)
+        same_count(number);
+    for (int64_t power = 1; power < INT64_MAX / 10; power *= 10) {
+        same_count(power - 1);
+        same_count(power);
     }
-    free(cell);
-    csv_scale_free(&scale);
+    same_count(INT64_MAX);
 }
 END_TEST
 
-START_TEST(count_is_shown_as_the_c_library_prints_it) {
-    struct csv_cell *cell = csv_cells_new(1);
-    int64_t number = 0;
-    for (int step = 0; step < 30000; step++, number = way_on(number, step + step / 100)) {
-        char text[TEXT_BYTES], wanted[TEXT_BYTES];
-        *csv_put_count(text, cell, number) = '\0';
-        snprintf(wanted, sizeof wanted, ",%lld", (long long)number);
-        ck_assert_str_eq(text, wanted);
-    }
-    free(cell);
+/* The whole part is that of a division, and the rest what a decimal without a comma shows. */
+static void same_decimal(const struct csv_scale *scale, int64_t number) {
+    char ours[TEXT_BYTES], wanted[2 * TEXT_BYTES] = ",", fraction[TEXT_BYTES];
+    *csv_put_decimal(ours, whole, scale, number) = '\0';
+    *csv_put_scaled(wanted + 1, scale, number) = '\0';
+    ck_assert_str_eq(ours, wanted);
+    *csv_put_scaled(fraction, scale, number % scale->divisor) = '\0';
+    snprintf(wanted, sizeof wanted, ",%lld%s", (long long)(number / scale->divisor), fraction + 1);
+    ck_assert_str_eq(ours, wanted);
+}
+
+static void same_around(const struct csv_scale *scale, int64_t seconds) {
+    for (int64_t off = -2; off <= 2; off++)
+        if (seconds * scale->divisor + off >= 0)
+            same_decimal(scale, seconds * scale->divisor + off);
+}
+
+START_TEST(decimal_is_that_of_a_division) {
+    struct csv_scale scale;
+    csv_scale_init(&scale, tick_rate[_i], CSV_SECONDS_PLACES);
+    for (int64_t seconds = 0; seconds < 2 * (int64_t)CSV_WHOLES; seconds += 1 + seconds / 50)
+        same_around(&scale, seconds);
+    for (int64_t seconds = 1; seconds < (INT64_C(1) << 59) / tick_rate[_i]; seconds *= 7)
+        same_around(&scale, seconds);
+    same_around(&scale, CSV_WHOLES);
+    csv_scale_free(&scale);
 }
 END_TEST
 
 /* ---- files ---- */
 
-START_TEST(rows_end_in_lf_and_nothing_is_lost_between_buffers) {
-    struct csv csv;
-    enum { ROWS = 200000 };
-    csv_open(&csv, directory, "t.csv", "a,b");
-    struct csv_text middle = csv_text_of(",%s", "a-name-of-some-length");
-    for (int i = 0; i < ROWS; i++) {
-        char *at = csv_row(&csv, CSV_NUMBER_BYTES + csv_text_most(&middle));
-        csv_row_end(&csv, csv_put_text(csv_put_number(at, i), &middle));
-    }
-    ck_assert_uint_eq(csv.row_count, ROWS);
-    ck_assert_int_eq(csv_close(&csv), 0);
-    csv_text_free(&middle);
+enum { ROWS = 200000 };
+
+/* The file holds `rows` rows of a number and a name, and nothing else. */
+static void find_rows(int rows) {
     size_t length;
     char *bytes = written(&length), *at = bytes;
     ck_assert(strncmp(at, "a,b\n", 4) == 0);
     at += 4;
-    for (int i = 0; i < ROWS; i++) {
+    for (int i = 0; i < rows; i++) {
         char row[TEXT_BYTES];
         int bytes_of_row = snprintf(row, sizeof row, "%d,a-name-of-some-length\n", i);
         ck_assert(strncmp(at, row, (size_t)bytes_of_row) == 0);
@@ -219,6 +225,38 @@ START_TEST(rows_end_in_lf_and_nothing_is_lost_between_buffers) {
     }
     ck_assert_uint_eq((size_t)(at - bytes), length);
     free(bytes);
+}
+
+START_TEST(rows_end_in_lf_and_nothing_is_lost_between_buffers) {
+    struct csv csv;
+    csv_open(&csv, directory, "t.csv", "a,b");
+    struct csv_text middle = csv_text_of(",%s", "a-name-of-some-length");
+    for (int i = 0; i < ROWS; i++) {
+        char *at = csv_row(&csv, CSV_NUMBER_BYTES + csv_text_most(&middle));
+        csv_row_end(&csv, csv_put_text(csv_put_number(at, i), &middle));
+    }
+    ck_assert_int_eq(csv_close(&csv), 0);
+    csv_text_free(&middle);
+    find_rows(ROWS);
+}
+END_TEST
+
+/* Where the rows would not fit, the first one that does not must not be cut. */
+START_TEST(rows_at_once_are_as_rows_one_by_one) {
+    struct csv csv;
+    struct csv_text middle = csv_text_of(",%s", "a-name-of-some-length");
+    csv_open(&csv, directory, "t.csv", "a,b");
+    for (int i = 0; i < ROWS;) {
+        struct csv_rows rows = csv_rows_begin(&csv, CSV_NUMBER_BYTES + csv_text_most(&middle));
+        for (int end = i + ROWS / 4; i < end; i++) {
+            char *at = csv_put_number(csv_rows_next(&rows), i);
+            csv_rows_end_row(&rows, csv_put_text(at, &middle));
+        }
+        csv_rows_end(&rows);
+    }
+    ck_assert_int_eq(csv_close(&csv), 0);
+    csv_text_free(&middle);
+    find_rows(ROWS);
 }
 END_TEST
 
@@ -273,9 +311,15 @@ static TCase *texts(void) {
                         sizeof decimal / sizeof *decimal);
     tcase_add_loop_test(tests, time_reads_back_to_its_tick, 0,
                         sizeof tick_rate / sizeof *tick_rate);
-    tcase_add_loop_test(tests, cell_shows_its_number_after_any_other, 0,
-                        sizeof tick_rate / sizeof *tick_rate);
+    return tests;
+}
+
+static TCase *numbers_with_a_comma(void) {
+    TCase *tests = tcase_create("numbers with a comma");
+    tcase_add_checked_fixture(tests, make_wholes, free_wholes);
     tcase_add_test(tests, count_is_shown_as_the_c_library_prints_it);
+    tcase_add_loop_test(tests, decimal_is_that_of_a_division, 0,
+                        sizeof tick_rate / sizeof *tick_rate);
     return tests;
 }
 
@@ -283,6 +327,7 @@ static TCase *files(void) {
     TCase *tests = tcase_create("files");
     tcase_add_checked_fixture(tests, make_place, remove_place);
     tcase_add_test(tests, rows_end_in_lf_and_nothing_is_lost_between_buffers);
+    tcase_add_test(tests, rows_at_once_are_as_rows_one_by_one);
     tcase_add_test(tests, row_may_be_longer_than_the_buffer);
     tcase_add_test(tests, first_error_of_a_full_disk_is_kept_to_the_end);
     tcase_add_test(tests, file_that_is_there_already_is_an_error);
@@ -292,6 +337,7 @@ static TCase *files(void) {
 int main(void) {
     Suite *suite = suite_begin("csv");
     suite_add_tcase(suite, texts());
+    suite_add_tcase(suite, numbers_with_a_comma());
     suite_add_tcase(suite, files());
     return suite_end(suite);
 }

@@ -20,8 +20,6 @@ enum {
 
 static const int64_t billion = 1000000000;
 
-__extension__ typedef unsigned __int128 wide_product;
-
 static struct csv_text text_owned(const char *bytes, size_t length) {
     size_t blocks = length / CSV_BLOCK_BYTES + 1;
     char *padded = require_memory(blocks, CSV_BLOCK_BYTES);
@@ -86,9 +84,10 @@ static struct csv_fraction fraction_of(int64_t remainder, int64_t divisor, uint8
 void csv_scale_init(struct csv_scale *scale, int64_t divisor, uint8_t places_least) {
     require(divisor > 0 && divisor <= billion && places_least <= 1);
     *scale = (struct csv_scale){.divisor = divisor, .places_least = places_least};
-    scale->reciprocal = UINT64_MAX / (uint64_t)divisor + 1; /* wraps to 0 for 1 */
+    scale->reciprocal = UINT64_MAX / (2 * (uint64_t)divisor) + 1;
     if (divisor > TABLE_ENTRIES_MAX)
         return;
+    scale->short_end = CSV_WHOLES;
     scale->fraction = require_memory((size_t)divisor, sizeof *scale->fraction);
     for (int64_t remainder = 0; remainder < divisor; remainder++)
         scale->fraction[remainder] = fraction_of(remainder, divisor, places_least);
@@ -116,7 +115,6 @@ void csv_open(struct csv *csv, int directory, const char *name, const char *head
     char *at = csv_row(csv, length + 1);
     memcpy(at, header, length);
     csv_row_end(csv, at + length);
-    csv->row_count = 0;
 }
 
 int csv_close(struct csv *csv) {
@@ -191,12 +189,12 @@ static char *put_fraction(char *at, const struct csv_fraction *fraction) {
     return at + fraction->length;
 }
 
-/* By the reciprocal, without a division: exact for 32 bits (D. Lemire, O. Kaser, N. Kurz, "Faster
- * remainder by direct computation", Software: Practice and Experience 49 (2019) 953-970). */
+/* By the reciprocal, without a division: exact below 2^62 / divisor, as 32 bits are (D. Lemire,
+ * O. Kaser, N. Kurz, "Faster remainder by direct computation", Software: Practice and Experience 49
+ * (2019) 953-970). */
 static uint64_t whole_part(const struct csv_scale *scale, uint64_t number) {
-    if (number > UINT32_MAX || scale->reciprocal == 0)
-        return number / (uint64_t)scale->divisor;
-    return (uint64_t)(((wide_product)number * scale->reciprocal) >> 64);
+    return number > UINT32_MAX ? number / (uint64_t)scale->divisor
+                               : csv_part_of(scale, (int64_t)number);
 }
 
 char *csv_put_scaled(char *at, const struct csv_scale *scale, int64_t number) {
@@ -209,34 +207,23 @@ char *csv_put_scaled(char *at, const struct csv_scale *scale, int64_t number) {
     return put_fraction(at, &fraction);
 }
 
-/* ---- cells ---- */
+/* ---- numbers with a comma ---- */
 
-struct csv_cell *csv_cells_new(size_t count) {
-    struct csv_cell *cell = require_memory(count, sizeof *cell);
-    for (size_t i = 0; i < count; i++)
-        cell[i] =
-            (struct csv_cell){.number = -1, .whole = INT64_MIN / 2, .whole_end = 1, .bytes = ","};
-    return cell;
-}
-
-static void put_whole(struct csv_cell *cell, int64_t whole) {
-    cell->whole_end = (uint8_t)(csv_put_number(cell->bytes + 1, whole) - cell->bytes);
-}
-
-void csv_count_make(struct csv_cell *cell, int64_t number) {
-    put_whole(cell, number);
-    cell->length = cell->whole_end;
-}
-
-void csv_cell_make(struct csv_cell *cell, const struct csv_scale *scale) {
-    int64_t whole = (int64_t)whole_part(scale, (uint64_t)cell->number);
-    cell->whole = whole * scale->divisor;
-    put_whole(cell, whole);
-    if (scale->fraction != NULL) {
-        csv_show_fraction(cell, &scale->fraction[cell->number - cell->whole]);
-        return;
+struct csv_whole *csv_wholes_new(void) {
+    struct csv_whole *whole = require_memory(CSV_WHOLES, sizeof *whole);
+    for (int64_t number = 0; number < CSV_WHOLES; number++) {
+        char *end = csv_put_large_count(whole[number].bytes, number);
+        whole[number].length = (uint8_t)(end - whole[number].bytes);
     }
-    struct csv_fraction fraction =
-        fraction_of(cell->number - cell->whole, scale->divisor, scale->places_least);
-    csv_show_fraction(cell, &fraction);
+    return whole;
+}
+
+char *csv_put_large_count(char *at, int64_t number) {
+    *at = ',';
+    return csv_put_number(at + 1, number);
+}
+
+char *csv_put_large_decimal(char *at, const struct csv_scale *scale, int64_t number) {
+    *at = ',';
+    return csv_put_scaled(at + 1, scale, number);
 }

@@ -16,9 +16,8 @@
 
 enum {
     CSV_BLOCK_BYTES = 16,                                   /* texts are copied in such blocks */
-    CSV_NUMBER_BYTES = 24,                                  /* room for a number */
-    CSV_DECIMAL_BYTES = CSV_NUMBER_BYTES + CSV_BLOCK_BYTES, /* room for a decimal */
-    CSV_CELL_BYTES = 46 /* a comma, a decimal, a block: with the rest of a cell a line of memory */
+    CSV_NUMBER_BYTES = 24,                                  /* room for a comma and a number */
+    CSV_DECIMAL_BYTES = CSV_NUMBER_BYTES + CSV_BLOCK_BYTES, /* room for a comma and a decimal */
 };
 
 /* A piece of a row, in memory that is padded to whole blocks. Freed with csv_text_free. */
@@ -47,26 +46,24 @@ struct csv_fraction {
  * of a lane its cells and none. Freed with csv_scale_free. */
 struct csv_scale {
     int64_t divisor;
-    uint64_t reciprocal;           /* ceil(2^64 / divisor); 0 for 1 */
+    uint64_t reciprocal;           /* ceil(2^64 / (2 divisor)) */
+    uint64_t short_end;            /* whole parts below have a csv_whole, and fractions a table */
     struct csv_fraction *fraction; /* of each remainder, for small divisors; else NULL */
     uint8_t places_least;
 };
 enum { CSV_SECONDS_PLACES = 1, CSV_SHARE_PLACES = 0 };
+__extension__ typedef unsigned __int128 csv_product;
 void csv_scale_init(struct csv_scale *scale, int64_t divisor, uint8_t places_least);
 void csv_scale_free(struct csv_scale *scale);
 
-/* A number of a column as it was put last, its comma in front. From row to row most stay as they
- * are, and are not made into digits again; of the others most differ by so little that it is enough
- * to turn the last digit of the whole part, as a counter does, and to show another fraction. */
-struct csv_cell {
-    int64_t number;    /* -1: none yet */
-    int64_t whole;     /* the whole part of it, as a multiple of the divisor of its scale */
-    uint8_t whole_end; /* bytes up to the end of the whole part */
+/* ",1234" in a row, its length beside it: the numbers below CSV_WHOLES, made once. */
+struct csv_whole {
+    char bytes[7];
     uint8_t length;
-    char bytes[CSV_CELL_BYTES];
 };
-/* `count` of them, freed with free(). */
-struct csv_cell *csv_cells_new(size_t count);
+enum { CSV_WHOLES = 10000 };
+/* All of them, freed with free(). */
+struct csv_whole *csv_wholes_new(void);
 
 struct csv {
     char *name; /* file name, for messages */
@@ -74,7 +71,6 @@ struct csv {
     int error;  /* errno of the first thing that went wrong; 0: all well */
     char *buffer;
     size_t used, capacity;
-    uint64_t row_count; /* rows ended, the header not counted */
 };
 
 /* Makes the file `name` in the open directory `directory` and writes its header row. */
@@ -99,14 +95,28 @@ void csv_long_row(struct csv *csv, const char *bytes, size_t count);
 char *csv_put_number(char *at, int64_t number);                                /* from 0 on */
 char *csv_put_scaled(char *at, const struct csv_scale *scale, int64_t number); /* from 0 on */
 static inline char *csv_put_text(char *at, const struct csv_text *text);
-/* A comma and the number, from 0 on: as it is, or scaled. A cell always has the same scale. */
-static inline char *csv_put_count(char *at, struct csv_cell *cell, int64_t number);
-static inline char *csv_put_cell(char *at, struct csv_cell *cell, const struct csv_scale *scale,
-                                 int64_t number);
 
-/* Make all digits of a cell anew. */
-void csv_count_make(struct csv_cell *cell, int64_t number);
-void csv_cell_make(struct csv_cell *cell, const struct csv_scale *scale);
+/* Many rows one right after another, all of at most `most` bytes: with fewer steps a row than by
+ * csv_row and csv_row_end, which must not be called meanwhile. */
+struct csv_rows {
+    struct csv *csv;
+    size_t most;
+    char *at, *last; /* a row that begins up to `last` has room */
+};
+static inline struct csv_rows csv_rows_begin(struct csv *csv, size_t most);
+static inline char *csv_rows_next(struct csv_rows *rows);
+static inline void csv_rows_end_row(struct csv_rows *rows, char *at);
+static inline void csv_rows_end(const struct csv_rows *rows);
+
+/* Put a comma and a number from 0 on, as it is or scaled; `whole` is what csv_wholes_new made. No
+ * step depends on what was put before, neither on its value nor on bytes that were just written, so
+ * that a processor works on several numbers at once. */
+static inline char *csv_put_count(char *at, const struct csv_whole *whole, int64_t number);
+static inline char *csv_put_decimal(char *at, const struct csv_whole *whole,
+                                    const struct csv_scale *scale, int64_t number);
+/* The same for those that are not below CSV_WHOLES, or whose scale has no table. */
+char *csv_put_large_count(char *at, int64_t number);
+char *csv_put_large_decimal(char *at, const struct csv_scale *scale, int64_t number);
 
 static inline char *csv_row(struct csv *csv, size_t most) {
     if (csv->capacity - csv->used <= most)
@@ -117,12 +127,38 @@ static inline char *csv_row(struct csv *csv, size_t most) {
 static inline void csv_row_end(struct csv *csv, char *at) {
     *at++ = '\n';
     csv->used = (size_t)(at - csv->buffer);
-    csv->row_count++;
+}
+
+static inline struct csv_rows csv_rows_begin(struct csv *csv, size_t most) {
+    char *at = csv_row(csv, most);
+    return (struct csv_rows){csv, most, at, csv->buffer + csv->capacity - most - 1};
+}
+
+static inline char *csv_rows_next(struct csv_rows *rows) {
+    if (__builtin_expect(rows->at > rows->last, 0)) {
+        csv_rows_end(rows);
+        rows->at = csv_row(rows->csv, rows->most);
+    }
+    return rows->at;
+}
+
+static inline void csv_rows_end_row(struct csv_rows *rows, char *at) {
+    *at++ = '\n';
+    rows->at = at;
+}
+
+static inline void csv_rows_end(const struct csv_rows *rows) {
+    rows->csv->used = (size_t)(rows->at - rows->csv->buffer);
 }
 
 /* What a text may take of a row's room. */
 static inline size_t csv_text_most(const struct csv_text *text) {
     return text->length + (size_t)CSV_BLOCK_BYTES;
+}
+
+/* number / divisor by the reciprocal of twice the divisor, which a divisor of 1 has too. */
+static inline uint64_t csv_part_of(const struct csv_scale *scale, int64_t number) {
+    return (uint64_t)((csv_product)(2 * (uint64_t)number) * scale->reciprocal >> 64);
 }
 
 /* Blocks of a fixed size cost a load and a store; a copy of the exact length would cost a call.
@@ -134,65 +170,26 @@ static inline char *csv_put_text(char *at, const struct csv_text *text) {
     return at + text->length;
 }
 
-/* ---- cells ---- */
-
-/* False: a carry would follow, or there is no digit yet but the comma. */
-static inline bool csv_turn_last_digit(struct csv_cell *cell) {
-    char *last = &cell->bytes[cell->whole_end - 1];
-    if (*last < '0' || *last >= '9')
-        return false;
-    ++*last;
-    return true;
+static inline char *csv_put_count(char *at, const struct csv_whole *whole, int64_t number) {
+    if (__builtin_expect((uint64_t)number >= CSV_WHOLES, 0))
+        return csv_put_large_count(at, number);
+    const struct csv_whole put = whole[number];
+    memcpy(at, &put, sizeof put);
+    return at + put.length;
 }
 
-/* True when the number has the whole part that is shown, or the one after it, which is shown then.
- */
-static inline bool csv_turn_to(struct csv_cell *cell, int64_t divisor) {
-    int64_t remainder = cell->number - cell->whole;
-    if ((uint64_t)remainder < (uint64_t)divisor)
-        return true;
-    if ((uint64_t)(remainder - divisor) >= (uint64_t)divisor || !csv_turn_last_digit(cell))
-        return false;
-    cell->whole += divisor;
-    return true;
-}
-
-static inline void csv_show_fraction(struct csv_cell *cell, const struct csv_fraction *fraction) {
-    memcpy(cell->bytes + cell->whole_end, fraction, sizeof *fraction);
-    cell->length = (uint8_t)(cell->whole_end + fraction->length);
-}
-
-static inline void csv_count_set(struct csv_cell *cell, int64_t number) {
-    if (number != cell->number + 1 || !csv_turn_last_digit(cell))
-        csv_count_make(cell, number);
-    cell->number = number;
-}
-
-static inline void csv_cell_set(struct csv_cell *cell, const struct csv_scale *scale,
-                                int64_t number) {
-    cell->number = number;
-    if (scale->fraction != NULL && csv_turn_to(cell, scale->divisor))
-        csv_show_fraction(cell, &scale->fraction[number - cell->whole]);
-    else
-        csv_cell_make(cell, scale);
-}
-
-static inline char *csv_put_bytes_of(char *at, const struct csv_cell *cell) {
-    memcpy(at, cell->bytes, CSV_BLOCK_BYTES);
-    if (cell->length > CSV_BLOCK_BYTES)
-        memcpy(at + CSV_BLOCK_BYTES, cell->bytes + CSV_BLOCK_BYTES, CSV_BLOCK_BYTES);
-    return at + cell->length;
-}
-
-static inline char *csv_put_count(char *at, struct csv_cell *cell, int64_t number) {
-    if (cell->number != number)
-        csv_count_set(cell, number);
-    return csv_put_bytes_of(at, cell);
-}
-
-static inline char *csv_put_cell(char *at, struct csv_cell *cell, const struct csv_scale *scale,
-                                 int64_t number) {
-    if (cell->number != number)
-        csv_cell_set(cell, scale, number);
-    return csv_put_bytes_of(at, cell);
+/* What is not below CSV_WHOLES after the division, which rounds up where a number is too large for
+ * it, is not below it before either; below, it is exact (csv.c). */
+static inline char *csv_put_decimal(char *at, const struct csv_whole *whole,
+                                    const struct csv_scale *scale, int64_t number) {
+    uint64_t part = csv_part_of(scale, number);
+    if (__builtin_expect(part >= scale->short_end, 0))
+        return csv_put_large_decimal(at, scale, number);
+    const struct csv_fraction *fraction =
+        &scale->fraction[(uint64_t)number - part * (uint64_t)scale->divisor];
+    const struct csv_whole put = whole[part];
+    memcpy(at, &put, sizeof put);
+    at += put.length;
+    memcpy(at, fraction, sizeof *fraction);
+    return at + fraction->length;
 }

@@ -49,7 +49,7 @@ void record_begin(struct record *record, const struct scenario *scenario, struct
                               .world = world,
                               .events = events_new(scenario),
                               .starvation = starvation_new(scenario, world),
-                              .samples = tables ? samples_new(scenario) : NULL};
+                              .samples = tables ? samples_new(scenario, world) : NULL};
     totals_init(&record->window, scenario, world);
     chest_levels_init(&record->levels, scenario);
     record_listen(record);

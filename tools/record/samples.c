@@ -18,16 +18,16 @@ static const char *const table_file[TABLES] = {
     "occupancy.csv", "lanes.csv", "levels.csv", "stations.csv", "arms.csv",
 };
 
-enum { TRACK_CELLS = 3, STATION_CELLS = 1 + STATION_STATES, ARM_CELLS = 2 + ARM_STATES };
+/* Numbers of a row at most, its time too. */
+enum { ROW_NUMBERS_MOST = 3 + ARM_STATES };
 
 /* One row of occupancy.csv, an item of a track, or of lanes.csv, all of it. */
 struct track_row {
     struct csv_text middle; /* ",ring,outer,comb"; ",ring,outer" */
-    struct csv_cell *cell;  /* count, cells, share */
+    const struct csv_scale *share;
     struct place track;
-    uint32_t item;   /* NO_INDEX: all of them */
-    uint32_t length; /* cells of one item */
-    uint32_t scale;  /* index in samples.share */
+    uint32_t kind;   /* of an item, as the world finds it; not used for all of them */
+    uint32_t length; /* cells of one item; 0: of all of them */
 };
 
 /* Some rows of one table. */
@@ -40,9 +40,10 @@ enum level_kind { LEVEL_CHEST, LEVEL_INPUT, LEVEL_OUTPUT };
 
 /* One row of levels.csv. */
 struct level_row {
-    struct csv_text middle; /* ",bench/in,comb," */
+    struct csv_text middle; /* ",bench/in,comb" */
     enum level_kind kind;
     uint32_t place, item; /* item: of a chest; else index in takes or makes */
+    uint32_t stock;       /* as the world finds it */
     int64_t last;         /* as in the row before; NOT_GIVEN: none yet */
 };
 
@@ -51,7 +52,7 @@ enum { NUMBER_BYTES_USUAL = 8 };
 
 struct samples {
     const struct scenario *scenario;
-    bool kept; /* the tables are begun */
+    struct csv_whole *whole; /* NULL: the tables are not begun */
     struct csv csv[TABLES];
     struct csv_scale seconds;
     struct csv_scale *share; /* one for each length of track that differs from the one before */
@@ -59,9 +60,8 @@ struct samples {
     struct track_rows occupancy, lanes;
     struct level_row *level_row;
     uint32_t level_row_count;
-    struct csv_text *station, *arm;           /* ",bench" */
-    size_t row_most;                          /* bytes of a row of any table */
-    struct csv_cell *station_cell, *arm_cell; /* [station][STATION_CELLS], [arm][ARM_CELLS] */
+    struct csv_text *station, *arm; /* ",bench" */
+    size_t row_most;                /* bytes of a row of any table */
 };
 
 /* ---- which items may come to which place ---- */
@@ -171,13 +171,14 @@ static struct place_items chest_items(const struct scenario *scenario) {
 
 /* ---- the rows, made once ---- */
 
-/* The index of a scale for shares of `cells`. Tracks in a row are often of one length. */
-static uint32_t share_scale(struct samples *samples, uint32_t cells) {
-    uint32_t last = samples->share_count - 1;
-    if (samples->share_count > 0 && samples->share[last].divisor == cells)
-        return last;
-    csv_scale_init(&samples->share[samples->share_count], cells, CSV_SHARE_PLACES);
-    return samples->share_count++;
+/* A scale for shares of `cells`. Tracks in a row are often of one length. */
+static const struct csv_scale *share_scale(struct samples *samples, uint32_t cells) {
+    struct csv_scale *next = &samples->share[samples->share_count];
+    if (samples->share_count > 0 && next[-1].divisor == cells)
+        return next - 1;
+    csv_scale_init(next, cells, CSV_SHARE_PLACES);
+    samples->share_count++;
+    return next;
 }
 
 /* ",ring,outer" of a track; of a line the lane is empty. */
@@ -203,15 +204,13 @@ static void make_lane_rows(struct samples *samples) {
     rows->row = require_memory(rows->count, sizeof *rows->row);
     samples->share = require_memory(rows->count, sizeof *samples->share);
     for (uint32_t i = 0; i < rows->count; i++)
-        rows->row[i] = (struct track_row){track_middle(scenario, i),
-                                          csv_cells_new(TRACK_CELLS),
-                                          layout_track_as_place(scenario, i),
-                                          NO_INDEX,
-                                          0,
-                                          share_scale(samples, layout_track_cells(scenario, i))};
+        rows->row[i] =
+            (struct track_row){.middle = track_middle(scenario, i),
+                               .share = share_scale(samples, layout_track_cells(scenario, i)),
+                               .track = layout_track_as_place(scenario, i)};
 }
 
-static void make_occupancy_rows(struct samples *samples) {
+static void make_occupancy_rows(struct samples *samples, const struct world *world) {
     const struct scenario *scenario = samples->scenario;
     struct track_rows *rows = &samples->occupancy;
     struct place_items pairs = track_items(scenario);
@@ -219,12 +218,12 @@ static void make_occupancy_rows(struct samples *samples) {
     rows->count = pairs.count;
     for (uint32_t i = 0; i < pairs.count; i++) {
         struct place_item pair = pairs.pair[i];
-        rows->row[i] = (struct track_row){item_middle(scenario, pair),
-                                          csv_cells_new(TRACK_CELLS),
-                                          layout_track_as_place(scenario, pair.place),
-                                          pair.item,
-                                          scenario->item[pair.item].length,
-                                          samples->lanes.row[pair.place].scale};
+        struct place track = layout_track_as_place(scenario, pair.place);
+        rows->row[i] = (struct track_row){.middle = item_middle(scenario, pair),
+                                          .share = samples->lanes.row[pair.place].share,
+                                          .track = track,
+                                          .kind = world_track_kind(world, track, pair.item),
+                                          .length = scenario->item[pair.item].length};
     }
     free(pairs.pair);
 }
@@ -239,7 +238,7 @@ static uint32_t stock_rows(const struct scenario *scenario) {
 static void add_level_row(struct samples *samples, enum level_kind kind, uint32_t place,
                           uint32_t index, struct csv_text middle) {
     samples->level_row[samples->level_row_count++] =
-        (struct level_row){middle, kind, place, index, NOT_GIVEN};
+        (struct level_row){middle, kind, place, index, NO_INDEX, NOT_GIVEN};
 }
 
 static void make_stock_rows(struct samples *samples, uint32_t number) {
@@ -247,15 +246,24 @@ static void make_stock_rows(struct samples *samples, uint32_t number) {
     const struct scenario_station *station = &scenario->station[number];
     for (uint32_t i = 0; i < station->takes.count; i++)
         add_level_row(samples, LEVEL_INPUT, number, i,
-                      csv_text_of(",%s/in,%s,", station->name,
+                      csv_text_of(",%s/in,%s", station->name,
                                   scenario->item[station->takes.entry[i].item].name));
     for (uint32_t i = 0; i < station->makes_count; i++)
         add_level_row(
             samples, LEVEL_OUTPUT, number, i,
-            csv_text_of(",%s/out,%s,", station->name, scenario->item[station->makes[i].item].name));
+            csv_text_of(",%s/out,%s", station->name, scenario->item[station->makes[i].item].name));
 }
 
-static void make_level_rows(struct samples *samples) {
+static uint32_t stock_of(const struct world *world, const struct level_row *row) {
+    switch (row->kind) {
+    case LEVEL_CHEST: return world_chest_stock(world, row->place, row->item);
+    case LEVEL_INPUT: return world_input_stock(world, row->place, row->item);
+    case LEVEL_OUTPUT: return world_output_stock(world, row->place, row->item);
+    }
+    return NO_INDEX;
+}
+
+static void make_level_rows(struct samples *samples, const struct world *world) {
     const struct scenario *scenario = samples->scenario;
     struct place_items pairs = chest_items(scenario);
     samples->level_row =
@@ -263,11 +271,13 @@ static void make_level_rows(struct samples *samples) {
     for (size_t i = 0; i < pairs.count; i++) {
         struct place_item pair = pairs.pair[i];
         add_level_row(samples, LEVEL_CHEST, pair.place, pair.item,
-                      csv_text_of(",%s,%s,", scenario->chest[pair.place].name,
+                      csv_text_of(",%s,%s", scenario->chest[pair.place].name,
                                   scenario->item[pair.item].name));
     }
     for (uint32_t i = 0; i < scenario->station_count; i++)
         make_stock_rows(samples, i);
+    for (uint32_t i = 0; i < samples->level_row_count; i++)
+        samples->level_row[i].stock = stock_of(world, &samples->level_row[i]);
     free(pairs.pair);
 }
 
@@ -279,8 +289,6 @@ static void make_actor_texts(struct samples *samples) {
         samples->station[i] = csv_text_of(",%s", scenario->station[i].name);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         samples->arm[i] = csv_text_of(",%s", scenario->arm[i].name);
-    samples->station_cell = csv_cells_new((size_t)scenario->station_count * STATION_CELLS);
-    samples->arm_cell = csv_cells_new((size_t)scenario->arm_count * ARM_CELLS);
 }
 
 static size_t longest_of(const struct csv_text *text, uint32_t count, size_t longest) {
@@ -300,16 +308,16 @@ static size_t row_most(const struct samples *samples) {
         longest = longest_of(&samples->occupancy.row[i].middle, 1, longest);
     for (uint32_t i = 0; i < samples->level_row_count; i++)
         longest = longest_of(&samples->level_row[i].middle, 1, longest);
-    return longest + CSV_BLOCK_BYTES + (size_t)(ARM_CELLS + 1) * CSV_CELL_BYTES;
+    return longest + CSV_BLOCK_BYTES + (size_t)ROW_NUMBERS_MOST * CSV_DECIMAL_BYTES;
 }
 
-struct samples *samples_new(const struct scenario *scenario) {
+struct samples *samples_new(const struct scenario *scenario, const struct world *world) {
     struct samples *samples = require_memory(1, sizeof *samples);
     samples->scenario = scenario;
     csv_scale_init(&samples->seconds, scenario->ticks_per_second, CSV_SECONDS_PLACES);
     make_lane_rows(samples);
-    make_occupancy_rows(samples);
-    make_level_rows(samples);
+    make_occupancy_rows(samples, world);
+    make_level_rows(samples, world);
     make_actor_texts(samples);
     samples->row_most = row_most(samples);
     for (int table = 0; table < TABLES; table++)
@@ -322,7 +330,7 @@ void samples_keep(struct samples *samples, const struct directory *directory) {
     for (int table = 0; table < TABLES; table++)
         csv_open(&samples->csv[table], directory->work, table_file[table],
                  column_table_header(table_file[table], header));
-    samples->kept = true;
+    samples->whole = csv_wholes_new();
 }
 
 /* ---- a sample ---- */
@@ -330,102 +338,121 @@ void samples_keep(struct samples *samples, const struct directory *directory) {
 /* The time of the sample, as each row begins with it. */
 struct stamp {
     char bytes[2 * CSV_BLOCK_BYTES];
-    struct csv_text text;
+    size_t length;
 };
 
 static void stamp_set(struct stamp *stamp, const struct csv_scale *seconds, int64_t tick) {
-    char *end = csv_put_scaled(stamp->bytes, seconds, tick);
-    stamp->text = (struct csv_text){stamp->bytes, (uint32_t)(end - stamp->bytes)};
+    stamp->length = (size_t)(csv_put_scaled(stamp->bytes, seconds, tick) - stamp->bytes);
 }
 
 /* Begins a row with the time and its fixed middle. */
-__attribute__((always_inline)) static inline char *begin_row(const struct samples *samples,
-                                                             struct csv *csv,
-                                                             const struct stamp *stamp,
-                                                             const struct csv_text *middle) {
-    char *at = csv_row(csv, samples->row_most);
-    return csv_put_text(csv_put_text(at, &stamp->text), middle);
+static inline char *begin_row(struct csv_rows *rows, const struct stamp *stamp,
+                              const struct csv_text *middle) {
+    char *at = csv_rows_next(rows);
+    memcpy(at, stamp->bytes, sizeof stamp->bytes);
+    return csv_put_text(at + stamp->length, middle);
 }
 
-static void take_tracks(struct samples *samples, enum table table, const struct track_rows *rows,
+static void take_tracks(struct samples *samples, enum table table, const struct track_rows *tracks,
                         const struct world *world, const struct stamp *stamp) {
-    struct csv *csv = &samples->csv[table];
-    for (uint32_t i = 0; i < rows->count; i++) {
-        const struct track_row *row = &rows->row[i];
-        int64_t count = world_track_count(world, row->track, row->item);
-        int64_t cells =
-            row->item != NO_INDEX ? count * row->length : world_track_cells(world, row->track);
-        char *at = begin_row(samples, csv, stamp, &row->middle);
-        at = csv_put_count(at, &row->cell[0], count);
-        at = csv_put_count(at, &row->cell[1], cells);
-        csv_row_end(csv, csv_put_cell(at, &row->cell[2], &samples->share[row->scale], cells));
+    const struct csv_whole *whole = samples->whole;
+    struct csv_rows rows = csv_rows_begin(&samples->csv[table], samples->row_most);
+    for (uint32_t i = 0; i < tracks->count; i++) {
+        const struct track_row *row = &tracks->row[i];
+        bool item = row->length > 0;
+        int64_t count = item ? world_kind_count(world, row->kind)
+                             : world_track_count(world, row->track, NO_INDEX);
+        int64_t cells = item ? count * row->length : world_track_cells(world, row->track);
+        char *at = begin_row(&rows, stamp, &row->middle);
+        at = csv_put_count(csv_put_count(at, whole, count), whole, cells);
+        csv_rows_end_row(&rows, csv_put_decimal(at, whole, row->share, cells));
     }
-}
-
-static int64_t level_of(const struct world *world, const struct level_row *row) {
-    switch (row->kind) {
-    case LEVEL_CHEST: return world_chest_count(world, row->place, row->item);
-    case LEVEL_INPUT: return world_input_count(world, row->place, row->item);
-    case LEVEL_OUTPUT: return world_output_count(world, row->place, row->item);
-    }
-    return 0;
+    csv_rows_end(&rows);
 }
 
 static void take_levels(struct samples *samples, const struct world *world,
                         const struct stamp *stamp) {
-    struct csv *csv = &samples->csv[LEVELS];
+    const struct csv_whole *whole = samples->whole;
+    struct csv_rows rows = csv_rows_begin(&samples->csv[LEVELS], samples->row_most);
     for (uint32_t i = 0; i < samples->level_row_count; i++) {
         struct level_row *row = &samples->level_row[i];
-        int64_t level = level_of(world, row);
+        int64_t level = world_stock_count(world, row->stock);
         if (level == row->last)
             continue;
         row->last = level;
-        char *at = begin_row(samples, csv, stamp, &row->middle);
-        csv_row_end(csv, csv_put_number(at, level));
+        csv_rows_end_row(&rows, csv_put_count(begin_row(&rows, stamp, &row->middle), whole, level));
     }
+    csv_rows_end(&rows);
 }
 
-__attribute__((always_inline)) static inline char *put_times(char *at, struct csv_cell *cell,
-                                                             const struct csv_scale *seconds,
-                                                             const int64_t *ticks, int count) {
-    for (int i = 0; i < count; i++)
-        at = csv_put_cell(at, &cell[i], seconds, ticks[i]);
-    return at;
+/* Times in states in which many an actor never is. */
+static inline char *put_rare_time(char *at, const struct csv_whole *whole,
+                                  const struct csv_scale *seconds, int64_t ticks) {
+    static const char none[] = ",0.0";
+    if (ticks > 0)
+        return csv_put_decimal(at, whole, seconds, ticks);
+    memcpy(at, none, sizeof none - 1);
+    return at + sizeof none - 1;
 }
 
 static void take_stations(struct samples *samples, const struct world *world,
                           const struct stamp *stamp) {
-    struct csv *csv = &samples->csv[STATIONS];
+    const struct csv_whole *whole = samples->whole;
+    const struct csv_scale seconds = samples->seconds;
+    struct csv_rows rows = csv_rows_begin(&samples->csv[STATIONS], samples->row_most);
     for (uint32_t i = 0; i < samples->scenario->station_count; i++) {
         struct station_totals totals = world_station_totals(world, i);
-        struct csv_cell *cell = samples->station_cell + (size_t)i * STATION_CELLS;
-        char *at = begin_row(samples, csv, stamp, &samples->station[i]);
-        at = csv_put_count(at, &cell[0], totals.batches);
-        csv_row_end(csv, put_times(at, &cell[1], &samples->seconds, totals.ticks, STATION_STATES));
+        char *at = begin_row(&rows, stamp, &samples->station[i]);
+        at = csv_put_count(at, whole, totals.batches);
+        at = csv_put_decimal(at, whole, &seconds, totals.ticks[STATION_WORKING]);
+        at = csv_put_decimal(at, whole, &seconds, totals.ticks[STATION_STARVED]);
+        at = put_rare_time(at, whole, &seconds, totals.ticks[STATION_BLOCKED]);
+        at = put_rare_time(at, whole, &seconds, totals.ticks[STATION_GATED]);
+        at = put_rare_time(at, whole, &seconds, totals.ticks[STATION_STOPPED]);
+        csv_rows_end_row(&rows, at);
     }
+    csv_rows_end(&rows);
 }
 
+static inline char *put_arm(char *at, const struct csv_whole *whole,
+                            const struct csv_scale *seconds, const struct arm_totals *totals) {
+    at = csv_put_count(at, whole, totals->swings);
+    at = csv_put_count(at, whole, totals->moved);
+    at = csv_put_decimal(at, whole, seconds, totals->ticks[ARM_REACHING]);
+    at = csv_put_decimal(at, whole, seconds, totals->ticks[ARM_CARRYING]);
+    at = put_rare_time(at, whole, seconds, totals->ticks[ARM_PLACING]);
+    at = csv_put_decimal(at, whole, seconds, totals->ticks[ARM_RETURNING]);
+    return put_rare_time(at, whole, seconds, totals->ticks[ARM_STOPPED]);
+}
+
+/* Some at a time, so that what the world says of them stays near. */
 static void take_arms(struct samples *samples, const struct world *world,
                       const struct stamp *stamp) {
-    struct csv *csv = &samples->csv[ARMS];
-    for (uint32_t i = 0; i < samples->scenario->arm_count; i++) {
-        struct arm_totals totals = world_arm_totals(world, i);
-        struct csv_cell *cell = samples->arm_cell + (size_t)i * ARM_CELLS;
-        char *at = begin_row(samples, csv, stamp, &samples->arm[i]);
-        at = csv_put_count(at, &cell[0], totals.swings);
-        at = csv_put_count(at, &cell[1], totals.moved);
-        csv_row_end(csv, put_times(at, &cell[2], &samples->seconds, totals.ticks, ARM_STATES));
+    enum { AT_ONCE = 32 };
+    struct arm_totals totals[AT_ONCE];
+    const struct csv_whole *whole = samples->whole;
+    const struct csv_scale seconds = samples->seconds;
+    struct csv_rows rows = csv_rows_begin(&samples->csv[ARMS], samples->row_most);
+    for (uint32_t arm = 0, count = samples->scenario->arm_count; arm < count; arm += AT_ONCE) {
+        uint32_t some = count - arm < AT_ONCE ? count - arm : AT_ONCE;
+        const struct csv_text *name = samples->arm + arm;
+        world_totals_of_arms(world, arm, some, totals);
+        for (uint32_t i = 0; i < some; i++) {
+            char *at = begin_row(&rows, stamp, &name[i]);
+            csv_rows_end_row(&rows, put_arm(at, whole, &seconds, &totals[i]));
+        }
     }
+    csv_rows_end(&rows);
 }
 
 static void note_levels(struct samples *samples, const struct world *world) {
     for (uint32_t i = 0; i < samples->level_row_count; i++)
-        samples->level_row[i].last = level_of(world, &samples->level_row[i]);
+        samples->level_row[i].last = world_stock_count(world, samples->level_row[i].stock);
 }
 
 void samples_take(struct samples *samples, const struct world *world) {
     struct stamp stamp;
-    if (!samples->kept) {
+    if (samples->whole == NULL) {
         note_levels(samples, world);
         return;
     }
@@ -464,7 +491,7 @@ struct samples_level samples_level(const struct samples *samples, uint32_t row) 
 }
 
 int64_t samples_level_now(const struct samples *samples, const struct world *world, uint32_t row) {
-    return level_of(world, &samples->level_row[row]);
+    return world_stock_count(world, samples->level_row[row].stock);
 }
 
 void samples_save(const struct samples *samples, struct bytes *bytes) {
@@ -559,10 +586,8 @@ static void free_texts(struct csv_text *text, uint32_t count) {
 }
 
 static void free_rows(struct track_rows *rows) {
-    for (uint32_t i = 0; i < rows->count; i++) {
+    for (uint32_t i = 0; i < rows->count; i++)
         csv_text_free(&rows->row[i].middle);
-        free(rows->row[i].cell);
-    }
     free(rows->row);
 }
 
@@ -579,8 +604,7 @@ void samples_discard(struct samples *samples) {
         csv_scale_free(&samples->share[i]);
     free_texts(samples->station, samples->scenario->station_count);
     free_texts(samples->arm, samples->scenario->arm_count);
-    free(samples->station_cell);
-    free(samples->arm_cell);
+    free(samples->whole);
     csv_scale_free(&samples->seconds);
     free(samples->share);
     free(samples->level_row);

@@ -14,8 +14,9 @@
 struct samples;
 
 /* The tables of a run of `scenario`, which must outlive them, before any of them is written:
- * samples are only noted, for the first rows of levels.csv to be compared with. */
-struct samples *samples_new(const struct scenario *scenario);
+ * samples are only noted, for the first rows of levels.csv to be compared with. They are taken of
+ * `world`, or of another world of the scenario. */
+struct samples *samples_new(const struct scenario *scenario, const struct world *world);
 /* Begins the tables in `directory`, which must outlive the call only. */
 void samples_keep(struct samples *samples, const struct directory *directory);
 /* The rows of levels.csv, counted from 0. The names are the scenario's. */

@@ -239,7 +239,7 @@ bool vcd_open(struct vcd *vcd, const struct scenario *scenario, const struct wor
     *vcd = (struct vcd){.scenario = scenario, .world = world};
     if (!output_open(&vcd->output, path, OUTPUT_VCD, force))
         return false;
-    vcd->samples = samples_new(scenario);
+    vcd->samples = samples_new(scenario, world);
     vcd->signal = require_memory(most_signals(vcd), sizeof *vcd->signal);
     put_head(vcd);
     take_all(vcd);
