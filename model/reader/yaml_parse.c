@@ -16,6 +16,7 @@
 #include "model/scenario/scenario.h"
 #include "sim/array.h"
 #include "sim/require.h"
+#include "sim/utf8.h"
 
 /* A list or map that is being read. */
 struct frame {
@@ -73,29 +74,6 @@ static struct node *keep_node(struct parse *parse, const struct node *node) {
 
 /* ---- looking the bytes over ---- */
 
-/* Bytes of the UTF-8 character at `at`, 0 when it is not well formed (RFC 3629). */
-static size_t character_bytes(const unsigned char *at, const unsigned char *end) {
-    static const struct {
-        unsigned char first, last; /* of the leading byte */
-        unsigned char low, high;   /* of the byte after it */
-        unsigned char bytes;
-    } form[] = {{0xC2, 0xDF, 0x80, 0xBF, 2}, {0xE0, 0xE0, 0xA0, 0xBF, 3},
-                {0xE1, 0xEC, 0x80, 0xBF, 3}, {0xED, 0xED, 0x80, 0x9F, 3},
-                {0xEE, 0xEF, 0x80, 0xBF, 3}, {0xF0, 0xF0, 0x90, 0xBF, 4},
-                {0xF1, 0xF3, 0x80, 0xBF, 4}, {0xF4, 0xF4, 0x80, 0x8F, 4}};
-    for (size_t i = 0; i < sizeof form / sizeof *form; i++) {
-        if (*at < form[i].first || *at > form[i].last)
-            continue;
-        if (end - at < form[i].bytes || at[1] < form[i].low || at[1] > form[i].high)
-            return 0;
-        for (size_t k = 2; k < form[i].bytes; k++)
-            if ((at[k] & 0xC0) != 0x80)
-                return 0;
-        return form[i].bytes;
-    }
-    return 0;
-}
-
 /* What is wrong with a character of several bytes, NULL: nothing. The code points that YAML 1.1
  * takes for line ends would shift the line numbers of all other tools. */
 static const char *complaint_of_wide(const unsigned char *at, size_t bytes) {
@@ -125,7 +103,7 @@ static const char *complaint_of(const unsigned char *at, const unsigned char *st
         return at + 1 < end && at[1] == '\n' ? NULL : "a carriage return without a line feed";
     if (*at < 0x80)
         return "a control character in the text";
-    *bytes = character_bytes(at, end);
+    *bytes = utf8_bytes(at, end);
     if (*bytes == 0)
         return "not UTF-8";
     return complaint_of_wide(at, *bytes);

@@ -241,6 +241,44 @@ START_TEST(damaged_results_are_refused) {
 }
 END_TEST
 
+/* Changes a table of a finished soak or run as sed says; a report of it refuses it then. */
+static void refuse_table(const char *directory, const char *table, const char *change) {
+    char command[300], word[100];
+    snprintf(command, sizeof command, "cp %s/%s kept && LC_ALL=C sed -i '%s' %s/%s", directory,
+             table, change, directory, table);
+    ck_assert_int_eq(system(command), 0);
+    ck_assert_msg(errand_run("report %s --prove 0 --out page.html", directory) == 4, "%s", change);
+    snprintf(word, sizeof word, "%s/%s: is ", directory, table);
+    ck_assert_msg(errand_says("err", word), "%s", change);
+    snprintf(command, sizeof command, "cmp -s kept %s/%s", directory, table);
+    ck_assert_msg(system(command) != 0, "%s changes nothing", change);
+    snprintf(command, sizeof command, "mv kept %s/%s", directory, table);
+    ck_assert_int_eq(system(command), 0);
+}
+
+/* A table of which a heading, a number or a character is damaged is refused, not half used. */
+START_TEST(damaged_tables_are_refused_by_a_report) {
+    static const char *const runs[] = {"1s/,jams,/,jamz,/",
+                                       "1s/first_jam_s/first_jam/",
+                                       "2s/^0,/x,/",
+                                       "2s/^\\(0,[0-9]*\\),/\\1,\xff/",
+                                       "1s/,verdict,/,ver,/",
+                                       "2s/,[0-9.]*,/,\xc3,/",
+                                       "2s/,[0-9.]*\\.[0-9]*,/,1e308,/"};
+    static const char *const events[] = {"1s/start_s/start/",    "1s/,detail/,note/",
+                                         "2s/^[^,]*,/nan,/",     "2s/^[^,]*,/1e99,/",
+                                         "1s/,event,/,events,/", "2s/,/\xed\xa0\x80,/"};
+    ck_assert_int_eq(errand_run("soak clocks.yaml --runs 3 --for 1h --out night"), 0);
+    ck_assert_int_eq(errand_run("report night --prove 0 --out page.html"), 0);
+    for (size_t i = 0; i < sizeof runs / sizeof *runs; i++)
+        refuse_table("night", "runs.csv", runs[i]);
+    ck_assert_int_eq(errand_run("run clocks.yaml --for 10min --quiet --out run"), 0);
+    ck_assert_int_eq(errand_run("report run --prove 0 --out page.html"), 0);
+    for (size_t i = 0; i < sizeof events / sizeof *events; i++)
+        refuse_table("run", "events.csv", events[i]);
+}
+END_TEST
+
 START_TEST(what_was_kept_of_jams_is_made_anew) {
     ck_assert_int_eq(errand_run("soak clocks.yaml --runs 60 --out night"), 1);
     ck_assert_int_eq(system("cp -r night before; rm night/jam-*-events.csv night/runs.csv"), 0);
@@ -958,6 +996,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, soak_of_which_nothing_was_done_is_begun);
     tcase_add_test(tests, finished_soak_of_another_command_line_is_kept);
     tcase_add_test(tests, damaged_results_are_refused);
+    tcase_add_test(tests, damaged_tables_are_refused_by_a_report);
     tcase_add_test(tests, what_was_kept_of_jams_is_made_anew);
     tcase_add_test(tests, leftovers_of_a_finished_soak_are_cleared);
     tcase_add_test(tests, each_row_is_what_run_gives);

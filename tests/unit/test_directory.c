@@ -281,6 +281,18 @@ START_TEST(what_another_user_owns_is_refused) {
 }
 END_TEST
 
+/* Its earlier run stays where it is: we could put ours there, but not remove theirs. */
+START_TEST(run_of_another_user_is_not_replaced) {
+    if (geteuid() != 0)
+        return;
+    write_run("out", "theirs");
+    ck_assert_int_eq(chown("out", 65534, 65534), 0);
+    check_refused("out");
+    check_run("out", "theirs");
+    ck_assert_int_ne(access(".out.replaced", F_OK), 0);
+}
+END_TEST
+
 /* ---- the last step ---- */
 
 /* A run that is complete but for its last step. */
@@ -435,6 +447,7 @@ int main(void) {
     tcase_add_test(tests, lock_that_is_a_link_is_not_followed);
     tcase_add_test(tests, link_that_leads_nowhere_is_refused);
     tcase_add_test(tests, what_another_user_owns_is_refused);
+    tcase_add_test(tests, run_of_another_user_is_not_replaced);
     tcase_add_test(tests, what_was_put_into_the_earlier_run_meanwhile_is_kept);
     tcase_add_test(tests, directory_that_was_made_meanwhile_is_kept);
     tcase_add_test(tests, finished_files_that_were_moved_are_left_where_they_are);

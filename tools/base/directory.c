@@ -183,17 +183,23 @@ static bool accept_contents(struct directory *directory, const struct contents *
     return true;
 }
 
+static const char *why_no_place(int error) {
+    switch (error) {
+    case ENOTDIR:
+        return "is a file or a link, not a directory\n"
+               "    help: give --out a new directory, or one that holds an earlier run";
+    case EPERM:
+        return "belongs to another user, so nothing is written\n"
+               "    help: give --out a new directory";
+    default: return strerror(error);
+    }
+}
+
 static bool accept_place(struct directory *directory) {
-    DIR *names = names_open(openat(directory->parent, directory->name,
-                                   O_RDONLY | O_DIRECTORY | O_NOFOLLOW | O_CLOEXEC));
+    DIR *names = names_open(open_own(directory->parent, directory->name));
     if (names == NULL) {
         directory->replaces = false;
-        return errno == ENOENT ||
-               refuse(directory->path,
-                      errno == ENOTDIR ? "is a file or a link, not a directory\n"
-                                         "    help: give --out a new directory, or one that holds "
-                                         "an earlier run"
-                                       : strerror(errno));
+        return errno == ENOENT || refuse(directory->path, why_no_place(errno));
     }
     struct contents contents = contents_of(names);
     closedir(names);

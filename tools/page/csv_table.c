@@ -3,6 +3,7 @@
  * was written. */
 #include "tools/page/csv_table.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -90,9 +91,27 @@ void csv_table_free(struct csv_table *table) {
     *table = (struct csv_table){0};
 }
 
+static bool is_number(const char *field) {
+    char *end;
+    double number = strtod(field, &end);
+    return *end == '\0' && fabs(number) < 1e15; /* no NaN either */
+}
+
+bool csv_table_has_numbers(const struct csv_table *table, size_t column) {
+    for (size_t row = 1; row < table->rows; row++)
+        if (!is_number(table->field[row * table->columns + column]))
+            return false;
+    return true;
+}
+
+size_t csv_table_column(const struct csv_table *table, const char *heading) {
+    size_t column = 0;
+    while (column < table->columns && strcmp(table->field[column], heading) != 0)
+        column++;
+    return column;
+}
+
 const char *csv_table_field(const struct csv_table *table, size_t row, const char *heading) {
-    for (size_t i = 0; i < table->columns; i++)
-        if (strcmp(table->field[i], heading) == 0)
-            return table->field[row * table->columns + i];
-    return NULL;
+    size_t column = csv_table_column(table, heading);
+    return column < table->columns ? table->field[row * table->columns + column] : NULL;
 }

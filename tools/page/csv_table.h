@@ -21,5 +21,12 @@ struct csv_table {
 bool csv_table_read(struct csv_table *table, const char *path, struct faults *faults);
 void csv_table_free(struct csv_table *table);
 
+/* Whether the fields of a column, from row 1 on, are empty or numbers of at most 15 digits before
+ * the point. */
+bool csv_table_has_numbers(const struct csv_table *table, size_t column);
+
+/* The column under a heading; `columns`: there is none. */
+size_t csv_table_column(const struct csv_table *table, const char *heading);
+
 /* The field of a row under a heading; NULL: there is no such column. */
 const char *csv_table_field(const struct csv_table *table, size_t row, const char *heading);

@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "sim/require.h"
+#include "sim/utf8.h"
 #include "tools/base/file.h"
 
 static char *read_all(FILE *file, size_t *length) {
@@ -25,6 +26,18 @@ static char *read_all(FILE *file, size_t *length) {
     return text;
 }
 
+/* Text is UTF-8 without a NUL. */
+static bool is_text(const char *text, size_t length) {
+    const unsigned char *at = (const unsigned char *)text, *end = at + length;
+    while (at < end && *at != '\0') {
+        size_t bytes = *at < 0x80 ? 1 : utf8_bytes(at, end);
+        if (bytes == 0)
+            return false;
+        at += bytes;
+    }
+    return at == end;
+}
+
 char *file_text(const char *path, struct faults *faults) {
     FILE *file = file_open_regular(path);
     if (file == NULL) {
@@ -34,7 +47,7 @@ char *file_text(const char *path, struct faults *faults) {
     size_t length;
     errno = 0;
     char *text = read_all(file, &length);
-    bool failed = ferror(file) != 0, binary = strlen(text) != length;
+    bool failed = ferror(file) != 0, binary = !is_text(text, length);
     if (failed)
         faults_add(faults, FAULT_ERROR, "%s: %s", path, strerror(errno != 0 ? errno : EIO));
     else if (binary)

@@ -40,12 +40,47 @@ static json_t *read_json(const char *directory, const char *file, struct faults 
     return json;
 }
 
-static bool read_table(struct csv_table *table, const char *directory, const char *file,
+/* Tables: columns that a page reads, those with numbers first. */
+struct table {
+    const char *file;
+    size_t rows_least; /* with the header */
+    size_t numbers, columns;
+    const char *column[8];
+};
+static const struct table sweep_table = {
+    "sweep.csv", 2, 7, 7, {"runs", "jam_probability", "low", "high", "stuck", "met", "best"}};
+static const struct table runs_table = {
+    "runs.csv",
+    1,
+    6,
+    8,
+    {"run", "simulated_s", "first_jam_s", "jams", "jammed_s", "starved_s", "seed", "verdict"}};
+static const struct table events_table = {
+    "events.csv", 1, 3, 6, {"start_s", "end_s", "count", "event", "subject", "detail"}};
+
+static bool is_table(const struct csv_table *read, const struct table *table) {
+    bool whole = read->rows >= table->rows_least;
+    for (size_t i = 0; i < table->columns && whole; i++) {
+        size_t column = csv_table_column(read, table->column[i]);
+        whole =
+            column < read->columns && (i >= table->numbers || csv_table_has_numbers(read, column));
+    }
+    /* what is made of each product, and how full each lane is */
+    for (size_t i = 0; i < read->columns && whole; i++)
+        whole = strstr(read->field[i], "_per_min") == NULL || csv_table_has_numbers(read, i);
+    return whole;
+}
+
+static bool read_table(struct csv_table *read, const char *directory, const struct table *table,
                        struct faults *faults) {
-    char *path = capsule_path_in(directory, file);
-    bool read = csv_table_read(table, path, faults);
+    char *path = capsule_path_in(directory, table->file);
+    bool whole = csv_table_read(read, path, faults);
+    if (whole && !is_table(read, table)) {
+        faults_add(faults, FAULT_ERROR, "%s: is damaged, or no table of this version", path);
+        whole = false;
+    }
     free(path);
-    return read;
+    return whole;
 }
 
 static struct scenario *read_plain_scenario(const char *directory, struct faults *faults) {
@@ -81,29 +116,15 @@ static bool read_soak(struct source *source, struct faults *faults) {
     source->kind = SOURCE_SOAK;
     source->soak = read_json(source->path, "soak.json", faults);
     source->scenario = read_plain_scenario(source->path, faults);
-    return read_table(&source->runs, source->path, "runs.csv", faults) && source->soak != NULL &&
+    return read_table(&source->runs, source->path, &runs_table, faults) && source->soak != NULL &&
            source->scenario != NULL;
-}
-
-/* The columns that are drawn, beside those of products and lanes. */
-static bool is_sweep(const struct csv_table *table) {
-    static const char *const heading[] = {"runs", "jam_probability", "low", "high", "stuck", "met",
-                                          "best"};
-    bool whole = table->rows > 1;
-    for (size_t i = 0; i < sizeof heading / sizeof *heading; i++)
-        whole = whole && csv_table_field(table, 0, heading[i]) != NULL;
-    return whole;
 }
 
 static bool read_sweep(struct source *source, struct faults *faults) {
     source->kind = SOURCE_SWEEP;
     source->scenario = read_plain_scenario(source->path, faults);
-    bool read = read_table(&source->sweep, source->path, "sweep.csv", faults);
-    if (read && !is_sweep(&source->sweep)) {
-        faults_add(faults, FAULT_ERROR, "%s/sweep.csv: is no table of this version", source->path);
-        read = false;
-    }
-    return read && source->scenario != NULL;
+    return read_table(&source->sweep, source->path, &sweep_table, faults) &&
+           source->scenario != NULL;
 }
 
 static bool read_run(struct source *source, struct faults *faults) {
@@ -112,7 +133,7 @@ static bool read_run(struct source *source, struct faults *faults) {
         source->kind = SOURCE_DRAIN;
         source->drain = read_json(source->path, "drain.json", faults);
     }
-    bool whole = read_table(&source->events, source->path, "events.csv", faults);
+    bool whole = read_table(&source->events, source->path, &events_table, faults);
     char *first = capsule_find_before(source->path, 0);
     if (first != NULL && strcmp(strrchr(first, '/') + 1, "start.capsule") != 0) {
         source->kind = SOURCE_REPLAY;
