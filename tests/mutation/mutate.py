@@ -37,16 +37,18 @@ CPU_CHEAP, CPU_COMPARE, CPU_SLOW, CPU_VALGRIND = 5, 2, 100, 200
 COMPARE = {
     "compare_few": ["--random", "40", "--seed", "1", "--chance-every", "4"],
     "compare": ["--random", "300", "--seed", "1", "--chance-every", "4"],
+    "compare_written": sorted(glob.glob("tests/exact/*.yaml")),
     "compare_more": ["--random", "1500", "--seed", "1001", "--chance-every", "4"],
 }
 # The likeliest to find a fault in a room, and then all that take a fraction of a second.
 LIKELY = {
     "sim": "unit/agenda unit/estimate unit/sealed_file unit/text_stream unit/json_stream "
            "unit/fault",
-    "model/reader": "unit/messages unit/yaml_write unit/suggest unit/quantity",
-    "model/scenario": "unit/layout unit/messages unit/suggest unit/quantity",
-    "model/engine": "compare_few compare",
-    "model/state": "unit/world_audit unit/capsule",
+    "model/reader": "unit/messages unit/yaml_write unit/yaml_tree unit/draft unit/suggest "
+                    "unit/quantity",
+    "model/scenario": "unit/layout unit/messages unit/draft unit/suggest unit/quantity",
+    "model/engine": "compare_few compare_written compare",
+    "model/state": "unit/state_rows unit/world_audit unit/capsule",
     "model/budget": "unit/budget unit/rules",
     "model/cause": "unit/shortage unit/waits",
     "model/design": "design/sweep",
@@ -69,7 +71,8 @@ SLOW = {
 }
 VALGRIND = ["valgrind", "-q", "--error-exitcode=99", "--leak-check=full",
             "--show-leak-kinds=definite", "--errors-for-leak-kinds=definite"]
-WITH_VALGRIND = {"model/reader": "unit/messages", "model/scenario": "unit/messages compare_few",
+WITH_VALGRIND = {"model/reader": "unit/messages unit/yaml_tree",
+                 "model/scenario": "unit/messages compare_few",
                  "model/budget": "unit/budget", "model/cause": "unit/shortage unit/waits",
                  "model/design": ""}
 
