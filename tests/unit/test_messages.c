@@ -512,6 +512,12 @@ static const struct message_case stations[] = {
     {"items: [comb, tray]\n"
      "stations: [{name: bench, time: 1, makes: {tray: 3}, room: {tray: 2}}]\n",
      NULL, "2:66+1 error: `room` is below one batch of `tray` | a batch makes 3"},
+    {"items: [comb]\n" /* of what is no number nothing more is said */
+     "chests: [{name: bin, start: {comb: 5}, limits: {comb: many}}]\n"
+     "stations: [{name: bench, time: 1, makes: {comb: 3}, room: {comb: few}}]\n",
+     NULL,
+     "2:55+4 error: `comb` wants a whole number, not the text `many`\n"
+     "3:66+3 error: `comb` wants a whole number, not the text `few`"},
     {"items: [comb, tray]\n"
      "stations: [{name: bench, time: 1, makes: {tray: 3}, room: {comb: 2}}]\n",
      NULL, "2:60+4 error: station `bench` does not make `comb`"},

@@ -229,6 +229,19 @@ START_TEST(the_tick_is_that_of_the_head) {
 }
 END_TEST
 
+/* Nothing has happened after the tick of a state, be it the first. */
+START_TEST(a_new_world_has_no_past) {
+    begin();
+    bytes_free(&bytes);
+    struct world *first = world_new(scenario);
+    world_advance(first, 0);
+    state_save(first, &bytes);
+    ASSERT_MOST(0, {"world", NULL, 0, 0, "last_move"});
+    world_free(first);
+    end();
+}
+END_TEST
+
 START_TEST(nothing_stops_for_other_reasons) {
     begin();
     enum { BOTH = STOPPED_BY_INCIDENT | STOPPED_BY_BREAKDOWN };
@@ -476,6 +489,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, the_state_as_it_is_fits);
     tcase_add_test(tests, fields_are_within_their_kinds);
     tcase_add_test(tests, the_tick_is_that_of_the_head);
+    tcase_add_test(tests, a_new_world_has_no_past);
     tcase_add_test(tests, nothing_stops_for_other_reasons);
     tcase_add_test(tests, a_belt_has_made_its_steps);
     tcase_add_test(tests, items_lie_where_there_is_room);
