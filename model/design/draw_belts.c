@@ -8,12 +8,13 @@
 #include "sim/require.h"
 
 /* A cell for each arm, or for two on a loop with arms on both sides, and room for two of the
- * longest items. */
+ * longest items; on a line room for one before the first arm, too. */
 static uint32_t cells_for(const struct drawing *drawing, const struct lane *lane) {
     bool both = drawing->choice->both_sides && !lane->is_line;
     uint32_t arms = both ? (lane->arms + 1) / 2 : lane->arms;
-    uint32_t cells = arms * drawing->choice->spacing;
-    uint32_t least = 2 * drawing_longest_on(drawing, lane) + (both ? 0 : 2);
+    uint32_t longest = drawing_longest_on(drawing, lane);
+    uint32_t cells = arms * drawing->choice->spacing + (lane->is_line ? longest - 1 : 0);
+    uint32_t least = 2 * longest + (both ? 0 : 2);
     int64_t most = lane->is_line ? drawing->may->line_cells_most : drawing->may->loop_cells_most;
     cells = cells > least ? cells : least;
     return cells < most ? cells : (uint32_t)most;

@@ -61,7 +61,8 @@ static void add_takers(struct drawing *drawing, uint32_t index, const struct lan
 
 void draw_lane(struct drawing *drawing, uint32_t index) {
     const struct lane *lane = &drawing->lanes.lane[index];
-    uint32_t cell = 0;
+    /* A line begins with room for its longest item. */
+    uint32_t cell = lane->is_line ? drawing_longest_on(drawing, lane) - 1 : 0;
     for (uint32_t g = 0; g < lane->group_count; g++) {
         const struct lane_group *group = &lane->group[g];
         for (uint32_t k = 0; k < group->new_count; k++)

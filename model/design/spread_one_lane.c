@@ -41,6 +41,19 @@ static void order_recipes(const struct spread *spread, struct lane *lane) {
     }
 }
 
+/* A cell for each arm; what is put onto a line lies upstream of where, so that there the first arm
+ * stands as far from the begin as the longest item is long. */
+static uint32_t cells_needed(const struct spread *spread, const struct lane *lane) {
+    uint32_t longest = 1;
+    for (uint32_t f = 0; f < lane->flow_count; f++) {
+        uint32_t length = spread->scenario->item[lane->flow[f].item].length;
+        longest = length > longest ? length : longest;
+    }
+    if (lane->is_line)
+        return lane->arms + longest - 1;
+    return lane->arms > longest ? lane->arms : longest;
+}
+
 bool spread_one_lane(struct spread *spread, uint32_t index) {
     struct lane *lane = &spread->lanes->lane[index];
     order_recipes(spread, lane);
@@ -50,5 +63,5 @@ bool spread_one_lane(struct spread *spread, uint32_t index) {
     count_arms(spread, lane);
     const struct may *may = spread->lanes->may;
     int64_t most = lane->is_line ? may->line_cells_most : may->loop_cells_most;
-    return lane->arms <= most;
+    return cells_needed(spread, lane) <= most;
 }

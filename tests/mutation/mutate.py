@@ -51,7 +51,7 @@ LIKELY = {
     "model/state": "unit/state_rows unit/world_audit unit/capsule",
     "model/budget": "unit/budget unit/rules",
     "model/cause": "unit/shortage unit/waits",
-    "model/design": "design/sweep",
+    "model/design": "unit/plan design/plans design/sweep",
 }
 CHEAP = ("unit/layout unit/observe unit/budget unit/literal unit/rules unit/suggest unit/fault "
          "unit/messages unit/agenda unit/shortage compare_few unit/line unit/lane unit/waits "
@@ -74,7 +74,7 @@ VALGRIND = ["valgrind", "-q", "--error-exitcode=99", "--leak-check=full",
 WITH_VALGRIND = {"model/reader": "unit/messages unit/yaml_tree",
                  "model/scenario": "unit/messages compare_few",
                  "model/budget": "unit/budget", "model/cause": "unit/shortage unit/waits",
-                 "model/design": ""}
+                 "model/design": "unit/plan design/plans"}
 
 
 # ---- places to break ----
