@@ -282,3 +282,10 @@ int64_t world_demand_owed(const struct world *world, uint32_t demand) {
 }
 
 bool world_help_comes(const struct world *world) { return standstill_help_comes(world); }
+
+int64_t world_still_since(struct world *world) {
+    if (world_now(world) < world->progress.tick || standstill_earliest(world) > world_now(world))
+        return NOT_GIVEN;
+    struct standstill_finding found = standstill_find(world, STANDSTILL_DEADLOCK);
+    return found.long_enough ? found.since : NOT_GIVEN;
+}

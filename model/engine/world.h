@@ -132,3 +132,9 @@ int64_t world_demand_owed(const struct world *world, uint32_t demand);
 /* Whether help from the edge of the workshop is still to come: a supply that could deliver, a
  * demand that could take, a repair of what is broken now (rules 11, deadlock, 5 to 7). */
 bool world_help_comes(const struct world *world);
+
+/* From when nothing has moved and nobody is at work or will be helped, in the sense of `deadlock`
+ * without its first condition, that a lane is jammed (rules 11), where that has lasted as long as
+ * is asked there; else NOT_GIVEN. To be asked after world_step was true: as long as a loop runs,
+ * something is due once a revolution at least. */
+int64_t world_still_since(struct world *world);

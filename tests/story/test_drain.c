@@ -201,6 +201,78 @@ START_TEST(full_hand_is_left_too) {
 }
 END_TEST
 
+/* ---- neither rest nor deadlock ---- */
+
+/* The shelf is full, then the line before it, and the mover waits with a plate: no rest, because of
+ * that hand, and no deadlock, because no lane is jammed. A gate lets no more than six plates onto
+ * the line and the ring, and one is in the hand. */
+static const char waiting_hand[] =
+    "run: {for: 30 min}\nitems: [plate]\nloops: [{name: ring, cells: 20, rate: 4}]\n"
+    "lines: [{name: track, cells: 6, rate: 4}]\n"
+    "chests: [{name: bin, start: {plate: 2000}}, {name: shelf, capacity: 4}]\narms:\n"
+    "  - {name: feeder, from: bin, to: ring@0, swing: 2 s, gate: {line: track, below: 6}}\n"
+    "  - {name: mover, from: ring@8, to: track@0, swing: 1 s}\n"
+    "  - {name: shelver, from: track@5, to: shelf, swing: 1 s}\n"
+    "demands: [{name: orders, chest: shelf, item: plate, every: 3 s}]\n";
+
+/* It ends as soon as nothing can move any more, and the rest of the hour would change nothing. */
+START_TEST(waiting_hand_ends_the_drain) {
+    errand_write("waiting.yaml", waiting_hand);
+    ck_assert_int_eq(errand_run("drain waiting.yaml --out drained"), 0);
+    ck_assert(errand_says("out", "mover: it holds something and finds no free cell on track\n"
+                                 "Nothing has moved since 0:10:0"));
+    ck_assert(errand_says("out", ", and without help from outside nothing moves again.\n"));
+    json_t *drain = errand_json("drained/drain.json");
+    ck_assert(isnan(errand_number(drain, "rest_s", NULL)));
+    json_t *summary = errand_json("drained/summary.json");
+    ck_assert(errand_number(summary, "ticks", NULL) < 100 * 620);
+    ck_assert_int_eq(errand_run("run drained/scenario.yaml --for 70min --out hour --quiet"), 0);
+    json_t *hour = errand_json("hour/summary.json");
+    ck_assert(json_equal(json_object_get(hour, "moves"), json_object_get(summary, "moves")));
+    json_decref(drain);
+    json_decref(summary);
+    json_decref(hour);
+}
+END_TEST
+
+/* What is still to come is waited for: an incident that may set something in motion, and a lane on
+ * which a hand waits, until its jam is a deadlock, half a minute and more after the last move. */
+START_TEST(standstill_with_more_to_come_is_no_end) {
+    errand_write("waiting.yaml", waiting_hand);
+    ck_assert_int_eq(
+        errand_run("drain waiting.yaml --set 'incidents=[{at: 40 min, clear: {lane: track}}]'"), 1);
+    ck_assert(errand_says("out", "every loop is empty from 0:40:"));
+    ck_assert_int_eq(errand_run("drain waiting.yaml --set 'arms.feeder.gate.below=7'"), 1);
+    ck_assert(errand_says("out", "It is a deadlock: without help from outside nothing moves"));
+    ck_assert_int_ge(errand_run("drain waiting.yaml --set 'incidents=[{every: 25 min, clear: "
+                                "{lane: ring}}]'"),
+                     0);
+    ck_assert(errand_says("out", "It has not come to rest by 1:10:00.\n"));
+}
+END_TEST
+
+/* Emptied, but not by half of the time: the plate that is cleared at 40 min leaves the line before
+ * the taker free, and the hand still waits. */
+START_TEST(loop_that_is_empty_too_late_is_not_drained) {
+    errand_write("waiting.yaml", waiting_hand);
+    ck_assert_int_eq(
+        errand_run("drain waiting.yaml --set 'incidents=[{at: 10 min, drop: {item: "
+                   "plate, count: 3, lane: ring}}, {at: 50 min, clear: {lane: ring}}]'"),
+        1);
+    ck_assert(errand_says("out",
+                          "Not drained: the demands stop at 0:10:00, and every loop is empty "
+                          "from 0:50:00 on only"));
+}
+END_TEST
+
+/* Without a product there is nothing by which to see a new start. */
+START_TEST(restart_without_a_product_is_told) {
+    errand_write("waiting.yaml", waiting_hand);
+    ck_assert_int_eq(errand_run("drain waiting.yaml --restart"), 1);
+    ck_assert(errand_says("out", "Whether it starts again cannot be seen: no product was made "));
+}
+END_TEST
+
 /* ---- files ---- */
 
 START_TEST(directory_holds_a_run_that_can_be_run_again) {
@@ -534,6 +606,10 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, repair_to_come_is_waited_for);
     tcase_add_test(tests, what_is_left_is_told_with_the_reason);
     tcase_add_test(tests, full_hand_is_left_too);
+    tcase_add_test(tests, waiting_hand_ends_the_drain);
+    tcase_add_test(tests, standstill_with_more_to_come_is_no_end);
+    tcase_add_test(tests, loop_that_is_empty_too_late_is_not_drained);
+    tcase_add_test(tests, restart_without_a_product_is_told);
     tcase_add_test(tests, directory_holds_a_run_that_can_be_run_again);
     tcase_add_test(tests, directory_that_holds_something_else_is_refused);
     tcase_add_test(tests, stops_are_spread_over_ten_minutes);

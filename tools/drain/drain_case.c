@@ -134,6 +134,39 @@ static bool lasts(const struct course *course) {
     return course->rest_tick != NOT_GIVEN || course->deadlocks > 0;
 }
 
+/* True when an incident may still happen up to `limit`. */
+static bool incident_comes(const struct scenario *scenario, int64_t tick, int64_t limit) {
+    for (uint32_t i = 0; i < scenario->incident_count; i++) {
+        const struct scenario_incident *incident = &scenario->incident[i];
+        if (incident->repeats || (incident->at_tick > tick && incident->at_tick <= limit))
+            return true;
+    }
+    return false;
+}
+
+/* Some arm wants to put something onto a lane of a loop that runs. */
+static bool lane_is_wanted(const struct course *course) {
+    const struct scenario *scenario = course->scenario;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        struct place to = scenario->arm[i].to;
+        if (to.kind == PLACE_LANE && world_arm_state(course->world, i) == ARM_PLACING &&
+            world_belt_clock(course->world, scenario->lane[to.index].loop).running)
+            return true;
+    }
+    return false;
+}
+
+/* From when nothing has moved, where nothing can move any more up to `limit` either, although that
+ * is no rest (a hand waits to put something down) and no deadlock (no lane is jammed, and none will
+ * be): at `limit` all would be as it is now. NOT_GIVEN: it is not so, or not yet. */
+static int64_t still_since(const struct course *course, int64_t limit) {
+    int64_t since = world_still_since(course->world);
+    if (since == NOT_GIVEN || lane_is_wanted(course) ||
+        incident_comes(course->scenario, world_tick(course->world), limit))
+        return NOT_GIVEN;
+    return since;
+}
+
 /* From the stop on, to its end: a rest or a deadlock lasts, and for a whole revolution no help from
  * the edge was to come. So long a rest goes on, too, when what was broken has just been
  * repaired. */
@@ -151,6 +184,10 @@ static bool drain(struct course *course, bool *in_time) {
         *in_time = lasts(course) && alone != NOT_GIVEN && tick >= alone + revolution;
         if (*in_time || tick >= limit)
             return true;
+        if (!lasts(course))
+            course->found->still_tick = still_since(course, limit);
+        if (course->found->still_tick != NOT_GIVEN)
+            return true;
         bool waits = lasts(course) && alone != NOT_GIVEN && alone + revolution < limit;
         if (!go_to(course, waits ? alone + revolution : limit))
             return false;
@@ -167,6 +204,7 @@ static void judge(struct course *course, bool in_time) {
             course->empty_tick > found->stopped_tick ? course->empty_tick : found->stopped_tick;
     found->rest_tick = course->rest_tick;
     found->deadlocked = course->deadlocks > 0;
+    found->empty_late = !found->drained && course->on_loops == 0 ? course->empty_tick : NOT_GIVEN;
     found->end_tick = world_tick(course->world);
     found->recovered = found->recovered_tick != NOT_GIVEN && course->jams == 0;
 }
@@ -240,6 +278,14 @@ static bool is_running_again(const struct course *course) {
 
 static bool is_not_running_again(const struct course *course) { return !is_running_again(course); }
 
+/* Nothing was made between the warm-up and the stop, so that there is nothing to wait for. */
+static bool makes_nothing(const struct course *course) {
+    for (uint32_t i = 0; i < course->makings.count; i++)
+        if (course->makings.making[i].usual.times > 0)
+            return false;
+    return true;
+}
+
 static void list_late(struct course *course) {
     struct drain_found *found = course->found;
     found->late = require_memory(course->scenario->item_count, sizeof *found->late);
@@ -258,6 +304,7 @@ static bool start_again(struct course *course) {
     if (is_not_running_again(course) && !go_to(course, limit))
         return false;
     found->restarted = is_running_again(course);
+    found->makes_nothing = makes_nothing(course);
     if (found->restarted)
         found->restart_ticks = world_tick(course->world) - start;
     list_late(course);
@@ -378,8 +425,10 @@ int64_t drain_case_stop(const struct scenario *scenario, int64_t after_ticks, ui
 bool drain_case_run(const struct drain_order *order, uint64_t seed, int64_t stop_tick,
                     struct drain_found *found) {
     struct scenario_edit additions;
-    *found =
-        (struct drain_found){.seed = seed, .stopped_tick = stop_tick, .restart_ticks = NOT_GIVEN};
+    *found = (struct drain_found){.seed = seed,
+                                  .stopped_tick = stop_tick,
+                                  .still_tick = NOT_GIVEN,
+                                  .restart_ticks = NOT_GIVEN};
     scenario_edit_init(&additions, order->scenario, "drain");
     scenario_edit_change(&additions, "run.seed=%" PRIu64, seed);
     if (order->flood.wanted)

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/drain/drain_case.h - one drain: a scenario is run up to a time, its demands stop, and the
- * run goes on until nothing moves and nothing is still to come. The stop, a heap at the start and a
+ * run goes on until nothing moves and nothing is still to come, or for an hour or what is asked
+ * for. The stop, a heap at the start and a
  * new start of the demands are incidents in the scenario that is run (tools/base/scenario_edit.h).
  *
  * The room tools/drain is the command `drain`. What comes in: a scenario. What goes out: whether it
@@ -38,10 +39,15 @@ struct drain_found {
     int64_t emptied_tick; /* NOT_GIVEN: not drained */
     int64_t rest_tick;    /* `since` of the rest; NOT_GIVEN: none */
     bool deadlocked;      /* it ended with a deadlock */
+    int64_t still_tick;   /* from when nothing moves, where that is neither of these; NOT_GIVEN: it
+                           * is one of them, or something moved to the end */
+    int64_t empty_late;   /* from when the loops are empty, where that was too late to be drained;
+                           * NOT_GIVEN: they are not, or it was drained */
     int64_t end_tick;     /* of the drain */
     struct drain_left *left;
     uint32_t left_count, left_capacity;
     bool restarted;
+    bool makes_nothing;    /* no product was made between the warm-up and the stop */
     int64_t restart_ticks; /* from the new start on; NOT_GIVEN: not (asked for) */
     bool *late;            /* [item] not made as often as before at the end of a restart that
                             * failed; NULL: none was asked for */

@@ -165,7 +165,8 @@ static void print_left(const struct drain_found *found, FILE *out) {
         fprintf(out, "  and %" PRIu32 " more: see drain.json\n", found->left_count - LEFT_SHOWN);
 }
 
-static void print_end(const struct drain_order *order, const struct drain_found *found, FILE *out) {
+static void print_verdict(const struct drain_order *order, const struct drain_found *found,
+                          FILE *out) {
     char stop[QUANTITY_TEXT_SIZE], at[QUANTITY_TEXT_SIZE], took[QUANTITY_TEXT_SIZE];
     clock_of(order, found->stopped_tick, stop);
     if (found->drained)
@@ -174,28 +175,47 @@ static void print_end(const struct drain_order *order, const struct drain_found 
                 "later.\n",
                 stop, clock_of(order, found->emptied_tick, at),
                 clock_of(order, found->emptied_tick - found->stopped_tick, took));
+    else if (found->empty_late != NOT_GIVEN)
+        fprintf(out,
+                "Not drained: the demands stop at %s, and every loop is empty from %s on only, "
+                "more than half\nof %s (--within) later, and no rest followed.\n",
+                stop, clock_of(order, found->empty_late, at),
+                clock_of(order, order->within_ticks, took));
     else
         fprintf(out, "Not drained: the demands stop at %s, and at %s this is left:\n", stop,
                 clock_of(order, found->end_tick, at));
+}
+
+static void print_end(const struct drain_order *order, const struct drain_found *found, FILE *out) {
+    char at[QUANTITY_TEXT_SIZE];
+    print_verdict(order, found, out);
     print_left(found, out);
     if (found->rest_tick != NOT_GIVEN)
         fprintf(out, "Nothing has moved since %s.\n", clock_of(order, found->rest_tick, at));
+    else if (found->deadlocked)
+        fputs("It is a deadlock: without help from outside nothing moves again.\n", out);
+    else if (found->still_tick != NOT_GIVEN)
+        fprintf(out,
+                "Nothing has moved since %s, and without help from outside nothing moves again.\n",
+                clock_of(order, found->still_tick, at));
     else
-        fputs(found->deadlocked
-                  ? "It is a deadlock: without help from outside nothing moves again.\n"
-                  : "It has not come to rest.\n",
-              out);
+        fprintf(out, "It has not come to rest by %s.\n", clock_of(order, found->end_tick, at));
 }
 
 static void print_restart(const struct drain_order *order, const struct drain_found *found,
                           FILE *out) {
     char took[QUANTITY_TEXT_SIZE];
+    bool waits = found->deadlocked || found->still_tick != NOT_GIVEN;
+    const char *help = waits ? ", which is such help" : "";
     if (!order->restart)
         return;
-    const char *help = found->deadlocked ? ", which is such help" : "";
     if (found->restarted)
         fprintf(out, "Started again%s, every product is made as fast as before after %s.\n", help,
                 clock_of(order, found->restart_ticks, took));
+    else if (found->makes_nothing)
+        fputs("Whether it starts again cannot be seen: no product was made between the warm-up and "
+              "the stop.\n",
+              out);
     else
         fprintf(out, "Started again, not every product is made as fast as before within %s.\n",
                 clock_of(order, order->within_ticks, took));
