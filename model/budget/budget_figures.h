@@ -89,6 +89,7 @@ enum budget_verdict { BUDGET_HOLDS, BUDGET_CANNOT_SAY, BUDGET_BROKEN };
 struct budget_finding {
     uint32_t lane, item, arm, station, chest, supply;
     double needs, has; /* the numbers that do not fit; 0: it is none of numbers */
+    uint32_t why;      /* the text of the rule's `whys` that says it */
 };
 
 /* Whether two findings of one rule are about the same, whatever their numbers. */

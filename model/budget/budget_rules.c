@@ -2,6 +2,7 @@
 /* model/budget/budget_rules.c - the eight rules of the trade, one after the other. */
 #include "model/budget/budget_rules.h"
 
+#include <inttypes.h>
 #include <math.h>
 #include <stdlib.h>
 
@@ -54,10 +55,11 @@ static bool lower(struct judge *judge, enum budget_verdict verdict) {
     return true;
 }
 
-static const struct budget_finding nothing = {NO_INDEX, NO_INDEX, NO_INDEX, NO_INDEX,
-                                              NO_INDEX, NO_INDEX, 0,        0};
+static const struct budget_finding nothing = {NO_INDEX, NO_INDEX, NO_INDEX, NO_INDEX, NO_INDEX,
+                                              NO_INDEX, 0,        0,        0};
 
-/* Adds what was found, or to the same as found before the greater need. */
+/* Adds what was found, or to the same as found before the greater need. The next text that is added
+ * to `whys` says it. */
 static void add_finding(struct judge *judge, struct budget_finding found) {
     struct budget_rule *rule = judge->rule;
     struct budget_finding *last =
@@ -68,6 +70,7 @@ static void add_finding(struct judge *judge, struct budget_finding found) {
     }
     rule->finding = array_with_room(rule->finding, rule->finding_count, &rule->finding_capacity,
                                     sizeof *rule->finding);
+    found.why = rule->whys.count;
     rule->finding[rule->finding_count++] = found;
 }
 
@@ -706,6 +709,13 @@ static void judge_input_gates(struct judge *judge) { judge_gates(judge, true); }
 
 /* ---- outputs-have-exit ---- */
 
+/* How many of an item a chest may hold, by its own limit or by that of all. */
+static int64_t chest_room(const struct judge *judge, uint32_t chest, uint32_t item) {
+    int64_t limit = layout_chest_limit(judge->scenario, chest, item);
+    int64_t capacity = layout_chest_capacity(judge->scenario, chest);
+    return limit < capacity ? limit : capacity;
+}
+
 static bool station_looks(const struct judge *judge, uint32_t station, uint32_t chest,
                           uint32_t item) {
     struct chest_leaf wanted = {chest, item};
@@ -727,24 +737,70 @@ static bool is_exit(const struct judge *judge, uint32_t station, uint32_t place,
            !surplus;
 }
 
+/* The chest with the most room, in which what was marked ends; NO_INDEX: none. All are bounded. */
+static uint32_t end_chest(const struct judge *judge, uint32_t item) {
+    uint32_t found = NO_INDEX;
+    int64_t most = -1;
+    for (uint32_t i = 0; i < judge->downstream.count; i++) {
+        uint32_t chest = judge->net->pair_place[judge->downstream.reached[i]];
+        if (chest >= judge->scenario->chest_count)
+            continue;
+        int64_t room = chest_room(judge, chest, item);
+        if (room > most) {
+            found = chest;
+            most = room;
+        }
+    }
+    return found;
+}
+
+/* With numbers: what is made a minute at most, and what it needs; an outlet takes all of it, since
+ * it must keep up also while nobody uses any. */
+static void tell_output(struct judge *judge, const struct budget_finding *found, bool taken) {
+    const char *name = judge->scenario->station[found->station].name;
+    const char *item = item_name(judge, found->item);
+    struct budget_texts *whys = &judge->rule->whys, *advice = &judge->rule->advice;
+    double made = 60 * found->needs, used = 60 * found->has;
+    double batches = 60 * judge->budget->station[found->station].greatest;
+    if (found->chest != NO_INDEX) {
+        const char *chest = judge->scenario->chest[found->chest].name;
+        budget_texts_add(whys,
+                         "%s makes up to %.4g %s a minute (%.4g batches of %.4g), at the demanded "
+                         "rates %.4g of them are used, and %s has room for %" PRId64,
+                         name, made, item, batches, made / batches, used, chest,
+                         chest_room(judge, found->chest, found->item));
+        budget_texts_add(advice,
+                         "an outlet at %s, or an arm from it into a chest without a bound, that "
+                         "takes at least %.4g %s a minute, or a gate for %s on %s",
+                         chest, made, item, name, chest);
+    } else {
+        budget_texts_add(whys,
+                         taken ? "%s makes up to %.4g %s a minute (%.4g batches of %.4g), and "
+                                 "nothing takes them from where they are put"
+                               : "%s makes up to %.4g %s a minute (%.4g batches of %.4g), and no "
+                                 "arm takes them from it",
+                         name, made, item, batches, made / batches);
+        budget_texts_add(advice,
+                         "an arm that takes at least %.4g %s a minute into a chest without a bound",
+                         made, item);
+    }
+}
+
 static void report_output(struct judge *judge, uint32_t station, uint32_t item, bool taken) {
     if (!lower(judge, BUDGET_BROKEN))
         return;
-    const char *name = judge->scenario->station[station].name;
+    const struct budget_station *entry = &judge->budget->station[station];
     struct budget_finding found = nothing;
+    double made = entry->greatest * budget_makes(judge->scenario, station, item);
     found.station = station;
     found.item = item;
+    found.chest = end_chest(judge, item);
+    found.needs = made;
+    found.has = judge->budget->item[item].used + judge->budget->item[item].demanded;
     add_finding(judge, found);
-    name_subject(judge, name);
+    name_subject(judge, judge->scenario->station[station].name);
     name_subject(judge, item_name(judge, item));
-    budget_texts_add(&judge->rule->whys,
-                     taken ? "what %s makes of %s ends in a chest that fills and that nothing "
-                             "empties fast enough"
-                           : "no arm takes from %s what it makes of %s",
-                     name, item_name(judge, item));
-    budget_texts_add(&judge->rule->advice,
-                     "an arm or a demand that takes %s away, or a gate for %s on its chest",
-                     item_name(judge, item), name);
+    tell_output(judge, &found, taken);
 }
 
 static void judge_output(struct judge *judge, uint32_t station, uint32_t item) {

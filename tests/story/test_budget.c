@@ -257,6 +257,34 @@ static bool rule_holds_with(const char *scenario, size_t rule, const json_t *men
     return holds;
 }
 
+/* True when the texts of a rule name an item. */
+static bool is_named(const json_t *rule, const char *item) {
+    const json_t *also = json_object_get(rule, "also"), *text;
+    size_t i;
+    bool found = strstr(json_string_value(json_object_get(rule, "why")), item) != NULL;
+    json_array_foreach(also, i, text) found =
+        found || strstr(json_string_value(text), item) != NULL;
+    return found;
+}
+
+/* Each item that a new arm of a mend takes is named by what it is to mend. */
+static void check_items_are_named(const char *scenario, const json_t *rule) {
+    const json_t *mend = json_object_get(rule, "mend"), *set;
+    size_t i;
+    json_array_foreach(mend, i, set) {
+        const char *items = strstr(json_string_value(set), "items: ["), *end;
+        if (items == NULL || strstr(json_string_value(set), "={from: ") == NULL)
+            continue;
+        items += strlen("items: [");
+        end = strchr(items, ']');
+        ck_assert_ptr_nonnull(end);
+        char item[64];
+        snprintf(item, sizeof item, "%.*s", (int)(end - items), items);
+        ck_assert_msg(is_named(rule, item), "%s: %s: %s", scenario,
+                      json_string_value(json_object_get(rule, "rule")), item);
+    }
+}
+
 /* Counts the rules of a scenario that do not hold, and those of them that have a mend; each mend is
  * applied, and the budget is asked again. */
 static void try_mends(const char *scenario, size_t *broken, size_t *mended) {
@@ -271,6 +299,7 @@ static void try_mends(const char *scenario, size_t *broken, size_t *mended) {
         }
         ++*broken;
         *mended += !json_is_null(mend);
+        check_items_are_named(scenario, rule);
         if (!json_is_null(mend))
             ck_assert_msg(rule_holds_with(scenario, i, mend), "%s: %s", scenario,
                           json_string_value(json_object_get(rule, "rule")));
@@ -295,6 +324,38 @@ START_TEST(rules_hold_with_their_mends) {
     }
     ck_assert_uint_gt(asked, 30);
     ck_assert_uint_ge(10 * mended, 9 * broken);
+}
+END_TEST
+
+/* A batch of three chips and a case in 4 s: 15 batches and 45 chips a minute, of which nobody wants
+ * any. An outlet that takes 45 mends the rule, one that takes 44 does not. */
+START_TEST(outlet_is_given_its_number) {
+    errand_write("chips.yaml",
+                 "items: [board, case, chip]\nloops: [{name: ring, cells: 50, rate: 5}]\n"
+                 "chests: [{name: bin, start: {board: 4000}}, {name: shelf, capacity: 20},\n"
+                 "  {name: box, capacity: 100}]\n"
+                 "stations: [{name: cutter, takes: {board: 1}, makes: {case: 1, chip: 3},\n"
+                 "  time: 4 s, gate: {chest: shelf, item: case, below: 10}}]\n"
+                 "arms: [{name: feeder, from: bin, to: ring@0, swing: 2 s},\n"
+                 "  {name: taker, from: ring@20, to: cutter, swing: 1 s},\n"
+                 "  {name: shelver, from: cutter, to: shelf, items: [case], swing: 1 s},\n"
+                 "  {name: chip-arm, from: cutter, to: box, items: [chip], hand: 3, swing: 1 s}]\n"
+                 "demands: [{name: orders, chest: shelf, item: case, every: 6 s}]\n");
+    ck_assert_int_eq(errand_run("budget chips.yaml --json"), 1);
+    ck_assert(errand_says("out", "cutter makes up to 45 chip a minute (15 batches of 3), at the "
+                                 "demanded rates 0 of them are used, and box has room for 100"));
+    ck_assert(errand_says("out",
+                          "an outlet at box, or an arm from it into a chest without a bound, "
+                          "that takes at least 45 chip a minute, or a gate for cutter on "
+                          "box"));
+    for (int batch = 44; batch <= 45; batch++) {
+        errand_run("budget chips.yaml --json --set 'demands.away={chest: box, item: chip, "
+                   "every: 1 min, batch: %d, outlet: true}'",
+                   batch);
+        ck_assert(errand_says("out", "cutter makes up to 45 chip") == (batch < 45));
+    }
+    ck_assert_int_eq(errand_run("budget chips.yaml --json --set arms.chip-arm=null"), 1);
+    ck_assert(errand_says("out", "45 chip a minute (15 batches of 3), and no arm takes them"));
 }
 END_TEST
 
@@ -354,6 +415,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, status_says_whether_it_fits);
     tcase_add_test(tests, signal_ends_it);
     tcase_add_test(tests, impossible_recipe_is_told_in_words);
+    tcase_add_test(tests, outlet_is_given_its_number);
     tcase_add_test(tests, gate_before_a_chest_without_a_bound_is_what_is_unsure);
     tcase_add_test(tests, supply_that_ends_before_the_orders_is_named);
     tcase_add_test(tests, rules_hold_with_their_mends);

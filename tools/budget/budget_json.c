@@ -73,6 +73,7 @@ static void write_rules(struct json_stream *stream, const struct budget *budget,
         json_text_put(entry, "mend", mend_json(&mend->set[i]));
         json_text_put(entry, "advice",
                       rule->advice.count > 0 ? joined_json(&rule->advice) : json_null());
+        json_text_put(entry, "also", texts_json(&mend->also[i]));
         json_stream_put(stream, NULL, entry);
     }
     json_stream_close_array(stream);

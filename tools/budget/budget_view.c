@@ -224,8 +224,10 @@ static void print_arms(const struct budget *budget, FILE *out) {
 
 /* ---- rules, proofs ---- */
 
-static void print_mend(const struct budget_rule *rule, const struct budget_texts *set, FILE *out) {
+static void print_mend(const struct budget_rule *rule, const struct budget_texts *set,
+                       const struct budget_texts *also, FILE *out) {
     print_list("What would mend it: ", &rule->advice, out);
+    print_list("To be mended with it: ", also, out);
     if (set->count > 0)
         fprintf(out, "  Tried, and the rule holds with %s:\n",
                 set->count == 1 ? "it" : "these together");
@@ -250,7 +252,7 @@ static void print_rules(const struct budget *budget, const struct mend_search *m
         fprintf(out, "%s: %s\n", budget_rule_name((enum budget_rule_kind)i),
                 budget_verdict_name(rule->verdict));
         print_list("", &rule->whys, out);
-        print_mend(rule, &mend->set[i], out);
+        print_mend(rule, &mend->set[i], &mend->also[i], out);
         fputc('\n', out);
     }
 }

@@ -18,6 +18,7 @@ enum { ROUNDS_MAX = 8, FINDINGS_MAX = 64, CHANGES_MAX = 6 };
 struct step {
     struct budget_finding finding;
     char *change; /* lines of PATH=VALUE; NULL: none */
+    char *why;    /* what is to be mended, where the rule as it is does not say it; else NULL */
     struct budget_texts tried;
 };
 
@@ -67,13 +68,25 @@ static struct scenario *changed(const struct search *search) {
 
 /* ---- the search ---- */
 
-static struct step *step_for(struct search *search, const struct budget_finding *finding) {
+static bool is_told(const struct search *search, const struct budget_finding *finding) {
+    const struct budget_rule *rule = &search->budget->rule[search->rule];
+    for (uint32_t i = 0; i < rule->finding_count; i++)
+        if (budget_same_finding(&rule->finding[i], finding))
+            return true;
+    return false;
+}
+
+/* The step for a finding of a budget: a new one where there is none yet. */
+static struct step *step_for(struct search *search, const struct budget *budget,
+                             const struct budget_finding *finding) {
     for (uint32_t i = 0; i < search->step_count; i++)
         if (budget_same_finding(&search->step[i].finding, finding))
             return &search->step[i];
     search->step = array_with_room(search->step, search->step_count, &search->step_capacity,
                                    sizeof *search->step);
-    search->step[search->step_count] = (struct step){.finding = *finding};
+    const char *why = budget->rule[search->rule].whys.text[finding->why];
+    search->step[search->step_count] = (struct step){
+        .finding = *finding, .why = is_told(search, finding) ? NULL : require_text(why)};
     return &search->step[search->step_count++];
 }
 
@@ -100,7 +113,7 @@ static void list_changes(const struct search *search, const struct budget *budge
 static bool take_next(struct search *search, const struct budget *budget,
                       const struct budget_finding *finding) {
     struct budget_texts changes = {0};
-    struct step *step = step_for(search, finding);
+    struct step *step = step_for(search, budget, finding);
     list_changes(search, budget, finding, &changes);
     free(step->change);
     step->change = NULL;
@@ -139,16 +152,25 @@ static bool try_steps(struct search *search, bool *more) {
     return holds;
 }
 
-static void find(struct search *search, struct progress *progress, struct budget_texts *set) {
+static void list_whys(const struct search *search, struct budget_texts *also) {
+    for (uint32_t i = 0; i < search->step_count; i++)
+        if (search->step[i].why != NULL && search->step[i].change != NULL)
+            budget_texts_add(also, "%s", search->step[i].why);
+}
+
+static void find(struct search *search, struct progress *progress, struct mend_search *mend) {
     bool more = take_changes(search, search->budget), holds = false;
     for (int round = 0; round < ROUNDS_MAX && more && !holds; round++) {
         progress_show(progress, search->rule);
         holds = try_steps(search, &more);
     }
-    if (holds)
-        list_sets(search, set);
+    if (holds) {
+        list_sets(search, &mend->set[search->rule]);
+        list_whys(search, &mend->also[search->rule]);
+    }
     for (uint32_t i = 0; i < search->step_count; i++) {
         free(search->step[i].change);
+        free(search->step[i].why);
         budget_texts_free(&search->step[i].tried);
     }
     free(search->step);
@@ -161,12 +183,14 @@ void mend_search_find(struct mend_search *mend, const struct budget *budget, boo
         const struct budget_rule *rule = &budget->rule[i];
         struct search search = {.budget = budget, .rule = (enum budget_rule_kind)i};
         if (rule->verdict != BUDGET_HOLDS && rule->finding_count <= FINDINGS_MAX)
-            find(&search, &progress, &mend->set[i]);
+            find(&search, &progress, mend);
     }
     progress_end(&progress);
 }
 
 void mend_search_free(struct mend_search *mend) {
-    for (int i = 0; i < BUDGET_RULES; i++)
+    for (int i = 0; i < BUDGET_RULES; i++) {
         budget_texts_free(&mend->set[i]);
+        budget_texts_free(&mend->also[i]);
+    }
 }

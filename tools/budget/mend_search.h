@@ -10,6 +10,9 @@
  * are made together; none: no such changes were found. Starts as {0}. */
 struct mend_search {
     struct budget_texts set[BUDGET_RULES];
+    /* What some of them are for that the rule does not say: where it is broken, it does not say
+     * where it is only uncertain, and a change may bring up something new. */
+    struct budget_texts also[BUDGET_RULES];
 };
 
 /* Works them out for a budget of budget_new. Reads the scenario of the budget anew with changes,
