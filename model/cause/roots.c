@@ -74,6 +74,14 @@ static void add_root(struct search *search, enum root_kind kind, uint32_t vertex
     add_root_of_part(search, kind, waits_part(search->waits, vertex), item, at);
 }
 
+static void add_root_on_lane(struct search *search, enum root_kind kind, uint32_t vertex,
+                             uint32_t item, uint32_t track, const struct search_node *at) {
+    uint32_t before = search->roots->count;
+    add_root(search, kind, vertex, item, at);
+    if (search->roots->count > before)
+        search->roots->root[before].lane = track;
+}
+
 static bool same_node(const struct search_node *a, const struct search_node *b) {
     return a->vertex == b->vertex && a->why == b->why && a->item == b->item &&
            a->gate_owner == b->gate_owner;
@@ -257,6 +265,22 @@ static void add_lingering_arm(struct search *search, const struct search_node *a
         search->roots->root[before].lingers = true;
 }
 
+/* What stands before a taker of a line and finds no room where it puts it, while others that have
+ * room wait in the row: whoever has put so much of it on does not count what is under way. */
+static void add_head_of_line(struct search *search, const struct search_node *at, uint32_t arm,
+                             const struct waits_edge *edge) {
+    const struct scenario *scenario = search->scenario;
+    struct place from = scenario->arm[arm].from;
+    if (from.kind != PLACE_LINE || edge->item == NO_INDEX || edge->item == at->item ||
+        world_track_item(search->world, from, from.cell) != edge->item)
+        return;
+    uint32_t line = waits_vertex_of_place(search->waits, from);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (puts_on(search, i, line, edge->item) && scenario->arm[i].from.kind == PLACE_CHEST)
+            add_root_on_lane(search, ROOT_UNGATED_FEEDER, waits_vertex(search->waits, WAITS_ARM, i),
+                             edge->item, line, at);
+}
+
 static void expand_arm(struct search *search, const struct search_node *at) {
     const struct waits *waits = search->waits;
     uint32_t arm = waits_thing(waits, at->vertex).index;
@@ -273,8 +297,10 @@ static void expand_arm(struct search *search, const struct search_node *at) {
             followed = true;
         }
     for (uint32_t i = waits->first[at->vertex]; !followed && i < waits->first[at->vertex + 1]; i++)
-        if (waits->edge[i].why == WAITS_FOR_ROOM) /* there is none for anything */
+        if (waits->edge[i].why == WAITS_FOR_ROOM) { /* there is none for what stands there */
+            add_head_of_line(search, at, arm, &waits->edge[i]);
             follow(search, at, &waits->edge[i], owner_if_exit(at));
+        }
 }
 
 /* ---- stations, supplies, demands, gates ---- */
@@ -400,6 +426,36 @@ static void follow_source(struct search *search, const struct search_node *at,
     follow(search, at, edge, NO_INDEX);
 }
 
+/* Whether a supply brings an item to a chest and nothing holds it back. */
+static bool is_supplied_freely(const struct search *search, uint32_t chest, uint32_t item) {
+    const struct scenario *scenario = search->scenario;
+    for (uint32_t i = 0; i < scenario->supply_count; i++)
+        if (scenario->supply[i].chest == chest && scenario->supply[i].item == item &&
+            gate_is_open(search->world, scenario->supply[i].gate))
+            return true;
+    return false;
+}
+
+/* A shared chest whose places are taken, half of them at least, by another item than the one that
+ * finds no room, and which goes on being delivered. */
+static bool is_crowded_out(const struct search *search, const struct search_node *at,
+                           uint32_t item) {
+    uint32_t chest = waits_thing(search->waits, at->vertex).index;
+    int64_t capacity = layout_chest_capacity(search->scenario, chest);
+    if (at->why != WAITS_FOR_ROOM || at->item == NO_INDEX || item == at->item ||
+        capacity == NO_LIMIT || world_chest_count(search->world, chest, NO_INDEX) < capacity)
+        return false;
+    return 2 * world_chest_count(search->world, chest, item) >= capacity &&
+           is_supplied_freely(search, chest, item);
+}
+
+static void add_small_room(struct search *search, const struct search_node *at, uint32_t crowd) {
+    uint32_t before = search->roots->count;
+    add_root(search, ROOT_SMALL_ROOM, at->vertex, at->item, at);
+    if (search->roots->count > before)
+        search->roots->root[before].crowd = crowd;
+}
+
 static void expand_chest(struct search *search, const struct search_node *at) {
     const struct waits *waits = search->waits;
     bool room = wants_room(at->why);
@@ -409,6 +465,8 @@ static void expand_chest(struct search *search, const struct search_node *at) {
             continue;
         if (at->why == WAITS_FOR_FALL && at->item != NO_INDEX && edge->item != at->item)
             continue;
+        if (room && is_crowded_out(search, at, edge->item))
+            add_small_room(search, at, edge->item);
         if (room && edge->to == WAITS_NOBODY)
             add_dead_end(search, at, edge->item);
         else if (edge->to == WAITS_NOBODY && at->why == WAITS_FOR_RISE)
@@ -442,14 +500,6 @@ double root_rate_of_arm(const struct scenario *scenario, uint32_t index) {
     const struct scenario_arm *arm = &scenario->arm[index];
     int64_t ticks = arm->swing.kind == SPAN_FIXED ? arm->swing.ticks : arm->swing.mean_ticks;
     return (double)arm->hand * (double)scenario->ticks_per_second / (double)(ticks > 0 ? ticks : 1);
-}
-
-static void add_root_on_lane(struct search *search, enum root_kind kind, uint32_t vertex,
-                             uint32_t item, uint32_t track, const struct search_node *at) {
-    uint32_t before = search->roots->count;
-    add_root(search, kind, vertex, item, at);
-    if (search->roots->count > before)
-        search->roots->root[before].lane = track;
 }
 
 /* Items a second that arms put onto a track at best: those that take from another track bring no

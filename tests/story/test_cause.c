@@ -268,6 +268,11 @@ START_TEST(remedies_are_what_they_are_meant_to_be) {
          "arms.log-feeder.gate={station: saw, input: log, below: 1}", 3, false, false},
         {"shared-tray", "chests.tray.limits={pane: 3, frame: 3}", NULL, 1, false, false},
         {"taker-before-feeder", "arms.bench-taker.from=line@19", NULL, 1, false, false},
+        /* what is in the way at the head of a line does not go onto it */
+        {"crate-before-clocks", "arms.crate-feeder.to=packer", NULL, 1, false, false},
+        /* what fills a bin is held back, where it starves a station as where it is only short */
+        {"one-kind-fills-the-bin", "supplies.tubes.gate={chest: bin, item: tube, below: 92}", NULL,
+         1, false, false},
         /* the feeder's own item, where it ends */
         {"wrong-gate",
          "arms.spring-feeder.gate={all: [{chest: shelf, item: movement, below: 20}, "
@@ -1013,7 +1018,7 @@ static void add_tests(TCase *tests) {
     tcase_add_loop_test(tests, remedies_stand_best_first, 0, scenarios);
     int runs = glob("scenarios/*.yaml", 0, NULL, &examples) == 0 ? (int)examples.gl_pathc : 0;
     tcase_add_loop_test(tests, cures_hold_for_twelve_hours, 0, scenarios + runs);
-    tcase_add_loop_test(tests, remedies_are_what_they_are_meant_to_be, 0, 7);
+    tcase_add_loop_test(tests, remedies_are_what_they_are_meant_to_be, 0, 9);
     tcase_add_loop_test(tests, a_wrong_gate_gives_way_to_the_own, 0, WRONG_GATES);
     tcase_add_test(tests, the_own_gate_stands_first);
     tcase_add_test(tests, no_proof_halts_a_disturbed_workshop);

@@ -309,11 +309,14 @@ static void guess_supply_gates(const struct guessing *usual, uint32_t chest) {
     }
 }
 
-/* Whether an arm brings an item to a chest: one that names few, since one that names all brings
+/* Whether a supply or an arm brings an item to a chest: an arm that names few, since one that names all brings
  * what happens to lie where it takes. */
 static bool is_brought_to(const struct scenario *scenario, uint32_t chest, uint32_t item) {
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         if (is_chest(scenario->arm[i].to, chest) && layout_may_carry(&scenario->arm[i], item))
+            return true;
+    for (uint32_t i = 0; i < scenario->supply_count; i++)
+        if (scenario->supply[i].chest == chest && scenario->supply[i].item == item)
             return true;
     return false;
 }
@@ -761,6 +764,21 @@ static void guess_lower_threshold(const struct guessing *guessing, uint32_t feed
             guess_below(guessing, scenario->arm[feeder].name, most / part, self->reopen_below);
 }
 
+/* On a line what is in the way stays there: a feeder may put straight into the station that the
+ * line's taker serves. */
+static void guess_straight(const struct guessing *usual, uint32_t feeder, uint32_t track,
+                           uint32_t item) {
+    const struct scenario *scenario = usual->scenario;
+    struct guessing sound = ranked(usual, REMEDY_SOUND);
+    if (track < scenario->lane_count || scenario->arm[feeder].item_count != 1)
+        return;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (is_on_track(scenario, scenario->arm[i].from, track) &&
+            layout_may_carry(&scenario->arm[i], item) && scenario->arm[i].to.kind == PLACE_STATION)
+            guess(&sound, SIZE_NUMBER, "arms.%s.to=%s", scenario->arm[feeder].name,
+                  scenario->station[scenario->arm[i].to.index].name);
+}
+
 static void guess_own_gates(const struct guessing *guessing, uint32_t feeder, uint32_t track,
                             uint32_t item) {
     const struct scenario *scenario = guessing->scenario;
@@ -865,6 +883,7 @@ static void guess_for_feeder(const struct guessing *guessing, uint32_t feeder, u
     helps.proves = false;
     guess_lower_threshold(guessing, feeder);
     guess_own_gates(guessing, feeder, track, item);
+    guess_straight(guessing, feeder, track, item);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         if (is_on_track(scenario, scenario->arm[i].from, track) &&
             layout_may_carry(&scenario->arm[i], item) && scenario->arm[i].to.kind == PLACE_CHEST)

@@ -353,9 +353,10 @@ static bool find_for(struct short_remedies *remedies, struct short_cases *cases,
     remedy_list_free(list);
     think_of_roots(remedies, cases, &cases->short_case[index], add_candidate, &adding);
     if (find_stretch(&stretch, remedies, &others->ladder)) {
-        question.stretch = &stretch;
         if (!trial_book_try(remedies->book, &remedies->unchanged, 1, &stretch))
             return false;
+        bool works = remedies->book->trial[remedies->unchanged].first.made[asked.self->item] > 0;
+        question.stretch = works ? &stretch : NULL; /* what has stopped shows nothing */
     }
     if (!remedy_search(list, remedies->book, &question))
         return false;
