@@ -33,7 +33,7 @@ tools         tools/.* model/.* sim
 includes_of() {
     [ -d "$1" ] || return
     find "$1" -maxdepth 1 -name '*.[ch]' -exec grep -HnE '^ *# *include *"' {} + |
-        grep -vE "\"($1|$2)/[a-z_]*\.h\""
+        grep -vE "\"($1|$2)/[a-z0-9_]*\.h\""
 }
 wrong=$(
     echo "$order" | while read -r room below; do

@@ -309,8 +309,8 @@ static void guess_supply_gates(const struct guessing *usual, uint32_t chest) {
     }
 }
 
-/* Whether a supply or an arm brings an item to a chest: an arm that names few, since one that names all brings
- * what happens to lie where it takes. */
+/* Whether a supply or an arm brings an item to a chest: an arm that names few, since one that names
+ * all brings what happens to lie where it takes. */
 static bool is_brought_to(const struct scenario *scenario, uint32_t chest, uint32_t item) {
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         if (is_chest(scenario->arm[i].to, chest) && layout_may_carry(&scenario->arm[i], item))
