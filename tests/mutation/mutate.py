@@ -229,7 +229,9 @@ def command_of(test):
 
 
 def fails(test, cpu_seconds, before=()):
-    """Runs a test until it ends, or the first part of it has failed, as its report in TAP says."""
+    """Runs a test until it ends, or the first part of it has failed, as its report in TAP says, or
+    until `compare` has said that the engines differ, which it would go on to show in a smaller
+    scenario."""
     def limit():
         resource.setrlimit(resource.RLIMIT_CPU, (cpu_seconds, cpu_seconds))
         resource.setrlimit(resource.RLIMIT_FSIZE, (1 << 30, 1 << 30))
@@ -240,7 +242,7 @@ def fails(test, cpu_seconds, before=()):
                           preexec_fn=limit, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL,
                           start_new_session=True) as process:
         for line in process.stdout:
-            if line.startswith(b"not ok"):
+            if line.startswith(b"not ok") or line.endswith(b": the engines differ\n"):
                 os.killpg(process.pid, signal.SIGKILL)
                 return True
         return process.wait() != 0
