@@ -44,11 +44,15 @@ static char *new_name(const struct mender *mender, const char *what, char name[N
     return name;
 }
 
-/* A duration of at least a tick, rounded down to whole ones. */
+/* A duration of at least a tick, rounded down to whole ones. For what never comes, the time between
+ * two of it would have no end: as long as a run at most. */
 static char *seconds_text(const struct mender *mender, double seconds,
                           char text[QUANTITY_TEXT_SIZE]) {
-    double ticks = floor(seconds * (double)mender->scenario->ticks_per_second);
-    quantity_seconds(ticks < 1 ? 1 : (int64_t)ticks, mender->scenario->ticks_per_second, text);
+    const struct scenario *scenario = mender->scenario;
+    double ticks = floor(seconds * (double)scenario->ticks_per_second);
+    int64_t most = scenario->run_ticks;
+    int64_t whole = ticks < (double)most ? (int64_t)ticks : most;
+    quantity_seconds(whole < 1 ? 1 : whole, scenario->ticks_per_second, text);
     return text;
 }
 
