@@ -9,6 +9,7 @@
 
 #include "model/engine/parts.h"
 #include "model/engine/world.h"
+#include "model/state/state.h"
 #include "sim/require.h"
 #include "tests/exact/literal.h"
 #include "tools/record/event_kinds.h"
@@ -672,6 +673,25 @@ static int64_t next_checkpoint(uint64_t *seed, int64_t tick, int64_t run_ticks) 
     return next > run_ticks ? run_ticks : next;
 }
 
+enum way_on { ON_AS_IT_IS, ON_AS_A_COPY, ON_RESTORED, WAYS_ON = 4 };
+
+/* At a checkpoint the engine goes on as it is, from a copy, or from its own state put back. */
+static void go_on_from_state(struct duel *duel, enum way_on way) {
+    struct world *world = duel->side[0].self;
+    struct listener listener = world_listener(world);
+    if (way == ON_AS_A_COPY) {
+        duel->side[0].self = state_copy(world, duel->scenario);
+        require(duel->side[0].self != NULL);
+        world_free(world);
+    } else if (way == ON_RESTORED) {
+        struct bytes bytes = {0};
+        state_save(world, &bytes);
+        require(state_restore(world, bytes.data, bytes.length));
+        bytes_free(&bytes);
+    }
+    world_listen(duel->side[0].self, &listener);
+}
+
 static bool runs_agree(struct duel *duel, uint64_t seed) {
     int64_t end = duel->scenario->run_ticks, tick = -1;
     bool forgotten = false;
@@ -684,6 +704,8 @@ static bool runs_agree(struct duel *duel, uint64_t seed) {
         for (int k = 0; k < 2 && !forgotten && tick > end / 3; k++)
             duel->side[k].engine->forget_most(duel->side[k].self);
         forgotten = tick > end / 3;
+        world_audit(duel->side[0].self);
+        go_on_from_state(duel, (enum way_on)((seed >> 45) % WAYS_ON));
     }
     for (int k = 0; k < 2; k++)
         duel->side[k].engine->report_open(duel->side[k].self);

@@ -10,11 +10,13 @@
 #include "sim/require.h"
 #include "tests/common/dice.h"
 
-enum { ITEMS_MAX = 6, LOOPS_MAX = 3, LINES_MAX = 2, CHESTS_MAX = 6, STATIONS_MAX = 3 };
-enum { ARMS_MAX = 12, STREAMS_MAX = 4, OWNERS_MAX = ARMS_MAX + STATIONS_MAX + STREAMS_MAX };
+enum { ITEMS_MAX = 20, LOOPS_MAX = 3, LINES_MAX = 2, CHESTS_MAX = 6, STATIONS_MAX = 3 };
+enum { ARMS_MAX = 150, STREAMS_MAX = 40, OWNERS_MAX = ARMS_MAX + STATIONS_MAX + STREAMS_MAX };
 
-static const char *const item_name[ITEMS_MAX] = {"comb",     "spring", "cylinder",
-                                                 "movement", "case",   "key"};
+static const char *const item_name[ITEMS_MAX] = {
+    "comb",   "spring",   "cylinder", "movement", "case", "key",    "pin",
+    "damper", "governor", "lid",      "hinge",    "lock", "mirror", "dancer",
+    "lining", "foot",     "stop",     "lever",    "tune", "label"};
 
 struct loop_plan {
     int64_t cells;
@@ -48,6 +50,8 @@ struct scatter {
     bool chance;
     FILE *out;
     int64_t ticks_per_second, run_ticks;
+    int64_t stretch; /* a long run, by so many times, with some durations likewise */
+    bool grid;       /* incidents fall on few ticks, together */
     int items, loops, lines, chests, stations, arms, supplies, demands, owners;
     int64_t length[ITEMS_MAX];
     int64_t at_tick; /* of the last incident that comes once */
@@ -170,9 +174,10 @@ static void write_breaks(struct scatter *s, int percent) {
 /* ---- sizes ---- */
 
 static int64_t throw_cells(struct scatter *s) {
-    static const int weight[] = {24, 44, 14, 8, 5, 5};
-    static const int64_t least[] = {1, 7, 31, 101, 63, 127}, most[] = {6, 30, 100, 200, 65, 129};
-    int size = weighted(s, weight, 6);
+    static const int weight[] = {14, 24, 14, 8, 12, 8, 5, 5, 3};
+    static const int64_t least[] = {1, 7, 31, 101, 63, 127, 1, 2, 191};
+    static const int64_t most[] = {6, 30, 100, 200, 65, 129, 1, 2, 193};
+    int size = weighted(s, weight, 9);
     return between(s, least[size], most[size]);
 }
 
@@ -190,10 +195,25 @@ static int64_t throw_period_tenths(struct scatter *s) {
 
 /* ---- sections ---- */
 
+static int64_t throw_stretch(struct scatter *s) {
+    static const int weight[] = {88, 6, 3, 3};
+    static const int64_t stretch[] = {1, 10, 40, 100};
+    return stretch[weighted(s, weight, 4)];
+}
+
+/* A duration that may be as many times as long as the run is. */
+static int64_t stretched(struct scatter *s, int64_t ticks, int percent) {
+    return often(s, percent) ? ticks * s->stretch : ticks;
+}
+
 static void write_clock(struct scatter *s) {
-    static const int64_t rate[] = {1, 2, 3, 7, 10, 60, 97, 100, 100, 1000, 1000000};
+    static const int64_t rate[] = {1,   2,   3,    7,    10,   60,     97,
+                                   100, 100, 1000, 3000, 5000, 100000, 1000000};
     s->ticks_per_second = rate[pick_of(s, sizeof rate / sizeof *rate)];
     s->run_ticks = often(s, 15) ? between(s, 2000, 6000) : between(s, 300, 2000);
+    s->stretch = throw_stretch(s);
+    s->run_ticks *= s->stretch;
+    s->grid = often(s, 25);
     fprintf(s->out, "clock: {ticks_per_second: %" PRId64 "}\nrun: {", s->ticks_per_second);
     write_time(s, "for", s->run_ticks);
     fprintf(s->out, ", seed: %" PRIu64 "}\n", dice_bits(&s->state) >> 11);
@@ -206,17 +226,19 @@ static void write_watch(struct scatter *s) {
         fputs(", ", s->out);
         write_time(s, "blocked_after", between(s, often(s, 10) ? 0 : 1, 50));
     }
-    fprintf(s->out, ", congested_at: 0.%d, ", 2 + pick_of(s, 8));
+    static const int weight[] = {10, 10, 40, 40};
+    static const char *const share[] = {"1", "0.001", "0.9", "0.3"};
+    fprintf(s->out, ", congested_at: %s, ", share[weighted(s, weight, 4)]);
     write_time(s, "jam_after", between(s, 0, 80));
     fputs("}\n", s->out);
 }
 
 static void write_items(struct scatter *s) {
-    s->items = 1 + pick_of(s, 5);
+    s->items = 1 + pick_of(s, often(s, 25) ? ITEMS_MAX : 5);
     bool long_ones = often(s, 40);
     fputs("items: {", s->out);
     for (int i = 0; i < s->items; i++) {
-        s->length[i] = long_ones && often(s, 60) ? between(s, 1, 5) : 1;
+        s->length[i] = long_ones && often(s, 60) ? between(s, 1, often(s, 10) ? 70 : 5) : 1;
         fprintf(s->out, "%s%s: {length: %" PRId64 "}", i > 0 ? ", " : "", item_name[i],
                 s->length[i]);
     }
@@ -229,7 +251,7 @@ static const char *const lane_name[] = {"outer", "inner", "left",  "right",
 /* As a rule one, else two, rarely up to eight. */
 static int throw_lanes(struct scatter *s) {
     int many = often(s, 30) ? 2 : 1;
-    return many == 2 && often(s, 25) ? 3 + pick_of(s, 6) : many;
+    return many == 2 && often(s, 35) ? 3 + pick_of(s, 6) : many;
 }
 
 static void write_lanes(struct scatter *s, int lanes) {
@@ -268,19 +290,36 @@ static void write_lines(struct scatter *s) {
     }
 }
 
-static void write_chest(struct scatter *s, int index) {
-    int64_t start[ITEMS_MAX], total = 0;
+/* What a chest starts with: of `only` alone, unless that is negative; of nothing when it is none of
+ * the items. Returns how many there are together. */
+static int64_t write_start(struct scatter *s, int only, int64_t *start) {
+    int64_t total = 0;
     bool rich = often(s, 30);
-    fprintf(s->out, "  - {name: bin-%d, start: {", index);
+    const char *before = ", start: {";
     for (int i = 0; i < s->items; i++) {
+        start[i] = 0;
+        if (only >= 0 && i != only)
+            continue;
         start[i] = often(s, 60) ? between(s, 0, rich ? 80 : 12) : 0;
         total += start[i];
-        fprintf(s->out, "%s%s: %" PRId64, i > 0 ? ", " : "", item_name[i], start[i]);
+        fprintf(s->out, "%s%s: %" PRId64, before, item_name[i], start[i]);
+        before = ", ";
     }
-    fputs("}", s->out);
+    if (only < s->items)
+        fputs("}", s->out);
+    return total;
+}
+
+/* Every second one is meant for a single item, as chests of most workshops are. */
+static void write_chest(struct scatter *s, int index) {
+    int64_t start[ITEMS_MAX];
+    int only = often(s, 50) ? -1 : pick_of(s, s->items + s->items / 3 + 1);
+    fprintf(s->out, "  - {name: bin-%d", index);
+    int64_t total = write_start(s, only, start);
     if (often(s, 45))
         fprintf(s->out, ", capacity: %" PRId64, total + between(s, 0, 25));
-    int limited = pick_of(s, s->items);
+    bool bounds_it = only >= 0 && only < s->items && often(s, 70);
+    int limited = bounds_it ? only : pick_of(s, s->items);
     if (often(s, 25))
         fprintf(s->out, ", limits: {%s: %" PRId64 "}", item_name[limited],
                 start[limited] + between(s, 0, 8));
@@ -483,7 +522,7 @@ static void write_stations(struct scatter *s) {
         write_takes(s, &s->station[i]);
         write_makes(s, &s->station[i], made);
         fputs(", ", s->out);
-        write_span(s, "time", between(s, 1, 40));
+        write_span(s, "time", stretched(s, between(s, 1, 40), 50));
         if (often(s, 40))
             fprintf(s->out, ", ahead: %d", 1 + pick_of(s, 3));
         write_room(s, made);
@@ -577,6 +616,17 @@ static void write_carried(struct scatter *s, const bool *allowed) {
     fputs("]", s->out);
 }
 
+/* Some are so long that they outlast a revolution of the coarser wheels of an agenda. */
+static int64_t throw_swing(struct scatter *s) {
+    int64_t swing = stretched(s, between(s, 1, often(s, 70) ? 12 : 40), 40);
+    return s->stretch > 1 && often(s, 5) ? swing * 50 : swing;
+}
+
+static int throw_reach(struct scatter *s) {
+    static const int weight[] = {85, 10, 5}, most[] = {4, 20, 300};
+    return most[weighted(s, weight, 3)];
+}
+
 static void write_swing(struct scatter *s) {
     fputs(", ", s->out);
     if (often(s, 22)) {
@@ -585,14 +635,14 @@ static void write_swing(struct scatter *s) {
         fputs("swing: ", s->out);
         write_two(s, "normal", 1, 1);
     } else {
-        write_span(s, "swing", between(s, 1, often(s, 70) ? 12 : 40));
+        write_span(s, "swing", throw_swing(s));
     }
     if (often(s, 40))
-        fprintf(s->out, ", hand: %d", 2 + pick_of(s, often(s, 10) ? 20 : 4));
+        fprintf(s->out, ", hand: %d", 2 + pick_of(s, throw_reach(s)));
     if (!often(s, 40))
         return;
     fputs(", ", s->out);
-    write_time(s, "linger", often(s, 30) ? 0 : between(s, 1, 50));
+    write_time(s, "linger", often(s, 30) ? 0 : stretched(s, between(s, 1, 50), 30));
 }
 
 /* False when nothing can go that way. */
@@ -619,9 +669,9 @@ static bool write_arm(struct scatter *s, int index, bool guided) {
 }
 
 static void write_arms(struct scatter *s) {
-    int count = 2 + pick_of(s, ARMS_MAX - 1);
+    int count = 2 + pick_of(s, s->stretch == 1 && often(s, 12) ? ARMS_MAX - 1 : 11);
     fputs("arms:\n", s->out);
-    for (int tries = 0; s->arms < count && (tries < 100 || s->arms == 0); tries++)
+    for (int tries = 0; s->arms < count && (tries < 400 || s->arms == 0); tries++)
         s->arms += write_arm(s, s->arms, tries < 50);
 }
 
@@ -630,7 +680,7 @@ static void write_arms(struct scatter *s) {
 static void write_stream(struct scatter *s, const char *name, int index) {
     fprintf(s->out, "  - {name: %s-%d, chest: bin-%d, item: %s, ", name, index,
             pick_of(s, s->chests), item_name[pick_of(s, s->items)]);
-    write_span(s, "every", between(s, often(s, 20) ? 1 : 5, 120));
+    write_span(s, "every", stretched(s, between(s, often(s, 20) ? 1 : 5, 120), 50));
     if (often(s, 40))
         fprintf(s->out, ", batch: %d", 2 + pick_of(s, 5));
     static const char *const key[] = {", first", ", from", ", until"};
@@ -641,7 +691,7 @@ static void write_stream(struct scatter *s, const char *name, int index) {
 }
 
 static void write_supplies(struct scatter *s) {
-    s->supplies = pick_of(s, STREAMS_MAX);
+    s->supplies = pick_of(s, often(s, 8) ? STREAMS_MAX : 4);
     if (s->supplies > 0)
         fputs("supplies:\n", s->out);
     for (int i = 0; i < s->supplies; i++) {
@@ -655,7 +705,7 @@ static void write_supplies(struct scatter *s) {
 }
 
 static void write_demands(struct scatter *s) {
-    s->demands = pick_of(s, STREAMS_MAX);
+    s->demands = pick_of(s, often(s, 8) ? STREAMS_MAX : 4);
     if (s->demands > 0)
         fputs("demands:\n", s->out);
     for (int i = 0; i < s->demands; i++) {
@@ -670,13 +720,18 @@ static void write_demands(struct scatter *s) {
 
 /* ---- incidents ---- */
 
+static int64_t throw_tick(struct scatter *s) {
+    int64_t tick = between(s, 0, s->run_ticks);
+    return s->grid ? tick - tick % (s->run_ticks / 8 + 1) : tick;
+}
+
 static void write_when(struct scatter *s, int index) {
     fputs("  - {", s->out);
     if (often(s, 40))
         fprintf(s->out, "name: mishap-%d, ", index);
     if (often(s, 65)) {
         if (!often(s, 20)) /* else in the tick of the one before */
-            s->at_tick = often(s, 10) ? 0 : between(s, 0, s->run_ticks);
+            s->at_tick = often(s, 10) ? 0 : throw_tick(s);
         write_time(s, "at", s->at_tick);
     } else {
         write_span(s, "every", between(s, often(s, 10) ? 1 : 40, s->run_ticks / 2));
@@ -778,7 +833,7 @@ static void write_what(struct scatter *s) {
 }
 
 static void write_incidents(struct scatter *s) {
-    int count = often(s, 30) ? 0 : 1 + pick_of(s, 8);
+    int count = often(s, 25) ? 0 : 1 + pick_of(s, often(s, 15) ? 80 : 8);
     if (count > 0)
         fputs("incidents:\n", s->out);
     for (int i = 0; i < count; i++) {

@@ -434,14 +434,14 @@ static const struct {
     const char *section, *part;
 } added_part[] = {
     {"chests", "  - {name: added-bin, start: {comb: 40}}\n  - {name: added-shelf}\n"},
-    {"lines", "  - {name: added-slide, cells: 9, rate: 1, breaks: {after: {exponential: %s}, "
+    {"lines", "  - {name: added-slide, cells: 80, rate: 1, breaks: {after: {exponential: %s}, "
               "repair: {exponential: %s}}}\n"},
     {"stations",
      "  - {name: added-bench, takes: {comb: 1}, makes: {comb: {count: 1, chance: 0.7}}, "
      "time: {exponential: %s}, breaks: {after: {exponential: %s}, repair: %s}}\n"},
     {"arms", "  - {name: added-feeder, from: added-bin, to: added-bench, choose: random, "
              "swing: {exponential: %s}, breaks: {after: {exponential: %s}, repair: %s}}\n"
-             "  - {name: added-mover, from: added-bench, to: added-slide@4, "
+             "  - {name: added-mover, from: added-bench, to: added-slide@75, "
              "swing: {exponential: %s}}\n"},
     {"supplies", "  - {name: added-post, chest: added-bin, item: comb, every: {exponential: %s}, "
                  "breaks: {after: {exponential: %s}, repair: %s}}\n"},
