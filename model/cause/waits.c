@@ -681,8 +681,7 @@ static void outlets_of(struct look *look, const struct want *want, uint32_t item
  * */
 static void outlets(struct look *look, const struct want *want, uint32_t chest) {
     const struct world *world = look->world;
-    const struct tally *total = &world->tally[world->chest_total[chest]];
-    bool full = want->item == NO_INDEX || total->count + total->promised >= total->limit;
+    bool full = want->item == NO_INDEX || !stock_accepts(world, world->chest_total[chest]);
     if (!full) {
         outlets_of(look, want, want->item);
         return;

@@ -153,12 +153,8 @@ static void make_kinds(struct world *world) {
 /* ---- counts ---- */
 
 static uint32_t add_tally(struct world *world, int64_t limit) {
-    world->tally[world->tally_count] = (struct tally){.limit = limit,
-                                                      .quiet_from = INT64_MIN,
-                                                      .quiet_span = UINT64_MAX,
-                                                      .first_leaf = NO_INDEX,
-                                                      .waiting_for_more = NO_INDEX,
-                                                      .waiting_for_room = NO_INDEX};
+    world->tally[world->tally_count] =
+        (struct tally){.room = limit, .waiting_for_more = NO_INDEX, .waiting_for_room = NO_INDEX};
     return world->tally_count++;
 }
 
@@ -204,13 +200,11 @@ static void fill_chest(struct world *world, uint32_t index) {
     const struct scenario_chest *chest = &world->scenario->chest[index];
     for (uint32_t i = 0; i < chest->limits.count; i++) {
         uint32_t tally = stock_tally_of_chest(world, index, chest->limits.entry[i].item);
-        world->tally[tally].limit = chest->limits.entry[i].count;
+        world->tally[tally].room = chest->limits.entry[i].count;
     }
     for (uint32_t i = 0; i < chest->start.count; i++) {
         uint32_t tally = stock_tally_of_chest(world, index, chest->start.entry[i].item);
-        world->tally[tally].count += chest->start.entry[i].count;
-        if (!world->chest_shares[index])
-            world->tally[world->chest_total[index]].count += chest->start.entry[i].count;
+        stock_lay(world, tally, world->chest_total[index], chest->start.entry[i].count);
     }
 }
 
@@ -218,12 +212,14 @@ static void make_chests(struct world *world, const struct pairs *pairs) {
     const struct scenario *scenario = world->scenario;
     world->first_of_chest = require_memory((size_t)scenario->chest_count + 1, sizeof(uint32_t));
     world->chest_total = require_memory(scenario->chest_count, sizeof(uint32_t));
+    world->chest_limit = require_memory(scenario->chest_count, sizeof(int64_t));
     world->chest_item = require_memory(pairs->count, sizeof(uint32_t));
     world->chest_shares = require_memory(scenario->chest_count, sizeof *world->chest_shares);
     uint32_t next = 0;
     for (uint32_t i = 0; i < scenario->chest_count; i++) {
         world->first_of_chest[i] = next;
-        world->chest_total[i] = add_tally(world, scenario->chest[i].capacity);
+        world->chest_limit[i] = scenario->chest[i].capacity;
+        world->chest_total[i] = add_tally(world, world->chest_limit[i]);
         for (; next < pairs->count && pair_place(pairs->pair[next]) == i; next++) {
             world->chest_item[next] = pair_item(pairs->pair[next]);
             add_tally(world, NO_LIMIT);
@@ -356,6 +352,20 @@ static uint32_t tally_read_by(struct world *world, const struct scenario_gate *g
     return NO_INDEX;
 }
 
+/* Lists the gates that read each tally. */
+static void hang_leaves(struct world *world) {
+    world->first_leaf = require_memory(world->tally_count, sizeof *world->first_leaf);
+    for (uint32_t i = 0; i < world->tally_count; i++)
+        world->first_leaf[i] = NO_INDEX;
+    for (uint32_t i = 0; i < world->scenario->gate_count; i++) {
+        struct gate_plan *gate = &world->gate_plan[i];
+        if (gate->tally == NO_INDEX)
+            continue;
+        gate->next_on_tally = world->first_leaf[gate->tally];
+        world->first_leaf[gate->tally] = i;
+    }
+}
+
 static void make_gates(struct world *world) {
     const struct scenario *scenario = world->scenario;
     world->gate_plan = require_memory(scenario->gate_count, sizeof *world->gate_plan);
@@ -373,10 +383,9 @@ static void make_gates(struct world *world) {
         if (fixed->first_child != NO_INDEX)
             continue;
         gate->tally = tally_read_by(world, fixed);
-        gate->next_on_tally = world->tally[gate->tally].first_leaf;
-        world->tally[gate->tally].first_leaf = i;
     }
     world->tally = require_more_memory(world->tally, world->tally_count, sizeof *world->tally);
+    hang_leaves(world);
     for (uint32_t i = 0; i < scenario->gate_count; i++)
         for (uint32_t child = scenario->gate[i].first_child; child != NO_INDEX;
              child = scenario->gate[child].next_sibling)
@@ -512,7 +521,7 @@ static void make_arm_items(struct world *world, uint32_t index, struct arm_item 
         if (gathers && i < arm->likely_count)
             arm->source_classes |= (uint8_t)(1U << items[i].source % LANE_CLASSES);
         if (!is_track(fixed->to.kind) && items[i].dest != NO_INDEX && items[i].dest != arm->to &&
-            world->tally[items[i].dest].limit != NO_LIMIT)
+            stock_is_bounded(world, items[i].dest))
             arm->bounded_room = true;
     }
     world->arm[index].state.last_taken =
@@ -787,9 +796,10 @@ static void make_breakdowns(struct world *world) {
 static void make_waiters(struct world *world) {
     const struct scenario *scenario = world->scenario;
     world->waiter_count = 2 * scenario->arm_count + scenario->supply_count + scenario->demand_count;
+    require(world->waiter_count < STOCK_FIRST && world->tally_count < STOCK_FIRST - 1);
     world->waiter = require_memory(world->waiter_count, sizeof *world->waiter);
     for (uint32_t i = 0; i < world->waiter_count; i++)
-        world->waiter[i].tally = NO_INDEX;
+        world->waiter[i].prev = NO_INDEX;
 }
 
 /* ---- the agenda ---- */
@@ -891,7 +901,8 @@ void build_free(struct world *world) {
                             world->scratch,        world->item_scratch,
                             world->item_marks,     world->first_of_chest,
                             world->chest_item,     world->chest_total,
-                            world->chest_shares};
+                            world->chest_shares,   world->chest_limit,
+                            world->first_leaf};
     for (size_t i = 0; i < sizeof memory / sizeof *memory; i++)
         free(memory[i]);
 }

@@ -85,19 +85,21 @@ static void narrow(struct range *range, enum gate_kind kind, const struct gate *
 
 void gate_find_quiet_range(struct world *world, uint32_t index) {
     struct tally *tally = &world->tally[index];
-    struct range range = {INT64_MIN, INT64_MAX};
-    for (uint32_t leaf = tally->first_leaf; leaf != NO_INDEX;
+    struct range range = {0, INT64_MAX};
+    for (uint32_t leaf = world->first_leaf[index]; leaf != NO_INDEX;
          leaf = world->gate_plan[leaf].next_on_tally)
         narrow(&range, world->gate_plan[leaf].kind, &world->gate[leaf]);
-    if ((tally->waiting_for_more & tally->waiting_for_room) != NO_INDEX)
-        range.high = range.low = INT64_MIN; /* no count is so low */
-    tally->quiet_from = range.low;
-    tally->quiet_span = (uint64_t)range.high - (uint64_t)range.low;
+    bool waited_for = (tally->waiting_for_more & tally->waiting_for_room) != NO_INDEX;
+    if (waited_for || range.low > INT32_MAX)
+        range.low = range.high = -1; /* no count is so low */
+    tally->quiet_from = (int32_t)range.low;
+    int64_t span = range.high - range.low;
+    tally->quiet_span = span < UINT32_MAX ? (uint32_t)span : UINT32_MAX;
 }
 
 void gate_update(struct world *world, uint32_t tally) {
     int64_t count = world->tally[tally].count;
-    uint32_t leaf = world->tally[tally].first_leaf;
+    uint32_t leaf = world->first_leaf[tally];
     for (; leaf != NO_INDEX; leaf = world->gate_plan[leaf].next_on_tally)
         if (leaf_is_open(world->gate_plan[leaf].kind, &world->gate[leaf], count) !=
             world->gate[leaf].open)
@@ -148,7 +150,7 @@ void gate_audit(const struct world *world) {
         require(gate->open == leaf_is_open(plan->kind, gate, tally->count));
         bool waited_for = (tally->waiting_for_more & tally->waiting_for_room) != NO_INDEX;
         bool quiet = (uint64_t)tally->count - (uint64_t)tally->quiet_from <= tally->quiet_span;
-        require(quiet != waited_for);
+        require(quiet != waited_for || (!quiet && tally->count > INT32_MAX));
         require(gate->reopen_below == NOT_GIVEN || gate->reopen_below <= gate->threshold);
     }
 }

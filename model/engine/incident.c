@@ -126,7 +126,7 @@ static void stop_or_start(struct world *world, struct part actor, uint8_t reason
 static void set_value(struct world *world, uint32_t index) {
     const struct scenario_incident *fixed = &world->scenario->incident[index];
     if (fixed->kind == INCIDENT_SET_CAPACITY) {
-        stock_set_limit(world, world->chest_total[fixed->chest], fixed->value);
+        stock_set_limit(world, fixed->chest, fixed->value);
     } else {
         struct gate *gate = &world->gate[fixed->gate];
         if (fixed->kind == INCIDENT_SET_REOPEN)

@@ -45,26 +45,27 @@ enum { STOPPED_BY_INCIDENT = 1, STOPPED_BY_BREAKDOWN = 2 };
 
 /* A count that actors wait for or gates read. A chest or station side also has one for all its
  * items together; that of a station's side serves only those who wait. Where a place has one item,
- * without a limit of its own in a chest, both are the same tally. Not split, so that a change
- * touches one cache line: state is `count` of a single item and `limit` of a chest's total (which
- * an incident may set), other limits and first_leaf are fixed, all else is derived. */
+ * without a limit of its own in a chest, both are the same tally. State is `count` of a single
+ * item, all else is derived. */
 struct tally {
-    _Alignas(16) int64_t count; /* 64 bytes, so that to find it by index is a shift */
-    int64_t promised;           /* in hands on the way */
-    int64_t limit;              /* one more is accepted while count + promised < limit */
-    /* A count from quiet_from to quiet_span more concerns nobody: nobody waits, no gate flips. */
-    int64_t quiet_from;
-    uint64_t quiet_span;
+    _Alignas(32) int64_t count; /* 32 bytes, so that to find it by index is a shift */
+    /* So many more are accepted: its limit less `count` and less what is promised, which is in
+     * hands on the way. Negative where `set` has lowered a capacity. */
+    int64_t room;
+    /* A count from quiet_from to quiet_span more concerns nobody: nobody waits, no gate flips.
+     * Counts beyond 32 bits may concern somebody. */
+    int32_t quiet_from;
+    uint32_t quiet_span;
     uint32_t waiting_for_more; /* first waiter, see struct waiter */
     uint32_t waiting_for_room;
-    uint32_t first_leaf; /* gates that read it */
 };
 
 /* Derived: an actor in a list of those who wait for a tally. An arm has two: for more, and for
  * room. */
 struct waiter {
-    uint32_t next, prev;
-    uint32_t tally; /* NO_INDEX: waits for nothing */
+    uint32_t next;
+    uint32_t prev; /* of the first of a list its tally, see stock_first_waiter(); NO_INDEX: it waits
+                      for nothing */
 };
 
 /* ---- gates ---- */
@@ -364,6 +365,7 @@ struct world {
     uint32_t *first_of_chest; /* where chests' items are counted: see stock.h */
     uint32_t *chest_item;
     uint32_t *chest_total; /* tally of each chest */
+    uint32_t *first_leaf;  /* [tally_count] gates that read it */
     bool *chest_shares;    /* it is that of its one item, too */
     uint32_t tally_count, track_count, belt_count, breakdown_count, chance_count, waiter_count,
         kind_count, word_count;
@@ -378,6 +380,7 @@ struct world {
     struct arm_record *arm;
     struct hand_run *hand_run;
     struct gate *gate;
+    int64_t *chest_limit; /* items of a chest at most: its capacity, or what an incident has set */
     struct station *station;
     struct stream *supply, *demand;
     struct incident *incident;

@@ -28,43 +28,47 @@ static void wake_all(struct world *world, uint32_t waiter) {
 
 void stock_notify(struct world *world, uint32_t tally, int64_t change) {
     const struct tally *stock = &world->tally[tally];
-    if (stock->first_leaf != NO_INDEX)
+    if (world->first_leaf[tally] != NO_INDEX)
         gate_update(world, tally);
     if (change > 0)
         wake_all(world, stock->waiting_for_more);
     wake_all(world, stock->waiting_for_room);
 }
 
-static inline void promise(struct world *world, uint32_t tally, uint32_t total, int64_t change) {
-    world->tally[tally].promised += change;
-    if (total != tally)
-        world->tally[total].promised += change;
-}
-
 void stock_promise(struct world *world, uint32_t tally, uint32_t total, int64_t count) {
-    promise(world, tally, total, count);
+    world->tally[tally].room -= count;
+    if (total != tally)
+        world->tally[total].room -= count;
     if (world->tally[total].waiting_for_room != NO_INDEX)
         wake_all(world, world->tally[total].waiting_for_room);
 }
 
-void stock_keep_promise(struct world *world, uint32_t tally, uint32_t total, int64_t count) {
-    promise(world, tally, total, -count);
-    require(world->tally[tally].promised >= 0);
-    stock_change_both(world, tally, total, count);
+/* Counts what was promised: there was room for it. */
+static inline void count_in(struct world *world, uint32_t tally, int64_t count) {
+    world->tally[tally].count += count;
+    stock_look_round(world, tally, count);
 }
 
-void stock_set_limit(struct world *world, uint32_t tally, int64_t limit) {
-    world->tally[tally].limit = limit;
-    wake_all(world, world->tally[tally].waiting_for_room);
+void stock_keep_promise(struct world *world, uint32_t tally, uint32_t total, int64_t count) {
+    count_in(world, tally, count);
+    if (total != tally)
+        count_in(world, total, count);
+}
+
+void stock_set_limit(struct world *world, uint32_t chest, int64_t limit) {
+    struct tally *total = &world->tally[world->chest_total[chest]];
+    total->room += limit - world->chest_limit[chest];
+    world->chest_limit[chest] = limit;
+    wake_all(world, total->waiting_for_room);
 }
 
 static void hang(struct world *world, uint32_t waiter, uint32_t tally, uint32_t *first) {
-    require(world->waiter[waiter].tally == NO_INDEX);
-    world->waiter[waiter] = (struct waiter){.next = *first, .prev = NO_INDEX, .tally = tally};
+    require(world->waiter[waiter].prev == NO_INDEX);
+    world->waiter[waiter] = (struct waiter){.next = *first, .prev = stock_first_waiter(tally)};
     if (*first != NO_INDEX)
         world->waiter[*first].prev = waiter;
     *first = waiter;
-    world->tally[tally].quiet_from = INT64_MIN; /* no count is quiet */
+    world->tally[tally].quiet_from = -1; /* no count is quiet */
     world->tally[tally].quiet_span = 0;
 }
 
@@ -76,23 +80,34 @@ void stock_wait_for_room(struct world *world, uint32_t waiter, uint32_t tally) {
     hang(world, waiter, tally, &world->tally[tally].waiting_for_room);
 }
 
+/* The first who waits for a tally leaves its list. */
+static void leave_front(struct world *world, uint32_t waiter, uint32_t index) {
+    struct tally *tally = &world->tally[index];
+    uint32_t next = world->waiter[waiter].next;
+    if (next != NO_INDEX)
+        world->waiter[next].prev = stock_first_waiter(index);
+    if (tally->waiting_for_more == waiter)
+        tally->waiting_for_more = next;
+    else
+        tally->waiting_for_room = next;
+    if ((tally->waiting_for_more & tally->waiting_for_room) != NO_INDEX)
+        return;
+    tally->quiet_from = 0;
+    tally->quiet_span = UINT32_MAX;
+    if (world->first_leaf[index] != NO_INDEX)
+        gate_find_quiet_range(world, index);
+}
+
 void stock_leave_list(struct world *world, uint32_t waiter) {
     struct waiter *self = &world->waiter[waiter];
-    struct tally *tally = &world->tally[self->tally];
-    if (self->next != NO_INDEX)
-        world->waiter[self->next].prev = self->prev;
-    if (self->prev != NO_INDEX)
+    if (stock_is_first_waiter(self)) {
+        leave_front(world, waiter, stock_tally_of_first(self));
+    } else {
         world->waiter[self->prev].next = self->next;
-    else if (tally->waiting_for_more == waiter)
-        tally->waiting_for_more = self->next;
-    else
-        tally->waiting_for_room = self->next;
-    if ((tally->waiting_for_more & tally->waiting_for_room) == NO_INDEX) {
-        tally->quiet_span = UINT64_MAX;
-        if (tally->first_leaf != NO_INDEX)
-            gate_find_quiet_range(world, self->tally);
+        if (self->next != NO_INDEX)
+            world->waiter[self->next].prev = self->prev;
     }
-    self->tally = NO_INDEX;
+    self->prev = NO_INDEX;
 }
 
 uint32_t stock_tally_of_chest(const struct world *world, uint32_t chest, uint32_t item) {

@@ -14,16 +14,24 @@
 /* Updates gates and wakes waiters after the count of a tally has changed by `change`. */
 void stock_notify(struct world *world, uint32_t tally, int64_t change);
 
+/* The same where it may concern somebody at all; the count must not have become negative. */
+__attribute__((always_inline)) static inline void stock_look_round(struct world *world,
+                                                                   uint32_t tally, int64_t change) {
+    const struct tally *stock = &world->tally[tally];
+    require(stock->count >= 0);
+    if (__builtin_expect((uint64_t)stock->count - (uint64_t)stock->quiet_from > stock->quiet_span,
+                         0))
+        stock_notify(world, tally, change);
+}
+
 /* Changes the count of a tally by `change`, updates its gates and wakes its waiters. The count must
  * not become negative. */
 __attribute__((always_inline)) static inline void stock_change(struct world *world, uint32_t tally,
                                                                int64_t change) {
     struct tally *stock = &world->tally[tally];
     stock->count += change;
-    require(stock->count >= 0);
-    if (__builtin_expect((uint64_t)stock->count - (uint64_t)stock->quiet_from > stock->quiet_span,
-                         0))
-        stock_notify(world, tally, change);
+    stock->room -= change;
+    stock_look_round(world, tally, change);
 }
 
 /* One side of a place that has `total` as its common tally: both counts change by `change`. */
@@ -41,22 +49,34 @@ void stock_keep_promise(struct world *world, uint32_t tally, uint32_t total, int
 
 /* True when one more is accepted as far as this tally goes. */
 static inline bool stock_accepts(const struct world *world, uint32_t tally) {
-    const struct tally *stock = &world->tally[tally];
-    return stock->count + stock->promised < stock->limit;
+    return world->tally[tally].room > 0;
+}
+
+/* Whether some limit bounds the count of a tally; before anything is promised to it. */
+static inline bool stock_is_bounded(const struct world *world, uint32_t tally) {
+    return world->tally[tally].room + world->tally[tally].count != NO_LIMIT;
+}
+
+/* Lays something in a place that nobody works at yet. */
+static inline void stock_lay(struct world *world, uint32_t tally, uint32_t total, int64_t count) {
+    world->tally[tally].count += count;
+    world->tally[tally].room -= count;
+    if (total != tally) {
+        world->tally[total].count += count;
+        world->tally[total].room -= count;
+    }
 }
 
 /* How many more are accepted: not negative; NO_LIMIT or nearly so where nothing bounds it. */
 static inline int64_t stock_room(const struct world *world, uint32_t tally, uint32_t total) {
-    const struct tally *one = &world->tally[tally], *all = &world->tally[total];
-    int64_t room = one->limit - one->count - one->promised;
-    int64_t room_of_all = all->limit - all->count - all->promised;
-    if (room_of_all < room)
-        room = room_of_all;
+    int64_t room = world->tally[tally].room;
+    if (world->tally[total].room < room)
+        room = world->tally[total].room;
     return room > 0 ? room : 0;
 }
 
-/* Sets the limit of a tally and wakes those who wait for room. */
-void stock_set_limit(struct world *world, uint32_t tally, int64_t limit);
+/* Sets the limit of a chest and wakes those who wait for room. */
+void stock_set_limit(struct world *world, uint32_t chest, int64_t limit);
 
 /* Puts a waiter, which must not be in a list, into one of a tally: it is woken at each change
  * upward (for more) or whenever there may be more room (for room; an arm that has promised
@@ -66,8 +86,19 @@ void stock_wait_for_room(struct world *world, uint32_t waiter, uint32_t tally);
 /* Takes it out of the list that it is in. */
 void stock_leave_list(struct world *world, uint32_t waiter);
 static inline void stock_stop_waiting(struct world *world, uint32_t waiter) {
-    if (world->waiter[waiter].tally != NO_INDEX)
+    if (world->waiter[waiter].prev != NO_INDEX)
         stock_leave_list(world, waiter);
+}
+
+/* What stands in `prev` of the first who waits for a tally; whether that stands there, of a waiter
+ * in a list; and which tally it is then. Tallies and waiters are less than 2^31. */
+#define STOCK_FIRST (UINT32_C(1) << 31)
+static inline uint32_t stock_first_waiter(uint32_t tally) { return tally | STOCK_FIRST; }
+static inline bool stock_is_first_waiter(const struct waiter *waiter) {
+    return (waiter->prev & STOCK_FIRST) != 0;
+}
+static inline uint32_t stock_tally_of_first(const struct waiter *waiter) {
+    return waiter->prev & ~STOCK_FIRST;
 }
 
 /* Waiters: two for each arm, one for each supply (room) and each demand (more). */

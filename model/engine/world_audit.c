@@ -19,6 +19,7 @@ struct audit {
     int64_t *there;    /* [item_count] items of each kind in the workshop */
     int64_t *count;    /* [tally_count] of totals and of what gates read of tracks */
     int64_t *promised; /* [tally_count] */
+    int64_t *limit;    /* [tally_count] */
 };
 
 /* ---- 1: no item comes or goes unnoticed ---- */
@@ -118,14 +119,34 @@ static void add_promises(struct audit *audit) {
     }
 }
 
+static void find_limits(struct audit *audit) {
+    const struct world *world = audit->world;
+    for (uint32_t i = 0; i < world->tally_count; i++)
+        audit->limit[i] = NO_LIMIT;
+    for (uint32_t i = 0; i < world->scenario->chest_count; i++) {
+        const struct item_counts *limits = &world->scenario->chest[i].limits;
+        audit->limit[world->chest_total[i]] = world->chest_limit[i];
+        for (uint32_t j = 0; j < limits->count; j++)
+            audit->limit[stock_tally_of_chest(world, i, limits->entry[j].item)] =
+                limits->entry[j].count;
+    }
+    for (uint32_t i = 0; i < world->scenario->station_count; i++) {
+        const struct scenario_station *station = &world->scenario->station[i];
+        for (uint32_t j = 0; j < station->takes.count; j++)
+            audit->limit[world->station_plan[i].first_input + j] =
+                station->ahead * station->takes.entry[j].count;
+    }
+}
+
 static void check_tallies(struct audit *audit) {
     add_totals(audit);
     add_promises(audit);
+    find_limits(audit);
     for (uint32_t i = 0; i < audit->world->tally_count; i++) {
         const struct tally *tally = &audit->world->tally[i];
         require(tally->count >= 0);
         require(tally->count == audit->count[i]);
-        require(tally->promised == audit->promised[i]);
+        require(tally->room == audit->limit[i] - audit->count[i] - audit->promised[i]);
     }
 }
 
@@ -171,9 +192,8 @@ static void check_books(int64_t since, const int64_t *ticks, int states, int64_t
 
 /* The list that begins with `first` names this tally and each other; returns its length. */
 static uint32_t check_list(const struct world *world, uint32_t tally, uint32_t first) {
-    uint32_t length = 0, before = NO_INDEX;
+    uint32_t length = 0, before = stock_first_waiter(tally);
     for (uint32_t waiter = first; waiter != NO_INDEX; waiter = world->waiter[waiter].next) {
-        require(world->waiter[waiter].tally == tally);
         require(world->waiter[waiter].prev == before);
         before = waiter;
         length++;
@@ -187,13 +207,13 @@ static void check_waiters(const struct world *world) {
         listed += check_list(world, i, world->tally[i].waiting_for_more) +
                   check_list(world, i, world->tally[i].waiting_for_room);
     for (uint32_t i = 0; i < world->waiter_count; i++)
-        waiting += world->waiter[i].tally != NO_INDEX;
+        waiting += world->waiter[i].prev != NO_INDEX;
     require(listed == waiting);
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
         uint8_t waits = world->arm[i].wait.waits;
         uint32_t more = stock_waiter_for_more_of_arm(i), room = stock_waiter_for_room_of_arm(i);
-        require(((waits & ARM_WAITS_FOR_MORE) != 0) == (world->waiter[more].tally != NO_INDEX));
-        require(((waits & ARM_WAITS_FOR_ROOM) != 0) == (world->waiter[room].tally != NO_INDEX));
+        require(((waits & ARM_WAITS_FOR_MORE) != 0) == (world->waiter[more].prev != NO_INDEX));
+        require(((waits & ARM_WAITS_FOR_ROOM) != 0) == (world->waiter[room].prev != NO_INDEX));
     }
 }
 
@@ -303,6 +323,7 @@ void world_audit(const struct world *world) {
     audit.there = require_memory(world->scenario->item_count, sizeof *audit.there);
     audit.count = require_memory(world->tally_count, sizeof *audit.count);
     audit.promised = require_memory(world->tally_count, sizeof *audit.promised);
+    audit.limit = require_memory(world->tally_count, sizeof *audit.limit);
     check_items(&audit);
     check_tallies(&audit);
     check_parts(world);
@@ -313,5 +334,6 @@ void world_audit(const struct world *world) {
     free(audit.there);
     free(audit.count);
     free(audit.promised);
+    free(audit.limit);
     require_context_set(NULL);
 }

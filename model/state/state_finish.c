@@ -28,9 +28,7 @@ static void promise_hand(struct world *world, const struct arm_plan *plan, const
     for (uint32_t i = 0; i < arm->run_count; i++) {
         const struct hand_run *run = &plan->run[i];
         uint32_t dest = plan->item[run->item_slot].dest;
-        world->tally[dest].promised += run->count;
-        if (dest != plan->to)
-            world->tally[plan->to].promised += run->count;
+        stock_promise(world, dest, plan->to, run->count);
     }
 }
 
@@ -50,7 +48,7 @@ static void count_for_gates(struct world *world, const struct track_plan *track,
     const uint32_t read[] = {kind->tally, kind->loop_tally, track->tally, track->loop_tally};
     for (size_t i = 0; i < sizeof read / sizeof *read; i++)
         if (read[i] != NO_INDEX)
-            world->tally[read[i]].count += kind->count;
+            stock_lay(world, read[i], read[i], kind->count);
 }
 
 static void settle_track_counts(struct world *world) {
@@ -71,7 +69,7 @@ static void settle_gates(struct state_filling *filling) {
             world->gate[i].open = filling->gate[i] > 1;
     gate_update_all(world);
     for (uint32_t i = 0; i < world->tally_count; i++)
-        if (world->tally[i].first_leaf != NO_INDEX)
+        if (world->first_leaf[i] != NO_INDEX)
             gate_update(world, i);
 }
 

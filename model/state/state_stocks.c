@@ -4,11 +4,10 @@
 #include "model/state/state_table.h"
 
 /* ---- what lies in chests and stocks: each count is saved with its item ----
- * derived: counts of a whole chest or side and of tracks, promised, quiet counts, who waits; fixed:
- * first_leaf, limits but that of a whole chest */
+ * derived: counts of a whole chest or side and of tracks, room, quiet counts, who waits */
 
-_Static_assert(sizeof(struct tally) == 64, "struct tally is in struct stock_row");
-_Static_assert(sizeof(struct waiter) == 12, "all of struct waiter is derived");
+_Static_assert(sizeof(struct tally) == 32, "struct tally is in struct stock_row");
+_Static_assert(sizeof(struct waiter) == 8, "all of struct waiter is derived");
 
 struct stock_row {
     uint32_t item;
@@ -25,11 +24,8 @@ static bool put_stock(struct state_filling *filling, uint32_t tally, uint32_t to
         return true;
     if (tally == NO_INDEX)
         return false;
-    struct tally *one_item = &filling->world->tally[tally], *all = &filling->world->tally[total];
-    one_item->count += count;
-    if (all != one_item)
-        all->count += count;
-    return all->count <= STATE_AMOUNT_MOST;
+    stock_lay(filling->world, tally, total, count);
+    return filling->world->tally[total].count <= STATE_AMOUNT_MOST;
 }
 
 static uint32_t chests(const struct world *world) { return world->scenario->chest_count; }
@@ -63,7 +59,7 @@ static const struct state_field chest_field[] = {FIELD(struct chest_row, STATE_F
 static void get_chest(const struct world *world, uint32_t chest, struct state_cursor *cursor,
                       void *row) {
     (void)cursor;
-    int64_t capacity = world->tally[world->chest_total[chest]].limit;
+    int64_t capacity = world->chest_limit[chest];
     if (capacity != world->scenario->chest[chest].capacity)
         *(struct chest_row *)row = (struct chest_row){.is_set = true, .capacity = capacity};
 }
@@ -72,13 +68,12 @@ static void get_chest(const struct world *world, uint32_t chest, struct state_cu
  */
 static bool put_chest(struct state_filling *filling, uint32_t chest, const void *from) {
     const struct chest_row *row = from;
-    struct tally *all = &filling->world->tally[filling->world->chest_total[chest]];
+    struct world *world = filling->world;
+    uint32_t total = world->chest_total[chest], items = chest_items(world, chest);
+    for (uint32_t i = total; i <= total + (world->chest_shares[chest] ? 0 : items); i++)
+        stock_lay(world, i, i, -world->tally[i].count);
     if (row->is_set)
-        all->limit = row->capacity;
-    all->count = 0;
-    for (uint32_t i = 1; i <= chest_items(filling->world, chest); i++)
-        if (!filling->world->chest_shares[chest])
-            all[i].count = 0;
+        stock_set_limit(world, chest, row->capacity);
     return true;
 }
 

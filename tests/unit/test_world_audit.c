@@ -77,7 +77,7 @@ static struct world *world_at_work(const struct scenario *scenario) {
 
 static void lose_item(struct world *world) { world->item[0].supplied++; }
 static void miscount_total(struct world *world) { world->tally[world->chest_total[0]].count++; }
-static void forget_promise(struct world *world) { world->tally[world->chest_total[1]].promised++; }
+static void forget_promise(struct world *world) { world->tally[world->chest_total[1]].room--; }
 static void miscount_track(struct world *world) { world->track[0].load.held_cells--; }
 static void look_away(struct world *world) { world->track[0].load.quiet_span++; }
 static void turn_belt(struct world *world) { world->belt[0].position.turn ^= 1; }
