@@ -4,18 +4,46 @@
  */
 #include "model/engine/belt.h"
 
-/* Sets the position of a belt that has made `step` steps by the current tick. */
-static void note_step(struct world *world, uint32_t index, int64_t step) {
-    struct belt_position *belt = &world->belt[index].position;
-    uint32_t cells = world->belt[index].plan.cell_count;
-    int64_t turn = belt->turn + (step - belt->step);
-    belt->turn = (uint32_t)(turn < cells ? turn : turn % cells);
-    belt->step = step;
-    belt->next_tick = belt_clock_tick_of(&world->belt[index].state.clock, step + 1);
+/* So many steps are made one by one, without a division; more are counted at once. */
+enum { STEPS_MADE_ONE_BY_ONE = 8 };
+
+void belt_set_step(struct world *world, uint32_t index, int64_t step) {
+    const struct belt_clock *clock = &world->belt[index].state.clock;
+    struct belt_position *position = &world->belt[index].position;
+    position->step = step;
+    position->turn = (uint32_t)(step % world->belt[index].plan.cell_count);
+    position->next_tick = belt_clock_tick_of(clock, step + 1);
+    world->belt_pace[index] = (struct belt_pace){.whole_ticks = clock->ticks / clock->steps,
+                                                 .rest = clock->ticks % clock->steps,
+                                                 .late = belt_clock_late(clock, step + 1)};
+}
+
+/* The step of next_tick is made. The one after comes whole_ticks later, or one more, so that it is
+ * never too early. */
+static inline void make_step(struct belt_record *belt, struct belt_pace *pace) {
+    struct belt_position *position = &belt->position;
+    position->step++;
+    if (++position->turn == belt->plan.cell_count)
+        position->turn = 0;
+    position->next_tick += pace->whole_ticks;
+    pace->late -= pace->rest;
+    if (pace->late < 0) {
+        pace->late += belt->state.clock.steps;
+        position->next_tick++;
+    }
 }
 
 void belt_catch_up(struct world *world, uint32_t index) {
-    note_step(world, index, belt_clock_step_at(&world->belt[index].state.clock, world_now(world)));
+    struct belt_record *belt = &world->belt[index];
+    struct belt_pace *pace = &world->belt_pace[index];
+    int64_t now = world_now(world), passed = now - belt->position.next_tick;
+    if (passed >= STEPS_MADE_ONE_BY_ONE * pace->whole_ticks) {
+        belt_set_step(world, index, belt_clock_step_at(&belt->state.clock, now));
+        return;
+    }
+    do
+        make_step(belt, pace);
+    while (now >= belt->position.next_tick);
 }
 
 uint32_t belt_of_line(const struct world *world, uint32_t line) {
@@ -30,5 +58,5 @@ void belt_stop(struct world *world, uint32_t index) {
 
 void belt_start(struct world *world, uint32_t index) {
     belt_clock_start(&world->belt[index].state.clock, world_now(world));
-    note_step(world, index, world->belt[index].position.step);
+    belt_set_step(world, index, world->belt[index].position.step);
 }

@@ -9,6 +9,9 @@
 #include "model/engine/parts.h"
 #include "sim/require.h"
 
+/* Sets the position of a belt that has made `step` steps by now, by its clock. */
+void belt_set_step(struct world *world, uint32_t belt, int64_t step);
+
 /* Brings the position of a belt up to date with the current tick. */
 void belt_catch_up(struct world *world, uint32_t belt);
 

@@ -59,6 +59,12 @@ int64_t belt_clock_tick_of(const struct belt_clock *clock, int64_t step) {
     return ticks == BELT_CLOCK_NEVER ? ticks : clock->start_tick + ticks;
 }
 
+int64_t belt_clock_late(const struct belt_clock *clock, int64_t step) {
+    wide made = (wide)(step - clock->start_step) * (wide)clock->ticks, parts = (wide)clock->steps;
+    int64_t over = (int64_t)(wide)(made % parts);
+    return over == 0 ? 0 : clock->steps - over;
+}
+
 void belt_clock_stop(struct belt_clock *clock, int64_t tick) {
     require(clock->running);
     clock->start_step = belt_clock_step_at(clock, tick);

@@ -30,6 +30,10 @@ int64_t belt_clock_step_at(const struct belt_clock *clock, int64_t tick);
  * made. For a step made before the last start the result is the tick of that start. */
 int64_t belt_clock_tick_of(const struct belt_clock *clock, int64_t step);
 
+/* By how much the tick of a step, which is not made before the last start, is later than the step
+ * would be if time were not whole ticks: in parts of a tick, of which there are `steps`. */
+int64_t belt_clock_late(const struct belt_clock *clock, int64_t step);
+
 /* Stops after phase 1 of `tick`; starts a new grid at `tick`. */
 void belt_clock_stop(struct belt_clock *clock, int64_t tick);
 void belt_clock_start(struct belt_clock *clock, int64_t tick);

@@ -60,8 +60,7 @@ static void make_belt(struct world *world, uint32_t index, uint32_t cells, struc
         .cell_count = cells, .first_track = first_track, .track_count = track_count};
     *belt = (struct belt){.empty_tick = NOT_GIVEN};
     belt_clock_init(&belt->clock, rate, world->scenario->ticks_per_second);
-    world->belt[index].position =
-        (struct belt_position){.next_tick = belt_clock_tick_of(&belt->clock, 1)};
+    belt_set_step(world, index, 0);
     for (uint32_t i = 0; i < track_count; i++)
         make_track(world, first_track + i, index, cells);
 }
@@ -78,6 +77,7 @@ static void make_belts(struct world *world) {
     world->belt_count = scenario->loop_count + scenario->line_count;
     world->track_count = scenario->lane_count + scenario->line_count;
     world->belt = require_memory(world->belt_count, sizeof *world->belt);
+    world->belt_pace = require_memory(world->belt_count, sizeof *world->belt_pace);
     world->track = require_memory(world->track_count, sizeof *world->track);
     world->lane = require_memory(scenario->lane_count, sizeof *world->lane);
     world->line_plan = require_memory(scenario->line_count, sizeof *world->line_plan);
@@ -902,7 +902,7 @@ void build_free(struct world *world) {
                             world->item_marks,     world->first_of_chest,
                             world->chest_item,     world->chest_total,
                             world->chest_shares,   world->chest_limit,
-                            world->first_leaf};
+                            world->first_leaf,     world->belt_pace};
     for (size_t i = 0; i < sizeof memory / sizeof *memory; i++)
         free(memory[i]);
 }

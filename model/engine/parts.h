@@ -46,9 +46,9 @@ enum { STOPPED_BY_INCIDENT = 1, STOPPED_BY_BREAKDOWN = 2 };
 /* A count that actors wait for or gates read. A chest or station side also has one for all its
  * items together; that of a station's side serves only those who wait. Where a place has one item,
  * without a limit of its own in a chest, both are the same tally. State is `count` of a single
- * item, all else is derived. */
+ * item, all else is derived. 32 bytes, so that to find one by its index is a shift. */
 struct tally {
-    _Alignas(32) int64_t count; /* 32 bytes, so that to find it by index is a shift */
+    int64_t count;
     /* So many more are accepted: its limit less `count` and less what is promised, which is in
      * hands on the way. Negative where `set` has lowered a capacity. */
     int64_t room;
@@ -103,7 +103,13 @@ struct belt_position {
     uint32_t turn;           /* step mod cell_count */
 };
 
-struct belt_record {
+/* Derived: with which the position goes on by a step without a division. */
+struct belt_pace {
+    int64_t whole_ticks, rest; /* of a step: clock.ticks by clock.steps, and what remains */
+    int64_t late;              /* next_tick is so much later than the step: belt_clock_late() */
+};
+
+struct belt_record { /* 128 bytes, so that to find one by its index is a shift */
     struct belt_plan plan;
     struct belt_position position;
     struct belt state;
@@ -160,10 +166,11 @@ struct track_load {
     int64_t placing_gap; /* tick in which the list ran empty; used only within that tick */
 };
 
-struct track_record {
+struct track_record { /* filled up to 256 bytes, so that to find one by its index is a shift */
     struct track_plan plan;
     struct track_load load;
     struct track state;
+    _Alignas(16) unsigned char fill[16];
 };
 
 /* An item on a line, from the head end: where its head was at the line's last look. */
@@ -373,6 +380,7 @@ struct world {
 
     struct progress progress;
     struct belt_record *belt;
+    struct belt_pace *belt_pace;
     struct track_record *track;
     struct lane *lane; /* kinds by slot; the rest of it is derived */
     struct line *line;

@@ -38,11 +38,6 @@ enum station_state station_state_now(const struct world *world, uint32_t index) 
     return STATION_GATED; /* it could start, but acted before it could */
 }
 
-static bool can_start(const struct world *world, uint32_t index) {
-    return station_state_now(world, index) == STATION_GATED &&
-           gate_is_open(world, world->station_plan[index].gate);
-}
-
 void station_enter(struct world *world, uint32_t index, enum station_state state) {
     struct station *station = &world->station[index];
     station->ticks[station->state] += world_now(world) - station->since;
@@ -103,8 +98,9 @@ static int64_t batch_ticks(struct world *world, uint32_t index) {
 
 void station_start_batch(struct world *world, uint32_t index) {
     struct station *station = &world->station[index];
-    if (!can_start(world, index)) {
-        if (station_state_now(world, index) != station->state)
+    enum station_state state = station_state_now(world, index);
+    if (state != STATION_GATED || !gate_is_open(world, world->station_plan[index].gate)) {
+        if (state != station->state)
             wake_station_check(world, index);
         return;
     }

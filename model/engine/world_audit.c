@@ -158,6 +158,11 @@ static void check_belt(const struct world *world, uint32_t index) {
     require(belt->position.turn == belt->position.step % belt->plan.cell_count);
     int64_t passed = world->progress.tick > 0 ? world->progress.tick : 0;
     require(belt->position.step <= belt_clock_step_at(&belt->state.clock, passed));
+    require(belt->position.next_tick ==
+            belt_clock_tick_of(&belt->state.clock, belt->position.step + 1));
+    require(!belt->state.clock.running ||
+            world->belt_pace[index].late ==
+                belt_clock_late(&belt->state.clock, belt->position.step + 1));
 }
 
 /* ---- 5: arms ---- */

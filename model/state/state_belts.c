@@ -131,11 +131,9 @@ static bool put_belt(struct state_filling *filling, uint32_t index, const void *
     struct belt_clock clock = clock_of(&belt->clock, row, now);
     *belt = row->belt;
     belt->clock = clock;
-    struct belt_position *position = &filling->world->belt[index].position;
-    position->step = belt_clock_step_at(&clock, now);
-    position->next_tick = belt_clock_tick_of(&clock, position->step + 1);
-    position->turn = (uint32_t)(position->step % filling->world->belt[index].plan.cell_count);
-    return position->step == row->step;
+    int64_t step = belt_clock_step_at(&clock, now);
+    belt_set_step(filling->world, index, step);
+    return step == row->step;
 }
 
 /* ---- what lies on lanes and lines: the kind of each track is saved as its item ---- */
