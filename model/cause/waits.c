@@ -366,7 +366,7 @@ static void look_for_cell(struct look *look, uint32_t index, uint32_t who) {
     uint32_t length = look->world->kind[track->first_kind + kind].length;
     uint32_t place = vertex(look, WAITS_TRACK, arm->to);
     add(look, who, place, WAITS_FOR_CELL, NO_INDEX, length,
-        look->world->arm[index].state.placing_since);
+        arm_placing_of(look->world, index)->since);
     want(look, place, WAITS_TO_TAKE, NO_INDEX);
     if (track_runs(look->world, arm->to) && length <= track->cell_count &&
         has_gap(look, arm->to, length))

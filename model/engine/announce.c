@@ -168,9 +168,9 @@ void announce_station_over(struct world *world, uint32_t index) {
 /* ---- arms: blocked ---- */
 
 static struct event arm_event(const struct world *world, uint32_t index) {
-    const struct arm *arm = &world->arm[index].state;
+    const struct arm_placing *placing = arm_placing_of(world, index);
     struct event event =
-        actor_event(EVENT_BLOCKED, PART_ARM, index, arm->blocked_start, arm->placing_since);
+        actor_event(EVENT_BLOCKED, PART_ARM, index, placing->blocked_start, placing->since);
     event.track = world->scenario->arm[index].to;
     return event;
 }
@@ -198,7 +198,7 @@ static uint32_t name_hand(struct world *world, uint32_t index) {
 void announce_arm(struct world *world, uint32_t index) {
     struct arm *arm = &world->arm[index].state;
     arm->blocked_open = true;
-    arm->blocked_start = world_now(world);
+    arm_placing_of(world, index)->blocked_start = world_now(world);
     struct event event = arm_event(world, index);
     event.item_count = name_hand(world, index);
     event.item = world->item_scratch;

@@ -17,33 +17,35 @@
 
 /* ---- the books ---- */
 
+/* Where the time in a state is booked. */
+static inline int64_t *booked(struct arm *arm, enum arm_state state) {
+    return &arm->ticks[state - 1];
+}
+
 /* The tick in which an arm on its way back has come back. */
 static int64_t back_tick(const struct arm *arm) {
     return arm->due > arm->since ? arm->due : arm->since;
 }
 
 void arm_end_return(struct arm *arm) {
-    int64_t back = back_tick(arm);
-    arm->ticks[ARM_RETURNING] += back - arm->since;
-    arm->since = back;
+    arm->since = back_tick(arm);
     arm->state = ARM_REACHING;
+}
+
+/* Ticks of what it has been doing since `since` that are booked already: it is on its way. */
+static int64_t booked_ahead(const struct arm *arm) {
+    bool under_way = arm->state == ARM_CARRYING || arm->state == ARM_RETURNING;
+    return under_way && arm->stops == 0 && arm->due > arm->since ? arm->due - arm->since : 0;
 }
 
 /* Books the time from `since` up to `tick` in what it has been doing. */
 static void book_time(struct arm *arm, int64_t tick) {
     if (arm->stops == 0 && arm->state == ARM_RETURNING && arm->due < tick)
         arm_end_return(arm);
-    arm->ticks[arm->stops != 0 ? ARM_STOPPED : arm->state] += tick - arm->since;
+    enum arm_state state = arm->stops != 0 ? ARM_STOPPED : (enum arm_state)arm->state;
+    if (state != ARM_REACHING)
+        *booked(arm, state) += tick - arm->since - booked_ahead(arm);
     arm->since = tick;
-}
-
-/* From `before`, the state that it was woken in: not stopped, nor returning past its due tick. */
-static inline enum arm_state enter(struct arm *arm, enum arm_state before, enum arm_state state,
-                                   int64_t now) {
-    arm->ticks[before] += now - arm->since;
-    arm->state = (uint8_t)state;
-    arm->since = now;
-    return state;
 }
 
 static inline enum arm_state state_of(const struct arm *arm, int64_t tick) {
@@ -58,18 +60,39 @@ enum arm_state arm_state_at(const struct world *world, uint32_t index, int64_t t
     return state_of(&world->arm[index].state, tick);
 }
 
+/* Fills in what is booked, and returns how much is left of `ticks`. */
+static inline int64_t put_booked(const struct arm *arm, int64_t ticks, int64_t *to) {
+    for (int state = ARM_REACHING + 1; state < ARM_STATES; state++) {
+        to[state] = arm->ticks[state - 1];
+        ticks -= to[state];
+    }
+    return ticks;
+}
+
+void arm_ticks(const struct arm *arm, int64_t ticks[ARM_STATES]) {
+    int64_t ahead = booked_ahead(arm);
+    ticks[ARM_REACHING] = put_booked(arm, arm->since + ahead, ticks);
+    ticks[arm->state] -= ahead;
+}
+
+void arm_set_ticks(struct arm *arm, const int64_t ticks[ARM_STATES]) {
+    for (int state = ARM_REACHING + 1; state < ARM_STATES; state++)
+        arm->ticks[state - 1] = ticks[state];
+    if (arm->state != ARM_REACHING)
+        *booked(arm, (enum arm_state)arm->state) += booked_ahead(arm);
+}
+
 static inline void put_totals(const struct arm *arm, int64_t tick, struct arm_totals *totals) {
     totals->swings = arm->swings;
     totals->moved = arm->moved;
-    for (int i = 0; i < ARM_STATES; i++)
-        totals->ticks[i] = arm->ticks[i];
+    int64_t reaching = put_booked(arm, tick, totals->ticks);
     enum arm_state state = state_of(arm, tick);
-    int64_t since = arm->since;
-    if (state == ARM_REACHING && arm->state == ARM_RETURNING) { /* it has come back meanwhile */
-        since = back_tick(arm);
-        totals->ticks[ARM_RETURNING] += since - arm->since;
+    if (state != ARM_REACHING) { /* what it does now is booked up to `since`, or up to its due */
+        int64_t more = tick - arm->since - booked_ahead(arm);
+        totals->ticks[state] += more;
+        reaching -= more;
     }
-    totals->ticks[state] += tick - since;
+    totals->ticks[ARM_REACHING] = reaching;
 }
 
 struct arm_totals arm_totals_at(const struct world *world, uint32_t index, int64_t tick) {
@@ -102,16 +125,27 @@ static inline void count_move(struct world *world, enum move_act act, const stru
         report_move(world, act, item, count);
 }
 
+/* Its time in the state before is booked. */
+static inline enum arm_state enter(struct arm *arm, enum arm_state state, int64_t now) {
+    arm->state = (uint8_t)state;
+    arm->since = now;
+    return state;
+}
+
 /* ---- placing ---- */
 
-static inline enum arm_state start_return(struct arm *arm, int64_t now) {
-    int64_t back_ticks = arm->back_ticks;
+/* It has been placing. */
+static inline enum arm_state start_return(struct arm_record *self, int64_t now) {
+    struct arm *arm = &self->state;
+    int64_t back_ticks = self->plan.shape->back_ticks;
+    *booked(arm, ARM_PLACING) += now - arm->since;
     arm->run_count = 0;
     arm->runs_done = 0;
     arm->due = now + back_ticks;
-    if (back_ticks != 0)
-        return enter(arm, ARM_PLACING, ARM_RETURNING, now);
-    return enter(arm, ARM_PLACING, ARM_REACHING, now);
+    if (back_ticks == 0)
+        return enter(arm, ARM_REACHING, now);
+    *booked(arm, ARM_RETURNING) += back_ticks;
+    return enter(arm, ARM_RETURNING, now);
 }
 
 static inline bool place_on_track(struct world *world, struct arm_record *self) {
@@ -172,29 +206,30 @@ place(struct world *world, struct arm_record *self, int64_t now, bool *placed) {
         *placed = place_on_track(world, self);
     else
         place_in_stock(world, self);
-    return self->state.held == 0 ? start_return(&self->state, now) : ARM_PLACING;
+    return self->state.held == 0 ? start_return(self, now) : ARM_PLACING;
 }
 
 /* ---- picking ---- */
 
 static __attribute__((noinline)) void draw_swing(struct world *world, struct arm_record *self) {
     uint32_t index = (uint32_t)(self - world->arm);
+    struct arm_shape *shape = self->plan.shape;
     int64_t swing =
-        span_draw(&world->scenario->arm[index].swing, &world->random[self->plan.swing_chance],
+        span_draw(&world->scenario->arm[index].swing, &world->random[shape->swing_chance],
                   world->scenario->ticks_per_second);
-    self->state.out_ticks = (swing + 1) / 2;
-    self->state.back_ticks = swing - self->state.out_ticks;
+    shape->out_ticks = (swing + 1) / 2;
+    shape->back_ticks = swing - shape->out_ticks;
 }
 
 static inline void begin_hand(struct world *world, struct arm_record *self, uint32_t item_slot,
                               uint32_t count) {
     struct arm *arm = &self->state;
     arm->first_pick = world_now(world);
-    if (self->plan.swing_chance != NO_INDEX)
+    if (self->plan.shape->swing_chance != NO_INDEX)
         draw_swing(world, self);
     *self->plan.run = (struct hand_run){.item_slot = item_slot, .count = count};
     arm->run_count = 1;
-    arm->held = count;
+    arm->held = (uint16_t)count;
 }
 
 static void add_to_hand(struct arm_record *self, uint32_t item_slot, uint32_t count) {
@@ -205,7 +240,7 @@ static void add_to_hand(struct arm_record *self, uint32_t item_slot, uint32_t co
         *run = (struct hand_run){.item_slot = item_slot, .count = count};
         self->state.run_count++;
     }
-    self->state.held += count;
+    self->state.held = (uint16_t)(self->state.held + count);
 }
 
 static inline void take_in_hand(struct world *world, struct arm_record *self, uint32_t item_slot,
@@ -235,7 +270,7 @@ static inline bool pick_from_track(struct world *world, struct arm_record *self,
     }
     if (arm->held == 0)
         return false;
-    return arm->held == plan->hand || now >= arm->first_pick + plan->linger_ticks ||
+    return arm->held == plan->hand || now >= arm->first_pick + plan->shape->linger_ticks ||
            !arm_items_have_room(world, plan);
 }
 
@@ -322,7 +357,7 @@ static inline int64_t plan_pick(struct world *world, struct arm_record *self, in
     const struct arm *arm = &self->state;
     int64_t next = AGENDA_NEVER;
     if (arm->held > 0) {
-        next = arm->first_pick + plan->linger_ticks;
+        next = arm->first_pick + plan->shape->linger_ticks;
         if (!plan->to_track) /* it is done, too, when nothing more is accepted */
             wait_for_room(world, self);
     }
@@ -370,7 +405,7 @@ static void update_blocked_at_stock(struct world *world, uint32_t index) {
     struct arm_wait *wait = &world->arm[index].wait;
     bool placing = arm->state == ARM_PLACING && arm->stops == 0;
     if (placing && !arm->blocked_open) {
-        arm->placing_since = world_now(world);
+        arm_placing_of(world, index)->since = world_now(world);
         wait->waits |= ARM_WAITS_TO_PLACE;
         announce_arm(world, index);
     } else if (!placing && arm->blocked_open) {
@@ -419,12 +454,13 @@ static inline enum arm_state pick(struct world *world, struct arm_record *self, 
         self->plan.from_track ? pick_from_track(world, self, now) : pick_from_stock(world, self);
     if (!complete)
         return ARM_REACHING;
-    int64_t out_ticks = arm->out_ticks;
+    int64_t out_ticks = self->plan.shape->out_ticks;
+    *booked(arm, ARM_CARRYING) += out_ticks;
     arm->swings++;
     arm->due = now + out_ticks;
     if (out_ticks != 0)
-        return enter(arm, ARM_REACHING, ARM_CARRYING, now);
-    enter(arm, ARM_REACHING, ARM_PLACING, now);
+        return enter(arm, ARM_CARRYING, now);
+    enter(arm, ARM_PLACING, now);
     return *placed ? ARM_PLACING : place(world, self, now, placed);
 }
 
@@ -452,7 +488,7 @@ static inline void act(struct world *world, struct arm_record *self) {
     enum arm_state state = (enum arm_state)arm->state;
     bool placed = false;
     if (state == ARM_CARRYING && now >= arm->due) {
-        state = enter(arm, ARM_CARRYING, ARM_PLACING, now);
+        state = enter(arm, ARM_PLACING, now);
     } else if (state == ARM_RETURNING && now >= arm->due) {
         arm_end_return(arm);
         state = ARM_REACHING;
@@ -479,5 +515,7 @@ void arm_set_stops(struct world *world, uint32_t index, uint8_t stops) {
     struct arm *arm = &world->arm[index].state;
     book_time(arm, world_now(world));
     arm->stops = stops;
+    if (arm->state != ARM_REACHING)
+        *booked(arm, (enum arm_state)arm->state) += booked_ahead(arm);
     wake_at(world, RANK_ARM, index, world_now(world));
 }

@@ -9,7 +9,7 @@ bool arm_items_have_room(const struct world *world, const struct arm_plan *arm) 
     if (!arm_items_total_has_room(world, arm))
         return false;
     const struct arm_item *item = arm->item;
-    for (uint32_t i = 0; i < arm->item_count; i++)
+    for (uint32_t i = 0; i < arm->shape->item_count; i++)
         if (arm_items_item_has_room(world, arm, &item[i]))
             return true;
     return false;
@@ -95,7 +95,7 @@ static uint32_t choose_at_random(struct world *world, const struct arm_plan *arm
         choices += arm_items_takeable(world, arm, i) > 0;
     if (choices == 0)
         return NO_INDEX;
-    uint32_t left = random_below(&world->random[arm->choice_chance], choices);
+    uint32_t left = random_below(&world->random[arm->shape->choice_chance], choices);
     uint32_t item_slot = 0;
     while ((*count = arm_items_takeable(world, arm, item_slot)) == 0 || left-- > 0)
         item_slot++;

@@ -29,8 +29,8 @@ bool arm_items_have_room(const struct world *world, const struct arm_plan *arm);
 /* The item slot of a kind of the source track; NO_INDEX: the arm does not handle it. */
 static inline uint32_t arm_items_slot_of_kind(const struct world *world, const struct arm_plan *arm,
                                               uint32_t kind) {
-    if (arm->kind_map != NO_INDEX)
-        return world->kind_map[arm->kind_map + kind];
+    if (arm->shape->kind_map != NO_INDEX)
+        return world->kind_map[arm->shape->kind_map + kind];
     const struct arm_item *item = arm->item;
     for (uint32_t i = 0; i < arm->likely_count; i++)
         if (item[i].source == kind)

@@ -18,6 +18,8 @@
 
 /* Arms with more items than this find an item by a map of kinds. */
 enum { ITEMS_SEARCHED_MOST = 8 };
+/* An arm may share the shape of one of so many that were made last. */
+enum { SHAPES_COMPARED = 16 };
 
 /* ---- sets of (place, item), sorted ---- */
 
@@ -502,7 +504,8 @@ static struct arm_item arm_item_of(const struct world *world, const struct scena
 
 /* What never comes to its source is left out; but an arm that gathers a hand from a loop or line
  * has to know of all its items whether they would be accepted, so there they follow the others. */
-static void make_arm_items(struct world *world, uint32_t index, struct arm_item *items) {
+static void make_arm_items(struct world *world, uint32_t index, struct arm_item *items,
+                           struct arm_shape *shape) {
     const struct scenario_arm *fixed = &world->scenario->arm[index];
     struct arm_plan *arm = &world->arm[index].plan;
     arm->item = items;
@@ -512,12 +515,12 @@ static void make_arm_items(struct world *world, uint32_t index, struct arm_item 
         for (uint32_t i = 0; i < fitting.count; i++) {
             struct arm_item item = arm_item_of(world, fixed, fitting.item[i]);
             if ((item.source != NO_INDEX) == likely)
-                items[arm->item_count++] = item;
+                items[shape->item_count++] = item;
         }
         if (likely)
-            arm->likely_count = arm->item_count;
+            arm->likely_count = shape->item_count;
     }
-    for (uint32_t i = 0; i < arm->item_count; i++) {
+    for (uint32_t i = 0; i < shape->item_count; i++) {
         if (gathers && i < arm->likely_count)
             arm->source_classes |= (uint8_t)(1U << items[i].source % LANE_CLASSES);
         if (!is_track(fixed->to.kind) && items[i].dest != NO_INDEX && items[i].dest != arm->to &&
@@ -538,49 +541,100 @@ static uint32_t where(struct place place) {
 /* The gate of an arm that has none. */
 static const bool always_open = true;
 
-static void make_arm(struct world *world, uint32_t index, uint32_t *next_item, uint32_t *next_run) {
-    const struct scenario_arm *fixed = &world->scenario->arm[index];
-    struct arm_plan *arm = &world->arm[index].plan;
-    int64_t out_ticks = (fixed->swing.ticks + 1) / 2;
-    world->arm[index].state = (struct arm){.state = ARM_REACHING,
-                                           .out_ticks = out_ticks,
-                                           .back_ticks = fixed->swing.ticks - out_ticks};
-    *arm = (struct arm_plan){.from_kind = (uint8_t)fixed->from.kind,
-                             .choose = (uint8_t)fixed->choose,
-                             .from_track = is_track(fixed->from.kind),
-                             .to_track = is_track(fixed->to.kind),
-                             .from = common_of(world, fixed->from, false),
-                             .to = common_of(world, fixed->to, true),
-                             .from_cell = where(fixed->from),
-                             .to_cell = where(fixed->to),
-                             .kind_map = NO_INDEX,
-                             .hand = (uint16_t)fixed->hand,
-                             .run = world->hand_run + *next_run,
-                             .gate = fixed->gate == NO_INDEX ? &always_open
-                                                             : &world->gate[fixed->gate].open,
-                             .linger_ticks = fixed->linger_ticks};
-    if (arm->from_track)
-        arm->from_belt = world->track[arm->from].plan.belt;
-    arm->swing_chance = chance_for_span(world, &fixed->swing, fixed->name, "swing");
-    arm->choice_chance =
-        fixed->choose == CHOOSE_RANDOM ? add_chance(world, fixed->name, "choice") : NO_INDEX;
-    make_arm_items(world, index, world->arm_item + *next_item);
-    *next_item += arm->item_count;
-    *next_run += is_track(fixed->from.kind) ? fixed->hand : 1;
+/* How far the arms are that have been made. */
+struct arms_made {
+    uint32_t items, runs, kinds; /* in their arrays */
+    uint32_t shapes;
+    uint32_t *shape; /* of each arm */
+};
+
+/* Runs of different items that a hand may hold. */
+static uint32_t runs_of(const struct scenario_arm *arm) {
+    return is_track(arm->from.kind) ? (uint32_t)arm->hand : 1;
 }
 
-static void make_kind_map(struct world *world, struct arm_plan *arm, uint32_t *next) {
+static void make_arm(struct world *world, uint32_t index, struct arms_made *made) {
+    const struct scenario_arm *fixed = &world->scenario->arm[index];
+    uint32_t runs = runs_of(fixed);
+    struct arm_plan *arm = &world->arm[index].plan;
+    world->arm[index].state = (struct arm){.state = ARM_REACHING};
+    *arm = (struct arm_plan){
+        .from_kind = (uint8_t)fixed->from.kind,
+        .choose = (uint8_t)fixed->choose,
+        .from_track = is_track(fixed->from.kind),
+        .to_track = is_track(fixed->to.kind),
+        .from = common_of(world, fixed->from, false),
+        .to = common_of(world, fixed->to, true),
+        .from_cell = where(fixed->from),
+        .to_cell = where(fixed->to),
+        .placing = NO_INDEX,
+        .hand = (uint16_t)fixed->hand,
+        .run = runs == 1 ? world->arm[index].one_run : world->hand_run + made->runs,
+        .gate = fixed->gate == NO_INDEX ? &always_open : &world->gate[fixed->gate].open};
+    if (arm->from_track)
+        arm->from_belt = world->track[arm->from].plan.belt;
+    made->runs += runs == 1 ? 0 : runs;
+}
+
+/* The map of an arm's items by kind; NO_INDEX: it searches them. */
+static uint32_t make_kind_map(struct world *world, const struct arm_plan *arm, uint32_t *next) {
     if (!is_track(arm->from_kind) || arm->likely_count <= ITEMS_SEARCHED_MOST)
-        return;
+        return NO_INDEX;
+    uint32_t map = *next;
     const struct track_plan *track = &world->track[arm->from].plan;
     world->kind_map = require_more_memory(world->kind_map, (size_t)*next + track->kind_count,
                                           sizeof *world->kind_map);
-    arm->kind_map = *next;
     for (uint32_t i = 0; i < track->kind_count; i++)
-        world->kind_map[*next + i] = NO_INDEX;
+        world->kind_map[map + i] = NO_INDEX;
     for (uint32_t i = 0; i < arm->likely_count; i++)
-        world->kind_map[*next + arm->item[i].source] = i;
+        world->kind_map[map + arm->item[i].source] = i;
     *next += track->kind_count;
+    return map;
+}
+
+static struct arm_shape make_shape(struct world *world, uint32_t index, struct arms_made *made) {
+    const struct scenario_arm *fixed = &world->scenario->arm[index];
+    int64_t out_ticks = (fixed->swing.ticks + 1) / 2;
+    struct arm_shape shape = {.linger_ticks = fixed->linger_ticks,
+                              .out_ticks = out_ticks,
+                              .back_ticks = fixed->swing.ticks - out_ticks};
+    shape.swing_chance = chance_for_span(world, &fixed->swing, fixed->name, "swing");
+    shape.choice_chance =
+        fixed->choose == CHOOSE_RANDOM ? add_chance(world, fixed->name, "choice") : NO_INDEX;
+    make_arm_items(world, index, world->arm_item + made->items, &shape);
+    made->items += shape.item_count;
+    shape.kind_map = make_kind_map(world, &world->arm[index].plan, &made->kinds);
+    return shape;
+}
+
+static bool shapes_equal(const struct arm_shape *a, const struct arm_shape *b) {
+    return a->item_count == b->item_count && a->kind_map == b->kind_map &&
+           a->swing_chance == b->swing_chance && a->choice_chance == b->choice_chance &&
+           a->linger_ticks == b->linger_ticks && a->out_ticks == b->out_ticks &&
+           a->back_ticks == b->back_ticks;
+}
+
+/* The index of a shape; one of the last few that is equal serves as well. A chance and a map belong
+ * to one arm, so that shapes with one are never equal. */
+static uint32_t add_shape(struct world *world, struct arms_made *made, struct arm_shape shape) {
+    uint32_t least = made->shapes > SHAPES_COMPARED ? made->shapes - SHAPES_COMPARED : 0;
+    for (uint32_t i = made->shapes; i > least; i--)
+        if (shapes_equal(&world->arm_shape[i - 1], &shape))
+            return i - 1;
+    world->arm_shape[made->shapes] = shape;
+    return made->shapes++;
+}
+
+/* What is kept of those that are watched while they place. */
+static void make_placing(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (world->arm[i].plan.to_track || scenario->watch.blocked_after_ticks == 0)
+            world->arm[i].plan.placing = count++;
+    world->arm_placing = require_memory(count, sizeof *world->arm_placing);
+    for (uint32_t i = 0; i < count; i++)
+        world->arm_placing[i].next = world->arm_placing[i].prev = NO_INDEX;
 }
 
 static void make_arms(struct world *world) {
@@ -590,7 +644,7 @@ static void make_arms(struct world *world) {
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         uint32_t count = items_of(world, &scenario->arm[i]).count;
         items += count; /* at most */
-        runs += is_track(scenario->arm[i].from.kind) ? scenario->arm[i].hand : 1;
+        runs += runs_of(&scenario->arm[i]) > 1 ? runs_of(&scenario->arm[i]) : 0;
         if (count > most_items)
             most_items = count;
     }
@@ -599,11 +653,17 @@ static void make_arms(struct world *world) {
     world->arm_item = require_memory(items, sizeof *world->arm_item);
     world->hand_run = require_memory(runs, sizeof *world->hand_run);
     world->scratch = require_memory(most_items, sizeof *world->scratch);
-    uint32_t next_item = 0, next_run = 0, next_kind = 0;
+    world->arm_shape = require_memory(scenario->arm_count, sizeof *world->arm_shape);
+    struct arms_made made = {.shape = require_memory(scenario->arm_count, sizeof *made.shape)};
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        make_arm(world, i, &made);
+        made.shape[i] = add_shape(world, &made, make_shape(world, i, &made));
+    }
+    world->arm_shape = require_more_memory(world->arm_shape, made.shapes, sizeof *world->arm_shape);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        make_arm(world, i, &next_item, &next_run);
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        make_kind_map(world, &world->arm[i].plan, &next_kind);
+        world->arm[i].plan.shape = &world->arm_shape[made.shape[i]];
+    free(made.shape);
+    make_placing(world);
 }
 
 /* ---- arms in the order of their cells along a track ---- */
@@ -656,7 +716,7 @@ static void stand_along_tracks(struct world *world, bool placing) {
         if (*number == 0)
             *first = i;
         if (placing)
-            world->arm[arms[i].arm].plan.feeder_rank = *number;
+            arm_placing_of(world, arms[i].arm)->rank = *number;
         ++*number;
     }
     *(placing ? &world->feeder : &world->picker) = arms;
@@ -694,7 +754,7 @@ static void make_neighbours(struct world *world) {
         if (arm->from_kind == PLACE_LANE)
             arm->first_feeder = track_first_feeder(world, arm->from, arm->from_cell);
         bool to_lane = world->scenario->arm[i].to.kind == PLACE_LANE;
-        for (uint32_t j = 0; to_lane && j < arm->item_count; j++) {
+        for (uint32_t j = 0; to_lane && j < arm->shape->item_count; j++) {
             struct arm_item *item = &world->arm_item[arm->item - world->arm_item + j];
             if (item->dest != NO_INDEX)
                 item->first_taker = track_first_taker(world, arm->to, item->dest, arm->to_cell);
@@ -902,7 +962,8 @@ void build_free(struct world *world) {
                             world->item_marks,     world->first_of_chest,
                             world->chest_item,     world->chest_total,
                             world->chest_shares,   world->chest_limit,
-                            world->first_leaf,     world->belt_pace};
+                            world->first_leaf,     world->belt_pace,
+                            world->arm_shape,      world->arm_placing};
     for (size_t i = 0; i < sizeof memory / sizeof *memory; i++)
         free(memory[i]);
 }

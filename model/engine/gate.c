@@ -4,6 +4,7 @@
 #include "model/engine/gate.h"
 
 #include "model/engine/parts.h"
+#include "model/engine/stock.h"
 #include "model/engine/wake.h"
 #include "sim/require.h"
 
@@ -91,7 +92,7 @@ void gate_find_quiet_range(struct world *world, uint32_t index) {
         narrow(&range, world->gate_plan[leaf].kind, &world->gate[leaf]);
     bool waited_for = (tally->waiting_for_more & tally->waiting_for_room) != NO_INDEX;
     if (waited_for || range.low > INT32_MAX)
-        range.low = range.high = -1; /* no count is so low */
+        range.low = range.high = STOCK_NEVER_QUIET;
     tally->quiet_from = (int32_t)range.low;
     int64_t span = range.high - range.low;
     tally->quiet_span = span < UINT32_MAX ? (uint32_t)span : UINT32_MAX;

@@ -205,6 +205,16 @@ struct hand_run {
     uint32_t count;
 };
 
+/* Fixed: what an act seldom looks at. Arms that are equal in it share one; one that draws numbers
+ * or has a map of kinds shares it with no other. */
+struct arm_shape {
+    uint32_t item_count; /* all its items, see likely_count */
+    uint32_t kind_map;   /* in world.kind_map, item index by kind; NO_INDEX: search them */
+    uint32_t swing_chance, choice_chance; /* in world.random */
+    int64_t linger_ticks;
+    int64_t out_ticks, back_ticks; /* of a swing; state where it is drawn: of the one at work */
+};
+
 struct arm_plan {
     uint8_t from_kind, choose;
     bool from_track, to_track; /* a lane or line */
@@ -219,34 +229,40 @@ struct arm_plan {
     union {
         uint32_t to_cell, to_station;
     };
-    uint32_t item_count;         /* those that can be at its source stand first, */
-    uint32_t likely_count;       /* so many; others only count as accepted or not */
-    uint32_t kind_map;           /* in world.kind_map, item index by kind; NO_INDEX: search them */
-    const bool *gate;            /* whether it is open */
-    const struct arm_item *item; /* in world.arm_item */
-    struct hand_run *run;        /* in world.hand_run */
-    int64_t linger_ticks;
+    uint32_t likely_count; /* of its items: those that can be at its source stand first; others only
+                              count as accepted or not */
     uint32_t first_feeder; /* in world.feeder: the first feeder of its source that a slot freed by
                               it reaches */
-    uint32_t feeder_rank;  /* among the feeders of the track that it places on */
-    uint32_t swing_chance, choice_chance; /* in world.random */
+    uint32_t placing;      /* in world.arm_placing; NO_INDEX: it is never watched while it places */
+    const bool *gate;      /* whether it is open */
+    const struct arm_item *item; /* in world.arm_item */
+    struct hand_run *run;        /* in world.hand_run, or in its record when it is one */
+    struct arm_shape *shape;     /* in world.arm_shape */
 };
 
 struct arm {
     uint8_t state; /* enum arm_state, never ARM_STOPPED; returning past due is reaching */
     uint8_t stops;
     bool blocked_open;
-    uint32_t run_count, held; /* runs of its plan; emptied from the front */
-    uint32_t runs_done;
-    uint32_t last_taken; /* index in its items; likely_count: none so far */
+    uint16_t held;
+    uint16_t run_count, runs_done; /* runs of its plan; emptied from the front */
+    uint32_t last_taken;           /* index in its items; likely_count: none so far */
     int64_t due;
     int64_t first_pick;
-    int64_t since;                 /* from when it has been as it is (state, stopped) */
-    int64_t out_ticks, back_ticks; /* of the swing at work */
+    int64_t since; /* from when it has been as it is (state, stopped) */
     int64_t swings, moved;
-    int64_t ticks[ARM_STATES];
-    int64_t placing_since, placing_since_step; /* while it is placing and watched */
-    int64_t blocked_start;                     /* of its event, while blocked_open */
+    /* In each state but reaching, in which it has been all the rest of the time. That of carrying
+     * and of returning is booked when it begins, up to `due`. */
+    int64_t ticks[ARM_STATES - 1]; /* see arm_ticks() */
+};
+
+/* Of an arm that may be watched while it places: one that places onto a track or, where an arm is
+ * blocked in no time, any. */
+struct arm_placing {
+    int64_t since, since_step; /* while it is placing and watched */
+    int64_t blocked_start;     /* of its event, while blocked_open */
+    uint32_t next, prev;       /* derived: in the list of those placing onto its track */
+    uint32_t rank;             /* fixed: among the feeders of the track */
 };
 
 /* What an arm waits for: a bit each. */
@@ -261,17 +277,18 @@ enum {
 
 /* Derived: what an arm waits for. */
 struct arm_wait {
+    int64_t look_step; /* what it waits for on its track comes to its cell with this step */
     uint8_t waits;
-    uint8_t looks;       /* classes of kinds that it waits for on its track; 0: none */
-    uint16_t observers;  /* who is notified of its changes: world_observe_arm; no state */
-    uint32_t next, prev; /* in the list of those placing onto its track */
-    int64_t look_step;   /* what it waits for on its track comes to its cell with this step */
+    uint8_t looks;      /* classes of kinds that it waits for on its track; 0: none */
+    uint16_t observers; /* who is notified of its changes: world_observe_arm; no state */
 };
 
-struct arm_record { /* 256 bytes, what an act needs first */
-    struct arm_wait wait;
+struct arm_record {
     struct arm_plan plan;
     struct arm state;
+    struct arm_wait wait;
+    struct hand_run one_run[1]; /* where its plan's runs are, if it has no more */
+    unsigned char fill[8];      /* 192 bytes: easily found by its index */
 };
 
 /* ---- stations ---- */
@@ -362,6 +379,7 @@ struct world {
 
     struct line_plan *line_plan;
     struct arm_item *arm_item;
+    struct arm_shape *arm_shape;
     uint32_t *kind_map;
     struct arm_at_cell *taker, *feeder, *picker;
     struct gate_plan *gate_plan;
@@ -386,6 +404,7 @@ struct world {
     struct line *line;
     struct line_item *line_item;
     struct arm_record *arm;
+    struct arm_placing *arm_placing;
     struct hand_run *hand_run;
     struct gate *gate;
     int64_t *chest_limit; /* items of a chest at most: its capacity, or what an incident has set */
@@ -413,6 +432,11 @@ struct world {
 
 /* The tick at work. */
 static inline int64_t world_now(const struct world *world) { return world->agenda.now; }
+
+/* Of an arm that has one. */
+static inline struct arm_placing *arm_placing_of(const struct world *world, uint32_t arm) {
+    return &world->arm_placing[world->arm[arm].plan.placing];
+}
 
 static inline uint32_t world_actor(const struct world *world, enum rank rank, uint32_t index) {
     return world->first_actor[rank] + index;

@@ -28,6 +28,7 @@ static void wake_all(struct world *world, uint32_t waiter) {
 
 void stock_notify(struct world *world, uint32_t tally, int64_t change) {
     const struct tally *stock = &world->tally[tally];
+    require(stock->count >= 0);
     if (world->first_leaf[tally] != NO_INDEX)
         gate_update(world, tally);
     if (change > 0)
@@ -68,7 +69,7 @@ static void hang(struct world *world, uint32_t waiter, uint32_t tally, uint32_t 
     if (*first != NO_INDEX)
         world->waiter[*first].prev = waiter;
     *first = waiter;
-    world->tally[tally].quiet_from = -1; /* no count is quiet */
+    world->tally[tally].quiet_from = STOCK_NEVER_QUIET;
     world->tally[tally].quiet_span = 0;
 }
 

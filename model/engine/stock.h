@@ -11,14 +11,18 @@
 #include "model/engine/parts.h"
 #include "sim/require.h"
 
-/* Updates gates and wakes waiters after the count of a tally has changed by `change`. */
+/* The begin of the range of quiet counts, of span 0, of a tally that is waited for: no count is so
+ * low. */
+enum { STOCK_NEVER_QUIET = INT32_MIN };
+
+/* Updates gates and wakes waiters after the count of a tally has changed by `change`. It must not
+ * have become negative. */
 void stock_notify(struct world *world, uint32_t tally, int64_t change);
 
-/* The same where it may concern somebody at all; the count must not have become negative. */
+/* The same where it may concern somebody at all; a negative count concerns stock_notify. */
 __attribute__((always_inline)) static inline void stock_look_round(struct world *world,
                                                                    uint32_t tally, int64_t change) {
     const struct tally *stock = &world->tally[tally];
-    require(stock->count >= 0);
     if (__builtin_expect((uint64_t)stock->count - (uint64_t)stock->quiet_from > stock->quiet_span,
                          0))
         stock_notify(world, tally, change);

@@ -253,7 +253,7 @@ int64_t track_clear(struct world *world, uint32_t index, uint32_t kind) {
 }
 
 static void mark_waiting(struct world *world, uint32_t index, uint32_t arm, bool waiting) {
-    uint32_t rank = world->arm[arm].plan.feeder_rank;
+    uint32_t rank = arm_placing_of(world, arm)->rank;
     uint64_t *word = &world->waiting[world->track[index].plan.first_waiting_word + rank / 64];
     uint64_t bit = UINT64_C(1) << (rank % 64);
     *word = waiting ? *word | bit : *word & ~bit;
@@ -263,12 +263,13 @@ void track_join_placing(struct world *world, uint32_t index, uint32_t arm) {
     struct track *track = &world->track[index].state;
     struct track_load *load = &world->track[index].load;
     int64_t now = world_now(world), step = belt_step(world, world->track[index].plan.belt);
-    world->arm[arm].wait.next = NO_INDEX;
-    world->arm[arm].wait.prev = load->last_placing;
-    world->arm[arm].state.placing_since = now;
-    world->arm[arm].state.placing_since_step = step;
+    struct arm_placing *self = arm_placing_of(world, arm);
+    self->next = NO_INDEX;
+    self->prev = load->last_placing;
+    self->since = now;
+    self->since_step = step;
     if (load->last_placing != NO_INDEX)
-        world->arm[load->last_placing].wait.next = arm;
+        arm_placing_of(world, load->last_placing)->next = arm;
     load->last_placing = arm;
     if (load->first_unreported == NO_INDEX)
         load->first_unreported = arm;
@@ -285,13 +286,13 @@ void track_join_placing(struct world *world, uint32_t index, uint32_t arm) {
 
 void track_leave_placing(struct world *world, uint32_t index, uint32_t arm) {
     struct track_load *load = &world->track[index].load;
-    const struct arm_wait *self = &world->arm[arm].wait;
+    const struct arm_placing *self = arm_placing_of(world, arm);
     if (self->prev != NO_INDEX)
-        world->arm[self->prev].wait.next = self->next;
+        arm_placing_of(world, self->prev)->next = self->next;
     else
         load->first_placing = self->next;
     if (self->next != NO_INDEX)
-        world->arm[self->next].wait.prev = self->prev;
+        arm_placing_of(world, self->next)->prev = self->prev;
     else
         load->last_placing = self->prev;
     if (load->first_unreported == arm)
@@ -357,11 +358,12 @@ static void audit_feeders(const struct world *world, uint32_t index, uint32_t li
 static void audit_list(const struct world *world, uint32_t index) {
     const struct track_load *load = &world->track[index].load;
     uint32_t before = NO_INDEX, first_unreported = NO_INDEX, listed = 0;
-    for (uint32_t arm = load->first_placing; arm != NO_INDEX; arm = world->arm[arm].wait.next) {
+    for (uint32_t arm = load->first_placing; arm != NO_INDEX;
+         arm = arm_placing_of(world, arm)->next) {
         const struct arm *state = &world->arm[arm].state;
-        require(world->arm[arm].wait.prev == before && world->arm[arm].plan.to == index);
-        require(before == NO_INDEX ||
-                world->arm[before].state.placing_since <= state->placing_since);
+        const struct arm_placing *placing = arm_placing_of(world, arm);
+        require(placing->prev == before && world->arm[arm].plan.to == index);
+        require(before == NO_INDEX || arm_placing_of(world, before)->since <= placing->since);
         if (first_unreported == NO_INDEX && !state->blocked_open)
             first_unreported = arm;
         require(first_unreported == NO_INDEX || !state->blocked_open);

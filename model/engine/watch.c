@@ -61,12 +61,12 @@ void watch_check_station(struct world *world, uint32_t index) {
 
 static int64_t blocked_due(const struct world *world, uint32_t belt, uint32_t index) {
     const struct scenario_watch *watch = &world->scenario->watch;
-    const struct arm *arm = &world->arm[index].state;
+    const struct arm_placing *placing = arm_placing_of(world, index);
     if (watch->blocked_after_ticks != NOT_GIVEN)
-        return arm->placing_since + watch->blocked_after_ticks;
+        return placing->since + watch->blocked_after_ticks;
     if (!belt_is_loop(world, belt))
-        return arm->placing_since + watch->blocked_default_ticks;
-    return revolution_from(world, belt, arm->placing_since_step);
+        return placing->since + watch->blocked_default_ticks;
+    return revolution_from(world, belt, placing->since_step);
 }
 
 /* The list is in the order of waiting times, so that the first unreported arm is the next to
@@ -82,7 +82,7 @@ static void check_blocked(struct world *world, uint32_t index) {
             load->awaits_blocked = true;
             return;
         }
-        load->first_unreported = world->arm[arm].wait.next;
+        load->first_unreported = arm_placing_of(world, arm)->next;
         announce_arm(world, arm);
     }
 }

@@ -3,6 +3,7 @@
  * numbers. Everything derived is worked out anew from what is state and compared. */
 #include <stdlib.h>
 
+#include "model/engine/arm.h"
 #include "model/engine/arm_items.h"
 #include "model/engine/belt.h"
 #include "model/engine/gate.h"
@@ -188,8 +189,10 @@ static void check_hand(const struct arm_record *arm) {
 static void check_books(int64_t since, const int64_t *ticks, int states, int64_t tick) {
     int64_t sum = since;
     require(since >= 0 && since <= tick);
-    for (int i = 0; i < states; i++)
+    for (int i = 0; i < states; i++) {
+        require(ticks[i] >= 0);
         sum -= ticks[i];
+    }
     require(sum == 0);
 }
 
@@ -313,7 +316,9 @@ static void check_parts(const struct world *world) {
     gate_audit(world);
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
         check_hand(&world->arm[i]);
-        check_books(world->arm[i].state.since, world->arm[i].state.ticks, ARM_STATES, tick);
+        int64_t ticks[ARM_STATES];
+        arm_ticks(&world->arm[i].state, ticks);
+        check_books(world->arm[i].state.since, ticks, ARM_STATES, tick);
     }
     for (uint32_t i = 0; i < world->scenario->station_count; i++)
         check_books(world->station[i].since, world->station[i].ticks, STATION_STATES, tick);

@@ -8,10 +8,23 @@
  * The runs of the hand follow below, as does the order of the arms that are placing. An arm whose
  * return is over is saved as reaching. */
 
-_Static_assert(sizeof(struct arm) == 144, "struct arm is in arm_field");
+_Static_assert(sizeof(struct arm) == 88, "struct arm is in arm_field");
+_Static_assert(sizeof(struct arm_placing) == 40, "what is state in it is in arm_field");
+
+/* Struct arm, with what its placing and its shape have of state, and ticks of all states. */
+struct saved_arm {
+    uint8_t state, stops;
+    bool blocked_open;
+    uint32_t last_taken; /* the item; NO_INDEX: none so far */
+    int64_t out_ticks, back_ticks;
+    int64_t due, since, first_pick;
+    int64_t swings, moved;
+    int64_t ticks[ARM_STATES];
+    int64_t placing_since, placing_since_step, blocked_start;
+};
 
 struct arm_row {
-    struct arm arm; /* last_taken: the item; NO_INDEX: none so far */
+    struct saved_arm arm;
     struct stream_words swing, choice;
 };
 
@@ -42,21 +55,38 @@ _Static_assert(sizeof(struct arm_row) <= STATE_ROW_BYTES, "the longest row");
 
 static uint32_t arms(const struct world *world) { return world->scenario->arm_count; }
 
-/* Times that no longer matter are saved as 0. */
-static void clear_times(const struct world *world, uint32_t index, struct arm *arm) {
+static struct saved_arm saved(const struct arm *arm, const struct arm_plan *plan) {
+    bool takes = arm->last_taken < plan->likely_count;
+    struct saved_arm row = {.state = arm->state,
+                            .stops = arm->stops,
+                            .blocked_open = arm->blocked_open,
+                            .last_taken = takes ? plan->item[arm->last_taken].item : NO_INDEX,
+                            .since = arm->since,
+                            .swings = arm->swings,
+                            .moved = arm->moved};
+    arm_ticks(arm, row.ticks);
+    return row;
+}
+
+/* Times that matter no longer are saved as 0. */
+static void add_times(const struct world *world, uint32_t index, const struct arm *arm,
+                      struct saved_arm *row) {
+    const struct arm_plan *plan = &world->arm[index].plan;
     bool listed = world->arm[index].wait.waits & ARM_WAITS_TO_PLACE;
-    if (arm->state != ARM_CARRYING && arm->state != ARM_RETURNING)
-        arm->due = 0;
-    if (arm->held == 0)
-        arm->first_pick = 0;
-    if (!listed && !arm->blocked_open)
-        arm->placing_since = 0;
-    if (!listed)
-        arm->placing_since_step = 0;
-    if (!arm->blocked_open)
-        arm->blocked_start = 0;
-    if (world->arm[index].plan.swing_chance == NO_INDEX)
-        arm->out_ticks = arm->back_ticks = 0;
+    if (arm->state == ARM_CARRYING || arm->state == ARM_RETURNING)
+        row->due = arm->due;
+    if (arm->held > 0)
+        row->first_pick = arm->first_pick;
+    if (listed || arm->blocked_open)
+        row->placing_since = arm_placing_of(world, index)->since;
+    if (listed)
+        row->placing_since_step = arm_placing_of(world, index)->since_step;
+    if (arm->blocked_open)
+        row->blocked_start = arm_placing_of(world, index)->blocked_start;
+    if (plan->shape->swing_chance != NO_INDEX) {
+        row->out_ticks = plan->shape->out_ticks;
+        row->back_ticks = plan->shape->back_ticks;
+    }
 }
 
 static void get_arm(const struct world *world, uint32_t index, struct state_cursor *cursor,
@@ -64,15 +94,13 @@ static void get_arm(const struct world *world, uint32_t index, struct state_curs
     (void)cursor;
     struct arm_row *row = to;
     const struct arm_plan *plan = &world->arm[index].plan;
-    struct arm *arm = &row->arm;
-    *arm = world->arm[index].state;
-    arm->last_taken =
-        arm->last_taken < plan->likely_count ? plan->item[arm->last_taken].item : NO_INDEX;
-    if (arm->state == ARM_RETURNING && arm->stops == 0 && arm->due <= world->progress.tick)
-        arm_end_return(arm);
-    clear_times(world, index, arm);
-    row->swing = state_words_of(world, plan->swing_chance);
-    row->choice = state_words_of(world, plan->choice_chance);
+    struct arm arm = world->arm[index].state;
+    if (arm.state == ARM_RETURNING && arm.stops == 0 && arm.due <= world->progress.tick)
+        arm_end_return(&arm);
+    row->arm = saved(&arm, plan);
+    add_times(world, index, &arm, &row->arm);
+    row->swing = state_words_of(world, plan->shape->swing_chance);
+    row->choice = state_words_of(world, plan->shape->choice_chance);
 }
 
 /* Index of an item among the first `count` of an arm's; `count` when it is not there. */
@@ -83,25 +111,46 @@ static uint32_t what_of_item(const struct arm_plan *arm, uint32_t count, uint32_
     return item_slot;
 }
 
+static struct arm restored(const struct saved_arm *row, const struct arm_plan *plan) {
+    struct arm arm = {.state = row->state,
+                      .stops = row->stops,
+                      .blocked_open = row->blocked_open,
+                      .last_taken = what_of_item(plan, plan->likely_count, row->last_taken),
+                      .due = row->due,
+                      .first_pick = row->first_pick,
+                      .since = row->since,
+                      .swings = row->swings,
+                      .moved = row->moved};
+    arm_set_ticks(&arm, row->ticks);
+    return arm;
+}
+
+static void put_placing(struct world *world, uint32_t index, const struct saved_arm *row) {
+    struct arm_placing *placing = arm_placing_of(world, index);
+    placing->since = row->placing_since;
+    placing->since_step = row->placing_since_step;
+    placing->blocked_start = row->blocked_start;
+    if (row->blocked_open && !world->arm[index].plan.to_track)
+        world->arm[index].wait.waits = ARM_WAITS_TO_PLACE;
+}
+
+/* One that is blocked at a chest or station is watched there. */
 static bool put_arm(struct state_filling *filling, uint32_t index, const void *from) {
     const struct arm_row *row = from;
     struct world *world = filling->world;
     const struct arm_plan *plan = &world->arm[index].plan;
-    struct arm *arm = &world->arm[index].state, made = *arm;
     if (!state_stops_fit(row->arm.stops) || row->arm.state >= ARM_STOPPED ||
-        row->arm.due == AGENDA_NEVER)
+        row->arm.due == AGENDA_NEVER || (row->arm.blocked_open && plan->placing == NO_INDEX))
         return false;
-    *arm = row->arm;
-    arm->last_taken = what_of_item(plan, plan->likely_count, row->arm.last_taken);
-    if (plan->swing_chance == NO_INDEX) {
-        arm->out_ticks = made.out_ticks;
-        arm->back_ticks = made.back_ticks;
+    world->arm[index].state = restored(&row->arm, plan);
+    if (plan->placing != NO_INDEX)
+        put_placing(world, index, &row->arm);
+    if (plan->shape->swing_chance != NO_INDEX) {
+        plan->shape->out_ticks = row->arm.out_ticks;
+        plan->shape->back_ticks = row->arm.back_ticks;
     }
-    if (arm->blocked_open && !plan->to_track)
-        world->arm[index].wait.waits = ARM_WAITS_TO_PLACE;
-    world->arm[index].wait.next = world->arm[index].wait.prev = NO_INDEX;
-    return state_put_words(filling, plan->swing_chance, row->swing) &&
-           state_put_words(filling, plan->choice_chance, row->choice);
+    return state_put_words(filling, plan->shape->swing_chance, row->swing) &&
+           state_put_words(filling, plan->shape->choice_chance, row->choice);
 }
 
 /* ---- hands: runs of equal items, those already put down left out ---- */
@@ -135,12 +184,13 @@ static bool put_run(struct state_filling *filling, uint32_t index, const void *f
     struct world *world = filling->world;
     const struct arm_plan *plan = &world->arm[index].plan;
     struct arm *arm = &world->arm[index].state;
-    uint32_t item_slot = what_of_item(plan, plan->item_count, row->item);
-    if (item_slot == plan->item_count || plan->item[item_slot].dest == NO_INDEX ||
-        row->count == 0 || row->count > LIMIT_HAND || arm->run_count == run_places(plan))
+    uint32_t item_slot = what_of_item(plan, plan->shape->item_count, row->item);
+    if (item_slot == plan->shape->item_count || plan->item[item_slot].dest == NO_INDEX ||
+        row->count == 0 || row->count > LIMIT_HAND - arm->held ||
+        arm->run_count == run_places(plan))
         return false;
     plan->run[arm->run_count++] = (struct hand_run){.item_slot = item_slot, .count = row->count};
-    arm->held += row->count;
+    arm->held = (uint16_t)(arm->held + row->count);
     return true;
 }
 
@@ -157,7 +207,7 @@ static const struct state_field queue_field[] = {FIELD(struct queue_row, STATE_W
 static uint32_t queue_length(const struct world *world, uint32_t track) {
     uint32_t length = 0;
     for (uint32_t arm = world->track[track].load.first_placing; arm != NO_INDEX;
-         arm = world->arm[arm].wait.next)
+         arm = arm_placing_of(world, arm)->next)
         length++;
     return length;
 }
@@ -167,7 +217,7 @@ static void get_queued(const struct world *world, uint32_t track, struct state_c
     uint32_t arm =
         cursor->index == 0 ? world->track[track].load.first_placing : (uint32_t)cursor->cell;
     cursor->index++;
-    cursor->cell = world->arm[arm].wait.next;
+    cursor->cell = arm_placing_of(world, arm)->next;
     ((struct queue_row *)row)->arm = arm;
 }
 
@@ -185,7 +235,7 @@ static bool comes_after(const struct world *world, uint32_t before, uint32_t arm
         return true;
     const struct arm *self = &world->arm[arm].state, *other = &world->arm[before].state;
     return (other->blocked_open || !self->blocked_open) &&
-           other->placing_since <= self->placing_since;
+           arm_placing_of(world, before)->since <= arm_placing_of(world, arm)->since;
 }
 
 static bool put_queued(struct state_filling *filling, uint32_t index, const void *row) {
@@ -194,17 +244,18 @@ static bool put_queued(struct state_filling *filling, uint32_t index, const void
     struct track_load *load = &world->track[index].load;
     uint32_t arm = ((const struct queue_row *)row)->arm, before = load->last_placing;
     if (!may_be_queued(world, index, arm) || !comes_after(world, before, arm) ||
-        world->arm[arm].state.placing_since_step > world->belt[plan->belt].position.step)
+        arm_placing_of(world, arm)->since_step > world->belt[plan->belt].position.step)
         return false;
-    world->arm[arm].wait.prev = before;
+    struct arm_placing *placing = arm_placing_of(world, arm);
+    placing->prev = before;
     if (before == NO_INDEX)
         load->first_placing = arm;
     else
-        world->arm[before].wait.next = arm;
+        arm_placing_of(world, before)->next = arm;
     load->last_placing = arm;
     if (load->first_unreported == NO_INDEX && !world->arm[arm].state.blocked_open)
         load->first_unreported = arm;
-    uint32_t rank = world->arm[arm].plan.feeder_rank;
+    uint32_t rank = placing->rank;
     world->waiting[plan->first_waiting_word + rank / 64] |= UINT64_C(1) << (rank % 64);
     world->arm[arm].wait.waits |= ARM_WAITS_TO_PLACE;
     return true;

@@ -84,7 +84,7 @@ static void turn_belt(struct world *world) { world->belt[0].position.turn ^= 1; 
 static void flip_bit(struct world *world) { world->lane[0].bits[LANE_CLASSES] ^= 1; }
 static void open_gate(struct world *world) { world->gate[0].open = true; }
 static void fill_hand(struct world *world) { world->arm[0].state.held++; }
-static void lose_time(struct world *world) { world->arm[1].state.ticks[ARM_CARRYING]--; }
+static void lose_time(struct world *world) { world->arm[1].state.ticks[0] += 6000; }
 static void leave_list(struct world *world) { world->track[0].load.first_placing = NO_INDEX; }
 static void forget_waiter(struct world *world) { world->arm[3].wait.waits ^= ARM_WAITS_FOR_MORE; }
 static void never_wake(struct world *world) {
