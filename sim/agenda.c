@@ -240,12 +240,17 @@ static __attribute__((noinline)) int64_t far_tick(struct agenda *agenda, int64_t
     return tick > limit ? AGENDA_NEVER : tick;
 }
 
-/* The same, which is in the word of rows at hand as a rule. */
+/* The same, which is in the word of rows at hand as a rule, or in the one after. */
 static inline int64_t next_tick(struct agenda *agenda, int64_t limit) {
-    uint32_t row = (uint32_t)agenda->position & agenda->row_mask;
+    int64_t tick = agenda->position;
+    uint32_t row = (uint32_t)tick & agenda->row_mask;
     uint64_t soon = agenda->row_used[row / WORD_BITS] >> (row % WORD_BITS);
-    int64_t tick = agenda->position + (soon != 0 ? lowest_bit(soon) : 0);
-    if (soon != 0 && tick < agenda->near_end && tick <= limit)
+    if (soon == 0) {
+        tick = (tick | (WORD_BITS - 1)) + 1;
+        row = (uint32_t)tick & agenda->row_mask;
+        soon = agenda->row_used[row / WORD_BITS];
+    }
+    if (soon != 0 && (tick += lowest_bit(soon)) < agenda->near_end && tick <= limit)
         return tick;
     return far_tick(agenda, limit);
 }

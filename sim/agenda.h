@@ -75,8 +75,9 @@ static inline void agenda_schedule_in_row(struct agenda *agenda, uint32_t row, u
     if (next != head)
         return;
     uint32_t word = row / AGENDA_WORD_BITS;
+    if (agenda->row_used[word] == 0)
+        agenda->row_summary[word / AGENDA_WORD_BITS] |= UINT64_C(1) << (word % AGENDA_WORD_BITS);
     agenda->row_used[word] |= UINT64_C(1) << (row % AGENDA_WORD_BITS);
-    agenda->row_summary[word / AGENDA_WORD_BITS] |= UINT64_C(1) << (word % AGENDA_WORD_BITS);
 }
 void agenda_schedule_far(struct agenda *agenda, uint32_t actor, int64_t tick);
 
