@@ -481,7 +481,7 @@ static void look_at_supply(struct look *look, uint32_t index) {
         set_status(look, who, STATUS_ENDED);
     else if (supply->stops != 0)
         set_status(look, who, STATUS_STOPPED);
-    else if (!gate_is_open(look->world, plan->gate))
+    else if (!gate_is_open(look->world, fixed->gate))
         add(look, who, vertex(look, WAITS_SUPPLY_GATE, index), WAITS_FOR_GATE, NO_INDEX, 0, -1);
     else if (stock_room(look->world, plan->tally, plan->total) == 0)
         want_room(look, who, vertex(look, WAITS_CHEST, fixed->chest), fixed->item, -1);

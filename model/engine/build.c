@@ -377,11 +377,7 @@ static void make_gates(struct world *world) {
         struct gate_plan *gate = &world->gate_plan[i];
         world->gate[i] =
             (struct gate){.threshold = fixed->threshold, .reopen_below = fixed->reopen_below};
-        *gate = (struct gate_plan){.kind = fixed->kind,
-                                   .tally = NO_INDEX,
-                                   .parent = NO_INDEX,
-                                   .first_child = fixed->first_child,
-                                   .next_sibling = fixed->next_sibling};
+        *gate = (struct gate_plan){.kind = fixed->kind, .tally = NO_INDEX, .parent = NO_INDEX};
         if (fixed->first_child != NO_INDEX)
             continue;
         gate->tally = tally_read_by(world, fixed);
@@ -795,9 +791,7 @@ static void make_streams(struct world *world, const struct scenario_stream *fixe
         struct stream_plan *plan = &(*plans)[i];
         *plan = (struct stream_plan){.tally =
                                          stock_tally_of_chest(world, fixed[i].chest, fixed[i].item),
-                                     .total = world->chest_total[fixed[i].chest],
-                                     .item = fixed[i].item,
-                                     .gate = fixed[i].gate};
+                                     .total = world->chest_total[fixed[i].chest]};
         plan->chance = chance_for_span(world, &fixed[i].every, fixed[i].name, "interval");
         (*streams)[i].due = first_due(world, &fixed[i].every, plan->chance, fixed[i].first_tick,
                                       fixed[i].from_tick, fixed[i].until_tick);

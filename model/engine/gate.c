@@ -4,7 +4,6 @@
 #include "model/engine/gate.h"
 
 #include "model/engine/parts.h"
-#include "model/engine/stock.h"
 #include "model/engine/wake.h"
 #include "sim/require.h"
 
@@ -23,8 +22,9 @@ static bool leaf_is_open(enum gate_kind kind, const struct gate *gate, int64_t c
 
 static bool branch_is_open(const struct world *world, uint32_t gate) {
     bool all = world->gate_plan[gate].kind == GATE_ALL;
-    for (uint32_t child = world->gate_plan[gate].first_child; child != NO_INDEX;
-         child = world->gate_plan[child].next_sibling)
+    const struct scenario_gate *fixed = world->scenario->gate;
+    for (uint32_t child = fixed[gate].first_child; child != NO_INDEX;
+         child = fixed[child].next_sibling)
         if (world->gate[child].open != all)
             return !all;
     return all;
@@ -92,7 +92,7 @@ void gate_find_quiet_range(struct world *world, uint32_t index) {
         narrow(&range, world->gate_plan[leaf].kind, &world->gate[leaf]);
     bool waited_for = (tally->waiting_for_more & tally->waiting_for_room) != NO_INDEX;
     if (waited_for || range.low > INT32_MAX)
-        range.low = range.high = STOCK_NEVER_QUIET;
+        range.low = range.high = TALLY_NEVER_QUIET;
     tally->quiet_from = (int32_t)range.low;
     int64_t span = range.high - range.low;
     tally->quiet_span = span < UINT32_MAX ? (uint32_t)span : UINT32_MAX;
@@ -115,8 +115,7 @@ void gate_update_all(struct world *world) {
         settled = true;
         for (uint32_t i = 0; i < count; i++) {
             struct gate *gate = &world->gate[i];
-            if (world->gate_plan[i].first_child == NO_INDEX ||
-                branch_is_open(world, i) == gate->open)
+            if (world->gate_plan[i].tally != NO_INDEX || branch_is_open(world, i) == gate->open)
                 continue;
             gate->open = !gate->open;
             settled = false;
@@ -131,7 +130,7 @@ void gate_init_all(struct world *world) {
     for (uint32_t i = 0; i < count; i++) {
         const struct gate_plan *plan = &world->gate_plan[i];
         struct gate *gate = &world->gate[i];
-        if (plan->first_child != NO_INDEX)
+        if (plan->tally == NO_INDEX)
             continue;
         int64_t now = world->tally[plan->tally].count;
         gate->open = plan->kind == GATE_BELOW ? now < gate->threshold : now >= gate->threshold;
@@ -143,7 +142,7 @@ void gate_audit(const struct world *world) {
     for (uint32_t i = 0; i < world->scenario->gate_count; i++) {
         const struct gate_plan *plan = &world->gate_plan[i];
         const struct gate *gate = &world->gate[i];
-        if (plan->first_child != NO_INDEX) {
+        if (plan->tally == NO_INDEX) {
             require(gate->open == branch_is_open(world, i));
             continue;
         }

@@ -60,6 +60,9 @@ struct tally {
     uint32_t waiting_for_room;
 };
 
+/* A quiet_from with a span of 0: no count is so low. */
+enum { TALLY_NEVER_QUIET = INT32_MIN };
+
 /* Derived: an actor in a list of those who wait for a tally. An arm has two: for more, and for
  * room. */
 struct waiter {
@@ -72,8 +75,8 @@ struct waiter {
 
 struct gate_plan {
     enum gate_kind kind;
-    uint32_t tally, next_on_tally; /* of a leaf */
-    uint32_t parent, first_child, next_sibling;
+    uint32_t tally, next_on_tally; /* of a leaf; NO_INDEX: it has parts, see the scenario */
+    uint32_t parent;
     struct part owner; /* of the root of the tree */
 };
 
@@ -315,8 +318,8 @@ struct station {
 /* ---- supplies and demands ---- */
 
 struct stream_plan {
-    uint32_t tally, total, item; /* of its item in its chest, of the chest */
-    uint32_t chance, gate;
+    uint32_t tally, total; /* of its item in its chest, of the chest */
+    uint32_t chance;
 };
 
 struct stream {

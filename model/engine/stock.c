@@ -69,7 +69,7 @@ static void hang(struct world *world, uint32_t waiter, uint32_t tally, uint32_t 
     if (*first != NO_INDEX)
         world->waiter[*first].prev = waiter;
     *first = waiter;
-    world->tally[tally].quiet_from = STOCK_NEVER_QUIET;
+    world->tally[tally].quiet_from = TALLY_NEVER_QUIET;
     world->tally[tally].quiet_span = 0;
 }
 

@@ -11,10 +11,6 @@
 #include "model/engine/parts.h"
 #include "sim/require.h"
 
-/* The begin of the range of quiet counts, of span 0, of a tally that is waited for: no count is so
- * low. */
-enum { STOCK_NEVER_QUIET = INT32_MIN };
-
 /* Updates gates and wakes waiters after the count of a tally has changed by `change`. It must not
  * have become negative. */
 void stock_notify(struct world *world, uint32_t tally, int64_t change);

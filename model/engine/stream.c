@@ -35,7 +35,7 @@ static void put_in(struct world *world, uint32_t index) {
     int64_t count = supply->open < room ? supply->open : room;
     if (count > 0) {
         wake_checks_of_move(world);
-        world->item[plan->item].supplied += count;
+        world->item[world->scenario->supply[index].item].supplied += count;
         supply->open -= count;
         stock_change_both(world, plan->tally, plan->total, count);
     }
@@ -53,7 +53,7 @@ void stream_supply_act(struct world *world, uint32_t index) {
     bool pending = supply->open > 0 || supply->due <= world_now(world);
     if (supply->stops != 0)
         return;
-    if (pending && !gate_is_open(world, plan->gate)) {
+    if (pending && !gate_is_open(world, fixed->gate)) {
         world->supply_waits_for_gate[index] = true;
         return;
     }
@@ -89,7 +89,8 @@ bool stream_supply_is_ready(const struct world *world, uint32_t index) {
     const struct stream_plan *plan = &world->supply_plan[index];
     const struct stream *supply = &world->supply[index];
     bool to_come = supply->open > 0 || supply->due != AGENDA_NEVER;
-    return to_come && supply->stops == 0 && gate_is_open(world, plan->gate) &&
+    return to_come && supply->stops == 0 &&
+           gate_is_open(world, world->scenario->supply[index].gate) &&
            stock_room(world, plan->tally, plan->total) > 0;
 }
 
@@ -102,8 +103,8 @@ static void order(struct world *world, uint32_t index) {
     if (demand->stops == 0) {
         demand->open += fixed->batch;
         if (!fixed->outlet) {
-            world->item[plan->item].demanded += fixed->batch;
-            world->item[plan->item].owed += fixed->batch;
+            world->item[fixed->item].demanded += fixed->batch;
+            world->item[fixed->item].owed += fixed->batch;
         }
     }
     set_next(world, plan, demand, fixed);
@@ -112,8 +113,9 @@ static void order(struct world *world, uint32_t index) {
 /* What is no longer wanted, taken or not, is no longer owed. */
 static void close_order(struct world *world, uint32_t index, int64_t count) {
     world->demand[index].open -= count;
-    if (!world->scenario->demand[index].outlet)
-        world->item[world->demand_plan[index].item].owed -= count;
+    const struct scenario_stream *fixed = &world->scenario->demand[index];
+    if (!fixed->outlet)
+        world->item[fixed->item].owed -= count;
 }
 
 static void take_out(struct world *world, uint32_t index) {
@@ -123,7 +125,7 @@ static void take_out(struct world *world, uint32_t index) {
     if (count == 0)
         return;
     wake_checks_of_move(world);
-    world->item[plan->item].met += count;
+    world->item[world->scenario->demand[index].item].met += count;
     close_order(world, index, count);
     stock_change_both(world, plan->tally, plan->total, -count);
 }
@@ -139,7 +141,7 @@ void stream_demand_act(struct world *world, uint32_t index) {
     if (demand->stops == 0) {
         take_out(world, index);
         if (fixed->when == WHEN_LOSE) {
-            world->item[plan->item].lost += fixed->outlet ? 0 : demand->open;
+            world->item[fixed->item].lost += fixed->outlet ? 0 : demand->open;
             close_order(world, index, demand->open);
         }
         if (demand->open > 0)

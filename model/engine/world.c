@@ -59,7 +59,7 @@ static void check_world(struct world *world, uint32_t index) {
     watch_check_world(world);
 }
 
-/* What an actor of each rank does; in a table, so that each saves no more registers than it uses. */
+/* What an actor of each rank does; a table, so that each saves no more registers than it uses. */
 static void (*const act[RANKS])(struct world *world, uint32_t index) = {
     [RANK_INCIDENT] = incident_act,           [RANK_BREAKDOWN] = incident_break,
     [RANK_SUPPLY] = stream_supply_act,        [RANK_DEMAND] = stream_demand_act,
