@@ -210,6 +210,7 @@ START_TEST(kwo_is_asked_of_one_feeder_and_one_taker) {
     ck_assert_double_eq(track->kwo.length, 61);
     ck_assert_double_eq(track->kwo.speed, 4);
     ck_assert_double_eq(track->kwo.spacing, 2);
+    ck_assert_double_eq(track->kwo.parts_per_carrier, 1);
     ck_assert_double_eq(track->kwo.load_time, 2);
     ck_assert_double_eq(track->kwo.unload_time, 1.5);
     ck_assert_double_eq_tol(track->kwo.load_rate, 1. / 6, 1e-9);
@@ -414,6 +415,33 @@ START_TEST(products_that_share_nothing_do_not_limit_each_other) {
 }
 END_TEST
 
+static bool says(const struct asked *asked, const char *words) {
+    for (uint32_t i = 0; i < asked->budget->notes.count; i++)
+        if (strstr(asked->budget->notes.text[i], words) != NULL)
+            return true;
+    return false;
+}
+
+/* One supply of two ends, whichever it is: the other brings the item as long as it is ordered. */
+START_TEST(a_supply_that_another_takes_over_has_no_end) {
+    static const char *const end[] = {", until: 5 min", ""};
+    for (int both = 0; both < 2; both++)
+        for (int first = 0; first < 2; first++) {
+            char text[600];
+            snprintf(text, sizeof text,
+                     "items: [dial]\nchests: [{name: bin}, {name: shelf}]\n"
+                     "arms: [{name: shelver, from: bin, to: shelf, swing: 1 s}]\n"
+                     "supplies:\n"
+                     "  - {name: cart, chest: bin, item: dial, every: 6 s%s}\n"
+                     "  - {name: van, chest: bin, item: dial, every: 6 s%s}\n" SHOP_END,
+                     end[both == 1 ? 0 : first], end[both == 1 ? 0 : 1 - first]);
+            struct asked asked = ask(text);
+            ck_assert_int_eq(says(&asked, "orders go on"), both);
+            forget(&asked);
+        }
+}
+END_TEST
+
 /* Ten thousand pins a second flow; of dials, one in two hours is asked for, and no arm brings
  * any. */
 START_TEST(little_that_no_arm_brings_is_said_beside_much) {
@@ -427,10 +455,7 @@ START_TEST(little_that_no_arm_brings_is_said_beside_much) {
             "demands:\n"
             "  - {name: pin-orders, chest: shelf, item: pin, every: 1 s, batch: 10000}\n"
             "  - {name: dial-orders, chest: shelf, item: dial, every: 2 h}\n");
-    bool said = false;
-    for (uint32_t i = 0; i < asked.budget->notes.count; i++)
-        said = said || strstr(asked.budget->notes.text[i], "no arms lead dial") != NULL;
-    ck_assert(said);
+    ck_assert(says(&asked, "no arms lead dial"));
     forget(&asked);
 }
 END_TEST
@@ -447,6 +472,7 @@ int main(void) {
     tcase_add_test(tests, carrier_that_goes_round_need_not_be_brought);
     tcase_add_test(tests, circle_that_yields_nothing_is_told);
     tcase_add_test(tests, products_that_share_nothing_do_not_limit_each_other);
+    tcase_add_test(tests, a_supply_that_another_takes_over_has_no_end);
     tcase_add_test(tests, little_that_no_arm_brings_is_said_beside_much);
     tcase_add_loop_test(tests, slowest_limits_and_the_next_comes_after_it, 0,
                         sizeof chain / sizeof *chain);

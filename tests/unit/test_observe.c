@@ -85,9 +85,34 @@ START_TEST(nothing_is_told_when_nobody_observes_any_more) {
 }
 END_TEST
 
+/* ---- two reasons at once ---- */
+
+/* A batch of 20 s has worked for 12 when the station breaks down, for 20 s. That it is stopped as
+ * well meanwhile takes nothing of the 8 s that are left: it is made at 40 s. */
+START_TEST(two_reasons_to_stop_are_one_stop) {
+    static const char press[] =
+        "clock: {ticks_per_second: 10}\nrun: {for: 60}\nitems: [dial]\n"
+        "stations: [{name: press, takes: {}, makes: {dial: 1}, time: 20, room: 1,\n"
+        "  breaks: {after: 12, repair: 20}}]\n"
+        "incidents: [{at: 14, stop: press}, {at: 16, start: press}]\n";
+    struct faults faults = {0};
+    struct scenario *scenario = read_scenario(press, strlen(press), "test", NULL, 0, &faults);
+    ck_assert_ptr_nonnull(scenario);
+    struct world *world = world_new(scenario);
+    int64_t made = 0;
+    while (world_output_count(world, 0, 0) == 0 && made < 600)
+        world_advance(world, ++made);
+    ck_assert_int_eq(made, 400);
+    world_free(world);
+    scenario_free(scenario);
+    faults_free(&faults);
+}
+END_TEST
+
 static void add_tests(TCase *tests) {
     tcase_add_test(tests, all_changes_of_one_arm_are_told);
     tcase_add_test(tests, nothing_is_told_when_nobody_observes_any_more);
+    tcase_add_test(tests, two_reasons_to_stop_are_one_stop);
 }
 
 int main(void) { return suite_main("observe", add_tests); }

@@ -409,6 +409,25 @@ START_TEST(numbers_of_maps_may_be_left_open) {
 }
 END_TEST
 
+/* Sizes of chests come in any order, and the chest of streams that name none has a name that nothing
+ * else has. */
+START_TEST(what_a_brief_says_of_chests_is_read) {
+    static const char text[] = "items: [comb]\nchests: [{name: unplaced}]\n"
+                               "supplies: [{name: post, item: comb, every: 5}]\n"
+                               "demands: [{name: orders, item: comb, every: 5}]\n"
+                               "may: {chests: {capacities: [40, 10]}}\n";
+    struct faults faults = {0};
+    struct draft *draft = read_draft(text, strlen(text), "brief", NULL, 0, &faults);
+    ck_assert_ptr_nonnull(draft);
+    ck_assert_str_eq(draft->stand_in, "unplaced-2");
+    ck_assert_uint_eq(draft->may.capacity_count, 2);
+    ck_assert_int_eq(draft->may.capacity[0], 10);
+    ck_assert_int_eq(draft->may.capacity_most, 40);
+    draft_free(draft);
+    faults_free(&faults);
+}
+END_TEST
+
 /* ---- the text reads back ----
  * With a change of the command line it is not the text as it was, but is written anew. */
 static const char *const one_change[] = {"run.seed=2"};
@@ -979,6 +998,7 @@ static TCase *contents(void) {
     tcase_add_test(tests, expectations_are_read);
     tcase_add_test(tests, what_is_left_out_has_its_default);
     tcase_add_test(tests, numbers_of_maps_may_be_left_open);
+    tcase_add_test(tests, what_a_brief_says_of_chests_is_read);
     tcase_add_test(tests, weibull_means_are_those_of_gsl);
     return tests;
 }
