@@ -268,6 +268,29 @@ START_TEST(what_is_hardly_ever_made_needs_a_station) {
 }
 END_TEST
 
+/* Fifteen clocks a minute are twice what one bench makes; chips come with them, of which a few are
+ * ordered and no station takes any: none is kept for stations. */
+START_TEST(stations_are_numbered_and_nothing_is_kept_for_none) {
+    struct planned planned =
+        plan_of("items: [gear, clock, chip]\n"
+                "stations: [{name: bench, takes: {gear: 1}, makes: {clock: 1, chip: 2}, time: 7}]\n"
+                "supplies: [{name: gears, item: gear, every: 3 s}]\n"
+                "demands: [{name: clocks, item: clock, every: 4 s}, {name: chips, item: chip, "
+                "every: 20 s}]\n");
+    const struct plan *plan = &planned.plan;
+    ck_assert_uint_eq(plan->station_count, 2);
+    ck_assert_str_eq(plan->station[0].name, "bench-1");
+    ck_assert_str_eq(plan->station[1].name, "bench-2");
+    uint32_t overflows = 0;
+    for (uint32_t i = 0; i < plan->arm_count; i++) {
+        ck_assert_ptr_null(strstr(plan->arm[i].why, "for the stations"));
+        overflows += strstr(plan->arm[i].why, "than wanted") != NULL;
+    }
+    ck_assert_uint_gt(overflows, 0);
+    forget(&planned);
+}
+END_TEST
+
 /* ---- what goes round ---- */
 
 /* A base that goes round has a chest that holds all, and what its stations bring back between two
@@ -298,6 +321,7 @@ static void add_tests(struct TCase *tests) {
     tcase_add_test(tests, what_leaves_a_lane_first_comes_onto_it_first);
     tcase_add_test(tests, what_shares_parts_shares_a_lane);
     tcase_add_test(tests, what_is_hardly_ever_made_needs_a_station);
+    tcase_add_test(tests, stations_are_numbered_and_nothing_is_kept_for_none);
     tcase_add_test(tests, carriers_have_room_to_come_back);
 }
 
