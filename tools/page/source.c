@@ -12,6 +12,7 @@
 
 #include "model/reader/read.h"
 #include "tools/base/diagnostics.h"
+#include "tools/base/file.h"
 #include "tools/checkpoint/capsule.h"
 #include "tools/page/file_text.h"
 
@@ -83,10 +84,21 @@ static bool read_table(struct csv_table *read, const char *directory, const stru
     return whole;
 }
 
+/* A file, and no fifo to which perhaps nobody ever writes. */
+static bool is_regular(const char *path, struct faults *faults) {
+    FILE *file = file_open_regular(path);
+    if (file == NULL)
+        faults_add(faults, FAULT_ERROR, "%s: %s", path, strerror(errno));
+    else
+        fclose(file);
+    return file != NULL;
+}
+
 static struct scenario *read_plain_scenario(const char *directory, struct faults *faults) {
     char *path = capsule_path_in(directory, "scenario.yaml");
     bool unreadable = false;
-    struct scenario *scenario = read_scenario_file(path, NULL, 0, faults, &unreadable);
+    struct scenario *scenario =
+        is_regular(path, faults) ? read_scenario_file(path, NULL, 0, faults, &unreadable) : NULL;
     free(path);
     return scenario;
 }
