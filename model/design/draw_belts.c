@@ -90,22 +90,16 @@ static void put_lane(struct drawing *drawing, uint32_t index) {
 
 static void explain_belt(struct drawing *drawing, uint32_t index) {
     struct plan_belt *belt = &drawing->plan->belt[index];
-    double feeders = 0;
+    bool both = drawing->choice->both_sides && !belt->is_line;
     uint32_t arms = 0;
-    for (uint32_t k = 0; k < drawing->lanes.lane_count; k++) {
-        const struct lane *lane = &drawing->lanes.lane[k];
-        if (drawing->belt[k] != index)
-            continue;
-        arms = lane->arms > arms ? lane->arms : arms;
-        for (uint32_t f = 0; f < lane->flow_count; f++)
-            feeders += lane->flow[f].rate * drawing->scenario->item[lane->flow[f].item].length;
-    }
-    plan_say(belt->why, "%u arms stand along it, %s; %.3g cells a second are needed in all", arms,
-             drawing->choice->both_sides && !belt->is_line ? "two at a cell, one on each side"
-                                                           : "a cell for each",
-             feeders);
+    for (uint32_t k = 0; k < drawing->lanes.lane_count; k++)
+        if (drawing->belt[k] == index && drawing->lanes.lane[k].arms > arms)
+            arms = drawing->lanes.lane[k].arms;
+    plan_say(belt->why, "%u arms stand along %s, %s", arms, belt->lanes > 1 ? "a lane of it" : "it",
+             both ? "two at a cell, one on each side" : "a cell for each");
 }
 
+/* Lanes of loops first, so that they fill loops; lines last. */
 void draw_belts(struct drawing *drawing) {
     for (int line = 0; line < 2; line++)
         for (uint32_t k = 0; k < drawing->lanes.lane_count; k++)

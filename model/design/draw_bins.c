@@ -94,7 +94,7 @@ void draw_bins_fill_trays(struct drawing *drawing) {
             more = more < left ? more : left;
             stock->start += more;
             stock->limit += more;
-            plan_say_more(stock->why, "; it begins with %lld for the trays", (long long)more);
+            plan_say_also(stock->why, "it begins with %lld for the trays", (long long)more);
         }
         if (chest->given == NO_INDEX)
             chest->capacity = may_capacity_for(drawing->may, plan_chest_limits(chest));

@@ -42,27 +42,56 @@ static double waits_for_others(const struct drawing *drawing, uint32_t index, ui
     return left > used / BATCHES_MOST ? used / left : BATCHES_MOST;
 }
 
+/* The count at which a feeder stops, and what it is made of. */
+struct threshold {
+    double batch, used, others; /* items: a batch, what is used while one is under way, and while
+                                 * other trays fill up */
+    double lead_s;              /* for which one is under way */
+    int64_t count;
+};
+
 /* One batch, what the station can use while a part is on its way, and while others fill up. */
-static int64_t threshold_for(const struct drawing *drawing, uint32_t index,
-                             const struct lane_flow *flow, const struct lane_group *group) {
-    double takes = drawing_takes(drawing, group->recipe, flow->item);
+static struct threshold threshold_for(const struct drawing *drawing, uint32_t index,
+                                      const struct lane_flow *flow,
+                                      const struct lane_group *group) {
+    struct threshold threshold = {.batch = drawing_takes(drawing, group->recipe, flow->item),
+                                  .lead_s = draw_belts_lead_s(drawing, index, flow, group->kind)};
     double used = design_need_takes(drawing->scenario, group->recipe, flow->item);
-    double wait = ceil(used * draw_belts_lead_s(drawing, index, flow, group->kind) - DESIGN_HAIR);
-    if (flow->source == SOURCE_BIN && drawing->need.made[flow->item] > 0)
-        wait = 0; /* what stations make of it has the way first */
-    else if (used_by_others(drawing, index, flow->item, group->recipe) > 0)
-        wait +=
-            ceil(takes * waits_for_others(drawing, index, flow->item, group->recipe) - DESIGN_HAIR);
-    return (int64_t)ceil(drawing->choice->threshold * (takes + wait) - DESIGN_HAIR);
+    bool made_first = flow->source == SOURCE_BIN && drawing->need.made[flow->item] > 0;
+    if (!made_first) /* what stations make of it has the way first */
+        threshold.used = ceil(used * threshold.lead_s - DESIGN_HAIR);
+    if (!made_first && used_by_others(drawing, index, flow->item, group->recipe) > 0)
+        threshold.others =
+            ceil(threshold.batch * waits_for_others(drawing, index, flow->item, group->recipe) -
+                 DESIGN_HAIR);
+    double all = threshold.batch + threshold.used + threshold.others;
+    threshold.count = (int64_t)ceil(drawing->choice->threshold * all - DESIGN_HAIR);
+    return threshold;
 }
 
-static int64_t limited(const struct drawing *drawing, const struct plan_station *station,
-                       uint32_t item, int64_t threshold) {
-    const struct scenario_station *recipe = &drawing->scenario->station[station->recipe];
-    if (!drawing->choice->ahead_given[station->recipe])
+/* Not more than what a tray of a given size takes. */
+static int64_t limited(const struct drawing *drawing, uint32_t recipe, uint32_t item,
+                       int64_t threshold) {
+    if (!drawing->choice->ahead_given[recipe])
         return threshold;
-    int64_t most = recipe->ahead * (int64_t)drawing_takes(drawing, station->recipe, item);
+    int64_t most =
+        drawing->scenario->station[recipe].ahead * (int64_t)drawing_takes(drawing, recipe, item);
     return threshold < most ? threshold : most;
+}
+
+static void say_threshold(const struct drawing *drawing, const struct lane_group *group,
+                          const struct threshold *threshold, struct plan_arm *arm) {
+    bool first = arm->leaf_count == 0;
+    plan_say_more(arm->why, "%s%lld lie in %s%s (a batch of %.0f",
+                  first ? "it stops once " : ", and ", (long long)threshold->count,
+                  drawing->need.copies[group->recipe] > 1 ? "each " : "",
+                  drawing->scenario->station[group->recipe].name, threshold->batch);
+    if (threshold->used > 0)
+        plan_say_more(arm->why, ", %.0f for the %.1f s in which the next comes", threshold->used,
+                      threshold->lead_s);
+    if (threshold->others > 0)
+        plan_say_more(arm->why, ", %.0f while other trays fill up", threshold->others);
+    plan_say_more(arm->why, ")");
 }
 
 /* ---- trays ---- */
@@ -111,6 +140,19 @@ static void size_tray(struct drawing *drawing, uint32_t index, const struct lane
 
 /* ---- gates ---- */
 
+/* Opens the gate of a feeder by what lies in the trays of a group's stations. */
+static void gate_on(struct drawing *drawing, uint32_t index, const struct lane_flow *flow,
+                    const struct lane_group *group, struct plan_arm *arm) {
+    struct threshold threshold = threshold_for(drawing, index, flow, group);
+    threshold.count = limited(drawing, group->recipe, flow->item, threshold.count);
+    say_threshold(drawing, group, &threshold, arm);
+    for (uint32_t c = 0; c < drawing->need.copies[group->recipe]; c++) {
+        uint32_t number = drawing->first_station[group->recipe] + c;
+        size_tray(drawing, index, flow, &drawing->plan->station[number], group, threshold.count);
+        plan_arm_looks(arm, (struct plan_leaf){PLAN_STATION, number, threshold.count, false});
+    }
+}
+
 void draw_gates(struct drawing *drawing, uint32_t index, const struct lane_flow *flow,
                 struct plan_arm *arm) {
     const struct lane *lane = &drawing->lanes.lane[index];
@@ -119,13 +161,8 @@ void draw_gates(struct drawing *drawing, uint32_t index, const struct lane_flow 
         bool takes = false;
         for (uint32_t k = 0; k < group->flow_count; k++)
             takes = takes || &lane->flow[group->flow[k]] == flow;
-        for (uint32_t c = 0; takes && c < drawing->need.copies[group->recipe]; c++) {
-            uint32_t number = drawing->first_station[group->recipe] + c;
-            struct plan_station *station = &drawing->plan->station[number];
-            int64_t threshold =
-                limited(drawing, station, flow->item, threshold_for(drawing, index, flow, group));
-            size_tray(drawing, index, flow, station, group, threshold);
-            plan_arm_looks(arm, (struct plan_leaf){PLAN_STATION, number, threshold, false});
-        }
+        if (takes)
+            gate_on(drawing, index, flow, group, arm);
     }
+    plan_say_factor(arm->why, drawing->choice->threshold);
 }

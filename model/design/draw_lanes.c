@@ -16,6 +16,27 @@ static struct plan_end source_of(const struct drawing *drawing, const struct lan
     return (struct plan_end){PLAN_STATION, drawing->first_station[flow->recipe] + copy, 0, 0};
 }
 
+static void stop_at_count(const struct drawing *drawing, const struct lane *lane, uint32_t item,
+                          struct plan_arm *arm) {
+    arm->belt_below = draw_counts_threshold(drawing, lane, item);
+    plan_say_also(arm->why, "or once %lld ride on the lane, twice as many as are needed there",
+                  (long long)arm->belt_below);
+    if (drawing->choice->belt_more > 0)
+        plan_say_more(arm->why, " and %u more by trials", drawing->choice->belt_more);
+}
+
+/* Takers of a line need outpace nobody: parts wait for them at its end. */
+static void explain_taker(const struct lane *lane, const struct lane_group *group,
+                          struct plan_arm *arm) {
+    if (lane->is_line)
+        plan_say(arm->why, "parts wait for it at the end of the line");
+    else if (group->takers > 1)
+        plan_say(arm->why, "the %u takers here together outpace the feeders of each kind",
+                 group->takers);
+    else
+        plan_say(arm->why, "it outpaces the feeders of each kind");
+}
+
 static void add_feeders(struct drawing *drawing, uint32_t index, const struct lane_flow *flow,
                         uint32_t *cell) {
     const struct lane *lane = &drawing->lanes.lane[index];
@@ -29,14 +50,7 @@ static void add_feeders(struct drawing *drawing, uint32_t index, const struct la
             plan_arm_takes(arm, flow->item);
             draw_gates(drawing, index, flow, arm);
             if (drawing->may->belts && !lane->is_line)
-                arm->belt_below = draw_counts_threshold(drawing, lane, flow->item);
-            double lead = draw_belts_lead_s(drawing, index, flow, flow->kind);
-            plan_say(arm->why,
-                     "%.4g %s a minute are needed here, and it can put on %.4g; it stops when each "
-                     "station has a batch and what it uses in the %.1f s that one is under way",
-                     60 * flow->rate, drawing_item_name(drawing, flow->item),
-                     60 * flow->feeds / (copies * flow->feeders), lead);
-            plan_say_factor(arm->why, drawing->choice->threshold);
+                stop_at_count(drawing, lane, flow->item, arm);
         }
 }
 
@@ -52,10 +66,7 @@ static void add_takers(struct drawing *drawing, uint32_t index, const struct lan
             arm->to = (struct plan_end){PLAN_STATION, station, 0, 0};
             for (uint32_t k = 0; k < group->flow_count; k++)
                 plan_arm_takes(arm, lane->flow[group->flow[k]].item);
-            plan_say(arm->why,
-                     "takes %.4g parts a minute off at most, more than any of its feeders "
-                     "puts on",
-                     60 * arm_rates_peak(&drawing->lanes, group->kind) * group->takers);
+            explain_taker(lane, group, arm);
         }
 }
 

@@ -48,8 +48,7 @@ static void add_shelvers_of(struct drawing *drawing, uint32_t number, uint32_t c
         for (uint32_t i = 0; i < recipe->makes_count; i++)
             if (drawing->shelf[recipe->makes[i].item] == chest)
                 plan_arm_takes(arm, recipe->makes[i].item);
-        plan_say(arm->why, "%s makes up to %.4g a minute, and it can bring away %.4g",
-                 station->name, 60 * made, 60 * arm_rates_peak(&drawing->lanes, kind) * count);
+        plan_say(arm->why, "at full speed %s makes %.4g a minute", station->name, 60 * made);
     }
 }
 

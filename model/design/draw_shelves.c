@@ -20,7 +20,7 @@ static void gate_stations(struct drawing *drawing, uint32_t recipe, uint32_t ite
         station->chest = drawing->shelf[item];
         station->item = item;
         station->below = below;
-        plan_say_more(station->why, "; it stops at %lld on the shelf: %s", (long long)below, why);
+        plan_say_also(station->why, "it stops at %lld on the shelf: %s", (long long)below, why);
     }
 }
 
@@ -70,7 +70,7 @@ static void add_shelf_of(struct drawing *drawing, uint32_t item, uint32_t *last,
                  "%lld at which its stations stop, and %lld more that are under way then",
                  (long long)below, (long long)coming - 1);
     if (ahead > 0)
-        plan_say_more(stock.why, "; it begins with %lld more, which are ordered before any is made",
+        plan_say_also(stock.why, "it begins with %lld more, which are ordered before any is made",
                       (long long)ahead);
     drawing->shelf[item] = draw_chests_put(drawing, last, "shelf", stock);
     if (left > 0 && wanted)

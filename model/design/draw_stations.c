@@ -21,16 +21,12 @@ static void add_station(struct drawing *drawing, uint32_t recipe, uint32_t numbe
         snprintf(station->name, sizeof station->name, "%s", name);
     double rate = design_need_station_rate(drawing->scenario, recipe);
     station->busy = drawing->need.batches[recipe] / rate / drawing->need.copies[recipe];
-    plan_say(station->why,
-             "%.4g batches a minute are needed of %s, and one station makes %.4g: busy %.0f %%",
-             60 * drawing->need.batches[recipe], name, 60 * rate, 100 * station->busy);
     double least = fmax(ceil(drawing->need.batches[recipe] / rate - DESIGN_HAIR), 1);
     if (drawing->need.copies[recipe] > least &&
         drawing->need.batches[recipe] / rate / least > DESIGN_BUSY_MOST)
-        plan_say_more(station->why, "; %.0f would have no time left to catch up after a stop",
-                      least);
+        plan_say_also(station->why, "%.0f would have no time left to catch up after a stop", least);
     if (drawing->choice->extra_station[recipe] > 0)
-        plan_say_more(station->why, "; trials wanted %u more than the rules do",
+        plan_say_also(station->why, "trials wanted %u more than the rules do",
                       drawing->choice->extra_station[recipe]);
 }
 

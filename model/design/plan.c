@@ -18,19 +18,32 @@ void plan_say(char why[PLAN_WHY_BYTES], const char *format, ...) {
     va_end(values);
 }
 
-void plan_say_more(char why[PLAN_WHY_BYTES], const char *format, ...) {
+static void append(char why[PLAN_WHY_BYTES], const char *format, va_list values) {
     size_t used = strlen(why);
+    vsnprintf(why + used, PLAN_WHY_BYTES - used, format, values);
+}
+
+void plan_say_more(char why[PLAN_WHY_BYTES], const char *format, ...) {
     va_list values;
     va_start(values, format);
-    vsnprintf(why + used, PLAN_WHY_BYTES - used, format, values);
+    append(why, format, values);
+    va_end(values);
+}
+
+void plan_say_also(char why[PLAN_WHY_BYTES], const char *format, ...) {
+    va_list values;
+    if (why[0] != '\0')
+        plan_say_more(why, "; ");
+    va_start(values, format);
+    append(why, format, values);
     va_end(values);
 }
 
 void plan_say_factor(char why[PLAN_WHY_BYTES], double factor) {
     if (factor > 1 + DESIGN_HAIR)
-        plan_say_more(why, "; raised in trials, to %.3g times that", factor);
+        plan_say_also(why, "raised in trials, to %.3g times that", factor);
     else if (factor < 1 - DESIGN_HAIR)
-        plan_say_more(why, "; lowered in trials, to %.3g times that", factor);
+        plan_say_also(why, "lowered in trials, to %.3g times that", factor);
 }
 
 /* ---- parts ---- */

@@ -23,7 +23,7 @@
 
 #include "model/design/design_need.h"
 
-enum { PLAN_NAME_BYTES = 80, PLAN_WHY_BYTES = 500 };
+enum { PLAN_NAME_BYTES = 80, PLAN_WHY_BYTES = 1000 };
 
 /* A station that is built of a recipe. */
 struct plan_station {
@@ -123,8 +123,12 @@ void plan_arm_looks(struct plan_arm *arm, struct plan_leaf leaf);
 /* The limits of all stocks of a chest together, items. */
 int64_t plan_chest_limits(const struct plan_chest *chest);
 
-/* Writes a reason, cut to its room; adds to one. */
+/* Writes a reason, cut to its room; adds to one; adds one more, after a semicolon. Figures of how
+ * much is needed and how much a part can do are in none of them: whoever writes the plan has them
+ * from the budget of what is written (tools/design/part_words.h). */
 void plan_say(char why[PLAN_WHY_BYTES], const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+void plan_say_also(char why[PLAN_WHY_BYTES], const char *format, ...)
     __attribute__((format(printf, 2, 3)));
 void plan_say_more(char why[PLAN_WHY_BYTES], const char *format, ...)
     __attribute__((format(printf, 2, 3)));

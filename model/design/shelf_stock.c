@@ -35,12 +35,20 @@ static double utilisation_of(const struct drawing *drawing, uint32_t recipe) {
 
 /* Orders that wait need no more than is made in some minutes, so that the shelf is soon full when
  * nobody orders. */
-static int64_t capped_by_time(const struct drawing *drawing, uint32_t recipe, int64_t stock,
-                              int64_t batch) {
+static int64_t made_in_time(const struct drawing *drawing, uint32_t recipe, int64_t batch) {
     double rate =
         design_need_station_rate(drawing->scenario, recipe) * drawing->need.copies[recipe];
-    double most = fmax(ceil(rate * FILL_SECONDS), (double)batch + 1);
-    return (double)stock < most ? stock : (int64_t)most;
+    return (int64_t)fmin(fmax(ceil(rate * FILL_SECONDS), (double)batch + 1), 1e9);
+}
+
+static void say_base_stock(double busy, int64_t orders, int64_t batch, char *why) {
+    plan_say(why, "a base stock");
+    if (batch > 1)
+        plan_say_more(why, " of %lld orders of %lld", (long long)orders, (long long)batch);
+    plan_say_more(why,
+                  ": with stations busy for %.0f %% of the time, %.4g^%lld = %.2g of the orders "
+                  "find none (M/M/1, make to stock)",
+                  100 * busy, busy, (long long)orders, pow(busy, (double)orders));
 }
 
 int64_t shelf_stock_stop(const struct drawing *drawing, uint32_t recipe, uint32_t item, char *why) {
@@ -54,20 +62,17 @@ int64_t shelf_stock_stop(const struct drawing *drawing, uint32_t recipe, uint32_
         ceil(drawing->need.demanded[item] * (time + drawing_swing_s(drawing, 0)) - DESIGN_HAIR);
     int64_t stock =
         random ? base_stock_least(busy, met) * orders.batch : orders.batch + (int64_t)meanwhile;
-    int64_t batches = stock / orders.batch;
-    stock = (int64_t)ceil((double)stock * drawing->choice->shelf[item] - DESIGN_HAIR);
-    if (orders.patient)
-        stock = capped_by_time(drawing, recipe, stock, orders.batch);
     if (random)
-        plan_say(
-            why,
-            "a base stock: with stations busy for %.0f %% of the time, %.4g^%lld = %.2g of the "
-            "orders find none (M/M/1, make to stock)",
-            100 * busy, busy, (long long)batches, pow(busy, (double)batches));
+        say_base_stock(busy, stock / orders.batch, orders.batch, why);
     else
         plan_say(why, "one order of %lld, and the %.0f that are ordered while a batch is made",
                  (long long)orders.batch, meanwhile);
     plan_say_factor(why, drawing->choice->shelf[item]);
+    stock = (int64_t)ceil((double)stock * drawing->choice->shelf[item] - DESIGN_HAIR);
+    int64_t most = orders.patient ? made_in_time(drawing, recipe, orders.batch) : stock;
+    if (stock > most)
+        plan_say_also(why, "cut to what is made in %d minutes", FILL_SECONDS / 60);
+    stock = stock < most ? stock : most;
     return stock > 1 ? stock : 1;
 }
 

@@ -12,6 +12,7 @@
 #include "sim/require.h"
 #include "sim/text_stream.h"
 #include "tools/design/numbers.h"
+#include "tools/design/part_words.h"
 
 enum { WIDTH = 98, PATH_BYTES = 300, NAME_BYTES = 130 };
 
@@ -45,6 +46,16 @@ static const struct tolerance *tolerance_of(const struct annotation *annotation,
     return NULL;
 }
 
+/* Whether a number was written `find`. */
+static bool is_open(const struct annotation *annotation, const char *path, size_t length) {
+    const struct draft *draft = annotation->draft;
+    for (uint32_t i = 0; i < draft->open_count; i++)
+        if (strlen(draft->open[i].path) == length &&
+            strncmp(draft->open[i].path, path, length) == 0)
+            return true;
+    return false;
+}
+
 /* "gate.below is 9 (it was 15), the least that survives; gate.below may be 9 to 31" */
 static void print_change(const struct annotation *annotation, const struct numbers *before,
                          const char *change, size_t part, FILE *out) {
@@ -55,9 +66,12 @@ static void print_change(const struct annotation *annotation, const struct numbe
         return;
     }
     fprintf(out, "%.*s is %s", (int)(length - part), change + part, change + length + 1);
-    if (old != NOT_GIVEN)
-        fprintf(out, " (it was %" PRId64 ")", old);
-    fprintf(out, ", %s", annotation->why);
+    if (is_open(annotation, change, length))
+        fputs(", found with all trials", out);
+    else if (old != NOT_GIVEN)
+        fprintf(out, " (it was %" PRId64 "), %s", old, annotation->why);
+    else
+        fprintf(out, ", %s", annotation->why);
     const struct tolerance *entry = tolerance_of(annotation, change, length);
     if (entry != NULL) {
         fputs("; ", out);
@@ -74,12 +88,33 @@ static bool is_changed(const struct annotation *annotation, const char *path) {
     return false;
 }
 
+/* What is needed of a part, "arms.feeder.", of which a number was open. Returns whether it says
+ * anything. */
+static bool print_needs(const struct annotation *annotation, const char *part, FILE *out) {
+    const struct draft *draft = annotation->draft;
+    char section[NAME_BYTES], name[NAME_BYTES];
+    bool any = false;
+    for (uint32_t i = 0; i < draft->open_count; i++)
+        any = any || strncmp(draft->open[i].path, part, strlen(part)) == 0;
+    if (!any || sscanf(part, "%129[^.].%129[^.]", section, name) != 2)
+        return false;
+    struct text_stream stream;
+    FILE *words = text_stream_begin(&stream);
+    part_words(annotation->budget, section, name, words);
+    char *text = text_stream_end(&stream);
+    fputs(text, out);
+    any = text[0] != '\0';
+    free(text);
+    return any;
+}
+
 /* All that is said of a part, "arms.feeder."; "": nothing. Freed by the caller. */
 static char *words_of(const struct annotation *annotation, const struct numbers *before,
                       const char *part) {
     size_t bytes = strlen(part), said = 0;
     struct text_stream stream;
     FILE *out = text_stream_begin(&stream);
+    said += print_needs(annotation, part, out);
     for (uint32_t i = 0; i < annotation->changed_count; i++) {
         const char *change = annotation->changed[i];
         bool whole = strncmp(change, part, bytes - 1) == 0 && change[bytes - 1] == '=';
@@ -188,7 +223,7 @@ char *annotate_text(const char *text, const struct annotation *annotation) {
     struct held held = {NULL, 0, 0};
     struct text_stream stream;
     char section[NAME_BYTES] = "";
-    numbers_list(&before, annotation->before,
+    numbers_list(&before, annotation->draft->scenario->text,
                  NUMBERS_THRESHOLDS | NUMBERS_LIMITS | NUMBERS_CAPACITIES | NUMBERS_HANDS |
                      NUMBERS_TRAYS);
     FILE *out = text_stream_begin(&stream);

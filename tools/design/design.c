@@ -114,11 +114,17 @@ static void find_expectation(struct design *design) {
 
 /* ---- a brief ---- */
 
+/* Writes the plan as it is known now; the figures are those of the scenario written last. */
 static void write_plan(struct design *design, const char *head) {
-    struct design_notes notes = {head, &design->tolerance,
-                                 design->met[0] != '\0' ? design->met : NULL};
+    struct budget *budget = design->scenario != NULL ? budget_new(design->scenario) : NULL;
+    struct design_notes notes = {.head = head,
+                                 .tolerance = &design->tolerance,
+                                 .met = design->met[0] != '\0' ? design->met : NULL,
+                                 .budget = budget};
     free(design->text);
     design->text = design_text_of(&design->search.plan, design->draft, &notes);
+    if (budget != NULL)
+        budget_free(budget);
 }
 
 static void look_for_tolerances(struct design *design) {
@@ -171,12 +177,15 @@ static void annotate(struct design *design) {
         snprintf(why, sizeof why, "for %.150s a minute", wanted);
     if (!design->sheet.found)
         return;
-    struct annotation annotation = {.before = design->draft->scenario->text,
+    struct budget *budget = budget_new(design->scenario);
+    struct annotation annotation = {.draft = design->draft,
                                     .changed = fill->changed,
                                     .changed_count = fill->changed_count,
                                     .why = why,
+                                    .budget = budget,
                                     .tolerance = design->sheet.tolerance};
     char *text = annotate_text(design->text, &annotation);
+    budget_free(budget);
     free(design->text);
     design->text = text;
     set_scenario(design);

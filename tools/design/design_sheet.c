@@ -16,6 +16,7 @@
 #include "sim/text_stream.h"
 #include "tools/base/json_text.h"
 #include "tools/base/table.h"
+#include "tools/design/part_words.h"
 
 /* ---- parts ---- */
 
@@ -98,10 +99,11 @@ static void print_loads(const struct scenario *scenario, FILE *out) {
                 60 * product->greatest, 60 * product->needed);
         fprintf(out, product->bottleneck != NULL ? "; %s limits it\n" : "\n", product->bottleneck);
     }
-    for (uint32_t i = 0; i < scenario->lane_count; i++)
-        fprintf(out, "%s: %.3g of %.3g cells a second are needed, %.0f %% of it covered\n",
-                scenario->lane[i].full_name, budget->track[i].needed, budget->track[i].rate,
-                100 * budget->track[i].share);
+    for (uint32_t i = 0; i < scenario->lane_count; i++) {
+        fprintf(out, "%s: ", scenario->lane[i].full_name);
+        part_words_track(budget, i, out);
+        fputc('\n', out);
+    }
     for (uint32_t i = 0; i < scenario->item_count; i++)
         if (budget->item[i].surplus > 1e-6)
             fprintf(out, "%s: %.3g a minute are left over\n", scenario->item[i].name,

@@ -11,6 +11,7 @@
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
 #include "sim/text_stream.h"
+#include "tools/design/part_words.h"
 
 enum { WIDTH = 98, PATH_BYTES = 300 };
 
@@ -115,6 +116,24 @@ static void put_ranges(const struct writing *writing, const char *section, const
     free(text);
 }
 
+/* ---- reasons ---- */
+
+/* What is needed of a part and what it can do, and why it is as it is. */
+static void put_reason(const struct writing *writing, const char *section, const char *name,
+                       const char *why) {
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
+    if (writing->notes->budget != NULL)
+        part_words(writing->notes->budget, section, name, out);
+    char *words = text_stream_end(&stream);
+    out = text_stream_begin(&stream);
+    fprintf(out, "%s%s%s", words, words[0] != '\0' && why[0] != '\0' ? "; " : "", why);
+    char *text = text_stream_end(&stream);
+    put_comment(writing->out, "  ", text);
+    free(text);
+    free(words);
+}
+
 /* ---- parts ---- */
 
 /* The map of a part, made by a callback into a stream. */
@@ -186,7 +205,7 @@ static void put_loop(const struct writing *writing, const struct plan_belt *belt
             snprintf(lanes + used, sizeof lanes - used, "%slane-%u", k == 0 ? ", lanes: [" : ", ",
                      k + 1);
     }
-    put_comment(writing->out, "  ", belt->why);
+    put_reason(writing, belt->is_line ? "lines" : "loops", belt->name, belt->why);
     if (belt->given != NO_INDEX) {
         const char *section = belt->is_line ? "lines" : "loops";
         char *given = yaml_tree_write_flow(part_of(writing, section, belt->given));
@@ -283,7 +302,7 @@ static void put_station(const struct writing *writing, const struct plan_station
         snprintf(gate, sizeof gate, ", gate: {chest: %s, item: %s, below: %" PRId64 "}",
                  writing->plan->chest[station->chest].name, item_name(writing, station->item),
                  station->below);
-    put_comment(writing->out, "  ", station->why);
+    put_reason(writing, "stations", station->name, station->why);
     put_comment(writing->out, "  ", station->why_ahead);
     put_ranges(writing, "stations", station->name);
     put_part(writing, "{name: %s%s%s%s}", station->name, keys, ahead, gate);
@@ -409,7 +428,7 @@ static void put_arm(const struct writing *writing, const struct plan_arm *arm) {
     fprintf(out, ", swing: %s", kind->swing);
     print_gate(writing, arm, out);
     char *text = text_stream_end(&stream);
-    put_comment(writing->out, "  ", arm->why);
+    put_reason(writing, "arms", arm->name, arm->why);
     put_ranges(writing, "arms", arm->name);
     put_part(writing, "{name: %s%s}", arm->name, text);
     free(text);

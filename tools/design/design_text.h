@@ -3,6 +3,7 @@
  * order, and comments that say why a number is what it is and how far it may vary. */
 #pragma once
 
+#include "model/budget/budget.h"
 #include "model/design/plan.h"
 #include "model/reader/draft.h"
 #include "tools/design/tolerance.h"
@@ -12,6 +13,7 @@ struct design_notes {
     const char *head;                   /* lines without #; NULL: none */
     const struct tolerances *tolerance; /* NULL: none */
     const char *met; /* share of each demand that `expect` asks for; NULL: that of `may` */
+    const struct budget *budget; /* of this very scenario, for the figures; NULL: there are none */
 };
 
 /* The scenario as YAML; freed by the caller. What the brief says of items, recipes, supplies and

@@ -62,7 +62,7 @@ bool search_plan(struct search *search, struct search_attempt *attempt,
 
 /* The scenario of a plan; what was written is always right. */
 static struct scenario *scenario_of(const struct search *search, const struct plan *plan) {
-    struct design_notes notes = {NULL, NULL, NULL};
+    struct design_notes notes = {.head = NULL};
     struct faults faults = {0};
     char *text = design_text_of(plan, search->draft, &notes);
     struct scenario *scenario = read_scenario(text, strlen(text), "the design", NULL, 0, &faults);

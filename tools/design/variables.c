@@ -451,6 +451,45 @@ static bool raise_all(struct variables *list) {
     return moved;
 }
 
+/* ---- away from the edge ---- */
+
+/* Whether a larger value of an open number needs no larger part and no more items. */
+static bool costs_nothing(const struct variable *variable) {
+    return variable->open != NULL && variable->open->kind == DRAFT_COUNT &&
+           strstr(variable->open->path, ".start.") == NULL;
+}
+
+/* To the middle of the choices up to about twice the number with which one night and the rest
+ * hold: the least that holds fails as soon as anything is a little worse than it was thought. */
+static void widen_one(struct variables *list, struct variable *variable) {
+    uint32_t low = variable->at, high = low;
+    int64_t most = 2 * number_of(variable, low) + 1;
+    for (; high + 1 < variable->count && number_of(variable, high + 1) <= most; high++) {
+        variable->at = high + 1;
+        if (interrupt_signal() != 0 || !holds(try_choices(list, TRIALS_LOOK, NULL)))
+            break;
+    }
+    variable->at = low + (high - low + 1) / 2;
+}
+
+/* Widens all, if that comes through all nights as well; else all stays as it was. */
+static void widen_all(struct variables *list, struct trials *trials) {
+    uint32_t *least = require_memory(list->count, sizeof *least);
+    bool moved = false;
+    for (uint32_t i = 0; i < list->count; i++) {
+        least[i] = list->entry[i].at;
+        if (costs_nothing(&list->entry[i]))
+            widen_one(list, &list->entry[i]);
+        moved = moved || list->entry[i].at != least[i];
+    }
+    if (moved && !holds(try_choices(list, TRIALS_ALL, trials))) {
+        for (uint32_t i = 0; i < list->count; i++)
+            list->entry[i].at = least[i];
+        try_choices(list, TRIALS_ALL, trials);
+    }
+    free(least);
+}
+
 bool variables_solve(struct variables *list, bool open, struct trials *trials) {
     uint32_t *held = require_memory(list->count, sizeof *held);
     bool found = (open && !begin(list)) ? false : holds(try_choices(list, TRIALS_ALL, trials));
@@ -463,6 +502,8 @@ bool variables_solve(struct variables *list, bool open, struct trials *trials) {
             held[i] = list->entry[i].at;
         lower_all(list);
         found = prove(list, held, trials);
+        if (found && open)
+            widen_all(list, trials);
     }
     free(held);
     progress_end(&list->progress);

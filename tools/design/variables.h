@@ -5,7 +5,7 @@
  * Where the scenario is complete they begin as they are, and each is lowered, by halving, as long
  * as the trials hold. Where they are open, a few levels for all of them are raced first; while
  * none holds, one number after another is changed where that brings it nearer; then they are
- * lowered. */
+ * lowered, and those that cost nothing are raised again, away from where they fail. */
 #pragma once
 
 #include <stdbool.h>
