@@ -49,14 +49,18 @@ static void add_bin_of(struct drawing *drawing, uint32_t item, uint32_t *last) {
     for (uint32_t i = 0; i < drawing->scenario->supply_count; i++)
         if (drawing->scenario->supply[i].item == item && drawing->scenario->supply[i].batch > batch)
             batch = drawing->scenario->supply[i].batch;
-    batch *= deliveries_for(drawing, item);
+    int64_t deliveries = deliveries_for(drawing, item);
     double meanwhile =
         ceil(drawing->need.bought[item] * lasts_for(drawing, item) + 2 - DESIGN_HAIR);
-    double limit = ceil(drawing->choice->bin * ((double)batch + meanwhile));
+    double limit = ceil(drawing->choice->bin * ((double)(batch * deliveries) + meanwhile));
     struct plan_stock stock = {
         .item = item, .limit = (int64_t)fmin(limit, 1e9), .start = (int64_t)fmin(meanwhile, 1e9)};
-    plan_say(stock.why, "deliveries of %lld in all, and the %.0f that are used until the next",
-             (long long)batch, meanwhile);
+    if (deliveries > 1)
+        plan_say(stock.why, "%lld deliveries, since they come by chance, ", (long long)deliveries);
+    else
+        plan_say(stock.why, "a delivery ");
+    plan_say_more(stock.why, "of %lld, and the %.0f that are used until the next", (long long)batch,
+                  meanwhile);
     plan_say_factor(stock.why, drawing->choice->bin);
     drawing->bin[item] =
         draw_chests_put(drawing, last, drawing->choice->one_store ? "store" : "bin", stock);

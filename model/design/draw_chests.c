@@ -131,7 +131,9 @@ uint32_t draw_chests_put(struct drawing *drawing, uint32_t *last, const char *na
     struct plan_chest *chest = &drawing->plan->chest[at];
     if (chest->given != NO_INDEX)
         keep_given(drawing, chest, &stock);
-    else
+    else if (room < stock.limit)
+        plan_say_also(stock.why, "cut to %lld, the most that a chest may hold", (long long)room);
+    if (chest->given == NO_INDEX)
         stock.limit = room;
     stock.start = stock.start < stock.limit ? stock.start : stock.limit;
     chest->stock = require_more_memory(chest->stock, chest->stock_count + 1, sizeof *chest->stock);

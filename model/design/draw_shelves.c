@@ -62,7 +62,9 @@ static void add_shelf_of(struct drawing *drawing, uint32_t item, uint32_t *last,
         coming += (int64_t)ceil(drawing_most_made(drawing, item) * OUTLET_SECONDS * 1.5) + 8;
     stock.start += ahead;
     stock.limit = below - 1 + (coming > ahead ? coming : ahead + 1);
-    if (left > 0)
+    if (left > 0 && !wanted)
+        plan_say(stock.why, "what may come before it is taken away");
+    else if (left > 0)
         plan_say(stock.why, "%lld kept, and %lld that may come before the rest is taken away",
                  (long long)below - 1, (long long)coming);
     else

@@ -44,21 +44,30 @@ static int compare_visits(const void *left, const void *right) {
     return order != 0 ? order : strcmp(a->key, b->key);
 }
 
-/* Warns of the `count` visits to one cell when they are not all by one arm. */
-static void warn_of_cell(struct reading *reading, const struct visit *visit, uint32_t count) {
-    const struct scenario_arm *arm = reading->scenario->arm;
-    uint32_t arms = 1, second = 0;
-    for (uint32_t i = 1; i < count; i++) {
-        second = arms == 1 && visit[i].arm != visit[0].arm ? i : second;
+/* How many arms make the `count` visits to one cell. */
+static uint32_t arms_of_cell(const struct visit *visit, uint32_t count) {
+    uint32_t arms = 1;
+    for (uint32_t i = 1; i < count; i++)
         arms += visit[i].arm != visit[i - 1].arm;
-    }
-    if (arms == 1)
-        return;
+    return arms;
+}
+
+/* Warns of a cell at which several arms work; that there are others is a note, not a warning for
+ * each: where arms stand on both sides of a loop it is so at most of its cells. */
+static void warn_of_cell(struct reading *reading, const struct visit *visit, uint32_t arms,
+                         uint32_t others) {
+    const struct scenario_arm *arm = reading->scenario->arm;
+    uint32_t second = 1;
+    while (visit[second].arm == visit[0].arm)
+        second++;
     const struct node *node = arm_node(reading, visit[second].arm, visit[second].key);
     struct fault *fault =
         reading_warning(reading, node, "arms `%s` and `%s` work at the same cell, `%s`",
                         arm[visit[0].arm].name, arm[visit[second].arm].name, node->text);
-    if (arms > 2)
+    if (others > 0)
+        fault_note(fault, "the one that is declared first acts first; at %u more cell%s several do",
+                   others, others == 1 ? "" : "s");
+    else if (arms > 2)
         fault_note(fault, "and %u more", arms - 2);
     else
         fault_note(fault, "the one that is declared first acts first");
@@ -76,12 +85,20 @@ static void warn_of_cells(struct reading *reading) {
             visit[count++] = (struct visit){arm->to, i, "to"};
     }
     qsort(visit, count, sizeof *visit, compare_visits);
+    const struct visit *shared = NULL;
+    uint32_t shared_arms = 0, cells = 0;
     for (uint32_t first = 0, next; first < count; first = next) {
         for (next = first + 1;
              next < count && compare_places(&visit[first].place, &visit[next].place) == 0;)
             next++;
-        warn_of_cell(reading, visit + first, next - first);
+        uint32_t arms = arms_of_cell(visit + first, next - first);
+        if (arms > 1 && cells++ == 0) {
+            shared = visit + first;
+            shared_arms = arms;
+        }
     }
+    if (shared != NULL)
+        warn_of_cell(reading, shared, shared_arms, cells - 1);
     free(visit);
 }
 

@@ -365,6 +365,26 @@ START_TEST(a_brief_may_leave_its_loop_open) {
 }
 END_TEST
 
+/* Of a recipe that is stopped, several stations may be needed: each of them is. What else names it,
+ * as a gate, names one station alone. */
+START_TEST(what_befalls_a_recipe_befalls_all_its_stations) {
+    static const char *const more =
+        "--set stations.bench.time=11s --set 'incidents=[{at: 1 h, stop: bench, name: pause}, "
+        "{at: 62 min, start: bench}, {at: 2 h, stop: gears}, {at: 121 min, start: gears}]'";
+    begin("two-kinds");
+    ck_assert_int_eq(design(more), 0);
+    ck_assert(errand_says("made.yaml", "  - {at: 1 h, stop: bench-1, name: pause}\n"
+                                       "  - {at: 1 h, stop: bench-2, name: pause-bench-2}\n"));
+    ck_assert(errand_says("made.yaml", "  - {at: 62 min, start: bench-2}\n"
+                                       "  - {at: 2 h, stop: gears}\n"));
+    ck_assert_int_eq(design("--force --set stations.bench.time=11s --set "
+                            "'supplies.gears.gate={station: bench, input: gear, below: 30}'"),
+                     1);
+    ck_assert(errand_says("out", "named NAME-1, NAME-2: there is no `bench`"));
+    errand_end();
+}
+END_TEST
+
 /* With gates that count it, a lane is proven never to fill; without, there is no such bound. */
 START_TEST(gates_that_count_belts_prove_lanes) {
     begin("two-kinds");
@@ -726,6 +746,7 @@ static void add_tests(struct TCase *tests) {
     tcase_add_test(tests, what_cannot_be_written_is_printed);
     tcase_add_loop_test(tests, comments_have_the_figures_of_the_budget, 0, 3);
     tcase_add_test(tests, what_a_brief_has_is_used_as_it_is);
+    tcase_add_test(tests, what_befalls_a_recipe_befalls_all_its_stations);
     tcase_add_test(tests, gates_that_count_belts_prove_lanes);
     tcase_add_test(tests, a_brief_may_leave_its_loop_open);
     tcase_add_loop_test(tests, a_station_has_a_reserve, 0, 2);

@@ -979,6 +979,15 @@ static const struct message_case what_is_useless[] = {
      "- {name: b, from: mono@1, to: shelf, swing: 1}\n"
      "- {name: d, from: mono@1, to: shelf, swing: 1}\n",
      NULL, "10:19+6 warning: arms `a` and `b` work at the same cell, `mono@1` | and 1 more"},
+    {"+- {name: a, from: bin, to: mono@1, items: [comb], swing: 1}\n"
+     "- {name: b, from: mono@1, to: shelf, swing: 1}\n"
+     "- {name: d, from: bin, to: mono@3, items: [comb], swing: 1}\n"
+     "- {name: e, from: mono@3, to: shelf, swing: 1}\n"
+     "- {name: f, from: mono@4, to: shelf, swing: 1}\n"
+     "- {name: g, from: mono@4, to: shelf, swing: 1}\n",
+     NULL,
+     "10:19+6 warning: arms `a` and `b` work at the same cell, `mono@1` | the one that is declared "
+     "first acts first; at 2 more cells several do"},
     {"+- {name: a, from: bin, to: mono@1, items: [comb], swing: 1}\n", NULL,
      "9:28+6 warning: nothing takes anything off `mono/lane`"},
     {"+- {name: a, from: bin, to: mono@1, items: [comb], swing: 1}\n"

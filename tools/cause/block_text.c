@@ -2,6 +2,7 @@
 /* tools/cause/block_text.c - goes by lines and by how far they are indented. */
 #include "tools/cause/block_text.h"
 
+#include <stdio.h>
 #include <string.h>
 
 /* ---- lines ---- */
@@ -40,7 +41,7 @@ static size_t end_of_block(const char *text, size_t line, size_t least, size_t e
 
 /* ---- parts ---- */
 
-/* The next part from a line on; `part` begins with its first key. */
+/* The next part from a line on; `part` begins with its first key, or with its brace. */
 static bool next_part(const char *text, size_t line, size_t end, struct text_span *part) {
     for (size_t at = line; at < end; at = next_line(text, at)) {
         size_t dash = at + indent_of(text, at);
@@ -48,6 +49,8 @@ static bool next_part(const char *text, size_t line, size_t end, struct text_spa
             continue;
         part->start = dash + 1 + strspn(text + dash + 1, " ");
         part->end = end_of_block(text, at, part->start - at, end);
+        if (text[part->start] == '{')
+            part->end = next_line(text, text_span_end_of_flow(text, part->start));
         return true;
     }
     return false;
@@ -143,18 +146,26 @@ char *block_text_remove(char *text, struct text_span section, struct text_span p
     return only ? text_span_insert(text, section.start, " []", "", "") : text;
 }
 
-char *block_text_add_part(char *text, struct text_span section, const char *part) {
+static struct text_span last_part(const char *text, struct text_span section) {
     struct text_span own, last = {0, 0};
     size_t at = next_line(text, section.start);
     for (; next_part(text, at, section.end, &own); at = own.end)
         last = own;
-    if (last.end == 0 || text[last.end - 1] != '\n')
+    return last;
+}
+
+bool block_text_has_parts(const char *text, struct text_span section) {
+    return last_part(text, section).end > 0;
+}
+
+char *block_text_add_part(char *text, struct text_span section, const char *part) {
+    enum { INDENT_MOST = 60 };
+    char begin[INDENT_MOST + 4] = "";
+    struct text_span last = last_part(text, section);
+    size_t indent = indent_of(text, line_of(text, last.start));
+    if (indent > INDENT_MOST)
         return text;
-    size_t line = line_of(text, last.start), indent = indent_of(text, line);
-    char begin[64] = "";
-    if (indent + 3 > sizeof begin)
-        return text;
-    memset(begin, ' ', indent);
-    strcat(begin, "- ");
+    bool open = text[last.end - 1] != '\n';
+    snprintf(begin, sizeof begin, "%s%*s- ", open ? "\n" : "", (int)indent, "");
     return text_span_insert(text, last.end, begin, part, "\n");
 }

@@ -34,5 +34,7 @@ char *block_text_set(char *text, const struct block_pair *pair, const char *valu
 char *block_text_add(char *text, struct text_span map, const char *key, const char *value);
 char *block_text_take_away(char *text, const struct block_pair *pair);
 char *block_text_remove(char *text, struct text_span section, struct text_span part);
-/* Adds a part, a flow map, after the last one of a section whose parts are such. */
+/* Whether a section is a list with a line for each part, in whichever way these are written; adds
+ * one to it at its end, a flow map. */
+bool block_text_has_parts(const char *text, struct text_span section);
 char *block_text_add_part(char *text, struct text_span section, const char *part);

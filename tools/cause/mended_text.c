@@ -66,11 +66,19 @@ static bool find_section(const char *text, const char *name, struct text_span *s
     return false;
 }
 
+/* Whether a brace opens a part, not the map of a key: after the dash of a list, or within one that is
+ * written with brackets. */
+static bool opens_part(const char *text, struct text_span section, size_t at) {
+    while (at > section.start && strchr(" \t\n\r", text[at - 1]) != NULL)
+        at--;
+    return at > section.start && strchr("-[,", text[at - 1]) != NULL;
+}
+
 /* The next part of a section that is a flow map, from a place on; false: there is none. */
 static bool next_part(const char *text, struct text_span section, size_t from,
                       struct text_span *part) {
     for (size_t at = from; at < section.end; at = text_span_step_over(text, at))
-        if (text[at] == '{') {
+        if (text[at] == '{' && opens_part(text, section, at)) {
             *part = (struct text_span){at, text_span_end_of_flow(text, at)};
             return part->end <= section.end;
         }
@@ -148,22 +156,19 @@ static char *part_text(const struct change *change) {
 
 /* At the end of its section, in the way in which the last part of it is written. */
 static char *add_part(char *text, const struct change *change) {
-    struct text_span section, part, last = {0, 0}, lines;
+    struct text_span section, part, last = {0, 0};
     char *added = part_text(change);
     if (!find_section(text, change->piece[0], &section)) {
         bool open = text[0] != '\0' && text[strlen(text) - 1] != '\n';
         text = text_span_insert(text, strlen(text), open ? "\n" : "", change->piece[0], ":\n  - ");
         text = text_span_insert(text, strlen(text), added, "\n", "");
+    } else if (block_text_has_parts(text, section)) {
+        text = block_text_add_part(text, section, added);
     } else {
         for (size_t at = section.start; next_part(text, section, at, &part); at = part.end)
             last = part;
-        if (last.end == 0)
-            text = block_text_add_part(text, section, added);
-        else if (!lines_of_part(text, last, &lines))
+        if (last.end > 0)
             text = text_span_insert(text, last.end, ", ", added, "");
-        else
-            text = text_span_insert(text, lines.end,
-                                    text[lines.end - 1] == '\n' ? "  - " : "\n  - ", added, "\n");
     }
     free(added);
     return text;

@@ -37,7 +37,8 @@ size_t text_span_skip_blanks(const char *text, size_t at, size_t end) {
 
 size_t text_span_end_of_value(const char *text, size_t at, size_t end) {
     while (at < end && text[at] != ',')
-        at = text[at] == '{' || text[at] == '[' ? text_span_end_of_flow(text, at) : text_span_step_over(text, at);
+        at = text[at] == '{' || text[at] == '[' ? text_span_end_of_flow(text, at)
+                                                : text_span_step_over(text, at);
     while (at > 0 && strchr(" \t\n\r", text[at - 1]) != NULL)
         at--;
     return at;
@@ -54,7 +55,7 @@ char *text_span_replace(char *text, struct text_span span, const char *with) {
 }
 
 char *text_span_insert(char *text, size_t at, const char *first, const char *second,
-                    const char *third) {
+                       const char *third) {
     size_t bytes = strlen(first) + strlen(second) + strlen(third) + 1;
     char *with = require_memory(bytes, 1);
     snprintf(with, bytes, "%s%s%s", first, second, third);

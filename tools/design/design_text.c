@@ -337,6 +337,73 @@ static void put_outlets(const struct writing *writing) {
     }
 }
 
+/* ---- incidents ---- */
+
+/* What an incident stops or starts, if that is a recipe: its index in the scenario; else
+ * NO_INDEX. */
+static uint32_t recipe_stopped(const struct writing *writing, const struct node *incident) {
+    static const char *const key[] = {"stop", "start"};
+    const struct scenario *scenario = writing->plan->scenario;
+    for (size_t k = 0; k < sizeof key / sizeof *key; k++) {
+        const struct node *value = yaml_tree_find(incident, key[k]);
+        for (uint32_t s = 0;
+             value != NULL && value->kind == NODE_SCALAR && s < scenario->station_count; s++)
+            if (strcmp(scenario->station[s].name, value->text) == 0)
+                return s;
+    }
+    return NO_INDEX;
+}
+
+static uint32_t stations_of(const struct plan *plan, uint32_t recipe) {
+    uint32_t count = 0;
+    for (uint32_t s = 0; s < plan->station_count; s++)
+        count += plan->station[s].recipe == recipe;
+    return count;
+}
+
+/* An incident as it is written (station NULL), or of one of several stations of a recipe, each of
+ * which it befalls; that of the first alone has the name that stands in the brief. */
+static void put_incident_of(const struct writing *writing, const struct node *incident,
+                            const char *station, bool first) {
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
+    for (uint32_t i = 0; i < incident->count; i++) {
+        const char *key = incident->child[2 * i]->text;
+        char *value = yaml_tree_write_flow(incident->child[2 * i + 1]);
+        bool stopped = station != NULL && (strcmp(key, "stop") == 0 || strcmp(key, "start") == 0);
+        bool named = station != NULL && strcmp(key, "name") == 0 && !first;
+        fprintf(out, "%s%s: %s%s%s", i > 0 ? ", " : "", key, stopped ? station : value,
+                named ? "-" : "", named ? station : "");
+        free(value);
+    }
+    char *text = text_stream_end(&stream);
+    put_part(writing, "{%s}", text);
+    free(text);
+}
+
+static void put_incidents(const struct writing *writing) {
+    const struct node *list = yaml_tree_find(writing->draft->tree.root, "incidents");
+    const struct plan *plan = writing->plan;
+    bool several = false;
+    for (uint32_t i = 0; list != NULL && list->kind == NODE_LIST && i < list->count; i++) {
+        uint32_t recipe = recipe_stopped(writing, list->child[i]);
+        several = several || (recipe != NO_INDEX && stations_of(plan, recipe) > 1);
+    }
+    if (!several) {
+        put_section(writing, "incidents");
+        return;
+    }
+    fputs("incidents:\n", writing->out);
+    for (uint32_t i = 0; i < list->count; i++) {
+        uint32_t recipe = recipe_stopped(writing, list->child[i]);
+        if (recipe == NO_INDEX)
+            put_incident_of(writing, list->child[i], NULL, true);
+        for (uint32_t s = 0, done = 0; s < plan->station_count; s++)
+            if (plan->station[s].recipe == recipe)
+                put_incident_of(writing, list->child[i], plan->station[s].name, done++ == 0);
+    }
+}
+
 /* ---- arms ---- */
 
 static void print_end(const struct writing *writing, struct plan_end end, FILE *out) {
@@ -498,7 +565,7 @@ static void put_all(const struct writing *writing) {
     begin_section(writing, "demands", plan->scenario->demand_count);
     put_streams(writing, "demands", plan->scenario->demand_count, plan->demand_chest);
     put_outlets(writing);
-    put_section(writing, "incidents");
+    put_incidents(writing);
     put_expect(writing);
 }
 

@@ -53,31 +53,42 @@ static void tell_try(struct search *search, enum trials_depth depth) {
                  search->tries == 1 ? "y" : "ies", best, stage[depth], left);
 }
 
-bool search_plan(struct search *search, struct search_attempt *attempt,
-                 char why[DESIGN_WHY_BYTES]) {
-    attempt->planned =
-        draw_plan(&attempt->plan, search->draft->scenario, search->wish.may, &attempt->choice, why);
-    return attempt->planned;
-}
-
-/* The scenario of a plan; what was written is always right. */
-static struct scenario *scenario_of(const struct search *search, const struct plan *plan) {
+/* The scenario of a plan; NULL: what the brief says of the station of a recipe cannot be said where
+ * there are several, or none, and `why` says so. */
+static struct scenario *scenario_of(const struct search *search, const struct plan *plan,
+                                    char why[DESIGN_WHY_BYTES]) {
     struct design_notes notes = {.head = NULL};
     struct faults faults = {0};
     char *text = design_text_of(plan, search->draft, &notes);
     struct scenario *scenario = read_scenario(text, strlen(text), "the design", NULL, 0, &faults);
     if (scenario == NULL)
-        fprintf(stderr, "%s\n%s\n", text, faults.fault[0].what);
-    require(scenario != NULL);
+        snprintf(why, DESIGN_WHY_BYTES,
+                 "the brief speaks of a station that is not built, or of which several are, named "
+                 "NAME-1, NAME-2: %s",
+                 faults.fault[0].what);
     free(text);
     faults_free(&faults);
     return scenario;
 }
 
+bool search_plan(struct search *search, struct search_attempt *attempt,
+                 char why[DESIGN_WHY_BYTES]) {
+    attempt->planned =
+        draw_plan(&attempt->plan, search->draft->scenario, search->wish.may, &attempt->choice, why);
+    if (attempt->planned) {
+        struct scenario *scenario = scenario_of(search, &attempt->plan, why);
+        attempt->planned = scenario != NULL;
+        scenario_free(scenario);
+    }
+    return attempt->planned;
+}
+
 void search_try(struct search *search, struct search_attempt *attempt, enum trials_depth depth) {
     int64_t begun_ms = elapsed_ms();
     tell_try(search, depth);
-    struct scenario *scenario = scenario_of(search, &attempt->plan);
+    char why[DESIGN_WHY_BYTES];
+    struct scenario *scenario = scenario_of(search, &attempt->plan, why);
+    require(scenario != NULL); /* search_plan has seen to that */
     if (attempt->tried)
         trials_free(&attempt->trials);
     trials_run(scenario, &search->wish, depth, &attempt->trials);
