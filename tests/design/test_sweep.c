@@ -57,6 +57,25 @@ START_TEST(a_row_is_that_of_a_soak) {
 }
 END_TEST
 
+/* What is useless is said once, at its place in the file; what goes wrong with some values names
+ * these. */
+START_TEST(messages_are_of_the_file_or_of_a_combination) {
+    begin();
+    ck_assert_int_eq(system("sed -i 's/ring@12/ring@5/' ring.yaml"), 0);
+    ck_assert_int_eq(errand_run("%s", sweep), 0);
+    ck_assert_int_eq(system("test $(grep -c 'work at the same cell' err) = 1 && "
+                            "line=$(grep -n 'name: face-feeder' ring.yaml | cut -d: -f1) && "
+                            "grep -q \"^ring.yaml:$line:.*warning\" err"),
+                     0);
+    ck_assert_int_eq(errand_run("sweep ring.yaml --for 1h --over stations.bench.time=4s,5s "
+                                "--over chests.bin.limits.gear=80,30"),
+                     3); /* 40 gears lie there at the start */
+    ck_assert(
+        errand_says("err", "ring.yaml with stations.bench.time=4s and chests.bin.limits.gear=30:"));
+    errand_end();
+}
+END_TEST
+
 START_TEST(jobs_and_stops_change_no_byte) {
     begin();
     ck_assert_int_eq(errand_run("%s --out one --jobs 1", sweep), 0);
@@ -169,6 +188,7 @@ END_TEST
 static void add_tests(struct TCase *tests) {
     tcase_add_test(tests, all_combinations_are_run);
     tcase_add_test(tests, a_row_is_that_of_a_soak);
+    tcase_add_test(tests, messages_are_of_the_file_or_of_a_combination);
     tcase_add_test(tests, jobs_and_stops_change_no_byte);
     tcase_add_test(tests, another_sweep_is_refused_with_both_ways_on);
     tcase_add_test(tests, a_finished_sweep_is_finished);

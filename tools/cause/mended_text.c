@@ -66,8 +66,8 @@ static bool find_section(const char *text, const char *name, struct text_span *s
     return false;
 }
 
-/* Whether a brace opens a part, not the map of a key: after the dash of a list, or within one that is
- * written with brackets. */
+/* Whether a brace opens a part, not the map of a key: after the dash of a list, or within one that
+ * is written with brackets. */
 static bool opens_part(const char *text, struct text_span section, size_t at) {
     while (at > section.start && strchr(" \t\n\r", text[at - 1]) != NULL)
         at--;

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/cause/text_span.h - stretches of a scenario's text, found and replaced without reading it as
- * YAML. Private to this room. */
+/* tools/cause/text_span.h - stretches of a scenario's text, found and replaced without reading it
+ * as YAML. Private to this room. */
 #pragma once
 
 #include <stddef.h>

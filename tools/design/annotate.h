@@ -19,5 +19,6 @@ struct annotation {
 };
 
 /* The text with a comment above each part of which something was changed or is known, in place of
- * one that was put there before; of numbers that were open it says what is needed there, too. It reads as the same scenario. Freed by the caller. */
+ * one that was put there before; of numbers that were open it says what is needed there, too. It
+ * reads as the same scenario. Freed by the caller. */
 char *annotate_text(const char *text, const struct annotation *annotation);

@@ -181,7 +181,8 @@ static void second_station(struct changes *changes, const struct scenario *scena
     free(map);
 }
 
-/* All thresholds half as large again, all limits and capacities twice as large. */
+/* All thresholds half as large again, all limits twice as large, and capacities as far as there are
+ * such chests. */
 static void more_room(struct changes *changes, const struct scenario *scenario,
                       const struct may *may, bool thresholds, bool rooms) {
     struct numbers numbers = {0};
@@ -192,9 +193,10 @@ static void more_room(struct changes *changes, const struct scenario *scenario,
         const struct number *own = &numbers.entry[i];
         bool threshold = strstr(own->path, ".gate.") != NULL;
         int64_t value = threshold ? own->value + (own->value + 1) / 2 : 2 * own->value;
-        if (numbers_is_capacity(own->path) && may_capacity_for(may, value) != NOT_GIVEN)
+        if (numbers_is_capacity(own->path))
             value = may_capacity_for(may, value);
-        add(changes, "%s=%" PRId64, own->path, value);
+        if (value != NOT_GIVEN) /* no chest may be so large */
+            add(changes, "%s=%" PRId64, own->path, value);
     }
     numbers_free(&numbers);
 }

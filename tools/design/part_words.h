@@ -15,8 +15,8 @@ void part_words_arm(const struct budget *budget, uint32_t arm, FILE *out);
 /* "0.333 of 6 cells a second are needed on its fullest stretch, 3 % of it covered"; a track is a
  * lane or a line, numbered as in model/scenario/layout.h. */
 void part_words_track(const struct budget *budget, uint32_t track, FILE *out);
-/* What comes by supplies and goes by demands: "deliveries of 24 gear every 120 s"; nothing where neither
- * is. */
+/* What comes by supplies and goes by demands: "deliveries of 24 gear every 120 s"; nothing where
+ * neither is. */
 void part_words_chest(const struct budget *budget, uint32_t chest, FILE *out);
 
 /* Any part, by its section and name ("stations", "bench"), of a loop each of its lanes; nothing for

@@ -13,6 +13,7 @@
 #include "model/reader/read.h"
 #include "model/scenario/limits.h"
 #include "sim/require.h"
+#include "sim/text_stream.h"
 #include "tools/base/command.h"
 #include "tools/base/diagnostics.h"
 #include "tools/base/directory.h"
@@ -85,17 +86,29 @@ static int read_runs(struct sweep *sweep) {
 
 /* ---- scenarios ---- */
 
-/* The scenario of a combination, made of the text of the first; NULL, reported: it is wrong. */
+/* "ring.yaml with arms.taker.swing=1s", freed by the caller. */
+static char *combination_name(const struct sweep *sweep, char *const *change) {
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
+    fputs(sweep->options->operand, out);
+    for (uint32_t i = 0; i < sweep->axes.count; i++)
+        fprintf(out, "%s%s", i == 0 ? " with " : " and ", change[i]);
+    return text_stream_end(&stream);
+}
+
+/* The scenario of a combination, made of the text of the first; NULL, reported: it is wrong. What
+ * is useless in the scenario was said when it was read. */
 static struct scenario *read_combination(const struct sweep *sweep, uint32_t combination) {
     struct faults faults = {0};
     char **change = require_memory(sweep->axes.count, sizeof *change);
     const char *text = sweep->base->text;
     sweep_axes_changes(&sweep->axes, combination, change);
-    struct scenario *scenario =
-        read_scenario(text, strlen(text), sweep->options->operand, (const char *const *)change,
-                      sweep->axes.count, &faults);
-    if (scenario == NULL || combination == 0)
+    char *own_name = combination_name(sweep, change);
+    struct scenario *scenario = read_scenario(
+        text, strlen(text), own_name, (const char *const *)change, sweep->axes.count, &faults);
+    if (scenario == NULL)
         diagnostics_print(stderr, &faults);
+    free(own_name);
     for (uint32_t i = 0; i < sweep->axes.count; i++)
         free(change[i]);
     free(change);
