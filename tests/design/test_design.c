@@ -658,8 +658,7 @@ static const char over_lines[] =
 /* All comments stay but one: that of a rate that was replaced as a whole. */
 START_TEST(parts_over_several_lines_keep_their_comments) {
     static const char *const way[] = {
-        "--tune stations.bench.gate.below,arms.gear-feeder.gate.below,arms.face-feeder.gate.below,"
-        "chests.bin.limits.gear",
+        "--tune stations.bench.gate.below,arms.face-feeder.gate.below,chests.bin.limits.gear",
         "--tighten", "--for-demand clock=14"};
     static const char *const comment[] = {"# Clocks, a line for each key.\n",
                                           "   # two revolutions in half a minute\n",
