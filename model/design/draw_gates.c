@@ -48,6 +48,7 @@ struct threshold {
                                  * other trays fill up */
     double lead_s;              /* for which one is under way */
     int64_t count;
+    bool cut; /* to what the tray takes, which the brief says */
 };
 
 /* One batch, what the station can use while a part is on its way, and while others fill up. */
@@ -70,28 +71,28 @@ static struct threshold threshold_for(const struct drawing *drawing, uint32_t in
 }
 
 /* Not more than what a tray of a given size takes. */
-static int64_t limited(const struct drawing *drawing, uint32_t recipe, uint32_t item,
-                       int64_t threshold) {
+static void cut_to_tray(const struct drawing *drawing, uint32_t recipe,
+                        struct threshold *threshold) {
     if (!drawing->choice->ahead_given[recipe])
-        return threshold;
-    int64_t most =
-        drawing->scenario->station[recipe].ahead * (int64_t)drawing_takes(drawing, recipe, item);
-    return threshold < most ? threshold : most;
+        return;
+    int64_t most = drawing->scenario->station[recipe].ahead * (int64_t)threshold->batch;
+    threshold->cut = threshold->count > most;
+    threshold->count = threshold->cut ? most : threshold->count;
 }
 
 static void say_threshold(const struct drawing *drawing, const struct lane_group *group,
                           const struct threshold *threshold, struct plan_arm *arm) {
     bool first = arm->leaf_count == 0;
-    plan_say_more(arm->why, "%s%lld lie in %s%s (a batch of %.0f",
-                  first ? "it stops once " : ", and ", (long long)threshold->count,
+    plan_say_more(arm->why, "%s%s%s has %lld (a batch of %.0f", first ? "it stops once " : " and ",
                   drawing->need.copies[group->recipe] > 1 ? "each " : "",
-                  drawing->scenario->station[group->recipe].name, threshold->batch);
+                  drawing->scenario->station[group->recipe].name, (long long)threshold->count,
+                  threshold->batch);
     if (threshold->used > 0)
         plan_say_more(arm->why, ", %.0f for the %.1f s in which the next comes", threshold->used,
                       threshold->lead_s);
     if (threshold->others > 0)
         plan_say_more(arm->why, ", %.0f while other trays fill up", threshold->others);
-    plan_say_more(arm->why, ")");
+    plan_say_more(arm->why, threshold->cut ? ", cut to what its tray takes)" : ")");
 }
 
 /* ---- trays ---- */
@@ -144,7 +145,7 @@ static void size_tray(struct drawing *drawing, uint32_t index, const struct lane
 static void gate_on(struct drawing *drawing, uint32_t index, const struct lane_flow *flow,
                     const struct lane_group *group, struct plan_arm *arm) {
     struct threshold threshold = threshold_for(drawing, index, flow, group);
-    threshold.count = limited(drawing, group->recipe, flow->item, threshold.count);
+    cut_to_tray(drawing, group->recipe, &threshold);
     say_threshold(drawing, group, &threshold, arm);
     for (uint32_t c = 0; c < drawing->need.copies[group->recipe]; c++) {
         uint32_t number = drawing->first_station[group->recipe] + c;

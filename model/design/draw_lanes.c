@@ -19,7 +19,7 @@ static struct plan_end source_of(const struct drawing *drawing, const struct lan
 static void stop_at_count(const struct drawing *drawing, const struct lane *lane, uint32_t item,
                           struct plan_arm *arm) {
     arm->belt_below = draw_counts_threshold(drawing, lane, item);
-    plan_say_also(arm->why, "or once %lld ride on the lane, twice as many as are needed there",
+    plan_say_also(arm->why, "or once the lane has %lld, twice as many as are needed there",
                   (long long)arm->belt_below);
     if (drawing->choice->belt_more > 0)
         plan_say_more(arm->why, " and %u more by trials", drawing->choice->belt_more);

@@ -315,14 +315,13 @@ START_TEST(comments_have_the_figures_of_the_budget) {
                     "%.3g of %.3g cells a second are needed on its fullest stretch");
     json_decref(budget);
     size_t thresholds = 0;
-    for (const char *at = text; (at = strstr(at, " lie in ")) != NULL; at++, thresholds++) {
+    for (const char *at = text; (at = strstr(at, " (a batch of ")) != NULL; at++, thresholds++) {
         const char *number = at;
         while (number[-1] >= '0' && number[-1] <= '9')
             number--;
         int batch = 0, used = 0, others = 0;
         double seconds;
-        const char *list = strchr(at, '(');
-        int read = sscanf(list, "(a batch of %d, %d for the %lf s in which the next comes, %d",
+        int read = sscanf(at, " (a batch of %d, %d for the %lf s in which the next comes, %d",
                           &batch, &used, &seconds, &others);
         ck_assert_int_ge(read, 1);
         ck_assert_int_eq(atoi(number), batch + used + others);
