@@ -65,11 +65,23 @@ uint32_t draw_chests_use_given(struct drawing *drawing, uint32_t given) {
     return drawing->plan->chest_count - 1;
 }
 
+/* Whether an item is in a chest already; a second stock of it, what is left over, wants another. */
+static bool holds(const struct plan_chest *chest, uint32_t item) {
+    for (uint32_t i = 0; i < chest->stock_count; i++)
+        if (chest->stock[i].item == item)
+            return true;
+    return false;
+}
+
 /* A chest of the scenario that says that it is for an item; NO_INDEX: none does. */
 static uint32_t meant_chest(struct drawing *drawing, uint32_t item) {
-    for (uint32_t c = 0; c < drawing->choice->chests_given; c++)
-        if (is_meant_for(drawing->scenario, c, item))
-            return draw_chests_use_given(drawing, c);
+    for (uint32_t c = 0; c < drawing->choice->chests_given; c++) {
+        if (!is_meant_for(drawing->scenario, c, item))
+            continue;
+        uint32_t at = draw_chests_use_given(drawing, c);
+        if (!holds(&drawing->plan->chest[at], item))
+            return at;
+    }
     return NO_INDEX;
 }
 
@@ -104,16 +116,17 @@ static void keep_given(const struct drawing *drawing, const struct plan_chest *c
     stock->start = start != NOT_GIVEN ? start : stock->start;
 }
 
-/* The chest of the scenario that is for an item; else the last one of a kind if it has room, one
- * of the scenario that is free, or a new one. */
+/* The chest of the scenario that is for an item and has none yet; else the last one of a kind if it
+ * has room, one of the scenario that is free, or a new one. */
 static uint32_t chest_for(struct drawing *drawing, uint32_t *last, const char *name, uint32_t item,
                           int64_t room) {
     struct plan *plan = drawing->plan;
     uint32_t meant = meant_chest(drawing, item);
     if (meant != NO_INDEX)
         return meant;
-    bool fits = *last != NO_INDEX && plan_chest_limits(&plan->chest[*last]) + room <=
-                                         most_in(drawing, &plan->chest[*last]);
+    bool fits =
+        *last != NO_INDEX && !holds(&plan->chest[*last], item) &&
+        plan_chest_limits(&plan->chest[*last]) + room <= most_in(drawing, &plan->chest[*last]);
     if (!fits)
         *last = free_chest(drawing, room);
     if (*last == NO_INDEX) {

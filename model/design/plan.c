@@ -56,6 +56,9 @@ struct plan_arm *plan_add_arm(struct plan *plan, uint32_t kind) {
 }
 
 void plan_arm_takes(struct plan_arm *arm, uint32_t item) {
+    for (uint32_t i = 0; i < arm->item_count; i++)
+        if (arm->item[i] == item)
+            return;
     arm->item = require_more_memory(arm->item, arm->item_count + 1, sizeof *arm->item);
     arm->item[arm->item_count++] = item;
 }

@@ -115,7 +115,7 @@ uint32_t *plan_no_indices(uint32_t count);
 
 /* Adds an arm of a kind, an index in may.arm; it is valid until the next one is added. */
 struct plan_arm *plan_add_arm(struct plan *plan, uint32_t kind);
-/* The arm carries an item, too. */
+/* The arm carries an item, too, if it does not yet. */
 void plan_arm_takes(struct plan_arm *arm, uint32_t item);
 /* The gate of the arm is open by another count, too. */
 void plan_arm_looks(struct plan_arm *arm, struct plan_leaf leaf);

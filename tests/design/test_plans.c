@@ -125,12 +125,15 @@ static char *written_brief(const char *name) {
     return text;
 }
 
+enum { RECIPES_MOST = 3 };
+
 /* A random brief: so many kinds that are supplied, of which recipes take some, and the product of
- * the recipe before them. */
+ * the recipe before them, or chips of it; some chips are wanted, too. */
 struct random_brief {
     FILE *out;
     uint64_t dice;
     uint64_t kinds, recipes;
+    bool chips[RECIPES_MOST]; /* a recipe leaves them */
 };
 
 static uint64_t roll(struct random_brief *brief, uint64_t count) {
@@ -157,16 +160,26 @@ static void put_items(struct random_brief *brief) {
 
 static void put_recipe(struct random_brief *brief, uint64_t r) {
     static const char *const time[] = {"2 s", "4 s", "7.5 s", "{exponential: 5 s}", "250 ms"};
+    static const char *const breaks[] = {"{after: 2 h, repair: 4 min}",
+                                         "{after: {exponential: 5 min}, repair: 9 min}"};
     uint64_t first = roll(brief, brief->kinds), takes = 1 + roll(brief, 4);
-    fprintf(brief->out, "  - {name: bench-%d, time: %s%s, takes: {", (int)r,
+    uint64_t most = one_in(brief, 6) ? 20 : 3;
+    fprintf(brief->out, "  - {name: bench-%d, time: %s%s, ", (int)r,
             time[roll(brief, LENGTH(time))], one_in(brief, 5) ? ", ahead: 3" : "");
+    if (one_in(brief, 6))
+        fprintf(brief->out, "breaks: %s, takes: {", breaks[roll(brief, LENGTH(breaks))]);
+    else
+        fprintf(brief->out, "takes: {");
     if (r > 0 && !one_in(brief, 3))
         fprintf(brief->out, "toy-%d: %d, ", (int)r - 1, (int)(1 + roll(brief, 2)));
+    if (r > 0 && brief->chips[r - 1] && one_in(brief, 2))
+        fprintf(brief->out, "chip-%d: 1, ", (int)r - 1);
     for (uint64_t i = 0; i < takes && i < brief->kinds; i++)
         fprintf(brief->out, "%spart-%d: %d", comma(i), (int)((first + i) % brief->kinds),
-                (int)(1 + roll(brief, 3)));
+                (int)(1 + roll(brief, most)));
     fprintf(brief->out, "}, makes: {toy-%d: %d", (int)r, (int)(1 + roll(brief, 3)));
-    if (one_in(brief, 4))
+    brief->chips[r] = one_in(brief, 4);
+    if (brief->chips[r])
         fprintf(brief->out, ", chip-%d: {count: %d, chance: 0.%d}", (int)r,
                 (int)(1 + roll(brief, 3)), (int)(2 + roll(brief, 7)));
     fprintf(brief->out, "}}\n");
@@ -177,9 +190,16 @@ static void put_streams(struct random_brief *brief) {
     for (uint64_t i = 0; i < brief->kinds; i++)
         fprintf(brief->out, "  - {name: delivery-%d, item: part-%d, every: %d s, batch: %d}\n",
                 (int)i, (int)i, (int)(10 + 20 * roll(brief, 3)), (int)(40 + roll(brief, 60)));
+    for (uint64_t r = 0; r < brief->recipes; r++)
+        if (one_in(brief, 6)) /* some is bought, besides what is made */
+            fprintf(brief->out, "  - {name: bought-%d, item: toy-%d, every: 2 min, batch: 3}\n",
+                    (int)r, (int)r);
     fprintf(brief->out, "demands:\n");
     for (uint64_t r = 0; r < brief->recipes; r++) {
         bool by_chance = one_in(brief, 2);
+        if (brief->chips[r] && one_in(brief, 2))
+            fprintf(brief->out, "  - {name: chips-%d, item: chip-%d, every: %d s}\n", (int)r,
+                    (int)r, (int)(20 + roll(brief, 100)));
         if (r + 1 == brief->recipes || one_in(brief, 2))
             fprintf(brief->out, "  - {name: order-%d, item: toy-%d, every: %s%d s%s, batch: %d}\n",
                     (int)r, (int)r, by_chance ? "{exponential: " : "",
@@ -207,7 +227,7 @@ static char *random_brief(uint64_t seed) {
     struct text_stream stream;
     struct random_brief brief = {.out = text_stream_begin(&stream), .dice = seed};
     brief.kinds = 1 + roll(&brief, 7);
-    brief.recipes = 1 + roll(&brief, 3);
+    brief.recipes = 1 + roll(&brief, RECIPES_MOST);
     put_items(&brief);
     put_given(&brief);
     fprintf(brief.out, "stations:\n");
