@@ -60,7 +60,7 @@ static const struct way way[] = {
      0,
      0},
     {"wide",
-     {NULL},
+     {"may.survive={disturb: false}"},
      {.threshold = 1,
       .ahead = 1,
       .bin = 1,
@@ -74,7 +74,7 @@ static const struct way way[] = {
      1,
      1},
     {"more",
-     {"may.met=0.9"},
+     {"may.met=0.9", "may.survive={flood: 0}"},
      {.threshold = 1.5,
       .ahead = 1.3,
       .bin = 2,
@@ -98,7 +98,7 @@ static const struct way way[] = {
      0},
     {"calm",
      {"may.survive={disturb: false, flood: 0, drain: false, restart: false}",
-      "may.stations_at_most=40"},
+      "may.stations_at_most=40", "may.met=1"},
      {BY_RULES},
      1,
      false,
@@ -113,7 +113,7 @@ static const char *const written[] = {
     "two-kinds", "three-products", "by-product",  "bulk",     "two-stages",       "chance",
     "carriers",  "forty-kinds",    "given-parts", "too-fast", "too-few-stations", "wanted-offcuts",
 };
-enum { WRITTEN = LENGTH(written), RANDOM = 150 };
+enum { WRITTEN = LENGTH(written), RANDOM = 300 };
 
 static char *written_brief(const char *name) {
     char path[100], *text = require_memory(BRIEF_BYTES, 1);
@@ -187,9 +187,14 @@ static void put_recipe(struct random_brief *brief, uint64_t r) {
 
 static void put_streams(struct random_brief *brief) {
     fprintf(brief->out, "supplies:\n");
-    for (uint64_t i = 0; i < brief->kinds; i++)
-        fprintf(brief->out, "  - {name: delivery-%d, item: part-%d, every: %d s, batch: %d}\n",
-                (int)i, (int)i, (int)(10 + 20 * roll(brief, 3)), (int)(40 + roll(brief, 60)));
+    for (uint64_t i = 0; i < brief->kinds; i++) {
+        if (i == 0) /* what would be a name of the design's own */
+            fprintf(brief->out, "  - {name: %s, ", one_in(brief, 2) ? "bin" : "ring");
+        else
+            fprintf(brief->out, "  - {name: delivery-%d, ", (int)i);
+        fprintf(brief->out, "item: part-%d, every: %d s, batch: %d}\n", (int)i,
+                (int)(10 + 20 * roll(brief, 3)), (int)(40 + roll(brief, 60)));
+    }
     for (uint64_t r = 0; r < brief->recipes; r++)
         if (one_in(brief, 6)) /* some is bought, besides what is made */
             fprintf(brief->out, "  - {name: bought-%d, item: toy-%d, every: 2 min, batch: 3}\n",
@@ -219,8 +224,8 @@ static void put_given(struct random_brief *brief) {
     if (one_in(brief, 4))
         fprintf(brief->out,
                 "chests:\n  - {name: store, capacity: %d, start: {part-0: 9}}\n"
-                "  - {name: case, limits: {toy-%d: 12}}\n",
-                (int)(20 + roll(brief, 300)), (int)brief->recipes - 1);
+                "  - {name: case, limits: {toy-%d: %d}}\n",
+                (int)(20 + roll(brief, 300)), (int)brief->recipes - 1, (int)(1 + roll(brief, 12)));
 }
 
 static char *random_brief(uint64_t seed) {
@@ -314,8 +319,10 @@ static char *planned(const char *brief, const struct way *how, char parts[LINE_B
         uint32_t cells = 0;
         for (uint32_t b = 0; b < plan.belt_count; b++)
             cells += plan.belt[b].cells;
-        snprintf(parts, LINE_BYTES, "%u stations, %u chests, %u belts of %u cells, %u arms",
-                 plan.station_count, plan.chest_count, plan.belt_count, cells, plan.arm_count);
+        snprintf(parts, LINE_BYTES,
+                 "%u stations (%.0f %% idle), %u chests, %u belts of %u cells, %u arms",
+                 plan.station_count, 100 * plan_idle_share(&plan, draft->scenario->demand[0].item),
+                 plan.chest_count, plan.belt_count, cells, plan.arm_count);
         text = design_text_of(&plan, draft, &(struct design_notes){.head = NULL});
     } else {
         snprintf(parts, LINE_BYTES, "cannot be");
