@@ -134,6 +134,7 @@ struct random_brief {
     uint64_t dice;
     uint64_t kinds, recipes;
     bool chips[RECIPES_MOST]; /* a recipe leaves them */
+    bool trays;               /* go round between both recipes, empty and loaded */
 };
 
 static uint64_t roll(struct random_brief *brief, uint64_t count) {
@@ -155,6 +156,8 @@ static void put_items(struct random_brief *brief) {
     for (uint64_t r = 0; r < brief->recipes; r++)
         fprintf(brief->out, ", toy-%d: {length: %d}, chip-%d: {}", (int)r,
                 (int)(1 + roll(brief, 2)), (int)r);
+    if (brief->trays)
+        fprintf(brief->out, ", tray: {length: %d}", (int)(1 + roll(brief, 2)));
     fprintf(brief->out, "}\n");
 }
 
@@ -170,14 +173,19 @@ static void put_recipe(struct random_brief *brief, uint64_t r) {
         fprintf(brief->out, "breaks: %s, takes: {", breaks[roll(brief, LENGTH(breaks))]);
     else
         fprintf(brief->out, "takes: {");
-    if (r > 0 && !one_in(brief, 3))
-        fprintf(brief->out, "toy-%d: %d, ", (int)r - 1, (int)(1 + roll(brief, 2)));
+    if (r > 0 && (brief->trays || !one_in(brief, 3)))
+        fprintf(brief->out, "toy-%d: %d, ", (int)r - 1,
+                brief->trays ? 1 : (int)(1 + roll(brief, 2)));
+    if (r == 0 && brief->trays)
+        fprintf(brief->out, "tray: 1, ");
     if (r > 0 && brief->chips[r - 1] && one_in(brief, 2))
         fprintf(brief->out, "chip-%d: 1, ", (int)r - 1);
     for (uint64_t i = 0; i < takes && i < brief->kinds; i++)
         fprintf(brief->out, "%spart-%d: %d", comma(i), (int)((first + i) % brief->kinds),
                 (int)(1 + roll(brief, most)));
-    fprintf(brief->out, "}, makes: {toy-%d: %d", (int)r, (int)(1 + roll(brief, 3)));
+    fprintf(brief->out, "}, makes: {toy-%d: %d%s", (int)r,
+            brief->trays ? 1 : (int)(1 + roll(brief, 3)),
+            r == 1 && brief->trays ? ", tray: 1" : "");
     brief->chips[r] = one_in(brief, 4);
     if (brief->chips[r])
         fprintf(brief->out, ", chip-%d: {count: %d, chance: 0.%d}", (int)r,
@@ -201,13 +209,18 @@ static void put_streams(struct random_brief *brief) {
                     (int)r, (int)r);
     fprintf(brief->out, "demands:\n");
     for (uint64_t r = 0; r < brief->recipes; r++) {
+        char name[20];
         bool by_chance = one_in(brief, 2);
         if (brief->chips[r] && one_in(brief, 2))
             fprintf(brief->out, "  - {name: chips-%d, item: chip-%d, every: %d s}\n", (int)r,
                     (int)r, (int)(20 + roll(brief, 100)));
-        if (r + 1 == brief->recipes || one_in(brief, 2))
-            fprintf(brief->out, "  - {name: order-%d, item: toy-%d, every: %s%d s%s, batch: %d}\n",
-                    (int)r, (int)r, by_chance ? "{exponential: " : "",
+        bool last = r + 1 == brief->recipes; /* its name would be one of the design's own */
+        snprintf(name, sizeof name, "order-%d", (int)r);
+        if (last)
+            snprintf(name, sizeof name, "shelf");
+        if (last || one_in(brief, 2))
+            fprintf(brief->out, "  - {name: %s, item: toy-%d, every: %s%d s%s, batch: %d}\n", name,
+                    (int)r, by_chance ? "{exponential: " : "",
                     (int)(4 + roll(brief, one_in(brief, 4) ? 900 : 20)), by_chance ? "}" : "",
                     (int)(1 + roll(brief, 2)));
     }
@@ -215,16 +228,25 @@ static void put_streams(struct random_brief *brief) {
 
 /* Some parts are there already. */
 static void put_given(struct random_brief *brief) {
-    if (one_in(brief, 6))
-        fprintf(brief->out, "loops: [{name: round, cells: %d, rate: 7}]\n",
-                (int)(one_in(brief, 4) ? 5 : 20 + roll(brief, 60)));
-    if (one_in(brief, 6))
-        fprintf(brief->out, "lines: [{name: slide, cells: %d, rate: 8}]\n",
-                one_in(brief, 3) ? 5 : 30);
+    static const char *const lanes[] = {"", ", lanes: [a, b]", ", lanes: [a, b, c]"};
+    if (one_in(brief, 5)) {
+        fprintf(brief->out, "loops:\n");
+        for (uint64_t i = 0, loops = 1 + roll(brief, 2); i < loops; i++)
+            fprintf(brief->out, "  - {name: round-%d, cells: %d, rate: %d%s}\n", (int)i,
+                    (int)(one_in(brief, 5) ? 5 : 20 + roll(brief, 60)), (int)(5 + roll(brief, 4)),
+                    lanes[roll(brief, LENGTH(lanes))]);
+    }
+    if (one_in(brief, 5)) {
+        fprintf(brief->out, "lines:\n");
+        for (uint64_t i = 0, lines = 1 + roll(brief, 2); i < lines; i++)
+            fprintf(brief->out, "  - {name: slide-%d, cells: %d, rate: %d}\n", (int)i,
+                    one_in(brief, 3) ? 5 : 30, (int)(5 + roll(brief, 4)));
+    }
     if (one_in(brief, 4))
         fprintf(brief->out,
-                "chests:\n  - {name: store, capacity: %d, start: {part-0: 9}}\n"
+                "chests:\n%s  - {name: store, capacity: %d, start: {part-0: 9}}\n"
                 "  - {name: case, limits: {toy-%d: %d}}\n",
+                one_in(brief, 2) ? "  - {name: spare, capacity: 1}\n" : "",
                 (int)(20 + roll(brief, 300)), (int)brief->recipes - 1, (int)(1 + roll(brief, 12)));
 }
 
@@ -233,6 +255,7 @@ static char *random_brief(uint64_t seed) {
     struct random_brief brief = {.out = text_stream_begin(&stream), .dice = seed};
     brief.kinds = 1 + roll(&brief, 7);
     brief.recipes = 1 + roll(&brief, RECIPES_MOST);
+    brief.trays = brief.recipes == 2 && one_in(&brief, 3);
     put_items(&brief);
     put_given(&brief);
     fprintf(brief.out, "stations:\n");
@@ -260,60 +283,38 @@ static struct draft *draft_of(const char *brief, const struct way *how) {
     return draft;
 }
 
-/* What belongs to a choice and is as long as the scenario's lists. */
-struct lists {
-    bool *ahead_given, *gate_given, *head_start;
-    double *shelf;
-    uint32_t *extra_station, *extra_taker;
-};
-
+/* The choice of a way. The flags of stations are borrowed, and set here. */
 static struct plan_choice choice_of(const struct draft *draft, const struct way *how,
-                                    struct lists *lists) {
+                                    bool *ahead_given, const bool *gate_given) {
     const struct scenario *scenario = draft->scenario;
-    struct plan_choice choice = how->choice;
-    *lists =
-        (struct lists){.ahead_given = require_memory(scenario->station_count, sizeof(bool)),
-                       .gate_given = require_memory(scenario->station_count, sizeof(bool)),
-                       .head_start = require_memory(scenario->item_count, sizeof(bool)),
-                       .shelf = require_memory(scenario->item_count, sizeof(double)),
-                       .extra_station = require_memory(scenario->station_count, sizeof(uint32_t)),
-                       .extra_taker = require_memory(scenario->station_count, sizeof(uint32_t))};
+    struct plan_choice like = how->choice;
+    like.ahead_given = ahead_given;
+    like.gate_given = gate_given;
+    like.chests_given = scenario->chest_count - (draft->stand_in != NULL);
+    struct plan_choice first = plan_choice_copy(&like, scenario);
     for (uint32_t s = 0; s < scenario->station_count; s++) {
-        lists->ahead_given[s] = scenario->station[s].ahead == 3; /* as random briefs have it */
-        lists->extra_station[s] = how->extra_station;
-        lists->extra_taker[s] = how->extra_taker;
+        ahead_given[s] = scenario->station[s].ahead == 3; /* as random briefs have it */
+        first.extra_station[s] += how->extra_station;
+        first.extra_taker[s] += how->extra_taker;
     }
     for (uint32_t i = 0; i < scenario->item_count; i++) {
-        lists->head_start[i] = how->head_start;
-        lists->shelf[i] = how->shelf;
+        first.head_start[i] = first.head_start[i] || how->head_start;
+        first.shelf[i] *= how->shelf;
     }
-    choice.ahead_given = lists->ahead_given;
-    choice.gate_given = lists->gate_given;
-    choice.head_start = lists->head_start;
-    choice.shelf = lists->shelf;
-    choice.extra_station = lists->extra_station;
-    choice.extra_taker = lists->extra_taker;
-    choice.chests_given = scenario->chest_count - (draft->stand_in != NULL);
+    struct plan_choice choice = plan_choice_copy(&first, scenario);
+    plan_choice_free(&first);
     return choice;
-}
-
-static void lists_free(struct lists *lists) {
-    free(lists->ahead_given);
-    free(lists->gate_given);
-    free(lists->head_start);
-    free(lists->shelf);
-    free(lists->extra_station);
-    free(lists->extra_taker);
 }
 
 /* The plan of a brief as a scenario, and its parts in one line; or why there is none. Freed by the
  * caller. */
 static char *planned(const char *brief, const struct way *how, char parts[LINE_BYTES]) {
     struct draft *draft = draft_of(brief, how);
-    struct lists lists;
+    bool *ahead_given = require_memory(draft->scenario->station_count, sizeof *ahead_given);
+    bool *gate_given = require_memory(draft->scenario->station_count, sizeof *gate_given);
     char why[DESIGN_WHY_BYTES] = "", *text;
     given_belts_use(&draft->may, draft->scenario, true);
-    struct plan_choice choice = choice_of(draft, how, &lists);
+    struct plan_choice choice = choice_of(draft, how, ahead_given, gate_given);
     struct plan plan;
     if (draw_plan(&plan, draft->scenario, &draft->may, &choice, why)) {
         uint32_t cells = 0;
@@ -329,7 +330,9 @@ static char *planned(const char *brief, const struct way *how, char parts[LINE_B
         text = require_text(why);
     }
     plan_free(&plan);
-    lists_free(&lists);
+    plan_choice_free(&choice);
+    free(ahead_given);
+    free(gate_given);
     draft_free(draft);
     return text;
 }
