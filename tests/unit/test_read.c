@@ -409,8 +409,8 @@ START_TEST(numbers_of_maps_may_be_left_open) {
 }
 END_TEST
 
-/* Sizes of chests come in any order, and the chest of streams that name none has a name that nothing
- * else has. */
+/* Sizes of chests come in any order, and the chest of streams that name none has a name that
+ * nothing else has. */
 START_TEST(what_a_brief_says_of_chests_is_read) {
     static const char text[] = "items: [comb]\nchests: [{name: unplaced}]\n"
                                "supplies: [{name: post, item: comb, every: 5}]\n"
