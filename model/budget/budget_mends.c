@@ -303,7 +303,7 @@ static void empty_or_watch(const struct mender *mender,
             mender->changes,
             "demands.%s={chest: %s, item: %s, every: 1 min, batch: %.0f, outlet: true}",
             new_name(mender, "outlet", name), scenario->chest[chest].name, item_of(mender),
-            ceil(60 * made_of(mender) * margin));
+            ceil(60 * mender->finding->needs * margin));
         add_chest_gate(mender, "stations", station->name, station->gate, chest,
                        mender->finding->item, threshold_for(mender, chest, mender->finding->item));
     }

@@ -760,42 +760,64 @@ static void tell_output(struct judge *judge, const struct budget_finding *found,
     const char *name = judge->scenario->station[found->station].name;
     const char *item = item_name(judge, found->item);
     struct budget_texts *whys = &judge->rule->whys, *advice = &judge->rule->advice;
-    double made = 60 * found->needs, used = 60 * found->has;
     double batches = 60 * judge->budget->station[found->station].greatest;
+    double each = budget_makes(judge->scenario, found->station, found->item);
+    double made = batches * each, used = 60 * found->has;
     if (found->chest != NO_INDEX) {
         const char *chest = judge->scenario->chest[found->chest].name;
+        bool others = 60 * found->needs > made * (1 + 1e-9);
         budget_texts_add(whys,
                          "%s makes up to %.4g %s a minute (%.4g batches of %.4g), at the demanded "
-                         "rates %.4g of them are used, and %s has room for %" PRId64,
-                         name, made, item, batches, made / batches, used, chest,
+                         "rates %.4g are used of all that is made, and %s has room for %" PRId64,
+                         name, made, item, batches, each, used, chest,
                          chest_room(judge, found->chest, found->item));
         budget_texts_add(advice,
                          "an outlet at %s, or an arm from it into a chest without a bound, that "
-                         "takes at least %.4g %s a minute, or a gate for %s on %s",
-                         chest, made, item, name, chest);
+                         "takes at least %.4g %s a minute%s, or a gate for %s on %s",
+                         chest, 60 * found->needs, item,
+                         others ? ", which is what all stations make that put into it" : "", name,
+                         chest);
     } else {
         budget_texts_add(whys,
                          taken ? "%s makes up to %.4g %s a minute (%.4g batches of %.4g), and "
                                  "nothing takes them from where they are put"
                                : "%s makes up to %.4g %s a minute (%.4g batches of %.4g), and no "
                                  "arm takes them from it",
-                         name, made, item, batches, made / batches);
+                         name, made, item, batches, each);
         budget_texts_add(advice,
                          "an arm that takes at least %.4g %s a minute into a chest without a bound",
                          made, item);
     }
 }
 
+/* What a station makes of an item a second at best. */
+static double makes_at_best(const struct judge *judge, uint32_t station, uint32_t item) {
+    return judge->budget->station[station].greatest * budget_makes(judge->scenario, station, item);
+}
+
+/* What all stations make at best of an item that ends in a chest. What was marked is forgotten. */
+static double comes_to(struct judge *judge, uint32_t chest, uint32_t item) {
+    double all = 0;
+    for (uint32_t s = 0; s < judge->scenario->station_count; s++) {
+        double made = makes_at_best(judge, s, item);
+        if (made <= 0)
+            continue;
+        budget_downstream_mark(&judge->downstream, layout_output_place(judge->scenario, s), item,
+                               false);
+        all += budget_downstream_has(&judge->downstream, chest, item) ? made : 0;
+    }
+    return all;
+}
+
 static void report_output(struct judge *judge, uint32_t station, uint32_t item, bool taken) {
     if (!lower(judge, BUDGET_BROKEN))
         return;
-    const struct budget_station *entry = &judge->budget->station[station];
     struct budget_finding found = nothing;
-    double made = entry->greatest * budget_makes(judge->scenario, station, item);
     found.station = station;
     found.item = item;
     found.chest = end_chest(judge, item);
-    found.needs = made;
+    found.needs = found.chest != NO_INDEX ? comes_to(judge, found.chest, item)
+                                          : makes_at_best(judge, station, item);
     found.has = judge->budget->item[item].used + judge->budget->item[item].demanded;
     add_finding(judge, found);
     name_subject(judge, judge->scenario->station[station].name);

@@ -311,6 +311,9 @@ static void expand_station(struct search *search, const struct search_node *at) 
         add_root(search, ROOT_STOPPED, at->vertex, NO_INDEX, at);
     for (uint32_t i = waits->first[at->vertex]; i < waits->first[at->vertex + 1]; i++) {
         const struct waits_edge *edge = &waits->edge[i];
+        if (edge->to == at->vertex && edge->why == at->why && edge->item == at->item)
+            add_root(search, ROOT_DEAD_SUPPLY, at->vertex, edge->item,
+                     at); /* it waits for itself */
         if (edge->to != WAITS_NOBODY)
             follow(search, at, edge, edge->why == WAITS_FOR_GATE ? at->vertex : NO_INDEX);
         else

@@ -441,10 +441,13 @@ static bool walk_arms_at(struct walk *walk, uint32_t place, uint32_t item, bool 
     return led;
 }
 
-static bool has_unloader(const struct walk *walk, uint32_t vertex, uint32_t item) {
-    for (uint32_t i = 0; i < walk->scenario->arm_count; i++)
-        if (ends_at(walk, walk->scenario->arm[i].from, vertex) && carries(walk, i, item))
+/* Whether an arm takes an item from a station, or brings it there. */
+static bool has_arm(const struct walk *walk, uint32_t vertex, uint32_t item, bool brings) {
+    for (uint32_t i = 0; i < walk->scenario->arm_count; i++) {
+        const struct scenario_arm *arm = &walk->scenario->arm[i];
+        if (ends_at(walk, brings ? arm->to : arm->from, vertex) && carries(walk, i, item))
             return true;
+    }
     return false;
 }
 
@@ -453,10 +456,13 @@ static bool follow_station(struct walk *walk, uint32_t index, const struct way *
     const struct scenario_station *station = &walk->scenario->station[index];
     uint32_t vertex = waits_vertex(walk->waits, WAITS_STATION, index);
     switch (way->state) {
-    case ACTIVITY_ITEM: return walk_arms_at(walk, vertex, way->index, true, weight);
+    case ACTIVITY_ITEM:
+        return walk_arms_at(walk, vertex, way->index, true, weight) ||
+               (!has_arm(walk, vertex, way->index, true) &&
+                found(walk, ROOT_DEAD_SUPPLY, vertex, way->index, weight));
     case ACTIVITY_ROOM:
         return walk_arms_at(walk, vertex, way->index, false, weight) ||
-               (!has_unloader(walk, vertex, way->index) &&
+               (!has_arm(walk, vertex, way->index, false) &&
                 found(walk, ROOT_SURPLUS, vertex, way->index, weight));
     case ACTIVITY_GATE: return station->gate != NO_INDEX && walk_gate(walk, vertex, weight);
     case ACTIVITY_STOPPED: return found_stop(walk, vertex, weight);

@@ -343,7 +343,8 @@ START_TEST(outlet_is_given_its_number) {
                  "demands: [{name: orders, chest: shelf, item: case, every: 6 s}]\n");
     ck_assert_int_eq(errand_run("budget chips.yaml --json"), 1);
     ck_assert(errand_says("out", "cutter makes up to 45 chip a minute (15 batches of 3), at the "
-                                 "demanded rates 0 of them are used, and box has room for 100"));
+                                 "demanded rates 0 are used of all that is made, and box has room "
+                                 "for 100"));
     ck_assert(errand_says("out",
                           "an outlet at box, or an arm from it into a chest without a bound, "
                           "that takes at least 45 chip a minute, or a gate for cutter on "
@@ -354,6 +355,12 @@ START_TEST(outlet_is_given_its_number) {
                    batch);
         ck_assert(errand_says("out", "cutter makes up to 45 chip") == (batch < 45));
     }
+    /* a second cutter of 9 chips in 6 s, which are 90 a minute: 135 together */
+    errand_run("budget chips.yaml --json --set 'stations.saw={takes: {board: 1}, makes: {chip: 9}, "
+               "time: 6 s}' --set 'arms.saw-arm={from: saw, to: box, swing: 1 s}'");
+    ck_assert(errand_says("out",
+                          "that takes at least 135 chip a minute, which is what all stations "
+                          "make that put into it, or a gate for cutter on box"));
     ck_assert_int_eq(errand_run("budget chips.yaml --json --set arms.chip-arm=null"), 1);
     ck_assert(errand_says("out", "45 chip a minute (15 batches of 3), and no arm takes them"));
 }

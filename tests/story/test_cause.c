@@ -273,6 +273,11 @@ START_TEST(remedies_are_what_they_are_meant_to_be) {
         /* what fills a bin is held back, where it starves a station as where it is only short */
         {"one-kind-fills-the-bin", "supplies.tubes.gate={chest: bin, item: tube, below: 92}", NULL,
          1, false, false},
+        /* where all feeders are held by the product alone, each gets a gate of its own */
+        {"held-by-the-shelf",
+         "arms.dial-feeder.gate={all: [{chest: shelf, below: 10}, "
+         "{station: bench, input: dial, below: 2}]}",
+         NULL, 3, false, false},
         /* the feeder's own item, where it ends */
         {"wrong-gate",
          "arms.spring-feeder.gate={all: [{chest: shelf, item: movement, below: 20}, "
@@ -1018,7 +1023,7 @@ static void add_tests(TCase *tests) {
     tcase_add_loop_test(tests, remedies_stand_best_first, 0, scenarios);
     int runs = glob("scenarios/*.yaml", 0, NULL, &examples) == 0 ? (int)examples.gl_pathc : 0;
     tcase_add_loop_test(tests, cures_hold_for_twelve_hours, 0, scenarios + runs);
-    tcase_add_loop_test(tests, remedies_are_what_they_are_meant_to_be, 0, 9);
+    tcase_add_loop_test(tests, remedies_are_what_they_are_meant_to_be, 0, 10);
     tcase_add_loop_test(tests, a_wrong_gate_gives_way_to_the_own, 0, WRONG_GATES);
     tcase_add_test(tests, the_own_gate_stands_first);
     tcase_add_test(tests, no_proof_halts_a_disturbed_workshop);

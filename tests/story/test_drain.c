@@ -265,6 +265,28 @@ START_TEST(loop_that_is_empty_too_late_is_not_drained) {
 }
 END_TEST
 
+/* Two plates lie on the shelf and the others stand from cell 5 of the line down, so that a tag that
+ * falls on it after them does not come to cell 4; and it has passed cell 0, at which nobody took it
+ * off while the sweeper was stopped. */
+START_TEST(row_that_stands_is_told) {
+    errand_write("row.yaml",
+                 "run: {for: 1 min}\nitems: [plate, tag]\n"
+                 "loops: [{name: ring, cells: 20, rate: 4}]\n"
+                 "lines: [{name: track, cells: 6, rate: 4}]\n"
+                 "chests: [{name: bin, start: {plate: 9}}, {name: shelf, capacity: 2},\n"
+                 "  {name: tray}]\narms:\n"
+                 "  - {name: feeder, from: bin, to: track@0, items: [plate], swing: 1 s}\n"
+                 "  - {name: shelver, from: track@5, to: shelf, swing: 1 s}\n"
+                 "  - {name: sweeper, from: track@4, to: tray, items: [tag], swing: 1 s}\n"
+                 "incidents: [{at: 1 s, stop: sweeper}, {at: 6 s, drop: {item: tag, count: 1, "
+                 "lane: track}},\n  {at: 20 s, start: sweeper}]\n");
+    errand_run("drain row.yaml");
+    ck_assert(errand_says("out", "sweeper: the row does not move on to its cell, 4\n"));
+    errand_run("drain row.yaml --set arms.sweeper.from=track@0");
+    ck_assert(errand_says("out", "sweeper: what there is has passed its cell, 0\n"));
+}
+END_TEST
+
 /* Without a product there is nothing by which to see a new start. */
 START_TEST(restart_without_a_product_is_told) {
     errand_write("waiting.yaml", waiting_hand);
@@ -609,6 +631,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, waiting_hand_ends_the_drain);
     tcase_add_test(tests, standstill_with_more_to_come_is_no_end);
     tcase_add_test(tests, loop_that_is_empty_too_late_is_not_drained);
+    tcase_add_test(tests, row_that_stands_is_told);
     tcase_add_test(tests, restart_without_a_product_is_told);
     tcase_add_test(tests, directory_holds_a_run_that_can_be_run_again);
     tcase_add_test(tests, directory_that_holds_something_else_is_refused);

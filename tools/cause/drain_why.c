@@ -102,7 +102,19 @@ static const struct waits_edge *wait_of_arm(const struct waits *waits, uint32_t 
     return NULL;
 }
 
+/* Why what lies on a line does not come to a taker that could take it. */
+static void tell_row(const struct teller *teller, struct place from, uint32_t item) {
+    bool comes = false;
+    for (uint32_t cell = 0; cell < from.cell && !comes; cell++)
+        comes = world_track_item(teller->world, from, cell) == item;
+    fprintf(teller->out,
+            comes ? "the row does not move on to its cell, %u"
+                  : "what there is has passed its cell, %u",
+            from.cell);
+}
+
 static void tell_arm(const struct teller *teller, uint32_t arm, uint32_t item) {
+    struct place from = teller->scenario->arm[arm].from;
     uint32_t vertex = waits_vertex(teller->waits, WAITS_ARM, arm);
     const struct waits_edge *edge = wait_of_arm(teller->waits, vertex, item);
     fprintf(teller->out, "%s: ", teller->scenario->arm[arm].name);
@@ -112,6 +124,8 @@ static void tell_arm(const struct teller *teller, uint32_t arm, uint32_t item) {
         tell_wait(teller, edge);
     else if (teller->waits->status[vertex] == STATUS_ACTIVE)
         fputs("it is busy, but was not done in time", teller->out);
+    else if (from.kind == PLACE_LINE && item != NO_INDEX)
+        tell_row(teller, from, item);
     else
         fputs("it did not come past there", teller->out);
 }

@@ -447,23 +447,28 @@ static int64_t quickest_swing(const struct scenario *scenario, uint32_t track) {
     return least;
 }
 
-/* What is used goes back to where its feeder takes it. */
+/* What is used goes back to where its feeder takes it: not to where another feeder, which would
+ * take all items, finds only others. */
 static void guess_return(const struct guessing *guessing, uint32_t track, uint32_t item) {
     const struct scenario *scenario = guessing->scenario;
     char clearer[NAME_MOST], place[NAME_MOST], text[QUANTITY_TEXT_SIZE + 4];
     struct guessing expert = ranked(guessing, REMEDY_EXPERT);
-    for (uint32_t i = 0; i < scenario->arm_count && is_used(scenario, item); i++) {
+    struct reach reach = reach_of(scenario, REACH_WITH_DROPS, REACH_NO_STEPS_LIMIT);
+    bool found = !is_used(scenario, item);
+    for (uint32_t i = 0; i < scenario->arm_count && !found; i++) {
         const struct scenario_arm *arm = &scenario->arm[i];
         if (!is_on_track(scenario, arm->to, track) || !layout_may_carry(arm, item) ||
-            arm->from.kind != PLACE_CHEST)
+            arm->from.kind != PLACE_CHEST ||
+            !reach_comes_to(&reach, layout_source(scenario, arm->from), item))
             continue;
         guess(&expert, SIZE_PART, "arms.%s={from: %s, to: %s, items: [%s], swing: %s}",
               new_name(guessing, item_name(guessing, item), "clearer", clearer),
               track_at(guessing, track, cell_behind_takers(scenario, track, item), place),
               scenario->chest[arm->from.index].name, item_name(guessing, item),
               seconds(guessing, quickest_swing(scenario, track), text));
-        return;
+        found = true;
     }
+    reach_free(&reach);
 }
 
 /* What is used elsewhere is thrown away only where nothing better helps. */
@@ -736,6 +741,70 @@ static void guess_gates_for_all(const struct guessing *guessing, uint32_t track)
         guess(&expert, count * SIZE_GATE, "%s", text);
 }
 
+/* The only item that comes to where an arm takes, of those that it names; NO_INDEX: there are
+ * several, or none. */
+static uint32_t sole_item(const struct scenario *scenario, const struct reach *reach,
+                          const struct scenario_arm *arm) {
+    uint32_t item = NO_INDEX;
+    for (uint32_t i = 0; i < arm->item_count; i++)
+        if (reach_comes_to(reach, layout_source(scenario, arm->from), arm->item[i])) {
+            if (item != NO_INDEX)
+                return NO_INDEX;
+            item = arm->item[i];
+        }
+    return item;
+}
+
+/* The first arm that takes an item off a track; NULL: none does. */
+static const struct scenario_arm *taker_of(const struct scenario *scenario, uint32_t track,
+                                           uint32_t item) {
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (is_on_track(scenario, scenario->arm[i].from, track) &&
+            layout_may_carry(&scenario->arm[i], item))
+            return &scenario->arm[i];
+    return NULL;
+}
+
+/* Adds a gate of a feeder on its item in the station that the taker serves, if it has none. */
+static bool append_gate_at_taker(const struct scenario *scenario, uint32_t feeder,
+                                 const struct scenario_arm *taker, uint32_t item, bool more,
+                                 char *text) {
+    char gate[TEXT_MOST / 4] = "";
+    if (taker == NULL || taker->to.kind != PLACE_STATION)
+        return false;
+    const struct scenario_station *station = &scenario->station[taker->to.index];
+    int64_t most = station->ahead * taken_in_batch(station, item);
+    if (most == 0 || is_gated_by(scenario, feeder, READS_STATION_INPUT, taker->to.index, item))
+        return false;
+    append(gate, "{station: %s, input: %s, below: %lld}", station->name, scenario->item[item].name,
+           (long long)most);
+    append(text, "%s", more ? "\n" : "");
+    append_gate_for(scenario, feeder, gate, text);
+    return true;
+}
+
+/* All feeders of a track that are held by something else than their own item, each at the station
+ * that uses what it brings, beside what holds it already: where all are held by a product of which
+ * there is not enough, each fills the track while another item is missing. */
+static void guess_gates_beside_for_all(const struct guessing *usual, uint32_t track) {
+    const struct scenario *scenario = usual->scenario;
+    struct guessing expert = ranked(usual, REMEDY_EXPERT);
+    struct reach reach = reach_of(scenario, REACH_WITH_DROPS, REACH_NO_STEPS_LIMIT);
+    char text[TEXT_MOST / 2] = "";
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *feeder = &scenario->arm[i], *taker = NULL;
+        if (is_on_track(scenario, feeder->to, track) && feeder->from.kind == PLACE_CHEST) {
+            uint32_t item = sole_item(scenario, &reach, feeder);
+            taker = item != NO_INDEX ? taker_of(scenario, track, item) : NULL;
+            count += append_gate_at_taker(scenario, i, taker, item, count > 0, text);
+        }
+    }
+    reach_free(&reach);
+    if (count > 1 && strlen(text) + 1 < sizeof text)
+        guess(&expert, count * SIZE_GATE, "%s", text);
+}
+
 static void guess_below(const struct guessing *guessing, const char *feeder, int64_t below,
                         int64_t reopen_below) {
     if (reopen_below > below)
@@ -787,30 +856,6 @@ static void guess_own_gates(const struct guessing *guessing, uint32_t feeder, ui
             layout_may_carry(&scenario->arm[i], item))
             guess_gates_towards(guessing, feeder, scenario->arm[i].to, item);
     guess_gates_on_track(guessing, feeder, track, item);
-}
-
-/* The only item that comes to where an arm takes, of those that it names; NO_INDEX: there are
- * several, or none. */
-static uint32_t sole_item(const struct scenario *scenario, const struct reach *reach,
-                          const struct scenario_arm *arm) {
-    uint32_t item = NO_INDEX;
-    for (uint32_t i = 0; i < arm->item_count; i++)
-        if (reach_comes_to(reach, layout_source(scenario, arm->from), arm->item[i])) {
-            if (item != NO_INDEX)
-                return NO_INDEX;
-            item = arm->item[i];
-        }
-    return item;
-}
-
-/* The first arm that takes an item off a track; NULL: none does. */
-static const struct scenario_arm *taker_of(const struct scenario *scenario, uint32_t track,
-                                           uint32_t item) {
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (is_on_track(scenario, scenario->arm[i].from, track) &&
-            layout_may_carry(&scenario->arm[i], item))
-            return &scenario->arm[i];
-    return NULL;
 }
 
 /* A gate on an item where its taker puts it: in a chest its share of the room, of which a part is
@@ -882,6 +927,8 @@ static void guess_for_feeder(const struct guessing *guessing, uint32_t feeder, u
     struct guessing helps = *guessing;
     helps.proves = false;
     guess_lower_threshold(guessing, feeder);
+    if (scenario->arm[feeder].gate != NO_INDEX)
+        guess_gates_beside_for_all(guessing, track);
     guess_own_gates(guessing, feeder, track, item);
     guess_straight(guessing, feeder, track, item);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
@@ -919,16 +966,21 @@ static void guess_start(const struct guessing *guessing, struct part subject) {
     guess_no_breaks(guessing, subject);
 }
 
-/* What all stations that an item may reach use of it in a minute, at best. */
+static double times_a_minute(const struct scenario *scenario, const struct span *span) {
+    int64_t ticks = span->kind == SPAN_FIXED ? span->ticks : span->mean_ticks;
+    return 60 * (double)scenario->ticks_per_second / (double)(ticks > 0 ? ticks : 1);
+}
+
+/* What all stations use of an item in a minute, at best, and what is ordered of it. */
 static int64_t used_per_minute(const struct scenario *scenario, uint32_t item) {
     double used = 0;
-    for (uint32_t i = 0; i < scenario->station_count; i++) {
-        const struct scenario_station *station = &scenario->station[i];
-        int64_t ticks =
-            station->time.kind == SPAN_FIXED ? station->time.ticks : station->time.mean_ticks;
-        used += (double)taken_in_batch(station, item) * 60 * (double)scenario->ticks_per_second /
-                (double)(ticks > 0 ? ticks : 1);
-    }
+    for (uint32_t i = 0; i < scenario->station_count; i++)
+        used += (double)taken_in_batch(&scenario->station[i], item) *
+                times_a_minute(scenario, &scenario->station[i].time);
+    for (uint32_t i = 0; i < scenario->demand_count; i++)
+        if (scenario->demand[i].item == item && !scenario->demand[i].outlet)
+            used += (double)scenario->demand[i].batch *
+                    times_a_minute(scenario, &scenario->demand[i].every);
     return used < 1 ? 1 : (int64_t)(used + 0.999);
 }
 
@@ -939,6 +991,25 @@ static void guess_new_supply(const struct guessing *guessing, uint32_t chest, ui
               new_name(guessing, item_name(guessing, item), "delivery", name),
               guessing->scenario->chest[chest].name, item_name(guessing, item),
               (long long)used_per_minute(guessing->scenario, item));
+}
+
+/* What nobody brings to a station comes from a bin of its own, at the pace of its work. */
+static void guess_new_feeder(const struct guessing *guessing, uint32_t station, uint32_t item) {
+    enum { SWINGS_A_MINUTE = 60 };
+    const struct scenario_station *self = &guessing->scenario->station[station];
+    char bin[NAME_MOST], delivery[NAME_MOST], feeder[NAME_MOST];
+    const char *name = item_name(guessing, item);
+    double used =
+        (double)taken_in_batch(self, item) * times_a_minute(guessing->scenario, &self->time);
+    int64_t batch = used < 1 ? 1 : (int64_t)(used + 0.999);
+    guess(guessing, 3 * SIZE_PART,
+          "chests.%s={capacity: %lld}\narms.%s={from: %s, to: %s, items: [%s], hand: %lld, swing: "
+          "1 s}\n"
+          "supplies.%s={chest: %s, item: %s, first: 0 s, every: 1 min, batch: %lld}",
+          new_name(guessing, name, "bin", bin), (long long)(2 * batch),
+          new_name(guessing, name, "feeder", feeder), bin, self->name, name,
+          (long long)(batch / SWINGS_A_MINUTE + 1), new_name(guessing, name, "delivery", delivery),
+          bin, name, (long long)batch);
 }
 
 /* Whether a station takes an item and gives it back, as a carrier. */
@@ -968,6 +1039,8 @@ static void guess_supply(const struct guessing *usual, struct part subject, uint
         guess_more_at_start(guessing, subject.index, item);
     if (subject.kind == PART_CHEST)
         guess_new_supply(guessing, subject.index, item);
+    if (subject.kind == PART_STATION && item != NO_INDEX)
+        guess_new_feeder(guessing, subject.index, item);
     if (subject.kind != PART_SUPPLY)
         return;
     const struct scenario_stream *supply = &scenario->supply[subject.index];
