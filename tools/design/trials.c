@@ -32,14 +32,17 @@ const char *trials_name(enum trial_kind kind) {
 
 double trials_score(const struct trials *trials) {
     const struct trial_result *night = &trials->trial[TRIAL_NIGHT];
+    const struct trial_result *disturbed = &trials->trial[TRIAL_DISTURBED];
     double score = (trials->rules_hold ? 1 : -0.1 * trials->broken_count) + trials->demand_met;
-    for (int i = 0; i < TRIAL_KINDS; i++) {
-        const struct trial_result *trial = &trials->trial[i];
-        score += trial->done && trial->holds;
-        score += trial->runs > 0 ? 0.3 / (1 + trial->failed) : 0;
-    }
+    for (int i = 0; i < TRIAL_KINDS; i++)
+        score += trials->trial[i].done && trials->trial[i].holds;
+    for (int i = TRIAL_DRAIN; i <= TRIAL_RESTART; i++)
+        if (trials->trial[i].failed > 0)
+            score += 0.3 / (1 + trials->trial[i].failed);
     score -= 0.01 * trials->late_count;
-    return night->runs > 0 ? score + 0.5 * night->met : score;
+    if (night->runs > 0)
+        score += 0.5 * night->met + 0.3 / (1 + night->failed);
+    return disturbed->runs > 0 ? score + 0.5 / (1 + disturbed->failed) : score;
 }
 
 /* ---- the budget ---- */
