@@ -17,7 +17,7 @@
  *  4. A gate is open exactly when its counts, and the latch, say so; a latch reopens at its
  *     threshold or below.
  *  5. A hand holds what its runs say, not more than it can, and only in the states in which an
- *     arm holds something. The ticks of an arm's or station's states add up to the run.
+ *     arm holds something. The ticks of an actor's states, none negative, add up to the run.
  *  6. Lists of waiting actors are linked both ways, and every waiting actor is in the list of
  *     what it waits for. An arm that is placing onto a track is in the track's list, those that
  *     have waited longest first, and those whose `blocked` is open before all others.

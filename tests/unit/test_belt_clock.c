@@ -193,12 +193,15 @@ START_TEST(a_late_start_shifts_the_grid) {
 }
 END_TEST
 
-/* Worked out by hand: 7.5 cells a second at 100 ticks are 3 steps in 40 ticks, at 14, 27 and 40. */
+/* Worked out by hand: 7.5 cells a second at 100 ticks are 3 steps in 40 ticks, at 14, 27 and 40,
+ * two thirds, one third and nothing of a tick late. */
 START_TEST(seven_and_a_half_cells_a_second) {
     struct belt_clock pace = pace_of(0);
     static const int64_t tick[] = {14, 27, 40, 54, 67, 80};
-    for (int i = 0; i < 6; i++)
+    for (int i = 0; i < 6; i++) {
         ck_assert_int_eq(belt_clock_tick_of(&pace, i + 1), tick[i]);
+        ck_assert_int_eq(belt_clock_late(&pace, i + 1), 2 - i % 3);
+    }
     ck_assert_int_eq(belt_clock_step_at(&pace, 13), 0);
     ck_assert_int_eq(belt_clock_step_at(&pace, 53), 3);
 }
