@@ -82,22 +82,27 @@ static uint32_t rows_of(const struct state_part *part, const struct world *world
 
 /* ---- saving ---- */
 
-/* Puts a field at `at` and returns the place after it. */
-static unsigned char *put_field(unsigned char *at, const union row *row,
-                                const struct state_field *field) {
+/* Puts a field at `at` and returns the place after it. Most have 64 bits. */
+static inline unsigned char *put_field(unsigned char *at, const union row *row,
+                                       const struct state_field *field) {
+    if (field->kind >= STATE_PAST && field->kind <= STATE_KEY) {
+        uint64_t number;
+        memcpy(&number, row->byte + field->offset, sizeof number);
+        return bytes_put_8(at, number);
+    }
     uint64_t number = number_of(row, field);
     switch (width_of(field->kind)) {
     case 1: *at = (unsigned char)number; return at + 1;
     case 4: return bytes_put_4(at, (uint32_t)number);
-    default: at = bytes_put_8(at, number); break;
+    default: return bytes_put_8(bytes_put_8(at, number), upper_half_of(row, field));
     }
-    return field->kind == STATE_WIDE ? bytes_put_8(at, upper_half_of(row, field)) : at;
 }
 
 static void add_row(struct bytes *bytes, const struct state_part *part, const union row *row) {
+    const struct state_field *field = part->field, *end = field + part->field_count;
     unsigned char *at = bytes_begin(bytes, part->field_count * sizeof(wide_count));
-    for (uint32_t i = 0; i < part->field_count; i++)
-        at = put_field(at, row, &part->field[i]);
+    for (; field < end; field++)
+        at = put_field(at, row, field);
     bytes_end(bytes, at);
 }
 
@@ -108,7 +113,7 @@ static void add_owner(struct bytes *bytes, const struct state_part *part, const 
     if (part->rows != NULL)
         bytes_add(bytes, rows, 4);
     for (uint32_t i = 0; i < rows; i++) {
-        union row row = {0};
+        union row row; /* not cleared: what is no field is not looked at */
         part->get(world, owner, &cursor, &row);
         add_row(bytes, part, &row);
     }

@@ -204,12 +204,10 @@ static uint64_t key_of_gate(const struct world *world, uint32_t index) {
                              leaf ? fixed->subject : 0,
                              leaf ? fixed->item : 0,
                              leaf && fixed->reopen_below != NOT_GIVEN};
-    struct bytes bytes = {0};
+    unsigned char bytes[sizeof part], *at = bytes;
     for (size_t i = 0; i < sizeof part / sizeof *part; i++)
-        bytes_add(&bytes, part[i], sizeof *part);
-    uint64_t key = sealed_checksum(0, bytes.data, bytes.length);
-    bytes_free(&bytes);
-    return key;
+        at = bytes_put_4(at, part[i]);
+    return sealed_checksum(0, bytes, sizeof bytes);
 }
 
 static void get_gate(const struct world *world, uint32_t index, struct state_cursor *cursor,

@@ -57,7 +57,7 @@ struct state_part {
     bool keyed;            /* rows name their owner: another number of owners is no fault */
     uint32_t (*owners)(const struct world *world);
     uint32_t (*rows)(const struct world *world, uint32_t owner); /* NULL: one */
-    /* Fills the next row of an owner. */
+    /* Fills all fields of the next row of an owner. */
     void (*get)(const struct world *world, uint32_t owner, struct state_cursor *cursor, void *row);
     /* Puts a row back, whose fields are within what their kinds say. False: it cannot be. */
     bool (*put)(struct state_filling *filling, uint32_t owner, const void *row);

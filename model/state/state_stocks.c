@@ -60,8 +60,9 @@ static void get_chest(const struct world *world, uint32_t chest, struct state_cu
                       void *row) {
     (void)cursor;
     int64_t capacity = world->chest_limit[chest];
-    if (capacity != world->scenario->chest[chest].capacity)
-        *(struct chest_row *)row = (struct chest_row){.is_set = true, .capacity = capacity};
+    bool is_set = capacity != world->scenario->chest[chest].capacity;
+    *(struct chest_row *)row =
+        (struct chest_row){.is_set = is_set, .capacity = is_set ? capacity : 0};
 }
 
 /* A new world's chest is filled as at the start; what lies in it now comes in the rows that follow.

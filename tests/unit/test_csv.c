@@ -155,20 +155,36 @@ END_TEST
 
 /* ---- numbers with a comma: a short way for most, and the same bytes ---- */
 
-static struct csv_whole *whole;
+enum { WHOLES = 12345 };
+static struct csv_wholes wholes;
 
-static void make_wholes(void) { whole = csv_wholes_new(); }
-static void free_wholes(void) { free(whole); }
+static void make_wholes(void) { wholes = csv_wholes_new(WHOLES); }
+static void free_wholes(void) { csv_wholes_free(&wholes); }
 
 static void same_count(int64_t number) {
     char ours[TEXT_BYTES], theirs[TEXT_BYTES];
-    *csv_put_count(ours, whole, number) = '\0';
+    *csv_put_count(ours, &wholes, number) = '\0';
     snprintf(theirs, sizeof theirs, ",%lld", (long long)number);
     ck_assert_str_eq(ours, theirs);
 }
 
+START_TEST(there_are_as_many_short_numbers_as_fit) {
+    struct csv_wholes one = csv_wholes_new(1), most = csv_wholes_new(INT64_MAX);
+    char text[TEXT_BYTES];
+    ck_assert_uint_eq(one.count, 1);
+    *csv_put_count(text, &one, 1) = '\0';
+    ck_assert_str_eq(text, ",1");
+    *csv_put_count(text, &most, (int64_t)most.count - 1) = '\0';
+    ck_assert_str_eq(text, ",65535");
+    *csv_put_count(text, &most, (int64_t)most.count) = '\0';
+    ck_assert_str_eq(text, ",65536");
+    csv_wholes_free(&one);
+    csv_wholes_free(&most);
+}
+END_TEST
+
 START_TEST(count_is_shown_as_the_c_library_prints_it) {
-    for (int64_t number = 0; number < 3 * (int64_t)CSV_WHOLES; number++)
+    for (int64_t number = 0; number < 3 * (int64_t)WHOLES; number++)
         same_count(number);
     for (int64_t power = 1; power < INT64_MAX / 10; power *= 10) {
         same_count(power - 1);
@@ -181,7 +197,7 @@ END_TEST
 /* The whole part is that of a division, and the rest what a decimal without a comma shows. */
 static void same_decimal(const struct csv_scale *scale, int64_t number) {
     char ours[TEXT_BYTES], wanted[2 * TEXT_BYTES] = ",", fraction[TEXT_BYTES];
-    *csv_put_decimal(ours, whole, scale, number) = '\0';
+    *csv_put_decimal(ours, &wholes, scale, number) = '\0';
     *csv_put_scaled(wanted + 1, scale, number) = '\0';
     ck_assert_str_eq(ours, wanted);
     *csv_put_scaled(fraction, scale, number % scale->divisor) = '\0';
@@ -198,11 +214,12 @@ static void same_around(const struct csv_scale *scale, int64_t seconds) {
 START_TEST(decimal_is_that_of_a_division) {
     struct csv_scale scale;
     csv_scale_init(&scale, tick_rate[_i], CSV_SECONDS_PLACES);
-    for (int64_t seconds = 0; seconds < 2 * (int64_t)CSV_WHOLES; seconds += 1 + seconds / 50)
+    csv_scale_shorten(&scale, &wholes);
+    for (int64_t seconds = 0; seconds < 2 * (int64_t)WHOLES; seconds += 1 + seconds / 50)
         same_around(&scale, seconds);
     for (int64_t seconds = 1; seconds < (INT64_C(1) << 59) / tick_rate[_i]; seconds *= 7)
         same_around(&scale, seconds);
-    same_around(&scale, CSV_WHOLES);
+    same_around(&scale, WHOLES);
     csv_scale_free(&scale);
 }
 END_TEST
@@ -317,6 +334,7 @@ static TCase *texts(void) {
 static TCase *numbers_with_a_comma(void) {
     TCase *tests = tcase_create("numbers with a comma");
     tcase_add_checked_fixture(tests, make_wholes, free_wholes);
+    tcase_add_test(tests, there_are_as_many_short_numbers_as_fit);
     tcase_add_test(tests, count_is_shown_as_the_c_library_prints_it);
     tcase_add_loop_test(tests, decimal_is_that_of_a_division, 0,
                         sizeof tick_rate / sizeof *tick_rate);

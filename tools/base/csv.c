@@ -87,7 +87,6 @@ void csv_scale_init(struct csv_scale *scale, int64_t divisor, uint8_t places_lea
     scale->reciprocal = UINT64_MAX / (2 * (uint64_t)divisor) + 1;
     if (divisor > TABLE_ENTRIES_MAX)
         return;
-    scale->short_end = CSV_WHOLES;
     scale->fraction = require_memory((size_t)divisor, sizeof *scale->fraction);
     for (int64_t remainder = 0; remainder < divisor; remainder++)
         scale->fraction[remainder] = fraction_of(remainder, divisor, places_least);
@@ -209,13 +208,33 @@ char *csv_put_scaled(char *at, const struct csv_scale *scale, int64_t number) {
 
 /* ---- numbers with a comma ---- */
 
-struct csv_whole *csv_wholes_new(void) {
-    struct csv_whole *whole = require_memory(CSV_WHOLES, sizeof *whole);
-    for (int64_t number = 0; number < CSV_WHOLES; number++) {
-        char *end = csv_put_large_count(whole[number].bytes, number);
-        whole[number].length = (uint8_t)(end - whole[number].bytes);
-    }
-    return whole;
+/* ",1234" from ",12", which was made before it. */
+static struct csv_whole whole_of(const struct csv_whole *whole, uint32_t number) {
+    struct csv_whole made = {.bytes = ",", .length = 1};
+    if (number >= 100)
+        made = whole[number / 100];
+    char *end = made.bytes + made.length;
+    end = number >= 100 ? put_pair(end, number % 100) : put_shortest(end, number);
+    made.length = (uint8_t)(end - made.bytes);
+    return made;
+}
+
+struct csv_wholes csv_wholes_new(int64_t count) {
+    uint32_t made = count < CSV_WHOLES_MOST ? (uint32_t)count : CSV_WHOLES_MOST;
+    require(count > 0);
+    struct csv_whole *whole = require_memory(made, sizeof *whole);
+    for (uint32_t number = 0; number < made; number++)
+        whole[number] = whole_of(whole, number);
+    return (struct csv_wholes){whole, made};
+}
+
+void csv_wholes_free(struct csv_wholes *wholes) {
+    free((void *)wholes->number);
+    *wholes = (struct csv_wholes){0};
+}
+
+void csv_scale_shorten(struct csv_scale *scale, const struct csv_wholes *wholes) {
+    scale->short_end = scale->fraction != NULL ? wholes->count : 0;
 }
 
 char *csv_put_large_count(char *at, int64_t number) {

@@ -47,7 +47,7 @@ struct csv_fraction {
 struct csv_scale {
     int64_t divisor;
     uint64_t reciprocal;           /* ceil(2^64 / (2 divisor)) */
-    uint64_t short_end;            /* whole parts below have a csv_whole, and fractions a table */
+    uint64_t short_end;            /* whole parts below are put the short way: csv_scale_shorten */
     struct csv_fraction *fraction; /* of each remainder, for small divisors; else NULL */
     uint8_t places_least;
 };
@@ -56,14 +56,23 @@ __extension__ typedef unsigned __int128 csv_product;
 void csv_scale_init(struct csv_scale *scale, int64_t divisor, uint8_t places_least);
 void csv_scale_free(struct csv_scale *scale);
 
-/* ",1234" in a row, its length beside it: the numbers below CSV_WHOLES, made once. */
+/* ",1234", its length in the last byte. */
 struct csv_whole {
     char bytes[7];
     uint8_t length;
 };
-enum { CSV_WHOLES = 10000 };
-/* All of them, freed with free(). */
-struct csv_whole *csv_wholes_new(void);
+
+/* The numbers below `count`, made once. */
+struct csv_wholes {
+    const struct csv_whole *number;
+    uint64_t count;
+};
+enum { CSV_WHOLES_MOST = 1 << 16 };
+/* The numbers below `count`, of which there is one at least, as far as there may be so many. */
+struct csv_wholes csv_wholes_new(int64_t count);
+void csv_wholes_free(struct csv_wholes *wholes);
+/* From now on csv_put_decimal takes whole parts from `wholes`, and from no others. */
+void csv_scale_shorten(struct csv_scale *scale, const struct csv_wholes *wholes);
 
 struct csv {
     char *name; /* file name, for messages */
@@ -108,13 +117,13 @@ static inline char *csv_rows_next(struct csv_rows *rows);
 static inline void csv_rows_end_row(struct csv_rows *rows, char *at);
 static inline void csv_rows_end(const struct csv_rows *rows);
 
-/* Put a comma and a number from 0 on, as it is or scaled; `whole` is what csv_wholes_new made. No
- * step depends on what was put before, neither on its value nor on bytes that were just written, so
- * that a processor works on several numbers at once. */
-static inline char *csv_put_count(char *at, const struct csv_whole *whole, int64_t number);
-static inline char *csv_put_decimal(char *at, const struct csv_whole *whole,
+/* Put a comma and a number from 0 on, as it is or scaled. No step depends on what was put before,
+ * neither on its value nor on bytes that were just written, so that a processor works on several
+ * numbers at once. */
+static inline char *csv_put_count(char *at, const struct csv_wholes *wholes, int64_t number);
+static inline char *csv_put_decimal(char *at, const struct csv_wholes *wholes,
                                     const struct csv_scale *scale, int64_t number);
-/* The same for those that are not below CSV_WHOLES, or whose scale has no table. */
+/* The same for those that are not among `wholes`, or whose scale has no table of fractions. */
 char *csv_put_large_count(char *at, int64_t number);
 char *csv_put_large_decimal(char *at, const struct csv_scale *scale, int64_t number);
 
@@ -170,24 +179,24 @@ static inline char *csv_put_text(char *at, const struct csv_text *text) {
     return at + text->length;
 }
 
-static inline char *csv_put_count(char *at, const struct csv_whole *whole, int64_t number) {
-    if (__builtin_expect((uint64_t)number >= CSV_WHOLES, 0))
+static inline char *csv_put_count(char *at, const struct csv_wholes *wholes, int64_t number) {
+    if (__builtin_expect((uint64_t)number >= wholes->count, 0))
         return csv_put_large_count(at, number);
-    const struct csv_whole put = whole[number];
+    const struct csv_whole put = wholes->number[number];
     memcpy(at, &put, sizeof put);
     return at + put.length;
 }
 
-/* What is not below CSV_WHOLES after the division, which rounds up where a number is too large for
- * it, is not below it before either; below, it is exact (csv.c). */
-static inline char *csv_put_decimal(char *at, const struct csv_whole *whole,
+/* The division rounds up where a number is too large for it (csv.c), and so never below a count
+ * that the number is not below; below the most that there can be, it is exact. */
+static inline char *csv_put_decimal(char *at, const struct csv_wholes *wholes,
                                     const struct csv_scale *scale, int64_t number) {
     uint64_t part = csv_part_of(scale, number);
     if (__builtin_expect(part >= scale->short_end, 0))
         return csv_put_large_decimal(at, scale, number);
     const struct csv_fraction *fraction =
         &scale->fraction[(uint64_t)number - part * (uint64_t)scale->divisor];
-    const struct csv_whole put = whole[part];
+    const struct csv_whole put = wholes->number[part];
     memcpy(at, &put, sizeof put);
     at += put.length;
     memcpy(at, fraction, sizeof *fraction);

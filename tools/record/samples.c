@@ -52,7 +52,7 @@ enum { NUMBER_BYTES_USUAL = 8 };
 
 struct samples {
     const struct scenario *scenario;
-    struct csv_whole *whole; /* NULL: the tables are not begun */
+    struct csv_wholes wholes; /* none: the tables are not begun */
     struct csv csv[TABLES];
     struct csv_scale seconds;
     struct csv_scale *share; /* one for each length of track that differs from the one before */
@@ -330,7 +330,11 @@ void samples_keep(struct samples *samples, const struct directory *directory) {
     for (int table = 0; table < TABLES; table++)
         csv_open(&samples->csv[table], directory->work, table_file[table],
                  column_table_header(table_file[table], header));
-    samples->whole = csv_wholes_new();
+    const struct scenario *scenario = samples->scenario;
+    samples->wholes = csv_wholes_new(scenario->run_ticks / scenario->ticks_per_second + 1);
+    csv_scale_shorten(&samples->seconds, &samples->wholes);
+    for (uint32_t i = 0; i < samples->share_count; i++)
+        csv_scale_shorten(&samples->share[i], &samples->wholes);
 }
 
 /* ---- a sample ---- */
@@ -355,7 +359,7 @@ static inline char *begin_row(struct csv_rows *rows, const struct stamp *stamp,
 
 static void take_tracks(struct samples *samples, enum table table, const struct track_rows *tracks,
                         const struct world *world, const struct stamp *stamp) {
-    const struct csv_whole *whole = samples->whole;
+    const struct csv_wholes wholes = samples->wholes;
     struct csv_rows rows = csv_rows_begin(&samples->csv[table], samples->row_most);
     for (uint32_t i = 0; i < tracks->count; i++) {
         const struct track_row *row = &tracks->row[i];
@@ -364,15 +368,15 @@ static void take_tracks(struct samples *samples, enum table table, const struct 
                              : world_track_count(world, row->track, NO_INDEX);
         int64_t cells = item ? count * row->length : world_track_cells(world, row->track);
         char *at = begin_row(&rows, stamp, &row->middle);
-        at = csv_put_count(csv_put_count(at, whole, count), whole, cells);
-        csv_rows_end_row(&rows, csv_put_decimal(at, whole, row->share, cells));
+        at = csv_put_count(csv_put_count(at, &wholes, count), &wholes, cells);
+        csv_rows_end_row(&rows, csv_put_decimal(at, &wholes, row->share, cells));
     }
     csv_rows_end(&rows);
 }
 
 static void take_levels(struct samples *samples, const struct world *world,
                         const struct stamp *stamp) {
-    const struct csv_whole *whole = samples->whole;
+    const struct csv_wholes wholes = samples->wholes;
     struct csv_rows rows = csv_rows_begin(&samples->csv[LEVELS], samples->row_most);
     for (uint32_t i = 0; i < samples->level_row_count; i++) {
         struct level_row *row = &samples->level_row[i];
@@ -380,49 +384,50 @@ static void take_levels(struct samples *samples, const struct world *world,
         if (level == row->last)
             continue;
         row->last = level;
-        csv_rows_end_row(&rows, csv_put_count(begin_row(&rows, stamp, &row->middle), whole, level));
+        csv_rows_end_row(&rows,
+                         csv_put_count(begin_row(&rows, stamp, &row->middle), &wholes, level));
     }
     csv_rows_end(&rows);
 }
 
 /* Times in states in which many an actor never is. */
-static inline char *put_rare_time(char *at, const struct csv_whole *whole,
+static inline char *put_rare_time(char *at, const struct csv_wholes *wholes,
                                   const struct csv_scale *seconds, int64_t ticks) {
     static const char none[] = ",0.0";
     if (ticks > 0)
-        return csv_put_decimal(at, whole, seconds, ticks);
+        return csv_put_decimal(at, wholes, seconds, ticks);
     memcpy(at, none, sizeof none - 1);
     return at + sizeof none - 1;
 }
 
 static void take_stations(struct samples *samples, const struct world *world,
                           const struct stamp *stamp) {
-    const struct csv_whole *whole = samples->whole;
+    const struct csv_wholes wholes = samples->wholes;
     const struct csv_scale seconds = samples->seconds;
     struct csv_rows rows = csv_rows_begin(&samples->csv[STATIONS], samples->row_most);
     for (uint32_t i = 0; i < samples->scenario->station_count; i++) {
         struct station_totals totals = world_station_totals(world, i);
         char *at = begin_row(&rows, stamp, &samples->station[i]);
-        at = csv_put_count(at, whole, totals.batches);
-        at = csv_put_decimal(at, whole, &seconds, totals.ticks[STATION_WORKING]);
-        at = csv_put_decimal(at, whole, &seconds, totals.ticks[STATION_STARVED]);
-        at = put_rare_time(at, whole, &seconds, totals.ticks[STATION_BLOCKED]);
-        at = put_rare_time(at, whole, &seconds, totals.ticks[STATION_GATED]);
-        at = put_rare_time(at, whole, &seconds, totals.ticks[STATION_STOPPED]);
+        at = csv_put_count(at, &wholes, totals.batches);
+        at = csv_put_decimal(at, &wholes, &seconds, totals.ticks[STATION_WORKING]);
+        at = csv_put_decimal(at, &wholes, &seconds, totals.ticks[STATION_STARVED]);
+        at = put_rare_time(at, &wholes, &seconds, totals.ticks[STATION_BLOCKED]);
+        at = put_rare_time(at, &wholes, &seconds, totals.ticks[STATION_GATED]);
+        at = put_rare_time(at, &wholes, &seconds, totals.ticks[STATION_STOPPED]);
         csv_rows_end_row(&rows, at);
     }
     csv_rows_end(&rows);
 }
 
-static inline char *put_arm(char *at, const struct csv_whole *whole,
+static inline char *put_arm(char *at, const struct csv_wholes *wholes,
                             const struct csv_scale *seconds, const struct arm_totals *totals) {
-    at = csv_put_count(at, whole, totals->swings);
-    at = csv_put_count(at, whole, totals->moved);
-    at = csv_put_decimal(at, whole, seconds, totals->ticks[ARM_REACHING]);
-    at = csv_put_decimal(at, whole, seconds, totals->ticks[ARM_CARRYING]);
-    at = put_rare_time(at, whole, seconds, totals->ticks[ARM_PLACING]);
-    at = csv_put_decimal(at, whole, seconds, totals->ticks[ARM_RETURNING]);
-    return put_rare_time(at, whole, seconds, totals->ticks[ARM_STOPPED]);
+    at = csv_put_count(at, wholes, totals->swings);
+    at = csv_put_count(at, wholes, totals->moved);
+    at = csv_put_decimal(at, wholes, seconds, totals->ticks[ARM_REACHING]);
+    at = csv_put_decimal(at, wholes, seconds, totals->ticks[ARM_CARRYING]);
+    at = put_rare_time(at, wholes, seconds, totals->ticks[ARM_PLACING]);
+    at = csv_put_decimal(at, wholes, seconds, totals->ticks[ARM_RETURNING]);
+    return put_rare_time(at, wholes, seconds, totals->ticks[ARM_STOPPED]);
 }
 
 /* Some at a time, so that what the world says of them stays near. */
@@ -430,7 +435,7 @@ static void take_arms(struct samples *samples, const struct world *world,
                       const struct stamp *stamp) {
     enum { AT_ONCE = 32 };
     struct arm_totals totals[AT_ONCE];
-    const struct csv_whole *whole = samples->whole;
+    const struct csv_wholes wholes = samples->wholes;
     const struct csv_scale seconds = samples->seconds;
     struct csv_rows rows = csv_rows_begin(&samples->csv[ARMS], samples->row_most);
     for (uint32_t arm = 0, count = samples->scenario->arm_count; arm < count; arm += AT_ONCE) {
@@ -439,7 +444,7 @@ static void take_arms(struct samples *samples, const struct world *world,
         world_totals_of_arms(world, arm, some, totals);
         for (uint32_t i = 0; i < some; i++) {
             char *at = begin_row(&rows, stamp, &name[i]);
-            csv_rows_end_row(&rows, put_arm(at, whole, &seconds, &totals[i]));
+            csv_rows_end_row(&rows, put_arm(at, &wholes, &seconds, &totals[i]));
         }
     }
     csv_rows_end(&rows);
@@ -452,7 +457,7 @@ static void note_levels(struct samples *samples, const struct world *world) {
 
 void samples_take(struct samples *samples, const struct world *world) {
     struct stamp stamp;
-    if (samples->whole == NULL) {
+    if (samples->wholes.count == 0) {
         note_levels(samples, world);
         return;
     }
@@ -604,7 +609,7 @@ void samples_discard(struct samples *samples) {
         csv_scale_free(&samples->share[i]);
     free_texts(samples->station, samples->scenario->station_count);
     free_texts(samples->arm, samples->scenario->arm_count);
-    free(samples->whole);
+    csv_wholes_free(&samples->wholes);
     csv_scale_free(&samples->seconds);
     free(samples->share);
     free(samples->level_row);

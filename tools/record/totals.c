@@ -55,8 +55,10 @@ void totals_open(struct measured_totals *window) {
 
 /* Every total is a row of numbers, whichever struct it is. */
 static void add_numbers(struct bytes *bytes, const int64_t *number, size_t count) {
+    unsigned char *at = bytes_begin(bytes, count * sizeof *number);
     for (size_t i = 0; i < count; i++)
-        bytes_add(bytes, (uint64_t)number[i], 8);
+        at = bytes_put_8(at, (uint64_t)number[i]);
+    bytes_end(bytes, at);
 }
 
 static void take_numbers(struct bytes_reader *reader, int64_t *number, size_t count) {
