@@ -56,7 +56,7 @@ static int finish(const struct options *options, struct record *record, struct v
     if (vcd != NULL && record_failed(record)) /* it was stopped early, which is reported below */
         vcd_discard(vcd);
     else if (vcd != NULL && !vcd_close(vcd))
-        return STATUS_FILE;
+        return output_failure(options->value[OPTION_VCD]);
     const struct finish finish = {.options = &printed, .directory = directory};
     return finish_run(&finish, record);
 }

@@ -299,29 +299,30 @@ bool quantity_rounds_by_more(const struct duration *duration, int64_t ticks_per_
     return change * widen(part) > written;
 }
 
-/* Appends ".fff" for a fraction of 10^9, no zeros at the end, nothing for 0. */
-static void append_fraction(char *buffer, int64_t billionths) {
-    if (billionths == 0)
+/* Appends ".fff" for a fraction of 10^places, no zeros at the end, nothing for 0. */
+static void append_fraction(char *buffer, int64_t fraction, int places) {
+    if (fraction == 0)
         return;
-    char *end = buffer + strlen(buffer);
-    snprintf(end, QUANTITY_TEXT_SIZE - (size_t)(end - buffer), ".%0*" PRId64, SECONDS_PLACES,
-             billionths);
-    end += strlen(end);
-    while (end[-1] == '0')
-        *--end = '\0';
+    char *point = buffer + strlen(buffer);
+    for (; fraction % 10 == 0; fraction /= 10)
+        places--;
+    point[places + 1] = '\0';
+    for (; places > 0; fraction /= 10)
+        point[places--] = (char)('0' + fraction % 10);
+    *point = '.';
 }
 
-/* The part of a second in `ticks`, in 10^-9 s, to the nearest. It stays below a second, because a
- * tick is at least 10^-6 s. */
-static int64_t fraction_of(int64_t ticks, int64_t ticks_per_second) {
+/* The part of a second in `ticks`, in 1 / scale s, to the nearest. It stays below a second where a
+ * tick is at least so long. */
+static int64_t fraction_of(int64_t ticks, int64_t ticks_per_second, int64_t scale) {
     int64_t rest = ticks % ticks_per_second;
-    return (rest * SECONDS_SCALE + ticks_per_second / 2) / ticks_per_second;
+    return (rest * scale + ticks_per_second / 2) / ticks_per_second;
 }
 
 char *quantity_seconds(int64_t ticks, int64_t ticks_per_second, char buffer[QUANTITY_TEXT_SIZE]) {
     require(ticks >= 0 && ticks_per_second > 0);
     snprintf(buffer, QUANTITY_TEXT_SIZE, "%" PRId64, ticks / ticks_per_second);
-    append_fraction(buffer, fraction_of(ticks, ticks_per_second));
+    append_fraction(buffer, fraction_of(ticks, ticks_per_second, SECONDS_SCALE), SECONDS_PLACES);
     return buffer;
 }
 
@@ -330,7 +331,11 @@ char *quantity_clock(int64_t ticks, int64_t ticks_per_second, char buffer[QUANTI
     int64_t seconds = ticks / ticks_per_second;
     snprintf(buffer, QUANTITY_TEXT_SIZE, "%" PRId64 ":%02d:%02d", seconds / 3600,
              (int)(seconds / 60 % 60), (int)(seconds % 60));
-    append_fraction(buffer, fraction_of(ticks, ticks_per_second));
+    int places = 3;
+    int64_t scale = 1000;
+    for (; scale < ticks_per_second; places++)
+        scale *= 10;
+    append_fraction(buffer, fraction_of(ticks, ticks_per_second, scale), places);
     return buffer;
 }
 

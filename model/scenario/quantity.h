@@ -84,7 +84,8 @@ enum { QUANTITY_TEXT_SIZE = 48 };
  * to 9 places; no zeros at the end. Reads back to the same tick. */
 char *quantity_seconds(int64_t ticks, int64_t ticks_per_second, char buffer[QUANTITY_TEXT_SIZE]);
 
-/* The same as a clock time, H:MM:SS[.fff] with as many digits as needed, at most 9. */
+/* The same as a clock time for people, H:MM:SS[.fff]: rounded to milliseconds, and where ticks are
+ * shorter to as many digits as tell them apart. It reads back to the same tick too. */
 char *quantity_clock(int64_t ticks, int64_t ticks_per_second, char buffer[QUANTITY_TEXT_SIZE]);
 
 /* A ratio that came from a decimal, as that decimal. */

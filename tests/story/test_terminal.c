@@ -210,6 +210,45 @@ START_TEST(what_is_no_terminal_is_not_drawn_on) {
 }
 END_TEST
 
+/* 76 characters are shown, some of them of two bytes; of more, 73 and a mark that there are more. */
+START_TEST(title_that_is_cut_says_so) {
+    char fits[4 * 76] = "", line[8 * 76];
+    for (int i = 0; i < 38; i++)
+        strcat(fits, "a\303\244");
+    snprintf(line, sizeof line, "title: %s\nrun: {for: 10}\nitems: [comb]\n", fits);
+    errand_write("a.yaml", line);
+    errand_run("run a.yaml");
+    snprintf(line, sizeof line, "%s\n", fits);
+    ck_assert(errand_says("out", line));
+    snprintf(line, sizeof line, "title: %sz\nrun: {for: 10}\nitems: [comb]\n", fits);
+    errand_write("a.yaml", line);
+    errand_run("run a.yaml");
+    fits[36 * 3 + 1] = '\0';
+    snprintf(line, sizeof line, "%s...\n", fits);
+    ck_assert(errand_says("out", line));
+}
+END_TEST
+
+/* A file on standard output whose reader has seen enough: as if by SIGPIPE, without a word. The
+ * page is larger than a pipe holds. */
+START_TEST(file_that_nobody_reads_ends_without_a_word) {
+    char command[1024];
+    errand_write("a.yaml", "run: {for: 10}\nitems: [comb]\n");
+    ck_assert_int_eq(errand_run("run a.yaml --quiet --out run"), 0);
+    snprintf(command, sizeof command,
+             "{ %s report run --out - 2>err; echo $? >status; } | head -c 1 >out",
+             errand_program());
+    ck_assert_int_eq(system(command), 0);
+    ck_assert_int_eq(errand_bytes("err"), 0);
+    ck_assert(errand_says("status", "141\n"));
+    snprintf(command, sizeof command, "%s report run --out - >/dev/full 2>err; echo $? >status",
+             errand_program());
+    ck_assert_int_eq(system(command), 0);
+    ck_assert_int_gt(errand_bytes("err"), 0);
+    ck_assert(errand_says("status", "4\n"));
+}
+END_TEST
+
 static void add_tests(TCase *tests) {
     tcase_add_checked_fixture(tests, errand_begin, errand_end);
     tcase_add_test(tests, title_cannot_turn_the_text);
@@ -221,6 +260,8 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, watching_changes_nothing);
     tcase_add_test(tests, key_q_stops_a_watched_run);
     tcase_add_test(tests, what_is_no_terminal_is_not_drawn_on);
+    tcase_add_test(tests, title_that_is_cut_says_so);
+    tcase_add_test(tests, file_that_nobody_reads_ends_without_a_word);
 }
 
 int main(void) { return suite_main("terminal", add_tests); }

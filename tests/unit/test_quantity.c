@@ -310,7 +310,11 @@ START_TEST(clock_times_have_two_digits_but_for_hours) {
     ck_assert_str_eq(quantity_clock(0, 100, text), "0:00:00");
     ck_assert_str_eq(quantity_clock(372350, 100, text), "1:02:03.5");
     ck_assert_str_eq(quantity_clock(360000, 1, text), "100:00:00");
-    ck_assert_str_eq(quantity_clock(2, 3, text), "0:00:00.666666667");
+    ck_assert_str_eq(quantity_clock(2, 3, text), "0:00:00.667");
+    ck_assert_str_eq(quantity_clock(59, 60, text), "0:00:00.983");
+    ck_assert_str_eq(quantity_clock(7, 8, text), "0:00:00.875");
+    ck_assert_str_eq(quantity_clock(3, 44100, text), "0:00:00.00007");
+    ck_assert_str_eq(quantity_clock(999999, 1000000, text), "0:00:00.999999");
 }
 END_TEST
 

@@ -7,6 +7,7 @@
 #include <errno.h>
 #include <fcntl.h>
 #include <inttypes.h>
+#include <signal.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -16,6 +17,8 @@
 #include "sim/sealed_file.h"
 #include "tools/base/file.h"
 #include "tools/base/interrupt.h"
+#include "tools/base/standard_output.h"
+#include "tools/base/status.h"
 
 enum { BUFFER_BYTES = 1 << 16, DIGITS = 16, MARK_BYTES_MAX = 128 };
 
@@ -257,7 +260,17 @@ static int move_over_file(const struct output *output) {
     return rename(output->partial, output->target) == 0 ? 0 : errno;
 }
 
+static bool is_unread(const char *path) {
+    return output_is_standard(path) && standard_output_is_unread();
+}
+
+int output_failure(const char *path) {
+    return is_unread(path) ? STATUS_SIGNAL + SIGPIPE : STATUS_FILE;
+}
+
 static bool refuse_write(const struct output *output, int error) {
+    if (is_unread(output->path))
+        return false;
     if (error == EEXIST)
         return refuse(output->path, "was made or changed by somebody else in the meantime, so it "
                                     "is not replaced");

@@ -116,7 +116,7 @@ static int write_graph(const struct options *options, const struct cause_cases *
     char *text = cause_report_dot(cause_cases_first(cases));
     bool written = output_write(path, OUTPUT_DOT, options->given[OPTION_FORCE], text);
     free(text);
-    return written ? STATUS_HOLDS : STATUS_FILE;
+    return written ? STATUS_HOLDS : output_failure(path);
 }
 
 static const struct trial *cure_of(const struct trial_book *book, const struct remedy_list *list) {
@@ -167,7 +167,7 @@ static int write_mended(const struct options *options, const struct cause_report
     char *text = mended_file(report->remedies, cure);
     bool written = output_write(path, OUTPUT_YAML, options->given[OPTION_FORCE], text);
     free(text);
-    return written ? STATUS_HOLDS : STATUS_FILE;
+    return written ? STATUS_HOLDS : output_failure(path);
 }
 
 /* Where the scenario with the best cure is; NULL: it was not asked for. */

@@ -229,6 +229,8 @@ static bool write_text(const struct design *design) {
     if (path != NULL) {
         if (output_write(path, OUTPUT_YAML, design->options->given[OPTION_FORCE], design->text))
             return true;
+        if (output_is_standard(path))
+            return false;
         fputs("    help: what was to be written there follows on standard output\n", stderr);
         fputs(design->text, stdout);
         return false;
@@ -287,7 +289,7 @@ static int work(struct design *design) {
     if (status != STATUS_HOLDS)
         return status;
     if (!write_text(design))
-        return STATUS_FILE;
+        return output_failure(options->value[OPTION_OUT_FILE]);
     tell(design);
     if (interrupt_signal() != 0)
         return STATUS_SIGNAL + interrupt_signal();

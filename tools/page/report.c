@@ -69,7 +69,7 @@ static int write_page(const struct options *options, const struct document *docu
     if (written && !output_is_standard(path))
         print_done(options, document, path, strlen(text));
     free(text);
-    return written ? STATUS_HOLDS : STATUS_FILE;
+    return written ? STATUS_HOLDS : output_failure(path);
 }
 
 /* ---- finding out ---- */

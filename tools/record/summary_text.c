@@ -40,18 +40,30 @@ static const char *one_place(double number, char text[QUANTITY_TEXT_SIZE]) {
     return text;
 }
 
-/* A title may hold anything: only its first line, and no control characters. */
-static void print_title(const char *title, FILE *out) {
-    int count = 0;
-    for (; *title != '\0' && *title != '\n' && count < TITLE_MAX; title++) {
-        bool control = (unsigned char)*title < ' ' || *title == 0x7f;
-        bool starts = ((unsigned char)*title & 0xc0) != 0x80;
-        count += starts;
-        fputc(control ? ' ' : *title, out);
+/* The bytes of at most `count` characters of a text's first line. */
+static size_t bytes_of_characters(const char *text, int count) {
+    size_t bytes = 0;
+    for (; text[bytes] != '\0' && text[bytes] != '\n'; bytes++) {
+        bool starts = ((unsigned char)text[bytes] & 0xc0) != 0x80;
+        if (starts && count-- == 0)
+            break;
     }
-    while (((unsigned char)*title & 0xc0) == 0x80) /* the rest of the last character */
-        fputc(*title++, out);
-    fputc('\n', out);
+    return bytes;
+}
+
+/* A title may hold anything: only its first line, no control characters, and a mark where it is
+ * cut. */
+static void print_title(const char *title, FILE *out) {
+    static const char mark[] = "...";
+    size_t bytes = bytes_of_characters(title, TITLE_MAX);
+    bool cut = title[bytes] != '\0' && title[bytes] != '\n';
+    if (cut)
+        bytes = bytes_of_characters(title, TITLE_MAX - (int)strlen(mark));
+    for (size_t i = 0; i < bytes; i++) {
+        bool control = (unsigned char)title[i] < ' ' || title[i] == 0x7f;
+        fputc(control ? ' ' : title[i], out);
+    }
+    fprintf(out, "%s\n", cut ? mark : "");
 }
 
 static void print_heading(const struct outcome *outcome, FILE *out) {
