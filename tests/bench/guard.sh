@@ -32,6 +32,6 @@ within "$(ratio "$found" "$few" 3)" 1.05 'growth from 8 to 64 sectors'
 # A workshop at rest costs nothing: what one of eight sectors does alone.
 near 569 '8 sectors, 7 of them at rest' 60min 120min --sectors 8 --busy 1
 # At most a tenth above the best as well, and above libyaml at most by what was asked.
-within "$(row_instructions)" 310 'instructions a row of a run with all tables'
+within "$(row_instructions)" 196 'instructions a row of a run with all tables'
 within "$(reading_ratio)" 1.45 'instructions of reading, by those of libyaml alone'
 exit $bad
