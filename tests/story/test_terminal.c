@@ -210,7 +210,7 @@ START_TEST(what_is_no_terminal_is_not_drawn_on) {
 }
 END_TEST
 
-/* 76 characters are shown, some of them of two bytes; of more, 73 and a mark that there are more. */
+/* 76 characters are shown, some of them of two bytes; of more, 73 and a mark. */
 START_TEST(title_that_is_cut_says_so) {
     char fits[4 * 76] = "", line[8 * 76];
     for (int i = 0; i < 38; i++)

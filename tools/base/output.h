@@ -70,8 +70,8 @@ bool output_failed(const struct output *output);
  * the directory could not be synced, which is then said, the file is in its place. The memory is
  * given back either way. */
 bool output_close(struct output *output);
-/* The exit status when a file could not be written to `path`: STATUS_FILE; or as if by SIGPIPE where
- * it is standard output and its reader has gone, which is not reported: he has seen enough. */
+/* The exit status when a file could not be written to `path`: STATUS_FILE; or as if by SIGPIPE,
+ * where it is standard output and its reader has gone, which is not reported. */
 int output_failure(const char *path);
 /* Gives up what was begun: no file comes of it. */
 void output_discard(struct output *output);
