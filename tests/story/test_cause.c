@@ -132,6 +132,43 @@ static const json_t *first_case(const json_t *told) {
     return json_array_get(found, 0);
 }
 
+/* Two takers are slower than their feeders; that of pegs finds no room for them besides, which is
+ * the fault of the rack. The other one is named before it, though pegs hold more of the lane. */
+static const char two_takers[] =
+    "run: {for: 30 min}\n"
+    "items: [peg, ring]\n"
+    "loops: [{name: belt, cells: 40, rate: 5}]\n"
+    "chests:\n"
+    "  - {name: pegs, start: {peg: 9000}}\n"
+    "  - {name: rings, start: {ring: 9000}}\n"
+    "  - {name: rack, capacity: 5}\n"
+    "  - {name: heap}\n"
+    "arms:\n"
+    "  - {name: peg-feeder, from: pegs, to: belt@1, items: [peg], swing: 1 s}\n"
+    "  - {name: ring-feeder, from: rings, to: belt@3, items: [ring], swing: 1.5 s}\n"
+    "  - {name: peg-taker, from: belt@20, to: rack, items: [peg], swing: 2 s}\n"
+    "  - {name: ring-taker, from: belt@25, to: heap, items: [ring], swing: 200 s}\n"
+    "expect: {jam: true}\n";
+
+START_TEST(a_taker_without_room_is_named_after_one_that_is_slow) {
+    char path[2 * PATH_BYTES];
+    snprintf(path, sizeof path, "%s/two.yaml", place);
+    FILE *file = fopen(path, "w");
+    ck_assert_ptr_nonnull(file);
+    ck_assert_int_ge(fputs(two_takers, file), 0);
+    ck_assert_int_eq(fclose(file), 0);
+    ck_assert_int_eq(loopwright("run %s --quiet --out %s/run", path, place), 0);
+    ck_assert_int_eq(loopwright("cause %s/run --prove 0 --json", place), 0);
+    json_t *told = said();
+    const json_t *roots = list(first_case(told), "roots");
+    ck_assert(is_root(json_array_get(roots, 0), "full_chest", "rack", "peg"));
+    ck_assert(is_root(json_array_get(roots, 1), "slow_taker", "ring-taker", "ring"));
+    ck_assert(is_root(json_array_get(roots, json_array_size(roots) - 1), "slow_taker", "peg-taker",
+                      "peg"));
+    json_decref(told);
+}
+END_TEST
+
 START_TEST(the_planted_cause_is_named_first) {
     char kind[WORD_BYTES], subject[WORD_BYTES], item[WORD_BYTES];
     const char *scenario = gallery.gl_pathv[_i];
@@ -1017,6 +1054,7 @@ static void add_tests(TCase *tests) {
         leave_shortages_out();
     int scenarios = (int)gallery.gl_pathc; /* the_gallery_has_every_kind does not let 0 pass */
     tcase_add_checked_fixture(tests, set_up, tear_down);
+    tcase_add_test(tests, a_taker_without_room_is_named_after_one_that_is_slow);
     tcase_add_test(tests, the_gallery_has_every_kind);
     tcase_add_loop_test(tests, the_planted_cause_is_named_first, 0, scenarios);
     tcase_add_loop_test(tests, remedies_do_what_is_said_of_them, 0, scenarios);
