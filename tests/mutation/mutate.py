@@ -126,15 +126,15 @@ def places_of(path):
             for match in re.finditer(pattern, line):
                 for other in others:
                     broken = shown[number][:match.start()] + other + shown[number][match.end():]
-                    places.append((path, number, broken))
+                    places.append((path, number, broken, shown[number]))
         condition = re.match(r"^( +(?:\} else )?(?:if|while) )\((.*)\)( \{|;)?$", line)
         if condition:
             start, end = condition.span(2)
             broken = shown[number][:start] + "!(" + shown[number][start:end] + ")" + \
                 shown[number][end:]
-            places.append((path, number, broken))
+            places.append((path, number, broken, shown[number]))
         if STATEMENT.match(line) and not DECLARES.match(line):
-            places.append((path, number, re.match(" +", line).group() + ";"))
+            places.append((path, number, re.match(" +", line).group() + ";", shown[number]))
     return places
 
 
@@ -273,7 +273,7 @@ def found_by(path):
 def judge(place):
     """Builds a mutant, and says how it fared: how it was found, `survives`, or None when it is none
     (does not compile, or gives the same code)."""
-    path, number, broken = place
+    path, number, broken, _ = place
     with open(path, encoding="utf-8") as file:
         text = file.read()
     lines = text.split("\n")
@@ -321,9 +321,7 @@ def holds(test):
 
 
 def shown(place, fate):
-    path, number, broken = place
-    with open(f"0/{path}", encoding="utf-8") as file:
-        was = file.read().split("\n")[number]
+    path, number, broken, was = place
     return f"{path}:{number + 1}: {fate}\n    - {was.strip()}\n    + {broken.strip()}\n"
 
 

@@ -27,7 +27,9 @@ static bool explain_restart(struct search *search) {
             most = demand;
     }
     double tps = (double)scenario->ticks_per_second;
-    double seconds = most != NULL ? (double)most->every.mean_ticks / tps : 0;
+    if (most == NULL)
+        return false;
+    double seconds = (double)most->every.mean_ticks / tps;
     if (MAKINGS * seconds < 0.8 * HOUR_SECONDS)
         return false;
     snprintf(search->why, DESIGN_WHY_BYTES,
