@@ -43,7 +43,7 @@ COMPARE = {
 # The likeliest to find a fault in a room, and then all that take a fraction of a second.
 LIKELY = {
     "sim": "unit/agenda unit/estimate unit/sealed_file unit/text_stream unit/json_stream "
-           "unit/fault",
+           "unit/fault unit/require",
     "model/reader": "unit/messages unit/yaml_write unit/yaml_tree unit/draft unit/suggest "
                     "unit/quantity",
     "model/scenario": "unit/layout unit/messages unit/draft unit/suggest unit/quantity",
