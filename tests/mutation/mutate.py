@@ -71,7 +71,7 @@ SLOW = {
 }
 VALGRIND = ["valgrind", "-q", "--error-exitcode=99", "--leak-check=full",
             "--show-leak-kinds=definite", "--errors-for-leak-kinds=definite"]
-WITH_VALGRIND = {"model/reader": "unit/messages unit/yaml_tree",
+WITH_VALGRIND = {"model/reader": "unit/messages unit/yaml_tree unit/draft",
                  "model/scenario": "unit/messages compare_few",
                  "model/budget": "unit/budget", "model/cause": "unit/shortage unit/waits",
                  "model/design": "unit/plan design/plans"}
