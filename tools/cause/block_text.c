@@ -7,11 +7,6 @@
 
 /* ---- lines ---- */
 
-static size_t next_line(const char *text, size_t at) {
-    at += strcspn(text + at, "\n");
-    return at + (text[at] == '\n');
-}
-
 static size_t line_of(const char *text, size_t at) {
     while (at > 0 && text[at - 1] != '\n')
         at--;
@@ -28,13 +23,13 @@ static size_t indent_of(const char *text, size_t line) { return strspn(text + li
 /* Where what begins in a line ends: before the first line that is indented less than `least` and
  * not empty. Empty lines at its end do not belong to it. */
 static size_t end_of_block(const char *text, size_t line, size_t least, size_t end) {
-    size_t last = next_line(text, line);
-    for (size_t at = last; at < end; at = next_line(text, at)) {
+    size_t last = text_span_next_line(text, line);
+    for (size_t at = last; at < end; at = text_span_next_line(text, at)) {
         if (is_empty(text, at))
             continue;
         if (indent_of(text, at) < least)
             break;
-        last = next_line(text, at);
+        last = text_span_next_line(text, at);
     }
     return last < end ? last : end;
 }
@@ -43,14 +38,14 @@ static size_t end_of_block(const char *text, size_t line, size_t least, size_t e
 
 /* The next part from a line on; `part` begins with its first key, or with its brace. */
 static bool next_part(const char *text, size_t line, size_t end, struct text_span *part) {
-    for (size_t at = line; at < end; at = next_line(text, at)) {
+    for (size_t at = line; at < end; at = text_span_next_line(text, at)) {
         size_t dash = at + indent_of(text, at);
         if (text[dash] != '-' || text[dash + 1] != ' ')
             continue;
         part->start = dash + 1 + strspn(text + dash + 1, " ");
         part->end = end_of_block(text, at, part->start - at, end);
         if (text[part->start] == '{')
-            part->end = next_line(text, text_span_end_of_flow(text, part->start));
+            part->end = text_span_next_line(text, text_span_end_of_flow(text, part->start));
         return true;
     }
     return false;
@@ -59,7 +54,7 @@ static bool next_part(const char *text, size_t line, size_t end, struct text_spa
 bool block_text_find(const char *text, struct text_span section, const char *name,
                      struct text_span *part) {
     struct block_pair pair;
-    size_t at = next_line(text, section.start), length = strlen(name);
+    size_t at = text_span_next_line(text, section.start), length = strlen(name);
     for (; next_part(text, at, section.end, part); at = part->end)
         if (block_text_pair(text, *part, "name", &pair) &&
             pair.value.end - pair.value.start == length &&
@@ -102,7 +97,7 @@ bool block_text_pair(const char *text, struct text_span map, const char *key,
             return true;
         }
         for (at = lines_end; at < map.end && is_empty(text, at);)
-            at = next_line(text, at);
+            at = text_span_next_line(text, at);
         at += at < map.end ? indent_of(text, at) : 0;
     }
     return false;
@@ -139,7 +134,7 @@ char *block_text_take_away(char *text, const struct block_pair *pair) {
 /* A section that has lost its last part says so: nothing at all would be no list. */
 char *block_text_remove(char *text, struct text_span section, struct text_span part) {
     struct text_span first, second;
-    size_t begin = next_line(text, section.start);
+    size_t begin = text_span_next_line(text, section.start);
     bool only = next_part(text, begin, section.end, &first) &&
                 !next_part(text, first.end, section.end, &second);
     text = text_span_replace(text, (struct text_span){line_of(text, part.start), part.end}, "");
@@ -148,7 +143,7 @@ char *block_text_remove(char *text, struct text_span section, struct text_span p
 
 static struct text_span last_part(const char *text, struct text_span section) {
     struct text_span own, last = {0, 0};
-    size_t at = next_line(text, section.start);
+    size_t at = text_span_next_line(text, section.start);
     for (; next_part(text, at, section.end, &own); at = own.end)
         last = own;
     return last;

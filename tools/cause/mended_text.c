@@ -50,19 +50,14 @@ static bool find_pair(const char *text, struct text_span map, const char *key, s
 /* What belongs to a section, from the end of its `name:` on; false: there is none. */
 static bool find_section(const char *text, const char *name, struct text_span *section) {
     size_t length = strlen(name);
-    for (size_t at = 0; text[at] != '\0';) {
-        size_t line_end = at + strcspn(text + at, "\n");
+    for (size_t at = 0; text[at] != '\0'; at = text_span_next_line(text, at))
         if (strncmp(text + at, name, length) == 0 && text[at + length] == ':') {
             section->start = at + length + 1;
-            section->end = line_end + (text[line_end] == '\n');
+            section->end = text_span_next_line(text, at);
             while (text[section->end] != '\0' && strchr(" \t\n\r#-", text[section->end]) != NULL)
-                section->end += strcspn(text + section->end, "\n") + 1;
-            if (section->end > strlen(text))
-                section->end = strlen(text);
+                section->end = text_span_next_line(text, section->end);
             return true;
         }
-        at = line_end + (text[line_end] == '\n');
-    }
     return false;
 }
 

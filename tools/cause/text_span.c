@@ -8,6 +8,11 @@
 
 #include "sim/require.h"
 
+size_t text_span_next_line(const char *text, size_t at) {
+    at += strcspn(text + at, "\n");
+    return at + (text[at] == '\n');
+}
+
 size_t text_span_step_over(const char *text, size_t at) {
     if (text[at] == '#' && (at == 0 || strchr(" \t\n", text[at - 1]) != NULL))
         return at + strcspn(text + at, "\n");

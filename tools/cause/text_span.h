@@ -10,6 +10,8 @@ struct text_span {
     size_t start, end;
 };
 
+/* Where the line after the one at `at` begins; the end of the text where there is none. */
+size_t text_span_next_line(const char *text, size_t at);
 /* The byte after whatever begins at `at`: a quoted text or a comment as a whole, else one byte. */
 size_t text_span_step_over(const char *text, size_t at);
 /* The end of the flow map or list that begins at `at`, after its closing bracket. */
