@@ -146,7 +146,7 @@ static bool puts_on(const struct search *search, uint32_t arm, uint32_t track, u
     const struct arm_plan *self = &search->world->arm[arm].plan;
     if (waits_vertex_of_place(search->waits, search->scenario->arm[arm].to) != track)
         return false;
-    for (uint32_t i = 0; i < self->likely_count; i++)
+    for (uint32_t i = 0; i < self->shape->likely_count; i++)
         if (self->item[i].item == item)
             return true;
     return false;

@@ -251,7 +251,7 @@ static void want_room(struct look *look, uint32_t who, uint32_t place, uint32_t 
 /* Index among the arm's items of one that can be where it takes, NO_INDEX: it never moves it. */
 static uint32_t moved_by(const struct world *world, uint32_t index, uint32_t item) {
     const struct arm_plan *arm = &world->arm[index].plan;
-    for (uint32_t i = 0; i < arm->likely_count; i++)
+    for (uint32_t i = 0; i < arm->shape->likely_count; i++)
         if (arm->item[i].item == item)
             return i;
     return NO_INDEX;
@@ -259,9 +259,7 @@ static uint32_t moved_by(const struct world *world, uint32_t index, uint32_t ite
 
 static bool puts_on_track(const struct arm_plan *arm) { return arm->to_track; }
 
-static bool takes_from_track(const struct arm_plan *arm) {
-    return arm->from_kind == PLACE_LANE || arm->from_kind == PLACE_LINE;
-}
+static bool takes_from_track(const struct arm_plan *arm) { return arm->from_track; }
 
 /* How many of it are where the arm takes. */
 static int64_t count_at_source(const struct world *world, const struct arm_plan *arm,
@@ -320,7 +318,7 @@ static void look_for_item(struct look *look, uint32_t index, uint32_t who) {
     uint32_t dest = waits_vertex_of_place(look->waits, fixed->to);
     bool found = false;
     for (int pass = 0; pass < 2; pass++) /* first for what it has no room, then what is not there */
-        for (uint32_t i = 0; i < arm->likely_count; i++) {
+        for (uint32_t i = 0; i < arm->shape->likely_count; i++) {
             uint32_t item = arm->item[i].item;
             bool there = count_at_source(look->world, arm, i) > 0;
             bool accepted = accepts(look->world, arm, i);
@@ -335,7 +333,7 @@ static void look_for_item(struct look *look, uint32_t index, uint32_t who) {
                 found = true;
             }
         }
-    if (!found && arm->likely_count > 0)
+    if (!found && arm->shape->likely_count > 0)
         want_room(look, who, dest, arm->item[0].item, arm_since(look, index));
 }
 
@@ -359,9 +357,10 @@ static bool has_gap(struct look *look, uint32_t track, uint32_t length) {
 }
 
 static void look_for_cell(struct look *look, uint32_t index, uint32_t who) {
-    const struct arm_plan *arm = &look->world->arm[index].plan;
+    const struct arm_record *self = &look->world->arm[index];
+    const struct arm_plan *arm = &self->plan;
     const struct track_plan *track = &look->world->track[arm->to].plan;
-    uint32_t what = arm->run[look->world->arm[index].state.runs_done].item_slot;
+    uint32_t what = arm_run(look->world, self, arm_first_run(self)).item_slot;
     uint32_t kind = arm->item[what].dest;
     uint32_t length = look->world->kind[track->first_kind + kind].length;
     uint32_t place = vertex(look, WAITS_TRACK, arm->to);

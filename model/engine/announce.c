@@ -176,14 +176,13 @@ static struct event arm_event(const struct world *world, uint32_t index) {
 }
 
 static uint32_t name_hand(struct world *world, uint32_t index) {
-    const struct arm_plan *plan = &world->arm[index].plan;
-    const struct arm *arm = &world->arm[index].state;
-    const struct arm_item *item = plan->item;
-    uint32_t count = 0;
-    for (uint32_t run = arm->runs_done; run < arm->run_count; run++)
-        world->scratch[plan->run[run].item_slot] = 1;
-    for (uint32_t run = arm->runs_done; run < arm->run_count; run++) {
-        uint32_t item_slot = plan->run[run].item_slot;
+    const struct arm_record *arm = &world->arm[index];
+    const struct arm_item *item = arm->plan.item;
+    uint32_t first = arm_first_run(arm), end = arm_end_run(arm), count = 0;
+    for (uint32_t run = first; run < end; run++)
+        world->scratch[arm_run(world, arm, run).item_slot] = 1;
+    for (uint32_t run = first; run < end; run++) {
+        uint32_t item_slot = arm_run(world, arm, run).item_slot;
         if (world->scratch[item_slot] == 0)
             continue;
         world->scratch[item_slot] = 0;
@@ -196,9 +195,9 @@ static uint32_t name_hand(struct world *world, uint32_t index) {
 }
 
 void announce_arm(struct world *world, uint32_t index) {
-    struct arm *arm = &world->arm[index].state;
-    arm->blocked_open = true;
-    arm_placing_of(world, index)->blocked_start = world_now(world);
+    struct arm_placing *placing = arm_placing_of(world, index);
+    placing->blocked_open = true;
+    placing->blocked_start = world_now(world);
     struct event event = arm_event(world, index);
     event.item_count = name_hand(world, index);
     event.item = world->item_scratch;
@@ -206,7 +205,7 @@ void announce_arm(struct world *world, uint32_t index) {
 }
 
 void announce_arm_over(struct world *world, uint32_t index) {
-    world->arm[index].state.blocked_open = false;
+    arm_placing_of(world, index)->blocked_open = false;
     report_ended(world, arm_event(world, index), world_now(world));
 }
 
@@ -355,7 +354,7 @@ void announce_all_open(const struct world *world) {
         if (world->station[i].event_open)
             report_ended(world, station_event(world, i), world->progress.tick);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (world->arm[i].state.blocked_open)
+        if (arm_is_blocked(world, i))
             report_ended(world, arm_event(world, i), world->progress.tick);
     for (uint32_t i = 0; i < scenario->lane_count; i++)
         report_open_of_lane(world, i);

@@ -7,6 +7,7 @@
 #include "model/engine/arm.h"
 
 #include "model/engine/announce.h"
+#include "model/engine/arm_books.h"
 #include "model/engine/arm_items.h"
 #include "model/engine/gate.h"
 #include "model/engine/parts.h"
@@ -16,11 +17,6 @@
 #include "sim/require.h"
 
 /* ---- the books ---- */
-
-/* Where the time in a state is booked. */
-static inline int64_t *booked(struct arm *arm, enum arm_state state) {
-    return &arm->ticks[state - 1];
-}
 
 /* The tick in which an arm on its way back has come back. */
 static int64_t back_tick(const struct arm *arm) {
@@ -32,79 +28,19 @@ void arm_end_return(struct arm *arm) {
     arm->state = ARM_REACHING;
 }
 
-/* Ticks of what it has been doing since `since` that are booked already: it is on its way. */
-static int64_t booked_ahead(const struct arm *arm) {
-    bool under_way = arm->state == ARM_CARRYING || arm->state == ARM_RETURNING;
-    return under_way && arm->stops == 0 && arm->due > arm->since ? arm->due - arm->since : 0;
-}
-
 /* Books the time from `since` up to `tick` in what it has been doing. */
-static void book_time(struct arm *arm, int64_t tick) {
+static void book_time(struct world *world, struct arm_record *self, int64_t tick) {
+    struct arm *arm = &self->state;
     if (arm->stops == 0 && arm->state == ARM_RETURNING && arm->due < tick)
         arm_end_return(arm);
     enum arm_state state = arm->stops != 0 ? ARM_STOPPED : (enum arm_state)arm->state;
     if (state != ARM_REACHING)
-        *booked(arm, state) += tick - arm->since - booked_ahead(arm);
+        arm_books_add(world, self, state, tick - arm->since - arm_books_ahead(arm));
     arm->since = tick;
 }
 
-static inline enum arm_state state_of(const struct arm *arm, int64_t tick) {
-    if (arm->stops != 0)
-        return ARM_STOPPED;
-    if (arm->state == ARM_RETURNING && arm->due <= tick)
-        return ARM_REACHING;
-    return (enum arm_state)arm->state;
-}
-
 enum arm_state arm_state_at(const struct world *world, uint32_t index, int64_t tick) {
-    return state_of(&world->arm[index].state, tick);
-}
-
-/* Fills in what is booked, and returns how much is left of `ticks`. */
-static inline int64_t put_booked(const struct arm *arm, int64_t ticks, int64_t *to) {
-    for (int state = ARM_REACHING + 1; state < ARM_STATES; state++) {
-        to[state] = arm->ticks[state - 1];
-        ticks -= to[state];
-    }
-    return ticks;
-}
-
-void arm_ticks(const struct arm *arm, int64_t ticks[ARM_STATES]) {
-    int64_t ahead = booked_ahead(arm);
-    ticks[ARM_REACHING] = put_booked(arm, arm->since + ahead, ticks);
-    ticks[arm->state] -= ahead;
-}
-
-void arm_set_ticks(struct arm *arm, const int64_t ticks[ARM_STATES]) {
-    for (int state = ARM_REACHING + 1; state < ARM_STATES; state++)
-        arm->ticks[state - 1] = ticks[state];
-    if (arm->state != ARM_REACHING)
-        *booked(arm, (enum arm_state)arm->state) += booked_ahead(arm);
-}
-
-static inline void put_totals(const struct arm *arm, int64_t tick, struct arm_totals *totals) {
-    totals->swings = arm->swings;
-    totals->moved = arm->moved;
-    int64_t reaching = put_booked(arm, tick, totals->ticks);
-    enum arm_state state = state_of(arm, tick);
-    if (state != ARM_REACHING) { /* what it does now is booked up to `since`, or up to its due */
-        int64_t more = tick - arm->since - booked_ahead(arm);
-        totals->ticks[state] += more;
-        reaching -= more;
-    }
-    totals->ticks[ARM_REACHING] = reaching;
-}
-
-struct arm_totals arm_totals_at(const struct world *world, uint32_t index, int64_t tick) {
-    struct arm_totals totals;
-    put_totals(&world->arm[index].state, tick, &totals);
-    return totals;
-}
-
-void arm_totals_of_several(const struct world *world, uint32_t first, uint32_t count,
-                           struct arm_totals *totals) {
-    for (uint32_t i = 0; i < count; i++)
-        put_totals(&world->arm[first + i].state, world->progress.tick, &totals[i]);
+    return arm_state_of(&world->arm[index].state, tick);
 }
 
 static __attribute__((noinline, cold)) void
@@ -135,31 +71,49 @@ static inline enum arm_state enter(struct arm *arm, enum arm_state state, int64_
 /* ---- placing ---- */
 
 /* It has been placing. */
-static inline enum arm_state start_return(struct arm_record *self, int64_t now) {
+static inline enum arm_state start_return(struct world *world, struct arm_record *self,
+                                          int64_t now) {
     struct arm *arm = &self->state;
-    int64_t back_ticks = self->plan.shape->back_ticks;
-    *booked(arm, ARM_PLACING) += now - arm->since;
+    const struct arm_shape *shape = self->plan.shape;
+    int64_t back_ticks = shape->back_ticks;
+    if (now != arm->since)
+        arm_books_add(world, self, ARM_PLACING, now - arm->since);
+    if (shape->swing_chance != NO_INDEX)
+        arm_books_add(world, self, ARM_RETURNING, back_ticks);
     arm->run_count = 0;
     arm->runs_done = 0;
     arm->due = now + back_ticks;
     if (back_ticks == 0)
         return enter(arm, ARM_REACHING, now);
-    *booked(arm, ARM_RETURNING) += back_ticks;
     return enter(arm, ARM_RETURNING, now);
+}
+
+/* So many of what it holds. Its totals say by themselves that something has been put down once its
+ * hand is empty. */
+static inline void put_down(struct world *world, struct arm_record *self, uint32_t count) {
+    struct arm *arm = &self->state;
+    arm->held = (uint16_t)(arm->held - count);
+    uint32_t counted = arm->held == 0;
+    if (__builtin_expect(count != counted, 0))
+        arm_books_add_moved(world, self, (int64_t)count - counted);
+}
+
+/* One item of the first run has been put down. */
+static void end_run(struct world *world, struct arm_record *self) {
+    if (--world->hand_run[self->plan.first_run + self->state.runs_done].count == 0)
+        self->state.runs_done++;
 }
 
 static inline bool place_on_track(struct world *world, struct arm_record *self) {
     const struct arm_plan *plan = &self->plan;
     struct arm *arm = &self->state;
-    struct hand_run *run = &plan->run[arm->runs_done];
-    const struct arm_item *item = &plan->item[run->item_slot];
+    const struct arm_item *item = &plan->item[arm_run(world, self, arm->runs_done).item_slot];
     if (!track_put(world, plan->to, plan->to_cell, item->dest, item->first_taker))
         return false;
     count_move(world, MOVE_PLACE, item, 1);
-    if (--run->count == 0)
-        arm->runs_done++;
-    arm->held--;
-    arm->moved++;
+    if (plan->gathers)
+        end_run(world, self);
+    put_down(world, self, 1);
     return true;
 }
 
@@ -173,7 +127,7 @@ static inline void place_kind(struct world *world, const struct arm_plan *plan, 
 /* Several runs of items; those of one kind together. */
 static __attribute__((noinline)) void place_runs(struct world *world, const struct arm_plan *plan,
                                                  uint32_t run_count) {
-    const struct hand_run *run = plan->run;
+    const struct hand_run *run = world->hand_run + plan->first_run;
     for (uint32_t i = 0; i < run_count; i++)
         world->scratch[run[i].item_slot] += run[i].count;
     for (uint32_t i = 0; i < run_count; i++) {
@@ -188,12 +142,11 @@ static __attribute__((noinline)) void place_runs(struct world *world, const stru
 static inline void place_in_stock(struct world *world, struct arm_record *self) {
     const struct arm_plan *plan = &self->plan;
     struct arm *arm = &self->state;
-    if (arm->run_count == 1)
-        place_kind(world, plan, plan->run->item_slot, plan->run->count);
-    else
+    if (plan->gathers)
         place_runs(world, plan, arm->run_count);
-    arm->moved += arm->held;
-    arm->held = 0;
+    else
+        place_kind(world, plan, arm->item_slot, arm->held);
+    put_down(world, self, arm->held);
     if (plan->to_station != NO_INDEX)
         wake_station(world, plan->to_station);
 }
@@ -206,7 +159,7 @@ place(struct world *world, struct arm_record *self, int64_t now, bool *placed) {
         *placed = place_on_track(world, self);
     else
         place_in_stock(world, self);
-    return self->state.held == 0 ? start_return(self, now) : ARM_PLACING;
+    return self->state.held == 0 ? start_return(world, self, now) : ARM_PLACING;
 }
 
 /* ---- picking ---- */
@@ -221,35 +174,35 @@ static __attribute__((noinline)) void draw_swing(struct world *world, struct arm
     shape->back_ticks = swing - shape->out_ticks;
 }
 
-static inline void begin_hand(struct world *world, struct arm_record *self, uint32_t item_slot,
-                              uint32_t count) {
+static inline void begin_hand(struct world *world, struct arm_record *self, uint32_t item_slot) {
     struct arm *arm = &self->state;
     arm->first_pick = world_now(world);
     if (self->plan.shape->swing_chance != NO_INDEX)
         draw_swing(world, self);
-    *self->plan.run = (struct hand_run){.item_slot = item_slot, .count = count};
-    arm->run_count = 1;
-    arm->held = (uint16_t)count;
+    arm->item_slot = item_slot;
 }
 
-static void add_to_hand(struct arm_record *self, uint32_t item_slot, uint32_t count) {
-    struct hand_run *run = &self->plan.run[self->state.run_count];
-    if (run[-1].item_slot == item_slot) {
+/* To the run at its end, or as the first of a new one. */
+static void gather(struct world *world, struct arm_record *self, uint32_t item_slot,
+                   uint32_t count) {
+    struct hand_run *run = &world->hand_run[self->plan.first_run];
+    run += self->state.run_count;
+    if (self->state.run_count > 0 && run[-1].item_slot == item_slot) {
         run[-1].count += count;
     } else {
         *run = (struct hand_run){.item_slot = item_slot, .count = count};
         self->state.run_count++;
     }
-    self->state.held = (uint16_t)(self->state.held + count);
 }
 
 static inline void take_in_hand(struct world *world, struct arm_record *self, uint32_t item_slot,
                                 uint32_t count) {
     const struct arm_plan *plan = &self->plan;
     if (self->state.held == 0)
-        begin_hand(world, self, item_slot, count);
-    else
-        add_to_hand(self, item_slot, count);
+        begin_hand(world, self, item_slot);
+    if (plan->gathers)
+        gather(world, self, item_slot, count);
+    self->state.held = (uint16_t)(self->state.held + count);
     if (!plan->to_track)
         stock_promise(world, plan->item[item_slot].dest, plan->to, count);
     count_move(world, MOVE_PICK, &plan->item[item_slot], count);
@@ -270,7 +223,7 @@ static inline bool pick_from_track(struct world *world, struct arm_record *self,
     }
     if (arm->held == 0)
         return false;
-    return arm->held == plan->hand || now >= arm->first_pick + plan->shape->linger_ticks ||
+    return arm->held == plan->shape->hand || now >= arm->first_pick + plan->shape->linger_ticks ||
            !arm_items_have_room(world, plan);
 }
 
@@ -284,8 +237,8 @@ static inline bool pick_from_stock(struct world *world, struct arm_record *self)
     if (item_slot == NO_INDEX)
         return false;
     self->state.last_taken = item_slot;
-    if (count > plan->hand)
-        count = plan->hand;
+    if (count > plan->shape->hand)
+        count = plan->shape->hand;
     stock_change_both(world, plan->item[item_slot].source, plan->from, -count);
     take_in_hand(world, self, item_slot, (uint32_t)count);
     if (plan->from_station != NO_INDEX)
@@ -320,7 +273,7 @@ static inline int64_t plan_look(struct world *world, struct arm_record *self, in
     int64_t again = belt_step(world, plan->from_belt) + LANE_WINDOW;
     const struct belt_record *belt = &world->belt[plan->from_belt];
     int64_t step = belt_step_at(belt, tick), wanted_step;
-    if (plan->from_kind == PLACE_LINE) {
+    if (plan->from_line) {
         wanted_step = arm_items_step_on_line(world, plan, step);
     } else {
         wanted_step = arm_items_step_on_lane(world, plan, classes, step);
@@ -339,12 +292,13 @@ static inline int64_t plan_look(struct world *world, struct arm_record *self, in
 static inline int64_t plan_stock(struct world *world, struct arm_record *self, int64_t tick) {
     const struct arm_plan *plan = &self->plan;
     bool some = false;
-    for (uint32_t i = 0; i < plan->likely_count; i++) {
+    uint32_t count = plan->shape->likely_count;
+    for (uint32_t i = 0; i < count; i++) {
         if (arm_items_takeable(world, plan, i) > 0)
             return tick;
         some |= world->tally[plan->item[i].source].count > 0;
     }
-    uint32_t source = plan->likely_count == 1 ? plan->item[0].source : plan->from;
+    uint32_t source = count == 1 ? plan->item[0].source : plan->from;
     wait_for_more(world, self, source);
     if (some)
         wait_for_room(world, self);
@@ -401,14 +355,15 @@ static void stop_waiting(struct world *world, struct arm_record *self) {
 
 /* Where it puts everything down at once it is blocked only if that takes no time at all. */
 static void update_blocked_at_stock(struct world *world, uint32_t index) {
-    struct arm *arm = &world->arm[index].state;
+    const struct arm *arm = &world->arm[index].state;
     struct arm_wait *wait = &world->arm[index].wait;
     bool placing = arm->state == ARM_PLACING && arm->stops == 0;
-    if (placing && !arm->blocked_open) {
+    bool blocked_open = arm_is_blocked(world, index);
+    if (placing && !blocked_open) {
         arm_placing_of(world, index)->since = world_now(world);
         wait->waits |= ARM_WAITS_TO_PLACE;
         announce_arm(world, index);
-    } else if (!placing && arm->blocked_open) {
+    } else if (!placing && blocked_open) {
         announce_arm_over(world, index);
         wait->waits &= (uint8_t)~ARM_WAITS_TO_PLACE;
     }
@@ -423,10 +378,10 @@ static void update_blocked_on_track(struct world *world, uint32_t index, bool pl
     bool listed = wait->waits & ARM_WAITS_TO_PLACE;
     if (placing == listed && !(placing && placed))
         return;
-    if (placing && arm->blocked_open && world->scenario->watch.blocked_after_ticks == 0)
+    if (placing && arm_is_blocked(world, index) && world->scenario->watch.blocked_after_ticks == 0)
         return; /* blocked for no time at all, before and after: it goes on being so */
     if (listed) {
-        if (arm->blocked_open)
+        if (arm_is_blocked(world, index))
             announce_arm_over(world, index);
         track_leave_placing(world, track, index);
         wait->waits &= (uint8_t)~ARM_WAITS_TO_PLACE;
@@ -454,8 +409,10 @@ static inline enum arm_state pick(struct world *world, struct arm_record *self, 
         self->plan.from_track ? pick_from_track(world, self, now) : pick_from_stock(world, self);
     if (!complete)
         return ARM_REACHING;
-    int64_t out_ticks = self->plan.shape->out_ticks;
-    *booked(arm, ARM_CARRYING) += out_ticks;
+    const struct arm_shape *shape = self->plan.shape;
+    int64_t out_ticks = shape->out_ticks;
+    if (shape->swing_chance != NO_INDEX)
+        arm_books_add(world, self, ARM_CARRYING, out_ticks);
     arm->swings++;
     arm->due = now + out_ticks;
     if (out_ticks != 0)
@@ -512,10 +469,11 @@ void arm_act(struct world *world, uint32_t index) {
 }
 
 void arm_set_stops(struct world *world, uint32_t index, uint8_t stops) {
-    struct arm *arm = &world->arm[index].state;
-    book_time(arm, world_now(world));
+    struct arm_record *self = &world->arm[index];
+    struct arm *arm = &self->state;
+    book_time(world, self, world_now(world));
     arm->stops = stops;
     if (arm->state != ARM_REACHING)
-        *booked(arm, (enum arm_state)arm->state) += booked_ahead(arm);
+        arm_books_add(world, self, (enum arm_state)arm->state, arm_books_ahead(arm));
     wake_at(world, RANK_ARM, index, world_now(world));
 }

@@ -23,14 +23,5 @@ void arm_set_stops(struct world *world, uint32_t arm, uint8_t stops);
  */
 void arm_end_return(struct arm *arm);
 
-/* Its ticks in each state from the start of the run up to `since`, from when it has been in the one
- * in which it is; sets those but of reaching, which is the rest, from the state and its times. */
-void arm_ticks(const struct arm *arm, int64_t ticks[ARM_STATES]);
-void arm_set_ticks(struct arm *arm, const int64_t ticks[ARM_STATES]);
-
-/* The state in phase 6 of `tick`, the tick at work or the last one; totals up to `tick`. */
+/* The state in phase 6 of `tick`, the tick at work or the last one. */
 enum arm_state arm_state_at(const struct world *world, uint32_t arm, int64_t tick);
-struct arm_totals arm_totals_at(const struct world *world, uint32_t arm, int64_t tick);
-/* Of `count` arms from `first` on, up to the last tick executed. */
-void arm_totals_of_several(const struct world *world, uint32_t first, uint32_t count,
-                           struct arm_totals *totals);

@@ -26,7 +26,7 @@ uint32_t arm_items_wanted_classes(const struct world *world, const struct arm_pl
         return arm->source_classes;
     const struct arm_item *item = arm->item;
     uint32_t classes = 0;
-    for (uint32_t i = 0; i < arm->likely_count; i++) {
+    for (uint32_t i = 0; i < arm->shape->likely_count; i++) {
         if (arm_items_item_has_room(world, arm, &item[i]))
             classes |= 1U << item[i].source % LANE_CLASSES;
         else
@@ -38,7 +38,7 @@ uint32_t arm_items_wanted_classes(const struct world *world, const struct arm_pl
 bool arm_items_lie_on_lane(const struct world *world, const struct arm_plan *arm) {
     const struct track_kind *kind = world->kind + world->track[arm->from].plan.first_kind;
     const struct arm_item *item = arm->item;
-    for (uint32_t i = 0; i < arm->likely_count; i++)
+    for (uint32_t i = 0; i < arm->shape->likely_count; i++)
         if (kind[item[i].source].count > 0 && arm_items_item_has_room(world, arm, &item[i]))
             return true;
     return false;
@@ -80,8 +80,8 @@ static uint32_t choose_in_turn(const struct world *world, const struct arm_recor
                                int64_t *count) {
     const struct arm_plan *arm = &self->plan;
     uint32_t item_slot = self->state.last_taken;
-    for (uint32_t i = 0; i < arm->likely_count; i++) {
-        item_slot = item_slot + 1 >= arm->likely_count ? 0 : item_slot + 1;
+    for (uint32_t i = 0; i < arm->shape->likely_count; i++) {
+        item_slot = item_slot + 1 >= arm->shape->likely_count ? 0 : item_slot + 1;
         *count = arm_items_takeable(world, arm, item_slot);
         if (*count > 0)
             return item_slot;
@@ -91,7 +91,7 @@ static uint32_t choose_in_turn(const struct world *world, const struct arm_recor
 
 static uint32_t choose_at_random(struct world *world, const struct arm_plan *arm, int64_t *count) {
     uint32_t choices = 0;
-    for (uint32_t i = 0; i < arm->likely_count; i++)
+    for (uint32_t i = 0; i < arm->shape->likely_count; i++)
         choices += arm_items_takeable(world, arm, i) > 0;
     if (choices == 0)
         return NO_INDEX;
@@ -103,9 +103,9 @@ static uint32_t choose_at_random(struct world *world, const struct arm_plan *arm
 }
 
 uint32_t arm_items_choose(struct world *world, const struct arm_record *arm, int64_t *count) {
-    if (arm->plan.choose == CHOOSE_RANDOM)
+    if (arm->plan.shape->choice_chance != NO_INDEX)
         return choose_at_random(world, &arm->plan, count);
-    if (arm->plan.likely_count != 1)
+    if (arm->plan.shape->likely_count != 1)
         return choose_in_turn(world, arm, count);
     *count = arm_items_takeable(world, &arm->plan, 0);
     return *count > 0 ? 0 : NO_INDEX;

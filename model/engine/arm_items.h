@@ -32,7 +32,7 @@ static inline uint32_t arm_items_slot_of_kind(const struct world *world, const s
     if (arm->shape->kind_map != NO_INDEX)
         return world->kind_map[arm->shape->kind_map + kind];
     const struct arm_item *item = arm->item;
-    for (uint32_t i = 0; i < arm->likely_count; i++)
+    for (uint32_t i = 0; i < arm->shape->likely_count; i++)
         if (item[i].source == kind)
             return i;
     return NO_INDEX;

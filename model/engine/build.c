@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "model/engine/arm_books.h"
 #include "model/engine/belt.h"
 #include "model/engine/gate.h"
 #include "model/engine/parts.h"
@@ -506,25 +507,25 @@ static void make_arm_items(struct world *world, uint32_t index, struct arm_item 
     struct arm_plan *arm = &world->arm[index].plan;
     arm->item = items;
     struct layout_items fitting = items_of(world, fixed);
-    bool gathers = is_track(fixed->from.kind);
-    for (int likely = 1; likely >= (gathers ? 0 : 1); likely--) {
+    bool from_track = is_track(fixed->from.kind);
+    for (int likely = 1; likely >= (from_track ? 0 : 1); likely--) {
         for (uint32_t i = 0; i < fitting.count; i++) {
             struct arm_item item = arm_item_of(world, fixed, fitting.item[i]);
             if ((item.source != NO_INDEX) == likely)
                 items[shape->item_count++] = item;
         }
         if (likely)
-            arm->likely_count = shape->item_count;
+            shape->likely_count = shape->item_count;
     }
     for (uint32_t i = 0; i < shape->item_count; i++) {
-        if (gathers && i < arm->likely_count)
+        if (from_track && i < shape->likely_count)
             arm->source_classes |= (uint8_t)(1U << items[i].source % LANE_CLASSES);
         if (!is_track(fixed->to.kind) && items[i].dest != NO_INDEX && items[i].dest != arm->to &&
             stock_is_bounded(world, items[i].dest))
             arm->bounded_room = true;
     }
     world->arm[index].state.last_taken =
-        arm->likely_count; /* the first kind is the first to be tried */
+        shape->likely_count; /* the first kind is the first to be tried */
 }
 
 /* The cell of a lane or line, or which station; NO_INDEX: a chest. */
@@ -544,9 +545,9 @@ struct arms_made {
     uint32_t *shape; /* of each arm */
 };
 
-/* Runs of different items that a hand may hold. */
+/* Room for the runs of different items in a hand: 0 where it never holds but one. */
 static uint32_t runs_of(const struct scenario_arm *arm) {
-    return is_track(arm->from.kind) ? (uint32_t)arm->hand : 1;
+    return is_track(arm->from.kind) && arm->hand > 1 ? (uint32_t)arm->hand : 0;
 }
 
 static void make_arm(struct world *world, uint32_t index, struct arms_made *made) {
@@ -554,27 +555,27 @@ static void make_arm(struct world *world, uint32_t index, struct arms_made *made
     uint32_t runs = runs_of(fixed);
     struct arm_plan *arm = &world->arm[index].plan;
     world->arm[index].state = (struct arm){.state = ARM_REACHING};
-    *arm = (struct arm_plan){
-        .from_kind = (uint8_t)fixed->from.kind,
-        .choose = (uint8_t)fixed->choose,
-        .from_track = is_track(fixed->from.kind),
-        .to_track = is_track(fixed->to.kind),
-        .from = common_of(world, fixed->from, false),
-        .to = common_of(world, fixed->to, true),
-        .from_cell = where(fixed->from),
-        .to_cell = where(fixed->to),
-        .placing = NO_INDEX,
-        .hand = (uint16_t)fixed->hand,
-        .run = runs == 1 ? world->arm[index].one_run : world->hand_run + made->runs,
-        .gate = fixed->gate == NO_INDEX ? &always_open : &world->gate[fixed->gate].open};
+    *arm = (struct arm_plan){.from_track = is_track(fixed->from.kind),
+                             .from_line = fixed->from.kind == PLACE_LINE,
+                             .to_track = is_track(fixed->to.kind),
+                             .from = common_of(world, fixed->from, false),
+                             .to = common_of(world, fixed->to, true),
+                             .from_cell = where(fixed->from),
+                             .to_cell = where(fixed->to),
+                             .placing = NO_INDEX,
+                             .gathers = runs > 0,
+                             .first_run = made->runs,
+                             .gate = fixed->gate == NO_INDEX ? &always_open
+                                                             : &world->gate[fixed->gate].open};
     if (arm->from_track)
         arm->from_belt = world->track[arm->from].plan.belt;
-    made->runs += runs == 1 ? 0 : runs;
+    made->runs += runs;
 }
 
 /* The map of an arm's items by kind; NO_INDEX: it searches them. */
-static uint32_t make_kind_map(struct world *world, const struct arm_plan *arm, uint32_t *next) {
-    if (!is_track(arm->from_kind) || arm->likely_count <= ITEMS_SEARCHED_MOST)
+static uint32_t make_kind_map(struct world *world, const struct arm_plan *arm,
+                              uint32_t likely_count, uint32_t *next) {
+    if (!arm->from_track || likely_count <= ITEMS_SEARCHED_MOST)
         return NO_INDEX;
     uint32_t map = *next;
     const struct track_plan *track = &world->track[arm->from].plan;
@@ -582,7 +583,7 @@ static uint32_t make_kind_map(struct world *world, const struct arm_plan *arm, u
                                           sizeof *world->kind_map);
     for (uint32_t i = 0; i < track->kind_count; i++)
         world->kind_map[map + i] = NO_INDEX;
-    for (uint32_t i = 0; i < arm->likely_count; i++)
+    for (uint32_t i = 0; i < likely_count; i++)
         world->kind_map[map + arm->item[i].source] = i;
     *next += track->kind_count;
     return map;
@@ -591,7 +592,8 @@ static uint32_t make_kind_map(struct world *world, const struct arm_plan *arm, u
 static struct arm_shape make_shape(struct world *world, uint32_t index, struct arms_made *made) {
     const struct scenario_arm *fixed = &world->scenario->arm[index];
     int64_t out_ticks = (fixed->swing.ticks + 1) / 2;
-    struct arm_shape shape = {.linger_ticks = fixed->linger_ticks,
+    struct arm_shape shape = {.hand = fixed->hand,
+                              .linger_ticks = fixed->linger_ticks,
                               .out_ticks = out_ticks,
                               .back_ticks = fixed->swing.ticks - out_ticks};
     shape.swing_chance = chance_for_span(world, &fixed->swing, fixed->name, "swing");
@@ -599,15 +601,16 @@ static struct arm_shape make_shape(struct world *world, uint32_t index, struct a
         fixed->choose == CHOOSE_RANDOM ? add_chance(world, fixed->name, "choice") : NO_INDEX;
     make_arm_items(world, index, world->arm_item + made->items, &shape);
     made->items += shape.item_count;
-    shape.kind_map = make_kind_map(world, &world->arm[index].plan, &made->kinds);
+    shape.kind_map =
+        make_kind_map(world, &world->arm[index].plan, shape.likely_count, &made->kinds);
     return shape;
 }
 
 static bool shapes_equal(const struct arm_shape *a, const struct arm_shape *b) {
-    return a->item_count == b->item_count && a->kind_map == b->kind_map &&
-           a->swing_chance == b->swing_chance && a->choice_chance == b->choice_chance &&
-           a->linger_ticks == b->linger_ticks && a->out_ticks == b->out_ticks &&
-           a->back_ticks == b->back_ticks;
+    return a->item_count == b->item_count && a->likely_count == b->likely_count &&
+           a->kind_map == b->kind_map && a->hand == b->hand && a->swing_chance == b->swing_chance &&
+           a->choice_chance == b->choice_chance && a->linger_ticks == b->linger_ticks &&
+           a->out_ticks == b->out_ticks && a->back_ticks == b->back_ticks;
 }
 
 /* The index of a shape; one of the last few that is equal serves as well. A chance and a map belong
@@ -633,6 +636,28 @@ static void make_placing(struct world *world) {
         world->arm_placing[i].next = world->arm_placing[i].prev = NO_INDEX;
 }
 
+/* Whether the totals of an arm may differ from what follows from its swings. */
+static bool has_books(const struct world *world, uint32_t index) {
+    const struct arm_plan *arm = &world->arm[index].plan;
+    const struct arm_shape *shape = arm->shape;
+    bool places_in_time = shape->out_ticks == 0 && arm->placing == NO_INDEX;
+    struct part self = {.kind = PART_ARM, .index = index};
+    return shape->swing_chance != NO_INDEX || shape->hand > 1 || places_in_time ||
+           scenario_part_breaks(world->scenario, self)->present;
+}
+
+static void make_books(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    bool some = false;
+    for (uint32_t i = 0; i < scenario->arm_count && !some; i++)
+        some = has_books(world, i);
+    for (uint32_t i = 0; i < scenario->incident_count && !some; i++)
+        some = scenario->incident[i].kind == INCIDENT_STOP &&
+               scenario->incident[i].actor.kind == PART_ARM;
+    if (some)
+        arm_books_make(world);
+}
+
 static void make_arms(struct world *world) {
     const struct scenario *scenario = world->scenario;
     size_t items = 0, runs = 0;
@@ -640,7 +665,7 @@ static void make_arms(struct world *world) {
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         uint32_t count = items_of(world, &scenario->arm[i]).count;
         items += count; /* at most */
-        runs += runs_of(&scenario->arm[i]) > 1 ? runs_of(&scenario->arm[i]) : 0;
+        runs += runs_of(&scenario->arm[i]);
         if (count > most_items)
             most_items = count;
     }
@@ -660,6 +685,7 @@ static void make_arms(struct world *world) {
         world->arm[i].plan.shape = &world->arm_shape[made.shape[i]];
     free(made.shape);
     make_placing(world);
+    make_books(world);
 }
 
 /* ---- arms in the order of their cells along a track ---- */
@@ -719,15 +745,19 @@ static void stand_along_tracks(struct world *world, bool placing) {
     free(standing);
 }
 
+static bool takes_from_lane(const struct arm_plan *arm) {
+    return arm->from_track && !arm->from_line;
+}
+
 static void make_takers(struct world *world) {
     size_t most = 0, count = 0;
     for (uint32_t i = 0; i < world->scenario->arm_count; i++)
-        if (world->arm[i].plan.from_kind == PLACE_LANE)
-            most += world->arm[i].plan.likely_count;
+        if (takes_from_lane(&world->arm[i].plan))
+            most += world->arm[i].plan.shape->likely_count;
     struct standing *standing = require_memory(most, sizeof *standing);
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
         const struct arm_plan *arm = &world->arm[i].plan;
-        for (uint32_t j = 0; arm->from_kind == PLACE_LANE && j < arm->likely_count; j++) {
+        for (uint32_t j = 0; takes_from_lane(arm) && j < arm->shape->likely_count; j++) {
             uint32_t kind = arm->item[j].source;
             standing[count++] =
                 (struct standing){.list = world->track[arm->from].plan.first_kind + kind,
@@ -747,7 +777,7 @@ static void make_takers(struct world *world) {
 static void make_neighbours(struct world *world) {
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
         struct arm_plan *arm = &world->arm[i].plan;
-        if (arm->from_kind == PLACE_LANE)
+        if (takes_from_lane(arm))
             arm->first_feeder = track_first_feeder(world, arm->from, arm->from_cell);
         bool to_lane = world->scenario->arm[i].to.kind == PLACE_LANE;
         for (uint32_t j = 0; to_lane && j < arm->shape->item_count; j++) {
@@ -957,7 +987,8 @@ void build_free(struct world *world) {
                             world->chest_item,     world->chest_total,
                             world->chest_shares,   world->chest_limit,
                             world->first_leaf,     world->belt_pace,
-                            world->arm_shape,      world->arm_placing};
+                            world->arm_shape,      world->arm_placing,
+                            world->arm_books};
     for (size_t i = 0; i < sizeof memory / sizeof *memory; i++)
         free(memory[i]);
 }

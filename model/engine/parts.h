@@ -203,6 +203,7 @@ struct arm_item {
     uint32_t first_taker; /* of the kind downstream, when the destination is a lane */
 };
 
+/* Several equal items in a hand that gathers. */
 struct hand_run {
     uint32_t item_slot; /* index in the arm's items */
     uint32_t count;
@@ -211,52 +212,50 @@ struct hand_run {
 /* Fixed: what an act seldom looks at. Arms that are equal in it share one; one that draws numbers
  * or has a map of kinds shares it with no other. */
 struct arm_shape {
-    uint32_t item_count; /* all its items, see likely_count */
-    uint32_t kind_map;   /* in world.kind_map, item index by kind; NO_INDEX: search them */
-    uint32_t swing_chance, choice_chance; /* in world.random */
+    uint32_t item_count;   /* all its items */
+    uint32_t likely_count; /* those that can be at its source, which stand first; others only count
+                              as accepted or not */
+    uint32_t kind_map;     /* in world.kind_map, item index by kind; NO_INDEX: search them */
+    uint32_t swing_chance, choice_chance; /* in world.random; NO_INDEX: fixed; in turn */
+    uint32_t hand;                        /* most items a swing */
     int64_t linger_ticks;
     int64_t out_ticks, back_ticks; /* of a swing; state where it is drawn: of the one at work */
 };
 
 struct arm_plan {
-    uint8_t from_kind, choose;
-    bool from_track, to_track; /* a lane or line */
-    bool bounded_room;         /* acceptance depends on each item, not only on the total */
-    uint8_t source_classes;    /* of all its items on its track */
-    uint16_t hand;             /* most items a swing */
-    uint32_t from_belt;        /* of a lane or line */
-    uint32_t from, to;         /* tally of all (chest, station side) or track */
-    union {                    /* of a lane or line, of a station; of a chest: NO_INDEX */
+    const bool *gate;            /* whether it is open */
+    const struct arm_item *item; /* in world.arm_item */
+    struct arm_shape *shape;     /* in world.arm_shape */
+    uint32_t from, to;           /* tally of all (chest, station side) or track */
+    union {                      /* of a lane or line, of a station; of a chest: NO_INDEX */
         uint32_t from_cell, from_station;
     };
     union {
         uint32_t to_cell, to_station;
     };
-    uint32_t likely_count; /* of its items: those that can be at its source stand first; others only
-                              count as accepted or not */
+    uint32_t from_belt;    /* of a lane or line */
     uint32_t first_feeder; /* in world.feeder: the first feeder of its source that a slot freed by
                               it reaches */
     uint32_t placing;      /* in world.arm_placing; NO_INDEX: it is never watched while it places */
-    const bool *gate;      /* whether it is open */
-    const struct arm_item *item; /* in world.arm_item */
-    struct hand_run *run;        /* in world.hand_run, or in its record when it is one */
-    struct arm_shape *shape;     /* in world.arm_shape */
+    uint32_t first_run;    /* in world.hand_run, of a hand that gathers */
+    bool from_track, to_track; /* a lane or line */
+    bool from_line;
+    bool gathers;           /* its hand may hold several runs of items: hand > 1 at a track */
+    bool bounded_room;      /* acceptance depends on each item, not only on the total */
+    uint8_t source_classes; /* of all its items on its track */
 };
 
 struct arm {
+    int64_t due;
+    int64_t since; /* from when it has been as it is (state, stopped) */
+    int64_t first_pick;
+    int64_t swings;
+    uint32_t last_taken; /* index in its items; likely_count: none so far */
+    uint32_t item_slot;  /* of what it holds, where it does not gather */
+    uint16_t held;
+    uint16_t run_count, runs_done; /* of one that gathers: runs; emptied from the front */
     uint8_t state; /* enum arm_state, never ARM_STOPPED; returning past due is reaching */
     uint8_t stops;
-    bool blocked_open;
-    uint16_t held;
-    uint16_t run_count, runs_done; /* runs of its plan; emptied from the front */
-    uint32_t last_taken;           /* index in its items; likely_count: none so far */
-    int64_t due;
-    int64_t first_pick;
-    int64_t since; /* from when it has been as it is (state, stopped) */
-    int64_t swings, moved;
-    /* In each state but reaching, in which it has been all the rest of the time. That of carrying
-     * and of returning is booked when it begins, up to `due`. */
-    int64_t ticks[ARM_STATES - 1]; /* see arm_ticks() */
 };
 
 /* Of an arm that may be watched while it places: one that places onto a track or, where an arm is
@@ -264,8 +263,17 @@ struct arm {
 struct arm_placing {
     int64_t since, since_step; /* while it is placing and watched */
     int64_t blocked_start;     /* of its event, while blocked_open */
+    int64_t ticks;             /* for which it has been placing */
     uint32_t next, prev;       /* derived: in the list of those placing onto its track */
     uint32_t rank;             /* fixed: among the feeders of the track */
+    bool blocked_open;
+};
+
+/* What the swings of an arm do not say: by how much its totals differ from what follows from them
+ * (arm_books.h). */
+struct arm_books {
+    int64_t ticks[ARM_STATES - 1]; /* in each state but reaching */
+    int64_t moved;
 };
 
 /* What an arm waits for: a bit each. */
@@ -286,12 +294,10 @@ struct arm_wait {
     uint16_t observers; /* who is notified of its changes: world_observe_arm; no state */
 };
 
-struct arm_record {
+struct arm_record { /* 128 bytes, so that to find one by its index is a shift */
     struct arm_plan plan;
     struct arm state;
     struct arm_wait wait;
-    struct hand_run one_run[1]; /* where its plan's runs are, if it has no more */
-    unsigned char fill[8];      /* 192 bytes: easily found by its index */
 };
 
 /* ---- stations ---- */
@@ -408,6 +414,7 @@ struct world {
     struct line_item *line_item;
     struct arm_record *arm;
     struct arm_placing *arm_placing;
+    struct arm_books *arm_books; /* NULL: all 0 */
     struct hand_run *hand_run;
     struct gate *gate;
     int64_t *chest_limit; /* items of a chest at most: its capacity, or what an incident has set */
@@ -439,6 +446,32 @@ static inline int64_t world_now(const struct world *world) { return world->agend
 /* Of an arm that has one. */
 static inline struct arm_placing *arm_placing_of(const struct world *world, uint32_t arm) {
     return &world->arm_placing[world->arm[arm].plan.placing];
+}
+
+/* Whether the event of its being blocked is open. */
+static inline bool arm_is_blocked(const struct world *world, uint32_t arm) {
+    return world->arm[arm].plan.placing != NO_INDEX && arm_placing_of(world, arm)->blocked_open;
+}
+
+/* The state in phase 6 of `tick`, the tick at work or the last one. */
+static inline enum arm_state arm_state_of(const struct arm *arm, int64_t tick) {
+    if (arm->stops != 0)
+        return ARM_STOPPED;
+    if (arm->state == ARM_RETURNING && arm->due <= tick)
+        return ARM_REACHING;
+    return (enum arm_state)arm->state;
+}
+
+/* The runs of equal items in a hand: from arm_first_run() up to arm_end_run(), each. */
+static inline uint32_t arm_first_run(const struct arm_record *arm) { return arm->state.runs_done; }
+static inline uint32_t arm_end_run(const struct arm_record *arm) {
+    return arm->plan.gathers ? arm->state.run_count : arm->state.held > 0;
+}
+static inline struct hand_run arm_run(const struct world *world, const struct arm_record *arm,
+                                      uint32_t run) {
+    if (arm->plan.gathers)
+        return world->hand_run[arm->plan.first_run + run];
+    return (struct hand_run){.item_slot = arm->state.item_slot, .count = arm->state.held};
 }
 
 static inline uint32_t world_actor(const struct world *world, enum rank rank, uint32_t index) {

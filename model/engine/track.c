@@ -360,13 +360,12 @@ static void audit_list(const struct world *world, uint32_t index) {
     uint32_t before = NO_INDEX, first_unreported = NO_INDEX, listed = 0;
     for (uint32_t arm = load->first_placing; arm != NO_INDEX;
          arm = arm_placing_of(world, arm)->next) {
-        const struct arm *state = &world->arm[arm].state;
         const struct arm_placing *placing = arm_placing_of(world, arm);
         require(placing->prev == before && world->arm[arm].plan.to == index);
         require(before == NO_INDEX || arm_placing_of(world, before)->since <= placing->since);
-        if (first_unreported == NO_INDEX && !state->blocked_open)
+        if (first_unreported == NO_INDEX && !placing->blocked_open)
             first_unreported = arm;
-        require(first_unreported == NO_INDEX || !state->blocked_open);
+        require(first_unreported == NO_INDEX || !placing->blocked_open);
         before = arm;
         listed++;
     }

@@ -11,9 +11,10 @@ static uint32_t actor_of_arm(const struct world *world, uint32_t arm) {
 }
 
 void wake_arm_when_room(struct world *world, uint32_t index, int64_t tick) {
-    const struct arm_plan *plan = &world->arm[index].plan;
+    const struct arm_record *self = &world->arm[index];
+    const struct arm_plan *plan = &self->plan;
     const struct track_plan *track = &world->track[plan->to].plan;
-    uint32_t kind = plan->item[plan->run[world->arm[index].state.runs_done].item_slot].dest;
+    uint32_t kind = plan->item[arm_run(world, self, arm_first_run(self)).item_slot].dest;
     uint32_t length = world->kind[track->first_kind + kind].length;
     int64_t again = belt_step(world, track->belt) + LANE_WINDOW;
     const struct belt_record *belt = &world->belt[track->belt];

@@ -6,6 +6,7 @@
 
 #include "model/engine/announce.h"
 #include "model/engine/arm.h"
+#include "model/engine/arm_books.h"
 #include "model/engine/belt.h"
 #include "model/engine/build.h"
 #include "model/engine/gate.h"
@@ -154,15 +155,14 @@ int64_t world_output_count(const struct world *world, uint32_t station, uint32_t
 
 int64_t world_hand_count(const struct world *world, uint32_t index, uint32_t item) {
     require(index < world->scenario->arm_count);
-    const struct arm_plan *plan = &world->arm[index].plan;
-    const struct arm *arm = &world->arm[index].state;
+    const struct arm_record *arm = &world->arm[index];
     if (item == NO_INDEX)
-        return arm->held;
+        return arm->state.held;
     int64_t count = 0;
-    for (uint32_t run = arm->runs_done; run < arm->run_count; run++) {
-        const struct hand_run *held = &plan->run[run];
-        if (plan->item[held->item_slot].item == item)
-            count += held->count;
+    for (uint32_t run = arm_first_run(arm); run < arm_end_run(arm); run++) {
+        struct hand_run held = arm_run(world, arm, run);
+        if (arm->plan.item[held.item_slot].item == item)
+            count += held.count;
     }
     return count;
 }
@@ -223,13 +223,13 @@ bool world_gate_open(const struct world *world, uint32_t gate) {
 
 struct arm_totals world_arm_totals(const struct world *world, uint32_t arm) {
     require(arm < world->scenario->arm_count);
-    return arm_totals_at(world, arm, world->progress.tick);
+    return arm_books_totals_at(world, arm, world->progress.tick);
 }
 
 void world_totals_of_arms(const struct world *world, uint32_t first, uint32_t count,
                           struct arm_totals *totals) {
     require(first <= world->scenario->arm_count && count <= world->scenario->arm_count - first);
-    arm_totals_of_several(world, first, count, totals);
+    arm_books_totals_of_several(world, first, count, totals);
 }
 
 struct station_totals world_station_totals(const struct world *world, uint32_t station) {

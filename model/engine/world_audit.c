@@ -3,7 +3,7 @@
  * numbers. Everything derived is worked out anew from what is state and compared. */
 #include <stdlib.h>
 
-#include "model/engine/arm.h"
+#include "model/engine/arm_books.h"
 #include "model/engine/arm_items.h"
 #include "model/engine/belt.h"
 #include "model/engine/gate.h"
@@ -43,9 +43,9 @@ static void add_hands_and_tracks(struct audit *audit) {
     const struct world *world = audit->world;
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
         const struct arm_record *arm = &world->arm[i];
-        for (uint32_t run = arm->state.runs_done; run < arm->state.run_count; run++) {
-            const struct hand_run *held = &arm->plan.run[run];
-            audit->there[arm->plan.item[held->item_slot].item] += held->count;
+        for (uint32_t run = arm_first_run(arm); run < arm_end_run(arm); run++) {
+            struct hand_run held = arm_run(world, arm, run);
+            audit->there[arm->plan.item[held.item_slot].item] += held.count;
         }
     }
     for (uint32_t i = 0; i < world->kind_count; i++)
@@ -109,13 +109,13 @@ static void add_promises(struct audit *audit) {
         const struct arm_record *arm = &world->arm[i];
         if (arm->plan.to_track)
             continue;
-        for (uint32_t run = arm->state.runs_done; run < arm->state.run_count; run++) {
-            const struct hand_run *held = &arm->plan.run[run];
-            uint32_t dest = arm->plan.item[held->item_slot].dest;
+        for (uint32_t run = arm_first_run(arm); run < arm_end_run(arm); run++) {
+            struct hand_run held = arm_run(world, arm, run);
+            uint32_t dest = arm->plan.item[held.item_slot].dest;
             require(dest != NO_INDEX);
-            audit->promised[dest] += held->count;
+            audit->promised[dest] += held.count;
             if (dest != arm->plan.to)
-                audit->promised[arm->plan.to] += held->count;
+                audit->promised[arm->plan.to] += held.count;
         }
     }
 }
@@ -168,18 +168,18 @@ static void check_belt(const struct world *world, uint32_t index) {
 
 /* ---- 5: arms ---- */
 
-static void check_hand(const struct arm_record *arm) {
+static void check_hand(const struct world *world, const struct arm_record *arm) {
     uint32_t held = 0;
-    for (uint32_t run = arm->state.runs_done; run < arm->state.run_count; run++)
-        held += arm->plan.run[run].count;
+    for (uint32_t run = arm_first_run(arm); run < arm_end_run(arm); run++)
+        held += arm_run(world, arm, run).count;
     require(held == arm->state.held);
-    require(held <= arm->plan.hand);
+    require(held <= arm->plan.shape->hand);
     switch ((enum arm_state)arm->state.state) {
     case ARM_CARRYING:
     case ARM_PLACING: require(held > 0); return;
     case ARM_RETURNING: require(held == 0); return;
     case ARM_REACHING:
-        require(held == 0 || (arm->plan.from_track && held < arm->plan.hand));
+        require(held == 0 || (arm->plan.from_track && held < arm->plan.shape->hand));
         return;
     case ARM_STOPPED: break;
     }
@@ -238,7 +238,7 @@ static void check_woken(const struct world *world, enum rank rank, uint32_t inde
 /* An arm that is on no agenda while it looks at its lane has nothing to look for there. */
 static void check_looks(const struct world *world, uint32_t arm) {
     const struct arm_record *record = &world->arm[arm];
-    if (record->wait.looks == 0 || record->plan.from_kind != PLACE_LANE ||
+    if (record->wait.looks == 0 || !record->plan.from_track || record->plan.from_line ||
         !world->belt[record->plan.from_belt].state.clock.running)
         return;
     const struct belt_clock *clock = &world->belt[record->plan.from_belt].state.clock;
@@ -286,7 +286,7 @@ static void check_events(const struct world *world) {
     require(deadlocked == world->standstill_watch.deadlocked_tracks);
     require(standstill->rest_open || !standstill->clogged_open);
     for (uint32_t i = 0; i < world->scenario->arm_count; i++)
-        require(!world->arm[i].state.blocked_open || world->arm[i].state.state == ARM_PLACING);
+        require(!arm_is_blocked(world, i) || world->arm[i].state.state == ARM_PLACING);
     for (uint32_t i = 0; i < world->scenario->station_count; i++)
         require(!world->station[i].event_open || world->station[i].state == STATION_STARVED ||
                 world->station[i].state == STATION_BLOCKED);
@@ -315,9 +315,9 @@ static void check_parts(const struct world *world) {
         track_audit(world, i);
     gate_audit(world);
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
-        check_hand(&world->arm[i]);
+        check_hand(world, &world->arm[i]);
         int64_t ticks[ARM_STATES];
-        arm_ticks(&world->arm[i].state, ticks);
+        arm_books_ticks(world, i, &world->arm[i].state, ticks);
         check_books(world->arm[i].state.since, ticks, ARM_STATES, tick);
     }
     for (uint32_t i = 0; i < world->scenario->station_count; i++)

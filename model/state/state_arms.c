@@ -1,6 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/state/state_arms.c - arms, their hands, and who is placing as rows of a state. */
+#include <string.h>
+
 #include "model/engine/arm.h"
+#include "model/engine/arm_books.h"
 #include "model/scenario/limits.h"
 #include "model/state/state_table.h"
 
@@ -8,10 +11,10 @@
  * The runs of the hand follow below, as does the order of the arms that are placing. An arm whose
  * return is over is saved as reaching. */
 
-_Static_assert(sizeof(struct arm) == 88, "struct arm is in arm_field");
-_Static_assert(sizeof(struct arm_placing) == 40, "what is state in it is in arm_field");
+_Static_assert(sizeof(struct arm) == 48, "struct arm is in arm_field");
+_Static_assert(sizeof(struct arm_placing) == 48, "what is state in it is in arm_field");
 
-/* Struct arm, with what its placing and its shape have of state, and ticks of all states. */
+/* Struct arm, with what its placing and its shape have of state, and its totals. */
 struct saved_arm {
     uint8_t state, stops;
     bool blocked_open;
@@ -55,16 +58,17 @@ _Static_assert(sizeof(struct arm_row) <= STATE_ROW_BYTES, "the longest row");
 
 static uint32_t arms(const struct world *world) { return world->scenario->arm_count; }
 
-static struct saved_arm saved(const struct arm *arm, const struct arm_plan *plan) {
-    bool takes = arm->last_taken < plan->likely_count;
+static struct saved_arm saved(const struct world *world, uint32_t index, const struct arm *arm) {
+    const struct arm_plan *plan = &world->arm[index].plan;
+    bool takes = arm->last_taken < plan->shape->likely_count;
     struct saved_arm row = {.state = arm->state,
                             .stops = arm->stops,
-                            .blocked_open = arm->blocked_open,
+                            .blocked_open = arm_is_blocked(world, index),
                             .last_taken = takes ? plan->item[arm->last_taken].item : NO_INDEX,
                             .since = arm->since,
                             .swings = arm->swings,
-                            .moved = arm->moved};
-    arm_ticks(arm, row.ticks);
+                            .moved = arm_books_moved(world, index)};
+    arm_books_ticks(world, index, arm, row.ticks);
     return row;
 }
 
@@ -73,15 +77,16 @@ static void add_times(const struct world *world, uint32_t index, const struct ar
                       struct saved_arm *row) {
     const struct arm_plan *plan = &world->arm[index].plan;
     bool listed = world->arm[index].wait.waits & ARM_WAITS_TO_PLACE;
+    bool blocked = arm_is_blocked(world, index);
     if (arm->state == ARM_CARRYING || arm->state == ARM_RETURNING)
         row->due = arm->due;
     if (arm->held > 0)
         row->first_pick = arm->first_pick;
-    if (listed || arm->blocked_open)
+    if (listed || blocked)
         row->placing_since = arm_placing_of(world, index)->since;
     if (listed)
         row->placing_since_step = arm_placing_of(world, index)->since_step;
-    if (arm->blocked_open)
+    if (blocked)
         row->blocked_start = arm_placing_of(world, index)->blocked_start;
     if (plan->shape->swing_chance != NO_INDEX) {
         row->out_ticks = plan->shape->out_ticks;
@@ -97,7 +102,7 @@ static void get_arm(const struct world *world, uint32_t index, struct state_curs
     struct arm arm = world->arm[index].state;
     if (arm.state == ARM_RETURNING && arm.stops == 0 && arm.due <= world->progress.tick)
         arm_end_return(&arm);
-    row->arm = saved(&arm, plan);
+    row->arm = saved(world, index, &arm);
     add_times(world, index, &arm, &row->arm);
     row->swing = state_words_of(world, plan->shape->swing_chance);
     row->choice = state_words_of(world, plan->shape->choice_chance);
@@ -112,17 +117,24 @@ static uint32_t what_of_item(const struct arm_plan *arm, uint32_t count, uint32_
 }
 
 static struct arm restored(const struct saved_arm *row, const struct arm_plan *plan) {
-    struct arm arm = {.state = row->state,
-                      .stops = row->stops,
-                      .blocked_open = row->blocked_open,
-                      .last_taken = what_of_item(plan, plan->likely_count, row->last_taken),
-                      .due = row->due,
-                      .first_pick = row->first_pick,
-                      .since = row->since,
-                      .swings = row->swings,
-                      .moved = row->moved};
-    arm_set_ticks(&arm, row->ticks);
-    return arm;
+    return (struct arm){.state = row->state,
+                        .stops = row->stops,
+                        .last_taken =
+                            what_of_item(plan, plan->shape->likely_count, row->last_taken),
+                        .due = row->due,
+                        .first_pick = row->first_pick,
+                        .since = row->since,
+                        .swings = row->swings};
+}
+
+/* One that is stopped will start again; one that places at a chest or station has done so for some
+ * time. */
+static void put_totals(struct world *world, uint32_t index, const struct saved_arm *row) {
+    struct arm_totals totals = {.swings = row->swings, .moved = row->moved};
+    memcpy(totals.ticks, row->ticks, sizeof totals.ticks);
+    arm_books_set(world, index, &totals);
+    if (row->stops != 0 || row->state == ARM_PLACING)
+        arm_books_make(world);
 }
 
 static void put_placing(struct world *world, uint32_t index, const struct saved_arm *row) {
@@ -130,6 +142,7 @@ static void put_placing(struct world *world, uint32_t index, const struct saved_
     placing->since = row->placing_since;
     placing->since_step = row->placing_since_step;
     placing->blocked_start = row->blocked_start;
+    placing->blocked_open = row->blocked_open;
     if (row->blocked_open && !world->arm[index].plan.to_track)
         world->arm[index].wait.waits = ARM_WAITS_TO_PLACE;
 }
@@ -149,6 +162,7 @@ static bool put_arm(struct state_filling *filling, uint32_t index, const void *f
         plan->shape->out_ticks = row->arm.out_ticks;
         plan->shape->back_ticks = row->arm.back_ticks;
     }
+    put_totals(world, index, &row->arm);
     return state_put_words(filling, plan->shape->swing_chance, row->swing) &&
            state_put_words(filling, plan->shape->choice_chance, row->choice);
 }
@@ -165,19 +179,21 @@ static const struct state_field run_field[] = {FIELD(struct run_row, STATE_WORD,
                                                FIELD(struct run_row, STATE_WORD, count)};
 
 static uint32_t runs(const struct world *world, uint32_t arm) {
-    return world->arm[arm].state.run_count - world->arm[arm].state.runs_done;
+    return arm_end_run(&world->arm[arm]) - arm_first_run(&world->arm[arm]);
 }
 
 static void get_run(const struct world *world, uint32_t index, struct state_cursor *cursor,
                     void *row) {
-    const struct arm_plan *plan = &world->arm[index].plan;
-    const struct hand_run *run = &plan->run[world->arm[index].state.runs_done + cursor->index++];
+    const struct arm_record *arm = &world->arm[index];
+    struct hand_run run = arm_run(world, arm, arm_first_run(arm) + cursor->index++);
     *(struct run_row *)row =
-        (struct run_row){.item = plan->item[run->item_slot].item, .count = run->count};
+        (struct run_row){.item = arm->plan.item[run.item_slot].item, .count = run.count};
 }
 
-/* Places for runs of an arm's hand. */
-static uint32_t run_places(const struct arm_plan *arm) { return arm->from_track ? arm->hand : 1; }
+/* Whether there is room for one more run in an arm's hand. */
+static bool takes_run(const struct arm_record *arm) {
+    return arm->plan.gathers ? arm->state.run_count < arm->plan.shape->hand : arm->state.held == 0;
+}
 
 static bool put_run(struct state_filling *filling, uint32_t index, const void *from) {
     const struct run_row *row = from;
@@ -186,11 +202,16 @@ static bool put_run(struct state_filling *filling, uint32_t index, const void *f
     struct arm *arm = &world->arm[index].state;
     uint32_t item_slot = what_of_item(plan, plan->shape->item_count, row->item);
     if (item_slot == plan->shape->item_count || plan->item[item_slot].dest == NO_INDEX ||
-        row->count == 0 || row->count > LIMIT_HAND - arm->held ||
-        arm->run_count == run_places(plan))
+        row->count == 0 || row->count > LIMIT_HAND - arm->held || !takes_run(&world->arm[index]))
         return false;
-    plan->run[arm->run_count++] = (struct hand_run){.item_slot = item_slot, .count = row->count};
+    if (plan->gathers)
+        world->hand_run[plan->first_run + arm->run_count++] =
+            (struct hand_run){.item_slot = item_slot, .count = row->count};
+    else
+        arm->item_slot = item_slot;
     arm->held = (uint16_t)(arm->held + row->count);
+    if (arm->held > 1)
+        arm_books_make(world); /* more than its hand takes, if what holds it has changed */
     return true;
 }
 
@@ -233,9 +254,9 @@ static bool may_be_queued(const struct world *world, uint32_t index, uint32_t ar
 static bool comes_after(const struct world *world, uint32_t before, uint32_t arm) {
     if (before == NO_INDEX)
         return true;
-    const struct arm *self = &world->arm[arm].state, *other = &world->arm[before].state;
-    return (other->blocked_open || !self->blocked_open) &&
-           arm_placing_of(world, before)->since <= arm_placing_of(world, arm)->since;
+    const struct arm_placing *self = arm_placing_of(world, arm);
+    const struct arm_placing *other = arm_placing_of(world, before);
+    return (other->blocked_open || !self->blocked_open) && other->since <= self->since;
 }
 
 static bool put_queued(struct state_filling *filling, uint32_t index, const void *row) {
@@ -253,7 +274,7 @@ static bool put_queued(struct state_filling *filling, uint32_t index, const void
     else
         arm_placing_of(world, before)->next = arm;
     load->last_placing = arm;
-    if (load->first_unreported == NO_INDEX && !world->arm[arm].state.blocked_open)
+    if (load->first_unreported == NO_INDEX && !placing->blocked_open)
         load->first_unreported = arm;
     uint32_t rank = placing->rank;
     world->waiting[plan->first_waiting_word + rank / 64] |= UINT64_C(1) << (rank % 64);

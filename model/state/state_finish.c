@@ -15,20 +15,19 @@ static bool hand_fits(const struct arm_plan *plan, const struct arm *arm) {
     switch ((enum arm_state)arm->state) {
     case ARM_CARRYING:
     case ARM_PLACING: return arm->held > 0;
-    case ARM_REACHING: return arm->held == 0 || (plan->from_track && arm->held < plan->hand);
+    case ARM_REACHING: return arm->held == 0 || (plan->from_track && arm->held < plan->shape->hand);
     case ARM_RETURNING: return arm->held == 0;
     case ARM_STOPPED: break;
     }
     return false;
 }
 
-static void promise_hand(struct world *world, const struct arm_plan *plan, const struct arm *arm) {
-    if (plan->to_track)
+static void promise_hand(struct world *world, const struct arm_record *arm) {
+    if (arm->plan.to_track)
         return;
-    for (uint32_t i = 0; i < arm->run_count; i++) {
-        const struct hand_run *run = &plan->run[i];
-        uint32_t dest = plan->item[run->item_slot].dest;
-        stock_promise(world, dest, plan->to, run->count);
+    for (uint32_t i = arm_first_run(arm); i < arm_end_run(arm); i++) {
+        struct hand_run run = arm_run(world, arm, i);
+        stock_promise(world, arm->plan.item[run.item_slot].dest, arm->plan.to, run.count);
     }
 }
 
@@ -36,7 +35,7 @@ static bool settle_hands(struct world *world) {
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
         if (!hand_fits(&world->arm[i].plan, &world->arm[i].state))
             return false;
-        promise_hand(world, &world->arm[i].plan, &world->arm[i].state);
+        promise_hand(world, &world->arm[i]);
     }
     return true;
 }

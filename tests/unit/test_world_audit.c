@@ -84,7 +84,7 @@ static void turn_belt(struct world *world) { world->belt[0].position.turn ^= 1; 
 static void flip_bit(struct world *world) { world->lane[0].bits[LANE_CLASSES] ^= 1; }
 static void open_gate(struct world *world) { world->gate[0].open = true; }
 static void fill_hand(struct world *world) { world->arm[0].state.held++; }
-static void lose_time(struct world *world) { world->arm[1].state.ticks[0] += 6000; }
+static void lose_time(struct world *world) { world->arm[1].plan.shape->out_ticks += 6000; }
 static void leave_list(struct world *world) { world->track[0].load.first_placing = NO_INDEX; }
 static void forget_waiter(struct world *world) { world->arm[3].wait.waits ^= ARM_WAITS_FOR_MORE; }
 static void never_wake(struct world *world) {
@@ -115,7 +115,7 @@ END_TEST
 START_TEST(whole_world_passes) {
     struct scenario *scenario = read_text(scenario_text);
     struct world *world = world_at_work(scenario);
-    ck_assert(world->arm[0].state.blocked_open);
+    ck_assert(arm_is_blocked(world, 0));
     ck_assert(!world->gate[0].open);
     world_free(world);
     scenario_free(scenario);
