@@ -102,11 +102,9 @@ static uint32_t choose_at_random(struct world *world, const struct arm_plan *arm
     return item_slot;
 }
 
-uint32_t arm_items_choose(struct world *world, const struct arm_record *arm, int64_t *count) {
+uint32_t arm_items_choose_of_several(struct world *world, const struct arm_record *arm,
+                                     int64_t *count) {
     if (arm->plan.shape->choice_chance != NO_INDEX)
         return choose_at_random(world, &arm->plan, count);
-    if (arm->plan.shape->likely_count != 1)
-        return choose_in_turn(world, arm, count);
-    *count = arm_items_takeable(world, &arm->plan, 0);
-    return *count > 0 ? 0 : NO_INDEX;
+    return choose_in_turn(world, arm, count);
 }

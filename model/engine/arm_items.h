@@ -77,4 +77,12 @@ static inline int64_t arm_items_takeable(const struct world *world, const struct
 
 /* The item slot to pick next by the arm's `choose`, and how many can be picked; NO_INDEX: none.
  * Draws a number when the choice is random and something can be picked. */
-uint32_t arm_items_choose(struct world *world, const struct arm_record *arm, int64_t *count);
+uint32_t arm_items_choose_of_several(struct world *world, const struct arm_record *arm,
+                                     int64_t *count);
+__attribute__((always_inline)) static inline uint32_t
+arm_items_choose(struct world *world, const struct arm_record *arm, int64_t *count) {
+    if (!arm->plan.one_item)
+        return arm_items_choose_of_several(world, arm, count);
+    *count = arm_items_takeable(world, &arm->plan, 0);
+    return *count > 0 ? 0 : NO_INDEX;
+}

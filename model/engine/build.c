@@ -7,6 +7,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
+#include "model/engine/arm.h"
 #include "model/engine/arm_books.h"
 #include "model/engine/belt.h"
 #include "model/engine/gate.h"
@@ -524,6 +525,7 @@ static void make_arm_items(struct world *world, uint32_t index, struct arm_item 
             stock_is_bounded(world, items[i].dest))
             arm->bounded_room = true;
     }
+    arm->one_item = !from_track && shape->likely_count == 1 && shape->choice_chance == NO_INDEX;
     world->arm[index].state.last_taken =
         shape->likely_count; /* the first kind is the first to be tried */
 }
@@ -686,6 +688,8 @@ static void make_arms(struct world *world) {
     free(made.shape);
     make_placing(world);
     make_books(world);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        arm_choose_acts(world, i);
 }
 
 /* ---- arms in the order of their cells along a track ---- */

@@ -240,8 +240,9 @@ struct arm_plan {
     uint32_t first_run;    /* in world.hand_run, of a hand that gathers */
     bool from_track, to_track; /* a lane or line */
     bool from_line;
-    bool gathers;           /* its hand may hold several runs of items: hand > 1 at a track */
-    bool bounded_room;      /* acceptance depends on each item, not only on the total */
+    bool one_item;     /* its source is a chest or station, and never has but one of its items */
+    bool gathers;      /* its hand may hold several runs of items: hand > 1 at a track */
+    bool bounded_room; /* acceptance depends on each item, not only on the total */
     uint8_t source_classes; /* of all its items on its track */
 };
 
@@ -286,12 +287,17 @@ enum {
                               station, its blocked event is open */
 };
 
-/* Derived: what an arm waits for. */
+/* Which acts an arm takes (arm.h): those of any arm, or those of a plain one. */
+enum { ARM_ANY, ARM_STOCK_TO_STOCK, ARM_STOCK_TO_LANE, ARM_LANE_TO_STOCK, ARM_LANE_TO_LANE };
+enum { ARM_ACTS = ARM_LANE_TO_LANE + 1 };
+
+/* Derived: what an arm waits for, and which acts it takes. */
 struct arm_wait {
     int64_t look_step; /* what it waits for on its track comes to its cell with this step */
     uint8_t waits;
     uint8_t looks;      /* classes of kinds that it waits for on its track; 0: none */
     uint16_t observers; /* who is notified of its changes: world_observe_arm; no state */
+    uint8_t acts;
 };
 
 struct arm_record { /* 128 bytes, so that to find one by its index is a shift */

@@ -36,12 +36,8 @@ void stock_notify(struct world *world, uint32_t tally, int64_t change) {
     wake_all(world, stock->waiting_for_room);
 }
 
-void stock_promise(struct world *world, uint32_t tally, uint32_t total, int64_t count) {
-    world->tally[tally].room -= count;
-    if (total != tally)
-        world->tally[total].room -= count;
-    if (world->tally[total].waiting_for_room != NO_INDEX)
-        wake_all(world, world->tally[total].waiting_for_room);
+void stock_notify_room(struct world *world, uint32_t total) {
+    wake_all(world, world->tally[total].waiting_for_room);
 }
 
 /* Counts what was promised: there was room for it. */

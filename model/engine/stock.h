@@ -44,7 +44,15 @@ stock_change_both(struct world *world, uint32_t tally, uint32_t total, int64_t c
 
 /* Promises `count` more to the place (they are in a hand now); keeps `count` of what was promised
  * by counting it in. `moves_total`: the total counts too (a chest), else it only serves waiters. */
-void stock_promise(struct world *world, uint32_t tally, uint32_t total, int64_t count);
+void stock_notify_room(struct world *world, uint32_t total);
+__attribute__((always_inline)) static inline void stock_promise(struct world *world, uint32_t tally,
+                                                                uint32_t total, int64_t count) {
+    world->tally[tally].room -= count;
+    if (total != tally)
+        world->tally[total].room -= count;
+    if (world->tally[total].waiting_for_room != NO_INDEX)
+        stock_notify_room(world, total);
+}
 void stock_keep_promise(struct world *world, uint32_t tally, uint32_t total, int64_t count);
 
 /* True when one more is accepted as far as this tally goes. */

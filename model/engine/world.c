@@ -48,11 +48,13 @@ struct listener world_listener(const struct world *world) {
 void world_observe_arm(struct world *world, uint32_t arm) {
     require(world->arm[arm].wait.observers < UINT16_MAX);
     world->arm[arm].wait.observers++;
+    arm_choose_acts(world, arm);
 }
 
 void world_ignore_arm(struct world *world, uint32_t arm) {
     require(world->arm[arm].wait.observers > 0);
     world->arm[arm].wait.observers--;
+    arm_choose_acts(world, arm);
 }
 
 static void check_world(struct world *world, uint32_t index) {

@@ -2,8 +2,8 @@
 /* model/state/state_arms.c - arms, their hands, and who is placing as rows of a state. */
 #include <string.h>
 
-#include "model/engine/arm.h"
 #include "model/engine/arm_books.h"
+#include "model/engine/arm_general.h"
 #include "model/scenario/limits.h"
 #include "model/state/state_table.h"
 
@@ -101,7 +101,7 @@ static void get_arm(const struct world *world, uint32_t index, struct state_curs
     const struct arm_plan *plan = &world->arm[index].plan;
     struct arm arm = world->arm[index].state;
     if (arm.state == ARM_RETURNING && arm.stops == 0 && arm.due <= world->progress.tick)
-        arm_end_return(&arm);
+        arm_general_end_return(&arm);
     row->arm = saved(world, index, &arm);
     add_times(world, index, &arm, &row->arm);
     row->swing = state_words_of(world, plan->shape->swing_chance);

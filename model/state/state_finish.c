@@ -2,6 +2,7 @@
 /* model/state/state_finish.c - what follows from the rows of a state: what is promised, whether
  * gates are open, who is scheduled. Every actor that may have something to do is scheduled for the
  * next tick; where it has nothing to do that changes nothing by the rules. */
+#include "model/engine/arm.h"
 #include "model/engine/gate.h"
 #include "model/engine/lane.h"
 #include "model/engine/stock.h"
@@ -36,6 +37,7 @@ static bool settle_hands(struct world *world) {
         if (!hand_fits(&world->arm[i].plan, &world->arm[i].state))
             return false;
         promise_hand(world, &world->arm[i]);
+        arm_choose_acts(world, i);
     }
     return true;
 }

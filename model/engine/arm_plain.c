@@ -1,0 +1,164 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/arm_plain.c - each act once, compiled for each source and destination: what is not
+ * done in every act is called, so that few registers are saved. */
+#include "model/engine/arm_plain.h"
+
+#include "model/engine/arm_general.h"
+#include "model/engine/arm_items.h"
+#include "model/engine/arm_wait.h"
+#include "model/engine/stock.h"
+#include "model/engine/track.h"
+#include "model/engine/wake.h"
+
+#define COMPILED_FOR_EACH __attribute__((always_inline)) static inline
+
+bool arm_plain_is(const struct world *world, const struct arm_record *self) {
+    const struct arm_plan *plan = &self->plan;
+    const struct arm_shape *shape = plan->shape;
+    bool to_line = plan->to_track && world->track[plan->to].plan.is_line;
+    return shape->hand == 1 && shape->swing_chance == NO_INDEX && shape->out_ticks >= 1 &&
+           shape->back_ticks >= 2 && !plan->from_line && !to_line;
+}
+
+/* ---- picking ---- */
+
+COMPILED_FOR_EACH bool pick_from_lane(struct world *world, struct arm_record *self) {
+    const struct arm_plan *plan = &self->plan;
+    uint32_t spot = belt_slot_now(world, plan->from_belt, plan->from_cell);
+    uint32_t kind = world->lane[plan->from].kind[spot];
+    if (kind == LANE_EMPTY || !*plan->gate)
+        return false;
+    uint32_t item_slot = arm_items_wanted_slot(world, plan, kind);
+    if (item_slot == NO_INDEX)
+        return false;
+    track_take(world, plan->from, plan->from_cell, spot, kind, plan->first_feeder);
+    self->state.item_slot = item_slot;
+    return true;
+}
+
+COMPILED_FOR_EACH bool pick_from_stock(struct world *world, struct arm_record *self) {
+    const struct arm_plan *plan = &self->plan;
+    if (!*plan->gate)
+        return false;
+    int64_t count;
+    uint32_t item_slot = arm_items_choose(world, self, &count);
+    if (item_slot == NO_INDEX)
+        return false;
+    self->state.last_taken = self->state.item_slot = item_slot;
+    stock_change_both(world, plan->item[item_slot].source, plan->from, -1);
+    return true;
+}
+
+/* It has picked. */
+COMPILED_FOR_EACH void start_carrying(struct world *world, struct arm_record *self, bool from_lane,
+                                      bool to_lane) {
+    const struct arm_plan *plan = &self->plan;
+    struct arm *arm = &self->state;
+    const struct arm_item *item = &plan->item[arm->item_slot];
+    int64_t now = world_now(world);
+    arm->held = 1;
+    arm->first_pick = now;
+    if (!to_lane)
+        stock_promise(world, item->dest, plan->to, 1);
+    arm_general_count_move(world, MOVE_PICK, item, 1);
+    if (!from_lane && plan->from_station != NO_INDEX)
+        wake_station(world, plan->from_station);
+    arm->swings++;
+    arm->state = ARM_CARRYING;
+    arm->since = now;
+    arm->due = now + plan->shape->out_ticks;
+    agenda_set_later(&world->agenda, world->agenda.cursor, arm->due);
+}
+
+COMPILED_FOR_EACH void pick(struct world *world, struct arm_record *self, bool from_lane,
+                            bool to_lane) {
+    struct arm *arm = &self->state;
+    int64_t now = world_now(world);
+    if (arm->state == ARM_RETURNING && now < arm->due) {
+        arm_general_act(world, self);
+        return;
+    }
+    if (self->wait.waits != 0)
+        arm_wait_end(world, self);
+    self->wait.looks = 0;
+    if (from_lane ? pick_from_lane(world, self) : pick_from_stock(world, self)) {
+        start_carrying(world, self, from_lane, to_lane);
+        return;
+    }
+    if (arm->state == ARM_RETURNING)
+        arm_general_end_return(arm);
+    if (from_lane)
+        arm_wait_at_lane(world, self, now + 1);
+    else
+        arm_wait_at_stock(world, self, now + 1);
+}
+
+/* ---- placing ---- */
+
+/* Its hand is empty. */
+COMPILED_FOR_EACH void start_return(struct world *world, struct arm_record *self, bool from_lane) {
+    struct arm *arm = &self->state;
+    int64_t now = world_now(world), due = now + self->plan.shape->back_ticks;
+    arm->held = 0;
+    arm->state = ARM_RETURNING;
+    arm->since = now;
+    arm->due = due;
+    if (from_lane)
+        arm_wait_at_lane(world, self, due);
+    else
+        agenda_set_later(&world->agenda, world->agenda.cursor, due);
+}
+
+COMPILED_FOR_EACH void place(struct world *world, struct arm_record *self, bool from_lane,
+                             bool to_lane) {
+    const struct arm_plan *plan = &self->plan;
+    const struct arm_item *item = &plan->item[self->state.item_slot];
+    if (world_now(world) < self->state.due) {
+        arm_general_act(world, self);
+        return;
+    }
+    if (!to_lane) {
+        stock_keep_promise(world, item->dest, plan->to, 1);
+    } else if (!track_put(world, plan->to, plan->to_cell, item->dest, item->first_taker)) {
+        arm_general_find_no_room(world, self);
+        return;
+    }
+    arm_general_count_move(world, MOVE_PLACE, item, 1);
+    if (!to_lane && plan->to_station != NO_INDEX)
+        wake_station(world, plan->to_station);
+    start_return(world, self, from_lane);
+}
+
+/* ---- for each source and destination ---- */
+
+void arm_plain_pick_stock_to_stock(struct world *world, struct arm_record *self) {
+    pick(world, self, false, false);
+}
+
+void arm_plain_place_stock_to_stock(struct world *world, struct arm_record *self) {
+    place(world, self, false, false);
+}
+
+void arm_plain_pick_stock_to_lane(struct world *world, struct arm_record *self) {
+    pick(world, self, false, true);
+}
+
+void arm_plain_place_stock_to_lane(struct world *world, struct arm_record *self) {
+    place(world, self, false, true);
+}
+
+void arm_plain_pick_lane_to_stock(struct world *world, struct arm_record *self) {
+    pick(world, self, true, false);
+}
+
+void arm_plain_place_lane_to_stock(struct world *world, struct arm_record *self) {
+    place(world, self, true, false);
+}
+
+void arm_plain_pick_lane_to_lane(struct world *world, struct arm_record *self) {
+    pick(world, self, true, true);
+}
+
+void arm_plain_place_lane_to_lane(struct world *world, struct arm_record *self) {
+    place(world, self, true, true);
+}

@@ -1,0 +1,144 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* model/engine/arm_wait.c - looks along a lane or line for what the arm wants, and puts it into the
+ * lists of those who wait. */
+#include "model/engine/arm_wait.h"
+
+#include "model/engine/arm_items.h"
+#include "model/engine/belt.h"
+#include "model/engine/stock.h"
+
+static uint32_t index_of(const struct world *world, const struct arm_record *self) {
+    return (uint32_t)(self - world->arm);
+}
+
+static void wait_for_more(struct world *world, struct arm_record *self, uint32_t tally) {
+    stock_wait_for_more(world, stock_waiter_for_more_of_arm(index_of(world, self)), tally);
+    self->wait.waits |= ARM_WAITS_FOR_MORE;
+}
+
+static __attribute__((noinline)) void wait_for_room(struct world *world, struct arm_record *self) {
+    if (self->wait.waits & ARM_WAITS_FOR_ROOM)
+        return;
+    stock_wait_for_room(world, stock_waiter_for_room_of_arm(index_of(world, self)),
+                        self->plan.to);
+    self->wait.waits |= ARM_WAITS_FOR_ROOM;
+}
+
+/* Classes of the kinds that it wants on its track; waits for room for others. */
+static inline uint32_t wanted_classes(struct world *world, struct arm_record *self) {
+    bool all;
+    uint32_t classes = arm_items_wanted_classes(world, &self->plan, &all);
+    if (!all)
+        wait_for_room(world, self);
+    return classes;
+}
+
+/* It waits for these classes, which come to its cell with a step. When that is, from `tick` on, by
+ * which so many steps have been made. */
+static inline int64_t wait_for_step(struct world *world, struct arm_record *self, uint32_t classes,
+                                    int64_t wanted_step, int64_t step, int64_t tick) {
+    self->wait.looks = (uint8_t)classes;
+    self->wait.look_step = wanted_step;
+    if (wanted_step <= step)
+        return tick;
+    const struct belt_clock *clock = &world->belt[self->plan.from_belt].state.clock;
+    return wanted_step == BELT_CLOCK_NEVER ? AGENDA_NEVER : belt_clock_tick_of(clock, wanted_step);
+}
+
+/* When something that it wants comes to its cell, from `tick` on; or when to look again. */
+static inline int64_t look_along_lane(struct world *world, struct arm_record *self, int64_t tick) {
+    const struct arm_plan *plan = &self->plan;
+    uint32_t classes = wanted_classes(world, self);
+    if (classes == 0)
+        return AGENDA_NEVER;
+    int64_t again = belt_step(world, plan->from_belt) + LANE_WINDOW;
+    int64_t step = belt_step_at(&world->belt[plan->from_belt], tick);
+    int64_t wanted_step = arm_items_step_on_lane(world, plan, classes, step);
+    if (wanted_step > again && wanted_step != BELT_CLOCK_NEVER)
+        wanted_step = again; /* a change further upstream does not wake it */
+    return wait_for_step(world, self, classes, wanted_step, step, tick);
+}
+
+static int64_t look_along_line(struct world *world, struct arm_record *self, int64_t tick) {
+    const struct arm_plan *plan = &self->plan;
+    uint32_t classes = wanted_classes(world, self);
+    if (classes == 0)
+        return AGENDA_NEVER;
+    belt_step(world, plan->from_belt);
+    int64_t step = belt_step_at(&world->belt[plan->from_belt], tick);
+    return wait_for_step(world, self, classes, arm_items_step_on_line(world, plan, step), step,
+                         tick);
+}
+
+/* `tick` when something can be taken from its chest or station now; else it waits. */
+static inline int64_t plan_stock(struct world *world, struct arm_record *self, int64_t tick) {
+    const struct arm_plan *plan = &self->plan;
+    bool some = false;
+    uint32_t count = plan->shape->likely_count;
+    for (uint32_t i = 0; i < count; i++) {
+        if (arm_items_takeable(world, plan, i) > 0)
+            return tick;
+        some |= world->tally[plan->item[i].source].count > 0;
+    }
+    uint32_t source = count == 1 ? plan->item[0].source : plan->from;
+    wait_for_more(world, self, source);
+    if (some)
+        wait_for_room(world, self);
+    return AGENDA_NEVER;
+}
+
+int64_t arm_wait_to_pick(struct world *world, struct arm_record *self, int64_t tick) {
+    const struct arm_plan *plan = &self->plan;
+    const struct arm *arm = &self->state;
+    int64_t next = AGENDA_NEVER, pick;
+    if (arm->held > 0) {
+        next = arm->first_pick + plan->shape->linger_ticks;
+        if (!plan->to_track) /* it is done, too, when nothing more is accepted */
+            wait_for_room(world, self);
+    }
+    if (!*plan->gate) {
+        self->wait.waits |= ARM_WAITS_FOR_GATE;
+        return next;
+    }
+    if (!plan->from_track)
+        pick = plan_stock(world, self, tick);
+    else if (plan->from_line)
+        pick = look_along_line(world, self, tick);
+    else
+        pick = look_along_lane(world, self, tick);
+    return pick < next ? pick : next;
+}
+
+/* Of the arm at work. */
+static inline void schedule(struct world *world, int64_t tick) {
+    agenda_set_later(&world->agenda, world->agenda.cursor, tick);
+}
+
+static void wait_for_gate(struct world *world, struct arm_record *self) {
+    self->wait.waits |= ARM_WAITS_FOR_GATE;
+    schedule(world, AGENDA_NEVER);
+}
+
+void arm_wait_at_lane(struct world *world, struct arm_record *self, int64_t tick) {
+    if (*self->plan.gate)
+        schedule(world, look_along_lane(world, self, tick));
+    else
+        wait_for_gate(world, self);
+}
+
+void arm_wait_at_stock(struct world *world, struct arm_record *self, int64_t tick) {
+    if (*self->plan.gate)
+        schedule(world, plan_stock(world, self, tick));
+    else
+        wait_for_gate(world, self);
+}
+
+void arm_wait_end(struct world *world, struct arm_record *self) {
+    uint32_t index = index_of(world, self);
+    if (self->wait.waits & ARM_WAITS_FOR_MORE)
+        stock_leave_list(world, stock_waiter_for_more_of_arm(index));
+    if (self->wait.waits & ARM_WAITS_FOR_ROOM)
+        stock_leave_list(world, stock_waiter_for_room_of_arm(index));
+    self->wait.waits &= (uint8_t)~ARM_WAITS_FOR_PICK;
+}
+
