@@ -13,8 +13,8 @@ static _Thread_local const struct require_context *thread_context;
 void require_context_set(const struct require_context *context) { thread_context = context; }
 
 _Noreturn void require_failed(const char *broken, const char *file, int line) {
-    if (thread_context != NULL && thread_context->tick >= 0)
-        fprintf(stderr, "loopwright: tick %lld, %s: ", (long long)thread_context->tick,
+    if (thread_context != NULL && *thread_context->tick >= 0)
+        fprintf(stderr, "loopwright: tick %lld, %s: ", (long long)*thread_context->tick,
                 thread_context->what);
     else
         fprintf(stderr, "loopwright: ");

@@ -16,8 +16,8 @@ enum { REQUIRE_EXIT_STATUS = 5 };
 
 /* What a thread is doing, printed when a requirement fails. Kept by the owner of the event loop. */
 struct require_context {
-    int64_t tick;     /* tick being executed, -1 outside a run */
-    const char *what; /* kind of event, "" outside a run; points to static text */
+    const int64_t *tick; /* the tick being executed, which may go on; -1: outside a run */
+    const char *what;    /* kind of event, "" outside a run; points to static text */
 };
 
 /* Says what this thread is at; `context` must outlive the work. NULL: nothing to tell. */

@@ -439,6 +439,7 @@ struct world {
     bool *supply_waits_for_gate;
     struct standstill_watch standstill_watch;
     bool moves_concern; /* a listener, or a check of the workshop */
+    bool pauses;        /* world_run ends with the tick at work, or the next one */
     uint64_t batches;   /* that ended since world_new */
 
     uint32_t *scratch;      /* [most items of an arm], all 0 between uses */

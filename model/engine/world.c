@@ -93,22 +93,42 @@ static void execute_tick(struct world *world) {
         } while (agenda_is_left(&world->agenda, word));
 }
 
-bool world_step(struct world *world, int64_t limit) {
-    struct require_context context = {.what = "in a tick"};
-    bool due = agenda_turn(&world->agenda, limit);
-    context.tick = world_now(world);
-    require_context_set(&context);
-    if (due)
-        execute_tick(world);
-    require_context_set(NULL);
-    int64_t tick = due ? world_now(world) : limit;
+static void note_tick(struct world *world, int64_t tick) {
     if (tick > world->progress.tick)
         world->progress.tick = tick;
+}
+
+/* False: there is no more tick up to and including `limit` in which something is due. */
+static bool execute_ticks(struct world *world, int64_t limit) {
+    while (agenda_turn(&world->agenda, limit)) {
+        execute_tick(world);
+        note_tick(world, world_now(world));
+        if (world->pauses) {
+            world->pauses = false;
+            return true;
+        }
+    }
+    note_tick(world, limit);
+    return false;
+}
+
+bool world_run(struct world *world, int64_t limit) {
+    const struct require_context context = {.tick = &world->agenda.now, .what = "in a tick"};
+    require_context_set(&context);
+    bool due = execute_ticks(world, limit);
+    require_context_set(NULL);
     return due;
 }
 
+void world_pause(struct world *world) { world->pauses = true; }
+
+bool world_step(struct world *world, int64_t limit) {
+    world_pause(world);
+    return world_run(world, limit);
+}
+
 void world_advance(struct world *world, int64_t tick) {
-    while (world_step(world, tick))
+    while (world_run(world, tick))
         continue;
 }
 

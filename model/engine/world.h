@@ -55,6 +55,14 @@ void world_ignore_arm(struct world *world, uint32_t arm);
  * nothing. Durations of watchers are measured on as if the run had no end. */
 void world_advance(struct world *world, int64_t tick);
 
+/* The same, but ends with the first tick after or in which world_pause was called: true, and there
+ * may be more ticks up to `limit`. False: all are executed. */
+bool world_run(struct world *world, int64_t limit);
+
+/* Makes world_run end with the tick at work or, called between ticks, with the next one in which
+ * something is due: for those who want to look then. It is no state. */
+void world_pause(struct world *world);
+
 /* Executes the next tick in which something is due, if it is not after `limit`: true. Else nothing
  * happens up to and including `limit`, which counts as executed: false. */
 bool world_step(struct world *world, int64_t limit);

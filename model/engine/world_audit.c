@@ -325,7 +325,7 @@ static void check_parts(const struct world *world) {
 }
 
 void world_audit(const struct world *world) {
-    struct require_context context = {.tick = world->progress.tick,
+    struct require_context context = {.tick = &world->progress.tick,
                                       .what = "in the audit after it"};
     require_context_set(&context);
     require(world->agenda.cursor == AGENDA_NOBODY); /* not from inside a tick */

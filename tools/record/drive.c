@@ -27,9 +27,14 @@ static int64_t next_stop(const struct drive *drive, int64_t last_tick) {
     return next;
 }
 
+/* Those who follow starvations pause the world when they want to look; `look` always wants to. */
+static bool advance_to_look(const struct drive *drive, int64_t tick) {
+    return drive->look != NULL ? world_step(drive->world, tick) : world_run(drive->world, tick);
+}
+
 /* False: `look` wants the run to stop after the tick that the world has reached. */
 static bool advance(const struct drive *drive, int64_t tick) {
-    while (world_step(drive->world, tick)) {
+    while (advance_to_look(drive, tick)) {
         if (drive->starvation != NULL)
             starvation_look(drive->starvation);
         if (drive->look != NULL && !drive->look(drive->self))

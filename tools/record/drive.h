@@ -16,7 +16,7 @@
 struct drive {
     const struct scenario *scenario;
     struct world *world;           /* of `scenario` */
-    struct starvation *starvation; /* is asked to look after each tick with an event; NULL: none */
+    struct starvation *starvation; /* is asked to look where it paused the world; NULL: none */
     bool is_warm;                  /* the warm-up is over, `warm_up_ended` has been called */
     void *self;
     /* After each tick in which something was due, when `starvation` has looked. False: the run

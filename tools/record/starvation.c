@@ -165,6 +165,7 @@ static void make_pending(struct starvation *starvation, uint32_t station) {
     if (!record->pending)
         starvation->pending[starvation->pending_count++] = station;
     record->pending = true;
+    world_pause(starvation->world);
 }
 
 void starvation_arm_changed(struct starvation *starvation, uint32_t arm) {
