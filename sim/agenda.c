@@ -39,11 +39,18 @@ static uint32_t first_row(const struct agenda *agenda, uint32_t level) {
     return level == 0 ? 0 : (1U << agenda->row_bits) + ((level - 1) << COARSE_BITS);
 }
 
+static enum agenda_size size_for(uint32_t actor_count) {
+    if (actor_count <= WORD_BITS)
+        return AGENDA_ONE_WORD;
+    return words_for(actor_count) <= WORD_BITS ? AGENDA_ONE_SUMMARY : AGENDA_MANY;
+}
+
 void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks) {
     require(actor_count < AGENDA_NOBODY / 2);
     uint32_t row_bits = row_bits_for(near_ticks);
     uint32_t levels = 1 + (TICK_BITS - row_bits + COARSE_BITS - 1) / COARSE_BITS;
-    *agenda = (struct agenda){.actor_count = actor_count,
+    *agenda = (struct agenda){.size = size_for(actor_count),
+                              .actor_count = actor_count,
                               .row_bits = row_bits,
                               .row_mask = (1U << row_bits) - 1,
                               .level_count = levels,
@@ -51,11 +58,12 @@ void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks
                               .now = -1,
                               .cursor = AGENDA_NOBODY};
     uint32_t rows = first_row(agenda, levels);
-    agenda->entry = require_memory((size_t)actor_count + rows, sizeof *agenda->entry);
+    agenda->link = require_memory((size_t)actor_count + rows, sizeof *agenda->link);
+    agenda->due = require_memory(actor_count, sizeof *agenda->due);
     for (uint32_t i = 0; i < actor_count; i++)
-        agenda->entry[i].due = NONE;
+        agenda->due[i] = NONE;
     for (uint32_t i = actor_count; i < actor_count + rows; i++)
-        agenda->entry[i].next = agenda->entry[i].prev = i;
+        agenda->link[i].next = agenda->link[i].prev = i;
     agenda->row_used = require_memory(words_for(rows), sizeof(uint64_t));
     agenda->row_summary = require_memory(words_for(words_for(rows)), sizeof(uint64_t));
     agenda->bits[0] = require_memory(words_for(actor_count), sizeof(uint64_t));
@@ -67,23 +75,21 @@ void agenda_empty(struct agenda *agenda, int64_t tick) {
     for (uint32_t actor = 0; actor < agenda->actor_count; actor++) {
         if (agenda_is_scheduled(agenda, actor))
             agenda_unschedule(agenda, actor);
-        agenda->entry[actor].due = NONE;
+        agenda->due[actor] = NONE;
     }
     agenda->now = tick;
     agenda->position = tick + 1;
-    agenda->near_end = 0;
 }
 
 void agenda_free(struct agenda *agenda) {
-    free(agenda->entry);
+    free(agenda->link);
+    free(agenda->due);
     free(agenda->row_used);
     free(agenda->row_summary);
     free(agenda->bits[0]);
     free(agenda->bits[1]);
     *agenda = (struct agenda){0};
 }
-
-static uint64_t bit_of(uint32_t number) { return UINT64_C(1) << (number % WORD_BITS); }
 
 void agenda_schedule_far(struct agenda *agenda, uint32_t actor, int64_t due) {
     if (due == AGENDA_NEVER)
@@ -98,20 +104,21 @@ void agenda_schedule_far(struct agenda *agenda, uint32_t actor, int64_t due) {
 }
 
 void agenda_unschedule(struct agenda *agenda, uint32_t actor) {
-    struct agenda_entry *entry = &agenda->entry[actor];
-    entry->due = NONE;
-    agenda->entry[entry->next].prev = entry->prev;
-    agenda->entry[entry->prev].next = entry->next;
+    struct agenda_link link = agenda->link[actor];
+    agenda->due[actor] = NONE;
+    agenda->link[link.next].prev = link.prev;
+    agenda->link[link.prev].next = link.next;
 }
 
 static inline void join_tick(struct agenda *agenda, uint32_t actor) {
     uint32_t word = actor / WORD_BITS;
-    agenda->bits[0][word] |= bit_of(actor);
-    agenda->bits[1][word / WORD_BITS] |= bit_of(word);
+    agenda->bits[0][word] |= agenda_bit(actor);
+    agenda->bits[1][word / WORD_BITS] |= agenda_bit(word);
 }
 
+/* False between stretches: nobody comes after nobody. */
 static bool turn_to_come(const struct agenda *agenda, uint32_t actor) {
-    return agenda->cursor != AGENDA_NOBODY && actor > agenda->cursor;
+    return actor > agenda->cursor;
 }
 
 void agenda_wake(struct agenda *agenda, uint32_t actor, int64_t tick) {
@@ -123,7 +130,7 @@ void agenda_wake(struct agenda *agenda, uint32_t actor, int64_t tick) {
         tick = agenda->now + 1;
     }
     if (agenda_is_scheduled(agenda, actor)) {
-        if (tick >= agenda->entry[actor].due)
+        if (tick >= agenda->due[actor])
             return;
         agenda_unschedule(agenda, actor);
     }
@@ -147,7 +154,7 @@ static uint32_t next_used(struct agenda *agenda, uint32_t from, uint32_t end) {
             continue;
         if (agenda->row_used[from] != 0)
             return from;
-        *summary &= ~bit_of(from);
+        *summary &= ~agenda_bit(from);
     }
     return end;
 }
@@ -176,30 +183,21 @@ static int64_t block_start(struct agenda *agenda, uint32_t level) {
     return ahead == rows ? AGENDA_NEVER : (here + ahead) << shift;
 }
 
-/* Empties a row, and gives the first of those who were in it; each one's `next` leads on to the
- * row's own entry. */
-static inline uint32_t take_row(struct agenda *agenda, uint32_t row) {
-    uint32_t head = agenda->actor_count + row, first = agenda->entry[head].next;
-    agenda->entry[head].next = head;
-    agenda->row_used[row / WORD_BITS] &= ~bit_of(row);
-    return first;
-}
-
 static void trickle(struct agenda *agenda, uint32_t level, int64_t start) {
     uint32_t row = (uint32_t)(start >> shift_of(agenda, level)) & ((1U << COARSE_BITS) - 1);
     if (agenda->position < start)
         agenda->position = start;
     row += first_row(agenda, level);
-    uint32_t actor = take_row(agenda, row);
+    uint32_t actor = agenda_take_row(agenda, row);
     while (actor < agenda->actor_count) {
-        uint32_t next = agenda->entry[actor].next;
-        agenda_schedule(agenda, actor, agenda->entry[actor].due);
+        uint32_t next = agenda->link[actor].next;
+        agenda_schedule(agenda, actor, agenda->due[actor]);
         actor = next;
     }
 }
 
 /* Empties the first coarse row that starts at or before `tick`; false when there is none. */
-static bool trickle_before(struct agenda *agenda, int64_t tick, int64_t limit) {
+static bool trickle_before(struct agenda *agenda, int64_t tick) {
     int64_t first = AGENDA_NEVER;
     uint32_t first_level = 0;
     for (uint32_t level = agenda->level_count - 1; level > 0; level--) {
@@ -209,7 +207,7 @@ static bool trickle_before(struct agenda *agenda, int64_t tick, int64_t limit) {
             first_level = level;
         }
     }
-    if (first == AGENDA_NEVER || first > tick || first > limit)
+    if (first == AGENDA_NEVER || first > tick || first > agenda->limit)
         return false;
     trickle(agenda, first_level, first);
     return true;
@@ -224,58 +222,29 @@ static int64_t near_tick(struct agenda *agenda) {
     return ahead > agenda->row_mask ? AGENDA_NEVER : agenda->position + ahead;
 }
 
+void agenda_begin(struct agenda *agenda, int64_t limit) {
+    require(agenda->cursor == AGENDA_NOBODY);
+    agenda->limit = limit;
+    agenda->near_end = 0; /* it may be beyond the limit, or beyond a row that has become empty */
+}
+
+static int64_t near_end_after(const struct agenda *agenda, int64_t tick) {
+    int64_t end = ((tick >> agenda->row_bits) + 1) << agenda->row_bits;
+    return agenda->limit < end ? agenda->limit + 1 : end;
+}
+
 /* The first tick in which the nearest wheel shows somebody; coarse wheels are emptied into it as
- * far as need be. AGENDA_NEVER when that is after `limit`. */
-static __attribute__((noinline)) int64_t far_tick(struct agenda *agenda, int64_t limit) {
+ * far as need be. */
+int64_t agenda_far_tick(struct agenda *agenda) {
     int64_t tick = near_tick(agenda);
     while (tick >= agenda->near_end) {
-        if (trickle_before(agenda, tick, limit)) {
+        if (trickle_before(agenda, tick)) {
             tick = near_tick(agenda);
             continue;
         }
-        if (tick > limit || tick == AGENDA_NEVER)
+        if (tick > agenda->limit || tick == AGENDA_NEVER)
             return AGENDA_NEVER;
-        agenda->near_end = ((tick >> agenda->row_bits) + 1) << agenda->row_bits;
+        agenda->near_end = near_end_after(agenda, tick);
     }
-    return tick > limit ? AGENDA_NEVER : tick;
-}
-
-/* The same, which is in the word of rows at hand as a rule, or in the one after. */
-static inline int64_t next_tick(struct agenda *agenda, int64_t limit) {
-    int64_t tick = agenda->position;
-    uint32_t row = (uint32_t)tick & agenda->row_mask;
-    uint64_t soon = agenda->row_used[row / WORD_BITS] >> (row % WORD_BITS);
-    if (soon == 0) {
-        tick = (tick | (WORD_BITS - 1)) + 1;
-        row = (uint32_t)tick & agenda->row_mask;
-        soon = agenda->row_used[row / WORD_BITS];
-    }
-    if (soon != 0 && (tick += lowest_bit(soon)) < agenda->near_end && tick <= limit)
-        return tick;
-    return far_tick(agenda, limit);
-}
-
-/* Those who were in a row may all have been woken before, or be due no more: false. */
-static inline bool gather(struct agenda *agenda, int64_t tick) {
-    uint32_t actor_count = agenda->actor_count;
-    uint32_t first = take_row(agenda, (uint32_t)tick & agenda->row_mask);
-    for (uint32_t actor = first; actor < actor_count; actor = agenda->entry[actor].next)
-        join_tick(agenda, actor);
-    return first < actor_count;
-}
-
-bool agenda_turn(struct agenda *agenda, int64_t limit) {
-    require(agenda->cursor == AGENDA_NOBODY);
-    int64_t tick;
-    do {
-        tick = next_tick(agenda, limit);
-        if (tick == AGENDA_NEVER) {
-            agenda->near_end = 0; /* it may have passed a row that has become empty */
-            return false;
-        }
-    } while (!gather(agenda, tick));
-    agenda->now = tick;
-    agenda->position = tick + 1;
-    agenda->cursor = 0;
-    return true;
+    return tick;
 }

@@ -23,16 +23,22 @@
 enum { AGENDA_WORD_BITS = 64 };
 
 /* Of an actor, or of a row of a wheel: a row is a ring of entries, in which it stands itself. */
-struct agenda_entry {
-    int64_t due; /* tick; in the past: it is in no row */
+struct agenda_link {
     uint32_t next, prev;
 };
 
+/* How the actors of a tick are kept, which depends on how many actors there are: in one word; in
+ * words, and a word with a bit for each of these; in words, and words with a bit for each. Who goes
+ * through ticks asks once and passes it on as a constant, so that few actors take few steps. */
+enum agenda_size { AGENDA_ONE_WORD, AGENDA_ONE_SUMMARY, AGENDA_MANY };
+
 struct agenda {
-    struct agenda_entry *entry; /* [actor_count], then one for each row, level by level */
-    uint64_t *row_used;         /* a bit a row that may have an actor, level by level */
-    uint64_t *row_summary;      /* a bit a word of row_used */
-    uint64_t *bits[2];          /* actors of this tick; a bit a word of that set, to its end */
+    struct agenda_link *link; /* [actor_count], then one for each row, level by level */
+    int64_t *due;             /* [actor_count] tick; in the past: the actor is in no row */
+    uint64_t *row_used;       /* a bit a row that may have an actor, level by level */
+    uint64_t *row_summary;    /* a bit a word of row_used */
+    uint64_t *bits[2];        /* actors of this tick; a bit a word of that set */
+    enum agenda_size size;
     uint32_t actor_count;
     uint32_t middle_count; /* words of bits[1] */
     uint32_t row_bits;     /* the nearest wheel has 1 << row_bits rows */
@@ -41,7 +47,8 @@ struct agenda {
     int64_t now;      /* the tick at work, -1 before the first */
     int64_t position; /* nothing outstanding is due before this tick */
     int64_t near_end; /* what is due before this tick, if anything, is in the nearest wheel */
-    uint32_t cursor;  /* the actor at work; AGENDA_NOBODY between ticks */
+    int64_t limit;    /* the last tick of this stretch; near_end is not beyond its end */
+    uint32_t cursor;  /* the actor at work; AGENDA_NOBODY between stretches */
 };
 
 /* An empty agenda before tick 0. `near_ticks`: most wake-ups are less than so many ticks ahead (a
@@ -49,7 +56,7 @@ struct agenda {
 void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks);
 void agenda_free(struct agenda *agenda);
 
-/* Forgets all wake-ups; `tick` is over. Between ticks only. */
+/* Forgets all wake-ups; `tick` is over. Between stretches only. */
 void agenda_empty(struct agenda *agenda, int64_t tick);
 
 /* Wakes `actor` at `tick`, or as soon as its turn comes when that is past, unless it is to be woken
@@ -58,20 +65,20 @@ void agenda_wake(struct agenda *agenda, uint32_t actor, int64_t tick);
 
 /* True when a wake-up of the actor is outstanding. */
 static inline bool agenda_is_scheduled(const struct agenda *agenda, uint32_t actor) {
-    return agenda->entry[actor].due > agenda->now;
+    return agenda->due[actor] > agenda->now;
 }
 
 /* Puts an actor that is in no row into one. For agenda_schedule. */
 static inline void agenda_schedule_in_row(struct agenda *agenda, uint32_t row, uint32_t actor,
                                           int64_t tick) {
-    struct agenda_entry *entry = agenda->entry;
+    struct agenda_link *link = agenda->link;
     uint32_t head = agenda->actor_count + row;
-    uint32_t next = entry[head].next;
-    entry[actor].due = tick;
-    entry[actor].next = next;
-    entry[next].prev = actor;
-    entry[actor].prev = head;
-    entry[head].next = actor;
+    uint32_t next = link[head].next;
+    agenda->due[actor] = tick;
+    link[actor].next = next;
+    link[next].prev = actor;
+    link[actor].prev = head;
+    link[head].next = actor;
     if (next != head)
         return;
     uint32_t word = row / AGENDA_WORD_BITS;
@@ -101,40 +108,103 @@ static inline void agenda_set_later(struct agenda *agenda, uint32_t actor, int64
 }
 void agenda_set(struct agenda *agenda, uint32_t actor, int64_t tick);
 
-/* Goes on to the next tick in which somebody is due, and makes it `now`. False, and nothing changes
- * but bookkeeping, when there is none up to and including `limit`. */
-bool agenda_turn(struct agenda *agenda, int64_t limit);
+/* ---- from tick to tick ----
+ *
+ * A stretch of ticks begins with its last tick and ends when the caller has had enough; in between
+ * agenda_turn goes from one tick in which somebody is due to the next. The actors of a tick come in
+ * order, word by word of their set, those who are woken meanwhile among them. All of them must be
+ * taken before the next turn; from a turn to the first of them nobody is woken. */
 
-/* The actors of a tick come in order, word by word of their set, those who are woken meanwhile
- * among them: the first word in which somebody is left; the first after `word`, whose actors have
- * all acted; AGENDA_NOBODY when all have. And the next actor of such a word. */
-static inline bool agenda_is_left(const struct agenda *agenda, uint32_t word) {
-    return agenda->bits[0][word] != 0;
+void agenda_begin(struct agenda *agenda, int64_t limit);
+static inline void agenda_end(struct agenda *agenda) { agenda->cursor = AGENDA_NOBODY; }
+
+/* For agenda_turn: the next tick that is not in the word of rows at hand, nor in the one after; and
+ * what it takes. AGENDA_NEVER: there is none in this stretch. */
+int64_t agenda_far_tick(struct agenda *agenda);
+
+static inline uint64_t agenda_bit(uint32_t number) {
+    return UINT64_C(1) << (number % AGENDA_WORD_BITS);
 }
 
-/* For the two below: `left` are the bits that count of the first word of words. */
-static inline uint32_t agenda_word_from(struct agenda *agenda, uint32_t middle, uint64_t left) {
-    while (left == 0) {
-        agenda->bits[1][middle] = 0;
-        if (++middle == agenda->middle_count)
-            return agenda->cursor = AGENDA_NOBODY;
-        left = agenda->bits[1][middle];
+static inline int64_t agenda_next_tick(struct agenda *agenda) {
+    int64_t tick = agenda->position;
+    uint32_t row = (uint32_t)tick & agenda->row_mask;
+    uint64_t soon = agenda->row_used[row / AGENDA_WORD_BITS] >> (row % AGENDA_WORD_BITS);
+    if (soon == 0) {
+        tick = (tick | (AGENDA_WORD_BITS - 1)) + 1;
+        row = (uint32_t)tick & agenda->row_mask;
+        soon = agenda->row_used[row / AGENDA_WORD_BITS];
     }
-    return middle * AGENDA_WORD_BITS + (uint32_t)__builtin_ctzll(left);
+    if (soon != 0 && (tick += __builtin_ctzll(soon)) < agenda->near_end)
+        return tick;
+    return agenda_far_tick(agenda);
 }
 
-static inline uint32_t agenda_first_word(struct agenda *agenda) {
-    return agenda_word_from(agenda, 0, agenda->bits[1][0]);
+/* Empties a row, and gives the first of those who were in it; each one's `next` leads on to the
+ * row's own entry. */
+static inline uint32_t agenda_take_row(struct agenda *agenda, uint32_t row) {
+    uint32_t head = agenda->actor_count + row, first = agenda->link[head].next;
+    agenda->link[head].next = head;
+    agenda->row_used[row / AGENDA_WORD_BITS] &= ~agenda_bit(row);
+    return first;
 }
 
-static inline uint32_t agenda_next_word(struct agenda *agenda, uint32_t word) {
-    uint32_t middle = word / AGENDA_WORD_BITS;
-    uint64_t after = ~UINT64_C(1) << (word % AGENDA_WORD_BITS);
-    return agenda_word_from(agenda, middle, agenda->bits[1][middle] & after);
+/* Makes those who were in a row, of whom `first` is the first, the actors of the tick. */
+static inline void agenda_gather(struct agenda *agenda, uint32_t first, enum agenda_size size) {
+    uint32_t actor_count = agenda->actor_count;
+    const struct agenda_link *link = agenda->link;
+    uint64_t *actors = agenda->bits[0], *words = agenda->bits[1], top = 0;
+    for (uint32_t actor = first; actor < actor_count; actor = link[actor].next) {
+        uint32_t word = actor / AGENDA_WORD_BITS;
+        if (size == AGENDA_ONE_WORD)
+            top |= agenda_bit(actor);
+        else
+            actors[word] |= agenda_bit(actor);
+        if (size == AGENDA_ONE_SUMMARY)
+            top |= agenda_bit(word);
+        else if (size == AGENDA_MANY)
+            words[word / AGENDA_WORD_BITS] |= agenda_bit(word);
+    }
+    if (size == AGENDA_ONE_WORD)
+        actors[0] = top;
+    else if (size == AGENDA_ONE_SUMMARY)
+        words[0] = top;
 }
 
-static inline uint32_t agenda_next(struct agenda *agenda, uint32_t word) {
-    uint64_t left = agenda->bits[0][word];
-    agenda->bits[0][word] = left & (left - 1);
-    return agenda->cursor = word * AGENDA_WORD_BITS + (uint32_t)__builtin_ctzll(left);
+/* Goes on to the next tick in which somebody is due, and makes it `now`. False, and nothing changes
+ * but bookkeeping, when there is none in this stretch. */
+__attribute__((always_inline)) static inline bool agenda_turn(struct agenda *agenda,
+                                                              enum agenda_size size) {
+    uint32_t first;
+    int64_t tick;
+    do {
+        tick = agenda_next_tick(agenda);
+        if (tick == AGENDA_NEVER)
+            return false;
+        first = agenda_take_row(agenda, (uint32_t)tick & agenda->row_mask);
+    } while (first >= agenda->actor_count); /* all who were in it are due no more */
+    agenda_gather(agenda, first, size);
+    agenda->now = tick;
+    agenda->position = tick + 1;
+    return true;
+}
+
+/* A word of actors in which some may be left, of a word `middle` of such words; which must be passed
+ * to agenda_pass_word when all actors of it have been taken. AGENDA_NOBODY: none. Only where there
+ * is more than one word. */
+static inline uint32_t agenda_word(const struct agenda *agenda, uint32_t middle) {
+    uint64_t left = agenda->bits[1][middle];
+    return left == 0 ? AGENDA_NOBODY : middle * AGENDA_WORD_BITS + (uint32_t)__builtin_ctzll(left);
+}
+
+static inline void agenda_pass_word(struct agenda *agenda, uint32_t word) {
+    agenda->bits[1][word / AGENDA_WORD_BITS] &= ~agenda_bit(word);
+}
+
+/* Takes the next actor of a word of the set, `left`, that is not 0 and whose first actor is
+ * `first`: from now on it is its turn. */
+static inline uint32_t agenda_take(struct agenda *agenda, uint64_t *left, uint32_t first) {
+    uint64_t actors = *left;
+    *left = actors & (actors - 1);
+    return agenda->cursor = first + (uint32_t)__builtin_ctzll(actors);
 }

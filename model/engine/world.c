@@ -79,18 +79,30 @@ __attribute__((noinline)) static void act_of_other(struct world *world, uint32_t
     act[rank](world, actor - world->first_actor[rank]);
 }
 
-static void execute_tick(struct world *world) {
+static inline void act_of_word(struct world *world, uint64_t *left, uint32_t first) {
     uint32_t first_arm = world->first_actor[RANK_ARM];
     uint32_t arm_count = world->scenario->arm_count;
-    uint32_t word = agenda_first_word(&world->agenda);
-    for (; word != AGENDA_NOBODY; word = agenda_next_word(&world->agenda, word))
-        do {
-            uint32_t actor = agenda_next(&world->agenda, word);
-            if (actor - first_arm < arm_count)
-                arm_act(world, actor - first_arm);
-            else
-                act_of_other(world, actor);
-        } while (agenda_is_left(&world->agenda, word));
+    while (*left != 0) {
+        uint32_t actor = agenda_take(&world->agenda, left, first);
+        if (actor - first_arm < arm_count)
+            arm_act(world, actor - first_arm);
+        else
+            act_of_other(world, actor);
+    }
+}
+
+static inline void execute_tick(struct world *world, enum agenda_size size) {
+    struct agenda *agenda = &world->agenda;
+    if (size == AGENDA_ONE_WORD) {
+        act_of_word(world, agenda->bits[0], 0);
+        return;
+    }
+    uint32_t count = size == AGENDA_ONE_SUMMARY ? 1 : agenda->middle_count, word;
+    for (uint32_t middle = 0; middle < count; middle++)
+        while ((word = agenda_word(agenda, middle)) != AGENDA_NOBODY) {
+            act_of_word(world, &agenda->bits[0][word], word * AGENDA_WORD_BITS);
+            agenda_pass_word(agenda, word);
+        }
 }
 
 static void note_tick(struct world *world, int64_t tick) {
@@ -98,25 +110,39 @@ static void note_tick(struct world *world, int64_t tick) {
         world->progress.tick = tick;
 }
 
-/* False: there is no more tick up to and including `limit` in which something is due. */
-static bool execute_ticks(struct world *world, int64_t limit) {
-    while (agenda_turn(&world->agenda, limit)) {
-        execute_tick(world);
+/* Executes ticks of a stretch up to a pause: true. False: there are no more. Compiled for each size
+ * of an agenda. */
+__attribute__((always_inline)) static inline bool run_to_pause(struct world *world,
+                                                               enum agenda_size size) {
+    while (agenda_turn(&world->agenda, size)) {
+        execute_tick(world, size);
         note_tick(world, world_now(world));
-        if (world->pauses) {
-            world->pauses = false;
+        if (world->pauses)
             return true;
-        }
     }
-    note_tick(world, limit);
     return false;
+}
+
+static bool run_of_size(struct world *world) {
+    switch (world->agenda.size) {
+    case AGENDA_ONE_WORD: return run_to_pause(world, AGENDA_ONE_WORD);
+    case AGENDA_ONE_SUMMARY: return run_to_pause(world, AGENDA_ONE_SUMMARY);
+    case AGENDA_MANY: break;
+    }
+    return run_to_pause(world, AGENDA_MANY);
 }
 
 bool world_run(struct world *world, int64_t limit) {
     const struct require_context context = {.tick = &world->agenda.now, .what = "in a tick"};
     require_context_set(&context);
-    bool due = execute_ticks(world, limit);
+    agenda_begin(&world->agenda, limit);
+    bool due = run_of_size(world);
+    agenda_end(&world->agenda);
     require_context_set(NULL);
+    if (due)
+        world->pauses = false;
+    else
+        note_tick(world, limit);
     return due;
 }
 

@@ -232,7 +232,7 @@ static void check_woken(const struct world *world, enum rank rank, uint32_t inde
         return;
     uint32_t actor = world_actor(world, rank, index);
     require(due > world->progress.tick);
-    require(agenda_is_scheduled(&world->agenda, actor) && world->agenda.entry[actor].due <= due);
+    require(agenda_is_scheduled(&world->agenda, actor) && world->agenda.due[actor] <= due);
 }
 
 /* An arm that is on no agenda while it looks at its lane has nothing to look for there. */
@@ -251,7 +251,7 @@ static void check_agenda(const struct world *world) {
     const struct scenario *scenario = world->scenario;
     for (uint32_t i = 0; i < world->agenda.actor_count; i++)
         require(!agenda_is_scheduled(&world->agenda, i) ||
-                world->agenda.entry[i].due > world->progress.tick);
+                world->agenda.due[i] > world->progress.tick);
     for (uint32_t i = 0; i < scenario->incident_count; i++)
         check_woken(world, RANK_INCIDENT, i, world->incident[i].due);
     for (uint32_t i = 0; i < world->breakdown_count; i++)

@@ -118,13 +118,18 @@ struct pair {
 
 static uint64_t draw(struct pair *pair, uint64_t below) { return dice_below(&pair->seed, below); }
 
-/* The next actor of a tick, of which `word` is at work (AGENDA_NOBODY: none yet). */
-static uint32_t next_actor(struct agenda *agenda, uint32_t *word) {
-    if (*word == AGENDA_NOBODY)
-        *word = agenda_first_word(agenda);
-    else if (!agenda_is_left(agenda, *word))
-        *word = agenda_next_word(agenda, *word);
-    return *word == AGENDA_NOBODY ? AGENDA_NOBODY : agenda_next(agenda, *word);
+/* The next actor of a tick; AGENDA_NOBODY: there is none. */
+static uint32_t next_actor(struct agenda *agenda) {
+    if (agenda->size == AGENDA_ONE_WORD)
+        return agenda->bits[0][0] == 0 ? AGENDA_NOBODY : agenda_take(agenda, agenda->bits[0], 0);
+    for (uint32_t i = 0; i < agenda->middle_count; i++)
+        for (uint32_t word; (word = agenda_word(agenda, i)) != AGENDA_NOBODY;) {
+            uint64_t *left = &agenda->bits[0][word];
+            if (*left != 0)
+                return agenda_take(agenda, left, word * AGENDA_WORD_BITS);
+            agenda_pass_word(agenda, word);
+        }
+    return AGENDA_NOBODY;
 }
 
 /* From the past to the far future, near ones more often; at the edges of rows and wheels, too. */
@@ -152,7 +157,7 @@ static void wake_or_set(struct pair *pair) {
     case 1: /* none any more, or the same once more */
         tick = draw(pair, 2) == 0 || !agenda_is_scheduled(&pair->agenda, actor)
                    ? AGENDA_NEVER
-                   : pair->agenda.entry[actor].due;
+                   : pair->agenda.due[actor];
         agenda_set(&pair->agenda, actor, tick);
         plain_set(&pair->plain, actor, tick);
         break;
@@ -165,9 +170,9 @@ static void wake_or_set(struct pair *pair) {
 }
 
 static void act_out_tick(struct pair *pair, bool busy) {
-    uint32_t actor, word = AGENDA_NOBODY;
+    uint32_t actor;
     do {
-        actor = next_actor(&pair->agenda, &word);
+        actor = next_actor(&pair->agenda);
         uint32_t due = plain_next(&pair->plain);
         if (actor != due)
             ck_abort_msg("tick %" PRId64 ": actor %" PRIu32 ", due is %" PRIu32, pair->plain.now,
@@ -177,25 +182,39 @@ static void act_out_tick(struct pair *pair, bool busy) {
     } while (actor != AGENDA_NOBODY);
 }
 
-/* One step of both: to the next tick, up to a limit that is often too early. */
-static void turn(struct pair *pair, bool busy) {
-    int64_t limit = draw_tick(pair);
+/* One step of both: to the next tick in a stretch. False: there is none. */
+static bool turn(struct pair *pair, bool busy) {
+    int64_t limit = pair->agenda.limit;
     bool due = plain_turn(&pair->plain, limit);
-    if (agenda_turn(&pair->agenda, limit) != due || (due && pair->agenda.now != pair->plain.now))
+    if (agenda_turn(&pair->agenda, pair->agenda.size) != due ||
+        (due && pair->agenda.now != pair->plain.now))
         ck_abort_msg("after tick %" PRId64 ", up to %" PRId64 ": tick %" PRId64 ", due is %" PRId64,
                      pair->past, limit, pair->agenda.now, pair->plain.now);
-    if (due) {
+    if (due)
         act_out_tick(pair, busy);
-        pair->past = pair->plain.now;
-    } else if (limit > pair->past) {
-        pair->past = limit;
+    int64_t past = due ? pair->plain.now : limit;
+    pair->past = past > pair->past ? past : pair->past;
+    return due;
+}
+
+/* Up to a limit that is often too early, or to where somebody has had enough. Returns how many
+ * ticks there were. */
+static int64_t play_stretch(struct pair *pair, bool busy) {
+    int64_t ticks = 0;
+    agenda_begin(&pair->agenda, draw_tick(pair));
+    while (turn(pair, busy)) {
+        ticks++;
+        if (draw(pair, 3) == 0)
+            break;
     }
+    agenda_end(&pair->agenda);
+    return ticks;
 }
 
 static const struct {
     uint32_t actors;
     int64_t near_ticks, farthest;
-    int turns, rounds;
+    int stretches, rounds;
 } pair_table[] = {{1, 0, 5000, 400, 40},
                   {2, 100, 100, 400, 40},
                   {63, 2000, 3000, 400, 40},
@@ -207,15 +226,13 @@ static const struct {
                   {300000, 0, 10000, 100, 1}};
 
 /* A time of waking and acting, then one in which all that is due comes, with nothing new. */
-static int64_t play_round(struct pair *pair, int turns) {
+static int64_t play_round(struct pair *pair, int stretches) {
     int64_t ticks = 0;
-    for (int i = 0; i < turns || pair->plain.due_count > 0; i++) {
-        bool busy = i < turns;
+    for (int i = 0; i < stretches || pair->plain.due_count > 0; i++) {
+        bool busy = i < stretches;
         for (uint64_t k = draw(pair, 4); busy && k > 0; k--)
             wake_or_set(pair);
-        int64_t before = pair->plain.now;
-        turn(pair, busy);
-        ticks += pair->plain.now > before;
+        ticks += play_stretch(pair, busy);
     }
     return ticks;
 }
@@ -226,23 +243,32 @@ START_TEST(actors_come_in_the_order_of_a_sorted_list) {
     plain_init(&pair.plain, pair_table[_i].actors);
     int64_t ticks = 0;
     for (int round = 0; round < pair_table[_i].rounds; round++)
-        ticks += play_round(&pair, pair_table[_i].turns);
-    ck_assert_int_gt(ticks, pair_table[_i].turns / 2);
+        ticks += play_round(&pair, pair_table[_i].stretches);
+    ck_assert_int_gt(ticks, pair_table[_i].stretches / 2);
     agenda_free(&pair.agenda);
     plain_free(&pair.plain);
 }
 END_TEST
 
-static void act_alone(struct agenda *agenda, int64_t limit, int64_t tick, uint32_t actor) {
-    uint32_t word = AGENDA_NOBODY;
-    ck_assert(agenda_turn(agenda, limit));
-    ck_assert_int_eq(agenda->now, tick);
-    ck_assert_uint_eq(next_actor(agenda, &word), actor);
+static bool turn_to(struct agenda *agenda, int64_t limit) {
+    agenda_begin(agenda, limit);
+    return agenda_turn(agenda, agenda->size);
 }
 
-static void end_tick(struct agenda *agenda, uint32_t actor) {
-    uint32_t word = actor / AGENDA_WORD_BITS;
-    ck_assert_uint_eq(next_actor(agenda, &word), AGENDA_NOBODY);
+static void act_alone(struct agenda *agenda, int64_t limit, int64_t tick, uint32_t actor) {
+    ck_assert(turn_to(agenda, limit));
+    ck_assert_int_eq(agenda->now, tick);
+    ck_assert_uint_eq(next_actor(agenda), actor);
+}
+
+static void end_tick(struct agenda *agenda) {
+    ck_assert_uint_eq(next_actor(agenda), AGENDA_NOBODY);
+    agenda_end(agenda);
+}
+
+static void turn_in_vain(struct agenda *agenda, int64_t limit) {
+    ck_assert(!turn_to(agenda, limit));
+    agenda_end(agenda);
 }
 
 /* A turn in vain has looked as far as a row that has become empty, past the end of the nearest
@@ -252,19 +278,19 @@ START_TEST(a_turn_in_vain_hides_nobody) {
     agenda_init(&agenda, 4, 0);
     agenda_wake(&agenda, 0, 499);
     act_alone(&agenda, 499, 499, 0);
-    end_tick(&agenda, 0);
+    end_tick(&agenda);
     agenda_wake(&agenda, 1, 1500);
     agenda_set(&agenda, 1, AGENDA_NEVER);
-    ck_assert(!agenda_turn(&agenda, 1505));
+    turn_in_vain(&agenda, 1505);
     agenda_wake(&agenda, 2, 1510);
     agenda_wake(&agenda, 3, 1600);
     act_alone(&agenda, 2000, 1510, 2);
     agenda_wake(&agenda, 2, 1700);
-    end_tick(&agenda, 2);
+    end_tick(&agenda);
     act_alone(&agenda, 2000, 1600, 3);
-    end_tick(&agenda, 3);
+    end_tick(&agenda);
     act_alone(&agenda, 2000, 1700, 2);
-    end_tick(&agenda, 2);
+    end_tick(&agenda);
     agenda_free(&agenda);
 }
 END_TEST
@@ -274,26 +300,25 @@ END_TEST
 START_TEST(all_actors_may_be_due_in_one_tick) {
     enum { ACTORS = 300000 };
     struct agenda agenda;
-    uint32_t word = AGENDA_NOBODY;
     agenda_init(&agenda, ACTORS, 100);
     for (uint32_t i = ACTORS; i-- > 0;)
         agenda_wake(&agenda, i, 7);
-    ck_assert(!agenda_turn(&agenda, 6));
-    ck_assert(agenda_turn(&agenda, 7));
+    turn_in_vain(&agenda, 6);
+    ck_assert(turn_to(&agenda, 7));
     for (uint32_t i = 0; i < ACTORS; i++)
-        if (next_actor(&agenda, &word) != i)
+        if (next_actor(&agenda) != i)
             ck_abort_msg("actor %" PRIu32, i);
-    ck_assert_uint_eq(next_actor(&agenda, &word), AGENDA_NOBODY);
-    ck_assert(!agenda_turn(&agenda, INT64_C(1) << 55));
+    end_tick(&agenda);
+    turn_in_vain(&agenda, INT64_C(1) << 55);
     agenda_wake(&agenda, 0, (INT64_C(1) << 55) + 1);
-    ck_assert(agenda_turn(&agenda, INT64_MAX));
+    ck_assert(turn_to(&agenda, INT64_MAX));
     for (uint32_t i = 0; i < ACTORS; i++) {
-        if (next_actor(&agenda, &word) != i)
+        if (next_actor(&agenda) != i)
             ck_abort_msg("actor %" PRIu32 " in its own tick", i);
         if (i + 1 < ACTORS)
             agenda_wake(&agenda, i + 1, agenda.now);
     }
-    ck_assert_uint_eq(next_actor(&agenda, &word), AGENDA_NOBODY);
+    end_tick(&agenda);
     agenda_free(&agenda);
 }
 END_TEST
