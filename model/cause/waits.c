@@ -340,7 +340,7 @@ static void look_for_item(struct look *look, uint32_t index, uint32_t who) {
 static bool find_gap(const struct world *world, uint32_t track, uint32_t length) {
     if (world->track[track].plan.is_line)
         return false;
-    const struct lane *lane = &world->lane[track];
+    const struct lane *lane = &world->track[track].lane;
     for (uint32_t slot = 0; slot < lane->slot_count; slot++)
         if (lane_is_free(lane, slot, length))
             return true;

@@ -46,7 +46,7 @@ bool arm_items_lie_on_lane(const struct world *world, const struct arm_plan *arm
 
 int64_t arm_items_step_on_lane(struct world *world, const struct arm_plan *arm, uint32_t classes,
                                int64_t step) {
-    const struct lane *lane = &world->lane[arm->from];
+    const struct lane *lane = &world->track[arm->from].lane;
     uint32_t slot = belt_slot_at(&world->belt[arm->from_belt], step, arm->from_cell);
     for (uint64_t heads = lane_heads(lane, slot, classes); heads != 0; heads &= heads - 1) {
         uint32_t ahead = (uint32_t)__builtin_ctzll(heads);

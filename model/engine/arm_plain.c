@@ -25,7 +25,7 @@ bool arm_plain_is(const struct world *world, const struct arm_record *self) {
 COMPILED_FOR_EACH bool pick_from_lane(struct world *world, struct arm_record *self) {
     const struct arm_plan *plan = &self->plan;
     uint32_t spot = belt_slot_now(world, plan->from_belt, plan->from_cell);
-    uint32_t kind = world->lane[plan->from].kind[spot];
+    uint32_t kind = world->track[plan->from].lane.kind[spot];
     if (kind == LANE_EMPTY || !*plan->gate)
         return false;
     uint32_t item_slot = arm_items_wanted_slot(world, plan, kind);

@@ -15,9 +15,14 @@ void belt_set_step(struct world *world, uint32_t belt, int64_t step);
 /* Brings the position of a belt up to date with the current tick. */
 void belt_catch_up(struct world *world, uint32_t belt);
 
+/* Whether a belt has to be brought up to date. */
+static inline bool belt_is_late(const struct world *world, const struct belt_record *belt) {
+    return world_now(world) >= belt->position.next_tick;
+}
+
 /* Steps that a belt has made by the tick at work. */
 static inline int64_t belt_step(struct world *world, uint32_t index) {
-    if (world_now(world) >= world->belt[index].position.next_tick)
+    if (belt_is_late(world, &world->belt[index]))
         belt_catch_up(world, index);
     return world->belt[index].position.step;
 }
@@ -39,12 +44,14 @@ static inline uint32_t belt_slot_at(const struct belt_record *belt, int64_t step
     return (uint32_t)(slot < belt->plan.cell_count ? slot : slot % belt->plan.cell_count);
 }
 
-/* The slot of a lane of this belt that is at `cell` in the tick at work. */
-static inline uint32_t belt_slot_now(struct world *world, uint32_t index, uint32_t cell) {
-    belt_step(world, index);
-    const struct belt_record *belt = &world->belt[index];
+/* The slot of a lane of a belt that is at `cell` in the tick at work; of one that is up to date. */
+static inline uint32_t belt_slot(const struct belt_record *belt, uint32_t cell) {
     uint32_t turn = belt->position.turn;
     return turn >= cell ? turn - cell : turn + belt->plan.cell_count - cell;
+}
+static inline uint32_t belt_slot_now(struct world *world, uint32_t index, uint32_t cell) {
+    belt_step(world, index);
+    return belt_slot(&world->belt[index], cell);
 }
 
 /* Cells from `from` to `to` in the direction of travel: 0 .. cell_count - 1. */

@@ -83,7 +83,6 @@ static void make_belts(struct world *world) {
     world->belt = require_memory(world->belt_count, sizeof *world->belt);
     world->belt_pace = require_memory(world->belt_count, sizeof *world->belt_pace);
     world->track = require_memory(world->track_count, sizeof *world->track);
-    world->lane = require_memory(scenario->lane_count, sizeof *world->lane);
     world->line_plan = require_memory(scenario->line_count, sizeof *world->line_plan);
     world->line = require_memory(scenario->line_count, sizeof *world->line);
     for (uint32_t i = 0; i < scenario->loop_count; i++) {
@@ -93,7 +92,7 @@ static void make_belts(struct world *world) {
     for (uint32_t i = 0; i < scenario->lane_count; i++) {
         uint32_t cells = world->track[i].plan.cell_count;
         world->track[i].plan.crowded_cells = crowded_cells(cells, scenario->watch.congested_at);
-        lane_init(&world->lane[i], cells);
+        lane_init(&world->track[i].lane, cells);
     }
     uint32_t first_item = 0;
     for (uint32_t i = 0; i < scenario->line_count; i++) {
@@ -146,6 +145,7 @@ static void make_kinds(struct world *world) {
         uint32_t length = world->scenario->item[item].length;
         world->kind[i] = (struct track_kind){
             .item = item, .length = length, .tally = NO_INDEX, .loop_tally = NO_INDEX};
+        world->kind[i].special = length > 1 || track->is_line;
         if (track->kind_count++ == 0)
             track->first_kind = i;
         if (length > track->length_most)
@@ -968,7 +968,7 @@ void build_world(struct world *world) {
 
 void build_free(struct world *world) {
     for (uint32_t i = 0; i < world->scenario->lane_count; i++)
-        lane_free(&world->lane[i]);
+        lane_free(&world->track[i].lane);
     agenda_free(&world->agenda);
     void *const memory[] = {world->line_plan,      world->gate_plan,
                             world->station_plan,   world->supply_plan,
@@ -976,7 +976,7 @@ void build_free(struct world *world) {
                             world->breakdown_plan, world->supply_waits_for_gate,
                             world->tally,          world->waiter,
                             world->gate,           world->belt,
-                            world->track,          world->lane,
+                            world->track,          world->arm_placing,
                             world->line,           world->line_item,
                             world->kind,           world->taker,
                             world->feeder,         world->picker,
@@ -991,8 +991,7 @@ void build_free(struct world *world) {
                             world->chest_item,     world->chest_total,
                             world->chest_shares,   world->chest_limit,
                             world->first_leaf,     world->belt_pace,
-                            world->arm_shape,      world->arm_placing,
-                            world->arm_books};
+                            world->arm_shape,      world->arm_books};
     for (size_t i = 0; i < sizeof memory / sizeof *memory; i++)
         free(memory[i]);
 }

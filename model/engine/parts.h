@@ -128,6 +128,7 @@ struct track_kind {
     uint32_t tally, loop_tally;        /* NO_INDEX: no gate reads it */
     uint32_t first_taker, taker_count; /* in world.taker, by cell */
     bool is_read;                      /* some gate reads it, or its track or loop */
+    uint8_t special;                   /* 1: on a line, or of several cells */
 };
 
 /* Fixed: an arm among those of a track, sorted by cell. */
@@ -148,9 +149,12 @@ struct track_plan {
 };
 
 struct track {
-    int64_t last_move, last_move_step; /* NOT_GIVEN: none so far */
-    wide_count cell_ticks;             /* held cells summed over ticks, up to track_load.since */
-    int64_t cells_most;                /* likewise */
+    int64_t last_move;  /* NOT_GIVEN: none so far; last_move_step likewise */
+    int64_t cells_most; /* up to the last move, without what has been held since */
+    /* Held cells summed over ticks, less what those that are held now would have come to from tick
+     * 0 on; mod 2^128. So a move changes it by its tick alone. */
+    wide_count cell_ticks;
+    int64_t last_move_step;
     bool crowded, congested_open, jam_open, deadlock_open;
     int64_t placing_since, placing_since_step; /* from when some arm has been placing onto it */
     int64_t crowded_since, crowded_step, congested_start;
@@ -162,18 +166,17 @@ struct track {
 struct track_load {
     uint32_t held_cells, item_count;
     uint32_t quiet_from, quiet_span; /* so many held cells up to quiet_span more: no check cares */
-    int64_t since; /* from when held_cells has been so; books up to then are in struct track */
     /* arms that are placing onto it, the longest waiting first */
     uint32_t first_placing, last_placing, first_unreported;
     bool awaits_blocked, awaits_jam; /* its check is on the agenda early enough for these */
     int64_t placing_gap; /* tick in which the list ran empty; used only within that tick */
 };
 
-struct track_record { /* filled up to 256 bytes, so that to find one by its index is a shift */
+struct track_record { /* 256 bytes, so that to find one by its index is a shift */
     struct track_plan plan;
     struct track_load load;
+    struct lane lane; /* of a lane: kinds by slot are state, the rest of it is derived */
     struct track state;
-    _Alignas(16) unsigned char fill[16];
 };
 
 /* An item on a line, from the head end: where its head was at the line's last look. */
@@ -415,7 +418,6 @@ struct world {
     struct belt_record *belt;
     struct belt_pace *belt_pace;
     struct track_record *track;
-    struct lane *lane; /* kinds by slot; the rest of it is derived */
     struct line *line;
     struct line_item *line_item;
     struct arm_record *arm;

@@ -35,21 +35,16 @@ uint32_t track_kind_of(const struct world *world, uint32_t index, uint32_t item)
                                                                                         : NO_INDEX;
 }
 
+/* The number of a kind within its track. */
+static uint32_t number_of(const struct world *world, const struct track_record *track,
+                          const struct track_kind *kind) {
+    return (uint32_t)(kind - world->kind) - track->plan.first_kind;
+}
+
 uint32_t track_kind_at(struct world *world, uint32_t index, uint32_t spot) {
     if (world->track[index].plan.is_line)
         return line_kind_at(world, line_of(world, index), spot);
-    return world->lane[index].kind[spot]; /* LANE_EMPTY is NO_INDEX */
-}
-
-/* Books the time for which the track was filled as it is, before that changes. */
-static inline void book_cells(struct world *world, struct track *track, struct track_load *load) {
-    int64_t ticks = world_now(world) - load->since;
-    if (ticks == 0)
-        return;
-    track->cell_ticks += (wide_count)load->held_cells * (wide_count)ticks;
-    if (load->held_cells > track->cells_most)
-        track->cells_most = load->held_cells;
-    load->since = world_now(world);
+    return world->track[index].lane.kind[spot]; /* LANE_EMPTY is NO_INDEX */
 }
 
 static void count_for_gates(struct world *world, const struct track_plan *track,
@@ -60,22 +55,35 @@ static void count_for_gates(struct world *world, const struct track_plan *track,
             stock_change(world, read[i], change);
 }
 
-static inline void count_move(struct world *world, uint32_t index, struct track_kind *kind,
-                              int32_t change) {
-    const struct track_plan *plan = &world->track[index].plan;
-    struct track *track = &world->track[index].state;
-    struct track_load *load = &world->track[index].load;
-    book_cells(world, track, load);
+/* Counts one item more (change 1) or less (-1) that is `length` cells long, in the tick at work,
+ * when the belt has made `step` steps. True when that concerns gates or checks:
+ * count_for_others() is to follow. */
+static inline bool count_move(struct track_record *record, struct track_kind *kind, int32_t change,
+                              uint32_t length, int64_t now, int64_t step) {
+    struct track *track = &record->state;
+    struct track_load *load = &record->load;
+    if (load->held_cells > track->cells_most && track->last_move < now)
+        track->cells_most = load->held_cells;
+    if (change > 0)
+        track->cell_ticks -= (wide_count)(uint64_t)now * length;
+    else
+        track->cell_ticks += (wide_count)(uint64_t)now * length;
     kind->count += (uint32_t)change;
     load->item_count += (uint32_t)change;
-    load->held_cells += (uint32_t)change * kind->length;
-    track->last_move = world_now(world);
-    /* The step has been asked for, to find the spot. */
-    track->last_move_step = world->belt[plan->belt].position.step;
+    load->held_cells += (uint32_t)change * length;
+    track->last_move = now;
+    track->last_move_step = step;
+    return kind->is_read || load->held_cells - load->quiet_from > load->quiet_span;
+}
+
+static __attribute__((noinline)) void count_for_others(struct world *world,
+                                                       const struct track_record *track,
+                                                       const struct track_kind *kind,
+                                                       int32_t change) {
     if (kind->is_read)
-        count_for_gates(world, plan, kind, change);
-    if (load->held_cells - load->quiet_from > load->quiet_span)
-        wake_checks_of_track(world, index);
+        count_for_gates(world, &track->plan, kind, change);
+    if (track->load.held_cells - track->load.quiet_from > track->load.quiet_span)
+        wake_checks_of_track(world, (uint32_t)(track - world->track));
 }
 
 struct quiet {
@@ -104,7 +112,7 @@ void track_find_quiet_range(struct world *world, uint32_t index) {
     world->track[index].load.quiet_span = quiet.span;
 }
 
-/* Index of the first of `count` arms, sorted by cell, at or after `cell`, going round. */
+/* Index of the first of `count` arms, sorted by cell, at or after `cell`; `count`: none. */
 static uint32_t first_from(const struct arm_at_cell *arm, uint32_t count, uint32_t cell) {
     uint32_t low = 0, high = count;
     while (low < high) {
@@ -114,7 +122,7 @@ static uint32_t first_from(const struct arm_at_cell *arm, uint32_t count, uint32
         else
             high = middle;
     }
-    return low == count ? 0 : low;
+    return low;
 }
 
 uint32_t track_first_taker(const struct world *world, uint32_t index, uint32_t kind,
@@ -132,63 +140,123 @@ static uint32_t tail_cell(const struct world *world, uint32_t index, uint32_t ce
 
 uint32_t track_first_feeder(const struct world *world, uint32_t index, uint32_t cell) {
     const struct track_plan *track = &world->track[index].plan;
-    return first_from(world->feeder + track->first_feeder, track->feeder_count,
-                      tail_cell(world, index, cell));
+    uint32_t first = first_from(world->feeder + track->first_feeder, track->feeder_count,
+                                tail_cell(world, index, cell));
+    return first == track->feeder_count ? 0 : first;
 }
 
-/* Brings forward the takers of a kind that is being put at `cell`: those within a window. Takers
- * further on look again before it reaches them, but not while none of the kind is on the lane: the
- * first one that comes to it concerns all. */
-static inline void wake_takers_of(struct world *world, const struct belt_record *belt,
-                                  const struct track_kind *kind, uint32_t class, uint32_t cell,
-                                  uint32_t first) {
+/* Brings forward the takers of a kind that was put at `cell`: those within a window. Takers further
+ * on look again before it reaches them, but not while none of the kind is on the lane: the first
+ * one that comes to it concerns all. */
+static void wake_takers_of(struct world *world, const struct belt_record *belt,
+                           const struct track_kind *kind, uint32_t class, uint32_t cell) {
     const struct arm_at_cell *start = world->taker + kind->first_taker;
-    const struct arm_at_cell *end = start + kind->taker_count, *taker = start + first;
-    for (uint32_t left = kind->taker_count; left > 0; left--) {
+    const struct arm_at_cell *end = start + kind->taker_count;
+    const struct arm_at_cell *taker = start + first_from(start, kind->taker_count, cell);
+    for (uint32_t left = kind->taker_count; left > 0; left--, taker++) {
+        if (taker == end)
+            taker = start;
         uint32_t distance = belt_distance(belt, cell, taker->cell);
         if (distance >= LANE_WINDOW) {
-            if (kind->count > 0)
+            if (kind->count > 1)
                 return;
             distance = LANE_WINDOW;
         }
         wake_arm_for_item(world, taker->arm, belt, class, distance);
-        if (++taker == end)
-            taker = start;
     }
 }
 
-static bool put_on_line(struct world *world, uint32_t index, uint32_t cell, uint32_t kind) {
-    const struct track_plan *track = &world->track[index].plan;
-    uint32_t length = world->kind[track->first_kind + kind].length;
-    if (length > track->cell_count || !line_is_free(world, line_of(world, index), cell, length))
-        return false;
-    line_put(world, line_of(world, index), cell, kind);
-    wake_track_arms(world, index);
+/* Whether a taker from `taker` to `end`, who all stand from `cell` on, waits for something that
+ * comes later than an item that is at `cell` with `step`. */
+static inline bool some_wait_longer(const struct world *world, const struct arm_at_cell *taker,
+                                    const struct arm_at_cell *end, uint32_t cell, int64_t step) {
+    for (; taker != end; taker++) {
+        uint32_t distance = taker->cell - cell;
+        if (distance >= LANE_WINDOW)
+            return false;
+        if (step + distance < world->arm[taker->arm].wait.look_step)
+            return true;
+    }
+    return false;
+}
+
+/* Whether wake_takers_of may wake somebody; cheaper than to look. */
+static inline bool concerns_takers(const struct world *world, const struct belt_record *belt,
+                                   const struct track_kind *kind, uint32_t cell,
+                                   uint32_t first_taker) {
+    if (kind->count == 1)
+        return true;
+    int64_t step = belt->position.step;
+    const struct arm_at_cell *start = world->taker + kind->first_taker;
+    const struct arm_at_cell *first = start + first_taker, *end = start + kind->taker_count;
+    return some_wait_longer(world, first, end, cell, step) ||
+           some_wait_longer(world, start, first, cell - belt->plan.cell_count, step);
+}
+
+/* Wakes those whom an item concerns that was put on a lane, and counts it for others. */
+static __attribute__((noinline)) bool follow_put(struct world *world,
+                                                 const struct track_record *track,
+                                                 const struct track_kind *kind, uint32_t cell) {
+    uint32_t class = number_of(world, track, kind) % LANE_CLASSES;
+    wake_takers_of(world, &world->belt[track->plan.belt], kind, class, cell);
+    count_for_others(world, track, kind, 1);
     return true;
 }
 
-static inline bool put_on_lane(struct world *world, uint32_t index, uint32_t cell, uint32_t kind,
-                               uint32_t first_taker) {
-    const struct track_plan *track = &world->track[index].plan;
-    const struct track_kind *self = &world->kind[track->first_kind + kind];
-    struct lane *lane = &world->lane[index];
-    uint32_t length = self->length;
-    uint32_t slot = belt_slot_now(world, track->belt, cell);
-    if ((length > 1 && length > track->cell_count) || !lane_is_free(lane, slot, length))
+static __attribute__((noinline)) bool put_on_line(struct world *world, struct track_record *track,
+                                                  uint32_t cell, struct track_kind *kind) {
+    uint32_t index = (uint32_t)(track - world->track), line = line_of(world, index);
+    if (kind->length > track->plan.cell_count || !line_is_free(world, line, cell, kind->length))
         return false;
-    lane_put(lane, slot, length, kind);
-    wake_takers_of(world, &world->belt[track->belt], self, kind % LANE_CLASSES, cell, first_taker);
+    line_put(world, line, cell, number_of(world, track, kind));
+    wake_track_arms(world, index);
+    count_move(track, kind, 1, kind->length, world_now(world), belt_step(world, track->plan.belt));
+    count_for_others(world, track, kind, 1);
     return true;
+}
+
+static __attribute__((noinline)) bool put_long(struct world *world, struct track_record *track,
+                                               uint32_t cell, struct track_kind *kind) {
+    uint32_t slot = belt_slot_now(world, track->plan.belt, cell);
+    if (kind->length > track->plan.cell_count || !lane_is_free(&track->lane, slot, kind->length))
+        return false;
+    lane_put(&track->lane, slot, kind->length, number_of(world, track, kind));
+    count_move(track, kind, 1, kind->length, world_now(world), belt_step(world, track->plan.belt));
+    return follow_put(world, track, kind, cell);
+}
+
+/* What track_put does not do itself: so it calls nobody in between, and saves few registers. */
+static bool put_otherwise(struct world *world, struct track_record *track, uint32_t cell,
+                          struct track_kind *kind) {
+    return track->plan.is_line ? put_on_line(world, track, cell, kind)
+                               : put_long(world, track, cell, kind);
+}
+
+static __attribute__((noinline)) bool put_after_step(struct world *world,
+                                                     const struct track_record *track,
+                                                     uint32_t cell, uint32_t kind,
+                                                     uint32_t first_taker) {
+    belt_catch_up(world, track->plan.belt);
+    return track_put(world, (uint32_t)(track - world->track), cell, kind, first_taker);
 }
 
 bool track_put(struct world *world, uint32_t index, uint32_t cell, uint32_t kind,
                uint32_t first_taker) {
-    const struct track_plan *track = &world->track[index].plan;
-    bool put = track->is_line ? put_on_line(world, index, cell, kind)
-                              : put_on_lane(world, index, cell, kind, first_taker);
-    if (put)
-        count_move(world, index, &world->kind[track->first_kind + kind], 1);
-    return put;
+    struct track_record *track = &world->track[index];
+    struct track_kind *self = &world->kind[track->plan.first_kind + kind];
+    const struct belt_record *belt = &world->belt[track->plan.belt];
+    if (self->special != 0)
+        return put_otherwise(world, track, cell, self);
+    if (belt_is_late(world, belt))
+        return put_after_step(world, track, cell, kind, first_taker);
+    uint32_t slot = belt_slot(belt, cell);
+    if (!lane_is_free(&track->lane, slot, 1))
+        return false;
+    lane_put(&track->lane, slot, 1, kind);
+    if (count_move(track, self, 1, 1, world_now(world), belt->position.step) ||
+        concerns_takers(world, belt, self, cell, first_taker))
+        return follow_put(world, track, self, cell);
+    return true;
 }
 
 /* Lets the arms that are placing within a window downstream look again: from those over the freed
@@ -215,19 +283,47 @@ static void wake_feeders_of(struct world *world, uint32_t index, uint32_t cell, 
     }
 }
 
+/* Wakes those whom it concerns that an item was taken, and counts it for others. */
+static __attribute__((noinline)) void follow_take(struct world *world,
+                                                  const struct track_record *track,
+                                                  const struct track_kind *kind, uint32_t cell,
+                                                  uint32_t first_feeder) {
+    uint32_t index = (uint32_t)(track - world->track);
+    if (track->plan.is_line)
+        wake_track_arms(world, index);
+    else if (track->load.first_placing != NO_INDEX)
+        wake_feeders_of(world, index, cell, first_feeder);
+    count_for_others(world, track, kind, -1);
+}
+
+/* See put_otherwise. */
+static __attribute__((noinline)) void take_otherwise(struct world *world,
+                                                     struct track_record *track,
+                                                     struct track_kind *kind, uint32_t cell,
+                                                     uint32_t spot, uint32_t first_feeder) {
+    uint32_t index = (uint32_t)(track - world->track);
+    if (track->plan.is_line)
+        line_take(world, line_of(world, index), cell);
+    else
+        lane_take(&world->track[index].lane, spot, kind->length);
+    count_move(track, kind, -1, kind->length, world_now(world), belt_step(world, track->plan.belt));
+    follow_take(world, track, kind, cell, first_feeder);
+}
+
 void track_take(struct world *world, uint32_t index, uint32_t cell, uint32_t spot, uint32_t kind,
                 uint32_t first_feeder) {
-    const struct track_plan *track = &world->track[index].plan;
-    struct track_kind *self = &world->kind[track->first_kind + kind];
-    if (track->is_line) {
-        line_take(world, line_of(world, index), cell);
-        wake_track_arms(world, index);
-    } else {
-        lane_take(&world->lane[index], spot, self->length);
-        if (world->track[index].load.first_placing != NO_INDEX)
-            wake_feeders_of(world, index, cell, first_feeder);
+    struct track_record *track = &world->track[index];
+    struct track_kind *self = &world->kind[track->plan.first_kind + kind];
+    if (self->special != 0) {
+        take_otherwise(world, track, self, cell, spot, first_feeder);
+        return;
     }
-    count_move(world, index, self, -1);
+    lane_take(&world->track[index].lane, spot, 1);
+    /* The step has been asked for, to find the spot. */
+    int64_t step = world->belt[track->plan.belt].position.step;
+    if (count_move(track, self, -1, 1, world_now(world), step) ||
+        track->load.first_placing != NO_INDEX)
+        follow_take(world, track, self, cell, first_feeder);
 }
 
 int64_t track_drop(struct world *world, uint32_t index, uint32_t kind, int64_t count) {
@@ -315,8 +411,8 @@ static uint32_t items_of_kind(const struct world *world, uint32_t index, uint32_
         for (uint32_t i = 0; i < world->line[line].item_count; i++)
             count += item[i].kind == kind;
     } else {
-        for (uint32_t slot = 0; slot < world->lane[index].slot_count; slot++)
-            count += world->lane[index].kind[slot] == kind;
+        for (uint32_t slot = 0; slot < world->track[index].lane.slot_count; slot++)
+            count += world->track[index].lane.kind[slot] == kind;
     }
     return count;
 }
@@ -377,7 +473,7 @@ void track_audit(const struct world *world, uint32_t index) {
     if (world->track[index].plan.is_line)
         line_audit(world, line_of(world, index));
     else
-        lane_audit(&world->lane[index]);
+        lane_audit(&world->track[index].lane);
     audit_items(world, index);
     audit_list(world, index);
 }

@@ -27,8 +27,8 @@ static inline uint32_t track_spot(struct world *world, uint32_t index, uint32_t 
 /* The kind whose head is at a spot in the tick at work, NO_INDEX: none. */
 uint32_t track_kind_at(struct world *world, uint32_t track, uint32_t spot);
 
-/* Among the takers of a kind (world.taker), the first at or after `cell`, going round; among the
- * arms that place on the track, the first that room freed at `cell` may concern. */
+/* How many of the takers of a kind (world.taker) stand before `cell`; among the arms that place on
+ * the track, the first that room freed at `cell` may concern. */
 uint32_t track_first_taker(const struct world *world, uint32_t track, uint32_t kind, uint32_t cell);
 uint32_t track_first_feeder(const struct world *world, uint32_t track, uint32_t cell);
 

@@ -24,7 +24,7 @@ void wake_arm_when_room(struct world *world, uint32_t index, int64_t tick) {
         room_step = line_step_to_room(world, line, plan->to_cell, length, step);
     } else {
         uint32_t slot = belt_slot_at(belt, step, plan->to_cell);
-        room_step = step + lane_steps_to_room(&world->lane[plan->to], slot, length);
+        room_step = step + lane_steps_to_room(&world->track[plan->to].lane, slot, length);
         if (room_step > again)
             room_step = again; /* a change further upstream does not wake it */
     }

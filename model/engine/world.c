@@ -243,7 +243,7 @@ uint32_t world_track_item(const struct world *world, struct place place, uint32_
     if (track->is_line)
         kind = line_kind_at_step(world, index - world->scenario->lane_count, cell, step);
     else
-        kind = world->lane[index].kind[lane_slot(&world->lane[index], step, cell)];
+        kind = world->track[index].lane.kind[lane_slot(&world->track[index].lane, step, cell)];
     return kind == NO_INDEX ? NO_INDEX : world->kind[track->first_kind + kind].item;
 }
 
@@ -293,8 +293,8 @@ struct item_totals world_item_totals(const struct world *world, uint32_t item) {
 struct track_totals world_track_totals(const struct world *world, struct place place) {
     const struct track *track = &world->track[track_of_place(world, place)].state;
     const struct track_load *load = &world->track[track_of_place(world, place)].load;
-    wide_count since = (wide_count)(world->progress.tick - load->since);
-    wide_count sum = track->cell_ticks + since * (wide_count)load->held_cells;
+    wide_count sum =
+        track->cell_ticks + (wide_count)world->progress.tick * (wide_count)load->held_cells;
     int64_t most = load->held_cells > track->cells_most ? load->held_cells : track->cells_most;
     return (struct track_totals){.cell_ticks = (double)sum, .cells_most = most};
 }

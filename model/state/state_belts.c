@@ -174,17 +174,17 @@ static uint32_t lane_items(const struct world *world, uint32_t lane) {
 
 static void get_on_lane(const struct world *world, uint32_t lane, struct state_cursor *cursor,
                         void *row) {
-    while (world->lane[lane].kind[cursor->index] == LANE_EMPTY)
+    while (world->track[lane].lane.kind[cursor->index] == LANE_EMPTY)
         cursor->index++;
     uint32_t slot = cursor->index++;
     *(struct lying_row *)row = (struct lying_row){
-        .where = slot, .item = item_of_kind(world, lane, world->lane[lane].kind[slot])};
+        .where = slot, .item = item_of_kind(world, lane, world->track[lane].lane.kind[slot])};
 }
 
 static bool put_on_lane(struct state_filling *filling, uint32_t index, const void *from) {
     const struct lying_row *row = from;
     struct world *world = filling->world;
-    struct lane *lane = &world->lane[index];
+    struct lane *lane = &world->track[index].lane;
     uint32_t kind = kind_of_item(world, index, row->item);
     if (kind == NO_INDEX || row->where >= lane->slot_count)
         return false;
@@ -308,7 +308,7 @@ static void get_track(const struct world *world, uint32_t index, struct state_cu
     struct track *track = row;
     const struct track_load *load = &world->track[index].load;
     *track = world->track[index].state;
-    track->cell_ticks += (wide_count)(state_passed(world) - load->since) * load->held_cells;
+    track->cell_ticks += (wide_count)state_passed(world) * load->held_cells;
     if (load->held_cells > track->cells_most)
         track->cells_most = load->held_cells;
 }
@@ -320,8 +320,10 @@ static bool put_track(struct state_filling *filling, uint32_t index, const void 
     if (row->cells_most > plan->cell_count || row->last_move_step > step ||
         row->placing_since_step > step || row->crowded_step > step)
         return false;
-    filling->world->track[index].state = *row;
-    filling->world->track[index].load.since = state_passed(filling->world);
+    struct track *track = &filling->world->track[index].state;
+    *track = *row;
+    track->cell_ticks -=
+        (wide_count)state_passed(filling->world) * filling->world->track[index].load.held_cells;
     return true;
 }
 

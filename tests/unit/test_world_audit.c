@@ -81,7 +81,7 @@ static void forget_promise(struct world *world) { world->tally[world->chest_tota
 static void miscount_track(struct world *world) { world->track[0].load.held_cells--; }
 static void look_away(struct world *world) { world->track[0].load.quiet_span++; }
 static void turn_belt(struct world *world) { world->belt[0].position.turn ^= 1; }
-static void flip_bit(struct world *world) { world->lane[0].bits[LANE_CLASSES] ^= 1; }
+static void flip_bit(struct world *world) { world->track[0].lane.bits[LANE_CLASSES] ^= 1; }
 static void open_gate(struct world *world) { world->gate[0].open = true; }
 static void fill_hand(struct world *world) { world->arm[0].state.held++; }
 static void lose_time(struct world *world) { world->arm[1].plan.shape->out_ticks += 6000; }
