@@ -75,42 +75,54 @@ static int say_moves(const struct scenario *scenario, const struct ring *ring,
     return 0;
 }
 
-static int say_engines(const struct scenario *scenario, const struct ring *ring,
-                       const char *directory) {
-    (void)ring, (void)directory;
+/* What a run of the engine and of another one took. Both make the same moves. */
+struct duel {
+    uint64_t moves;
+    double own_ns, other_ns;
+};
+
+/* Runs the engine and another one, of which two functions are known. */
+static struct duel run_both(const struct scenario *scenario, void *other,
+                            void (*advance)(void *other, int64_t tick),
+                            uint64_t (*moves)(const void *other)) {
     struct world *world = world_new(scenario);
-    struct literal *literal = literal_new(scenario);
     double start = now_ns();
     probe_advance(world, scenario->run_ticks);
     double between = now_ns();
-    literal_advance(literal, scenario->run_ticks);
+    advance(other, scenario->run_ticks);
     double end = now_ns();
-    require(world_moves(world) == literal_moves(literal));
-    printf("moves %" PRIu64 "\ntimes_as_fast %.1f\n", world_moves(world),
-           (end - between) / (between - start));
-    literal_free(literal);
+    require(world_moves(world) == moves(other));
+    struct duel duel = {world_moves(world), between - start, end - between};
     world_free(world);
+    return duel;
+}
+
+static void advance_literal(void *literal, int64_t tick) { literal_advance(literal, tick); }
+static uint64_t moves_of_literal(const void *literal) { return literal_moves(literal); }
+
+static int say_engines(const struct scenario *scenario, const struct ring *ring,
+                       const char *directory) {
+    (void)ring, (void)directory;
+    struct literal *literal = literal_new(scenario);
+    struct duel duel = run_both(scenario, literal, advance_literal, moves_of_literal);
+    printf("moves %" PRIu64 "\ntimes_as_fast %.1f\n", duel.moves, duel.other_ns / duel.own_ns);
+    literal_free(literal);
     return 0;
 }
 
-__attribute__((noinline)) void probe_hand(struct hand *hand, int64_t tick);
-void probe_hand(struct hand *hand, int64_t tick) { hand_advance(hand, tick); }
+/* What callgrind counts of the engine that knows nothing else. */
+__attribute__((noinline)) void probe_hand(void *hand, int64_t tick);
+void probe_hand(void *hand, int64_t tick) { hand_advance(hand, tick); }
+static uint64_t moves_of_hand(const void *hand) { return hand_moves(hand); }
 
 static int say_hand(const struct scenario *scenario, const struct ring *ring,
                     const char *directory) {
     (void)directory;
-    struct world *world = world_new(scenario);
     struct hand *hand = hand_new(ring);
-    double start = now_ns();
-    probe_advance(world, scenario->run_ticks);
-    double between = now_ns();
-    probe_hand(hand, scenario->run_ticks);
-    double end = now_ns();
-    require(world_moves(world) == hand_moves(hand));
-    printf("moves %" PRIu64 "\nhand_ns_a_move %.2f\ntimes_as_slow %.2f\n", hand_moves(hand),
-           (end - between) / (double)hand_moves(hand), (between - start) / (end - between));
+    struct duel duel = run_both(scenario, hand, probe_hand, moves_of_hand);
+    printf("moves %" PRIu64 "\nhand_ns_a_move %.2f\ntimes_as_slow %.2f\n", duel.moves,
+           duel.other_ns / (double)duel.moves, duel.own_ns / duel.other_ns);
     hand_free(hand);
-    world_free(world);
     return 0;
 }
 
