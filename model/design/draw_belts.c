@@ -20,9 +20,10 @@ static uint32_t cells_for(const struct drawing *drawing, const struct lane *lane
     return cells < most ? cells : (uint32_t)most;
 }
 
-static uint32_t fastest(const struct may_rate *rate, uint32_t count) {
+static uint32_t fastest(const struct may_rates *rates) {
+    const struct may_rate *rate = rates->rate;
     uint32_t best = 0;
-    for (uint32_t i = 1; i < count; i++) {
+    for (uint32_t i = 1; i < rates->count; i++) {
         double own = (double)rate[i].rate.numerator / (double)rate[i].rate.denominator;
         double most = (double)rate[best].rate.numerator / (double)rate[best].rate.denominator;
         best = own > most ? i : best;
@@ -37,8 +38,7 @@ static struct plan_belt *new_belt(struct drawing *drawing, bool is_line) {
     *belt = (struct plan_belt){
         .is_line = is_line,
         .given = NO_INDEX,
-        .rate = is_line ? fastest(drawing->may->line_rate, drawing->may->line_rate_count)
-                        : fastest(drawing->may->loop_rate, drawing->may->loop_rate_count)};
+        .rate = fastest(is_line ? &drawing->may->line_rates : &drawing->may->loop_rates)};
     return belt;
 }
 

@@ -2,10 +2,15 @@
 /* model/design/given_belts.c - the slowest rate and the least length of those that are there. */
 #include "model/design/given_belts.h"
 
-#include <stdlib.h>
-
 #include "model/scenario/limits.h"
 #include "model/scenario/quantity.h"
+
+/* The one rate that can be had. */
+static void use_rate(struct may_rates *rates, struct ratio rate) {
+    char text[QUANTITY_TEXT_SIZE];
+    may_clear_rates(rates);
+    may_add_rate(rates, rate, quantity_ratio_text(rate, text));
+}
 
 static void use_given_loops(struct may *may, const struct scenario *scenario) {
     const struct scenario_loop *slowest = &scenario->loop[0];
@@ -18,11 +23,7 @@ static void use_given_loops(struct may *may, const struct scenario *scenario) {
         if (i == 0 || loop->cell_count < may->loop_cells_most)
             may->loop_cells_most = loop->cell_count;
     }
-    char text[QUANTITY_TEXT_SIZE];
-    for (uint32_t i = 0; i < may->loop_rate_count; i++)
-        free(may->loop_rate[i].text);
-    may->loop_rate_count = 0;
-    may_add_loop_rate(may, slowest->rate, quantity_ratio_text(slowest->rate, text));
+    use_rate(&may->loop_rates, slowest->rate);
 }
 
 static void use_given_lines(struct may *may, const struct scenario *scenario) {
@@ -33,11 +34,7 @@ static void use_given_lines(struct may *may, const struct scenario *scenario) {
         if (i == 0 || line->cell_count < may->line_cells_most)
             may->line_cells_most = line->cell_count;
     }
-    char text[QUANTITY_TEXT_SIZE];
-    for (uint32_t i = 0; i < may->line_rate_count; i++)
-        free(may->line_rate[i].text);
-    may->line_rate_count = 0;
-    may_add_line_rate(may, slowest->rate, quantity_ratio_text(slowest->rate, text));
+    use_rate(&may->line_rates, slowest->rate);
 }
 
 void given_belts_use(struct may *may, const struct scenario *scenario, bool loops) {

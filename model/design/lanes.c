@@ -7,9 +7,10 @@
 
 #include "sim/require.h"
 
-double lanes_greatest_rate(const struct may_rate *rate, uint32_t count) {
+double lanes_greatest_rate(const struct may_rates *rates) {
+    const struct may_rate *rate = rates->rate;
     double most = 0;
-    for (uint32_t i = 0; i < count; i++)
+    for (uint32_t i = 0; i < rates->count; i++)
         most = fmax(most, (double)rate[i].rate.numerator / (double)rate[i].rate.denominator);
     return most;
 }
@@ -19,8 +20,7 @@ uint32_t lanes_add(struct lanes *lanes, bool is_line) {
     lanes->lane = require_more_memory(lanes->lane, lanes->lane_count + 1, sizeof *lanes->lane);
     lanes->lane[lanes->lane_count] = (struct lane){
         .is_line = is_line,
-        .rate = is_line ? lanes_greatest_rate(may->line_rate, may->line_rate_count)
-                        : lanes_greatest_rate(may->loop_rate, may->loop_rate_count),
+        .rate = lanes_greatest_rate(is_line ? &may->line_rates : &may->loop_rates),
         .recipe = require_memory(lanes->need->scenario->station_count, sizeof(uint32_t))};
     return lanes->lane_count++;
 }

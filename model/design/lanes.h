@@ -63,4 +63,4 @@ void lanes_free_groups(struct lane *lane);
 void lanes_free(struct lanes *lanes);
 
 /* The greatest of some rates, in cells a second; 0: there is none. */
-double lanes_greatest_rate(const struct may_rate *rate, uint32_t count);
+double lanes_greatest_rate(const struct may_rates *rates);

@@ -56,7 +56,7 @@ struct plan_belt {
     bool is_line;
     uint32_t given; /* the loop, or line, of the scenario that it is, as it is; NO_INDEX: none */
     uint32_t cells, lanes;
-    uint32_t rate; /* in may.loop_rate or may.line_rate */
+    uint32_t rate; /* in may.loop_rates or may.line_rates */
     char why[PLAN_WHY_BYTES];
 };
 

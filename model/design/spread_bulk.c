@@ -36,8 +36,8 @@ static void put_bulk(struct spread *spread, uint32_t item, uint32_t ways, bool o
 bool spread_bulk(struct spread *spread, uint32_t item, uint32_t lanes_left, uint32_t *used) {
     const struct may *may = spread->lanes->may;
     double cells = spread_cells(spread, item);
-    double rate = lanes_greatest_rate(may->loop_rate, may->loop_rate_count);
-    double line_rate = lanes_greatest_rate(may->line_rate, may->line_rate_count);
+    double rate = lanes_greatest_rate(&may->loop_rates);
+    double line_rate = lanes_greatest_rate(&may->line_rates);
     bool lines = line_rate > 0 && spread->wish->lines_given == 0;
     for (int line = 1; line >= 0; line--) {
         double own = line == 1 ? line_rate : rate;
@@ -60,7 +60,7 @@ bool spread_bulk(struct spread *spread, uint32_t item, uint32_t lanes_left, uint
 
 void spread_given_lines(struct spread *spread, bool *bulk) {
     const struct may *may = spread->lanes->may;
-    double rate = lanes_greatest_rate(may->line_rate, may->line_rate_count);
+    double rate = lanes_greatest_rate(&may->line_rates);
     bool *refused = require_memory(spread->scenario->item_count, sizeof *refused);
     for (uint32_t used = 0; used < spread->wish->lines_given;) {
         uint32_t best = NO_INDEX, kept = spread->lanes->lane_count;

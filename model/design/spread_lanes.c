@@ -107,8 +107,7 @@ static uint32_t lanes_most(const struct may *may) {
 }
 
 static bool tell_no_room(const struct spread *spread, uint32_t lanes_left) {
-    double rate =
-        lanes_greatest_rate(spread->lanes->may->loop_rate, spread->lanes->may->loop_rate_count);
+    double rate = lanes_greatest_rate(&spread->lanes->may->loop_rates);
     double cells = 0;
     for (uint32_t i = 0; i < spread->scenario->item_count; i++)
         cells += spread->ways[i] == 1 ? spread_cells(spread, i) : 0;
@@ -123,7 +122,7 @@ static bool tell_no_room(const struct spread *spread, uint32_t lanes_left) {
 static bool spread_all(struct spread *spread, bool *bulk) {
     const struct may *may = spread->lanes->may;
     uint32_t left = lanes_most(may), kinds = kinds_on_belts(spread);
-    double rate = lanes_greatest_rate(may->loop_rate, may->loop_rate_count);
+    double rate = lanes_greatest_rate(&may->loop_rates);
     spread_given_lines(spread, bulk);
     for (uint32_t i = 0; i < spread->scenario->item_count; i++) {
         double cells = spread_cells(spread, i);

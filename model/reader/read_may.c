@@ -29,15 +29,14 @@ static void read_kinds(struct reading *reading, const struct node *list) {
 
 /* ---- belts ---- */
 
-static void read_rates(struct reading *reading, const struct node *list,
-                       void (*add)(struct may *may, struct ratio rate, const char *text)) {
+static void read_rates(struct reading *reading, const struct node *list, struct may_rates *rates) {
     int64_t most = reading->scenario->ticks_per_second;
     if (!read_value_list(reading, list, "rates", true))
         return;
     for (uint32_t i = 0; i < list->count; i++) {
         struct ratio rate;
         if (read_value_ratio(reading, list->child[i], "rates", 0, true, most, &rate))
-            add(&reading->draft->may, rate, list->child[i]->text);
+            may_add_rate(rates, rate, list->child[i]->text);
     }
 }
 
@@ -46,7 +45,7 @@ static void read_loops(struct reading *reading, struct node *node) {
     struct may *may = &reading->draft->may;
     if (!reading_open(reading, node, CATALOGUE_MAY_LOOPS, &fields))
         return;
-    read_rates(reading, reading_get(&fields, "rates"), may_add_loop_rate);
+    read_rates(reading, reading_get(&fields, "rates"), &may->loop_rates);
     read_key_count(reading, &fields, "cells_at_most", &may->loop_cells_most);
     read_key_count(reading, &fields, "lanes_at_most", &may->lanes_most);
     read_key_count(reading, &fields, "at_most", &may->loops_most);
@@ -57,7 +56,7 @@ static void read_lines(struct reading *reading, struct node *node) {
     struct may *may = &reading->draft->may;
     if (!reading_open(reading, node, CATALOGUE_MAY_LINES, &fields))
         return;
-    read_rates(reading, reading_get(&fields, "rates"), may_add_line_rate);
+    read_rates(reading, reading_get(&fields, "rates"), &may->line_rates);
     read_key_count(reading, &fields, "cells_at_most", &may->line_cells_most);
 }
 
@@ -117,8 +116,8 @@ static void fill_up(struct may *may, int64_t ticks_per_second) {
     if (may->arm_count == 0)
         may_add_arm(may, swing > 0 ? swing : 1, "0.8 s", 1);
     int64_t rate = ticks_per_second < 6 ? ticks_per_second : 6;
-    if (may->loop_rate_count == 0)
-        may_add_loop_rate(may, (struct ratio){rate, 1}, rate == 6 ? "6" : "1");
+    if (may->loop_rates.count == 0)
+        may_add_rate(&may->loop_rates, (struct ratio){rate, 1}, rate == 6 ? "6" : "1");
 }
 
 void read_may(struct reading *reading, struct node *node) {

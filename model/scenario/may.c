@@ -28,13 +28,9 @@ void may_init(struct may *may, int64_t ticks_per_second) {
 void may_free(struct may *may) {
     for (uint32_t i = 0; i < may->arm_count; i++)
         free(may->arm[i].swing);
-    for (uint32_t i = 0; i < may->loop_rate_count; i++)
-        free(may->loop_rate[i].text);
-    for (uint32_t i = 0; i < may->line_rate_count; i++)
-        free(may->line_rate[i].text);
+    may_clear_rates(&may->loop_rates);
+    may_clear_rates(&may->line_rates);
     free(may->arm);
-    free(may->loop_rate);
-    free(may->line_rate);
     free(may->capacity);
     *may = (struct may){0};
 }
@@ -44,16 +40,16 @@ void may_add_arm(struct may *may, int64_t swing_ticks, const char *swing, uint32
     may->arm[may->arm_count++] = (struct may_arm){swing_ticks, require_text(swing), hand};
 }
 
-void may_add_loop_rate(struct may *may, struct ratio rate, const char *text) {
-    may->loop_rate =
-        require_more_memory(may->loop_rate, may->loop_rate_count + 1, sizeof *may->loop_rate);
-    may->loop_rate[may->loop_rate_count++] = (struct may_rate){rate, require_text(text)};
+void may_add_rate(struct may_rates *rates, struct ratio rate, const char *text) {
+    rates->rate = require_more_memory(rates->rate, rates->count + 1, sizeof *rates->rate);
+    rates->rate[rates->count++] = (struct may_rate){rate, require_text(text)};
 }
 
-void may_add_line_rate(struct may *may, struct ratio rate, const char *text) {
-    may->line_rate =
-        require_more_memory(may->line_rate, may->line_rate_count + 1, sizeof *may->line_rate);
-    may->line_rate[may->line_rate_count++] = (struct may_rate){rate, require_text(text)};
+void may_clear_rates(struct may_rates *rates) {
+    for (uint32_t i = 0; i < rates->count; i++)
+        free(rates->rate[i].text);
+    free(rates->rate);
+    *rates = (struct may_rates){0};
 }
 
 int64_t may_capacity_for(const struct may *may, int64_t count) {

@@ -21,10 +21,15 @@ struct may_rate {
     char *text; /* as it was written */
 };
 
+struct may_rates {
+    struct may_rate *rate;
+    uint32_t count;
+};
+
 struct may {
     struct may_arm *arm;
-    struct may_rate *loop_rate, *line_rate;
-    uint32_t arm_count, loop_rate_count, line_rate_count; /* no line rates: no lines */
+    uint32_t arm_count;
+    struct may_rates loop_rates, line_rates; /* no line rates: no lines */
     int64_t loop_cells_most, line_cells_most;
     int64_t lanes_most; /* of one loop */
     int64_t loops_most;
@@ -43,10 +48,11 @@ struct may {
 /* What holds where a scenario says nothing. Freed with may_free. */
 void may_init(struct may *may, int64_t ticks_per_second);
 void may_free(struct may *may);
-/* Adds a kind of arm, or a rate, with its text. */
+/* Adds a kind of arm, or a rate, with its text, which is copied. */
 void may_add_arm(struct may *may, int64_t swing_ticks, const char *swing, uint32_t hand);
-void may_add_loop_rate(struct may *may, struct ratio rate, const char *text);
-void may_add_line_rate(struct may *may, struct ratio rate, const char *text);
+void may_add_rate(struct may_rates *rates, struct ratio rate, const char *text);
+/* Forgets all rates of a list, and frees them. */
+void may_clear_rates(struct may_rates *rates);
 
 /* The smallest capacity of a chest that holds `count` items; NOT_GIVEN: there is none. */
 int64_t may_capacity_for(const struct may *may, int64_t count);

@@ -52,13 +52,13 @@ START_TEST(all_that_a_design_may_use_is_read) {
     ck_assert_uint_eq(may->arm[0].hand, 3);
     ck_assert_int_eq(may->arm[1].swing_ticks, 100);
     ck_assert_uint_eq(may->arm[1].hand, 1);
-    ck_assert_uint_eq(may->loop_rate_count, 2);
-    assert_ratio(may->loop_rate[0].rate, 6, 1);
-    assert_ratio(may->loop_rate[1].rate, 9, 2);
-    ck_assert_str_eq(may->loop_rate[1].text, "4.5");
-    ck_assert_uint_eq(may->line_rate_count, 1);
-    assert_ratio(may->line_rate[0].rate, 12, 1);
-    ck_assert_str_eq(may->line_rate[0].text, "12");
+    ck_assert_uint_eq(may->loop_rates.count, 2);
+    assert_ratio(may->loop_rates.rate[0].rate, 6, 1);
+    assert_ratio(may->loop_rates.rate[1].rate, 9, 2);
+    ck_assert_str_eq(may->loop_rates.rate[1].text, "4.5");
+    ck_assert_uint_eq(may->line_rates.count, 1);
+    assert_ratio(may->line_rates.rate[0].rate, 12, 1);
+    ck_assert_str_eq(may->line_rates.rate[0].text, "12");
     ck_assert_int_eq(may->loop_cells_most, 70);
     ck_assert_int_eq(may->lanes_most, 3);
     ck_assert_int_eq(may->loops_most, 5);
@@ -93,10 +93,10 @@ START_TEST(what_is_not_said_has_its_default) {
         ck_assert_int_eq(may->arm[0].swing_ticks * 10, 8 * draft->scenario->ticks_per_second);
         ck_assert_str_eq(may->arm[0].swing, "0.8 s");
         ck_assert_uint_eq(may->arm[0].hand, 1);
-        ck_assert_uint_eq(may->loop_rate_count, 1);
-        assert_ratio(may->loop_rate[0].rate, 6, 1);
-        ck_assert_str_eq(may->loop_rate[0].text, "6");
-        ck_assert_uint_eq(may->line_rate_count, 0);
+        ck_assert_uint_eq(may->loop_rates.count, 1);
+        assert_ratio(may->loop_rates.rate[0].rate, 6, 1);
+        ck_assert_str_eq(may->loop_rates.rate[0].text, "6");
+        ck_assert_uint_eq(may->line_rates.count, 0);
         ck_assert_uint_eq(may->capacity_count, 0);
         ck_assert_int_eq(may->capacity_most, 400);
         ck_assert_int_eq(may->loop_cells_most, 400);
@@ -119,8 +119,8 @@ END_TEST
 START_TEST(a_coarse_clock_has_what_it_can_have) {
     struct draft *draft = draft_of("clock: {ticks_per_second: 1}\n" PARTS);
     ck_assert_int_eq(draft->may.arm[0].swing_ticks, 1);
-    assert_ratio(draft->may.loop_rate[0].rate, 1, 1);
-    ck_assert_str_eq(draft->may.loop_rate[0].text, "1");
+    assert_ratio(draft->may.loop_rates.rate[0].rate, 1, 1);
+    ck_assert_str_eq(draft->may.loop_rates.rate[0].text, "1");
     draft_free(draft);
 }
 END_TEST

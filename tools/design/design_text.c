@@ -11,9 +11,11 @@
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
 #include "sim/text_stream.h"
+#include "tools/design/arm_text.h"
 #include "tools/design/part_words.h"
+#include "tools/design/yaml_lines.h"
 
-enum { WIDTH = 98, PATH_BYTES = 300 };
+enum { PATH_BYTES = 300 };
 
 struct writing {
     const struct plan *plan;
@@ -21,67 +23,6 @@ struct writing {
     const struct design_notes *notes;
     FILE *out;
 };
-
-/* ---- lines ---- */
-
-/* Text cut at blanks into lines with `first` before the first and `rest` before the others. */
-static void put_wrapped(FILE *out, const char *first, const char *rest, const char *text) {
-    size_t indent = strlen(first);
-    fputs(first, out);
-    while (strlen(text) + indent > WIDTH) {
-        size_t cut = WIDTH - indent;
-        while (cut > 0 && text[cut] != ' ')
-            cut--;
-        if (cut == 0)
-            break;
-        fprintf(out, "%.*s\n%s", (int)cut, text, rest);
-        text += cut + 1;
-        indent = strlen(rest);
-    }
-    fprintf(out, "%s\n", text);
-}
-
-/* Where to cut a flow map that is too long for a line: after the last comma of the map itself that
- * fits, else of what is in it; 0: there is none. `*depth` is that at the begin of the line. */
-static size_t cut_of(const char *text, size_t room, int *depth) {
-    size_t own = 0, inner = 0;
-    int level = *depth, own_level = level, inner_level = level;
-    for (size_t at = 0; at < room && text[at] != '\0'; at++) {
-        level += (text[at] == '{' || text[at] == '[') - (text[at] == '}' || text[at] == ']');
-        if (text[at] != ',' || text[at + 1] != ' ')
-            continue;
-        inner = at + 1;
-        inner_level = level;
-        own = level == 1 ? at + 1 : own;
-        own_level = level == 1 ? level : own_level;
-    }
-    *depth = own > 0 ? own_level : inner_level;
-    return own > 0 ? own : inner;
-}
-
-static void put_flow(FILE *out, const char *first, const char *rest, const char *text) {
-    size_t indent = strlen(first), cut;
-    int depth = 0;
-    fputs(first, out);
-    while (strlen(text) + indent > WIDTH && (cut = cut_of(text, WIDTH - indent, &depth)) > 0) {
-        fprintf(out, "%.*s\n%s", (int)cut, text, rest);
-        text += cut + 1;
-        indent = strlen(rest);
-    }
-    fprintf(out, "%s\n", text);
-}
-
-static void put_comment(FILE *out, const char *indent, const char *text) {
-    char mark[16];
-    if (text[0] == '\0')
-        return;
-    snprintf(mark, sizeof mark, "%s# ", indent);
-    char *sentence = require_text(text);
-    if (sentence[0] >= 'a' && sentence[0] <= 'z' && strchr(indent, ' ') == NULL)
-        sentence[0] = (char)(sentence[0] - 'a' + 'A');
-    put_wrapped(out, mark, mark, sentence);
-    free(sentence);
-}
 
 /* ---- how far numbers may vary ---- */
 
@@ -112,7 +53,7 @@ static void put_ranges(const struct writing *writing, const char *section, const
     snprintf(path, sizeof path, "%s.%s.", section, name);
     char *text = ranges_of(writing, path);
     if (text != NULL)
-        put_comment(writing->out, "  ", text);
+        yaml_lines_put_comment(writing->out, "  ", text);
     free(text);
 }
 
@@ -129,7 +70,7 @@ static void put_reason(const struct writing *writing, const char *section, const
     out = text_stream_begin(&stream);
     fprintf(out, "%s%s%s", words, words[0] != '\0' && why[0] != '\0' ? "; " : "", why);
     char *text = text_stream_end(&stream);
-    put_comment(writing->out, "  ", text);
+    yaml_lines_put_comment(writing->out, "  ", text);
     free(text);
     free(words);
 }
@@ -147,7 +88,7 @@ static void put_part(const struct writing *writing, const char *format, ...) {
     vfprintf(out, format, values);
     va_end(values);
     char *text = text_stream_end(&stream);
-    put_flow(writing->out, "  - ", "     ", text);
+    yaml_lines_put_flow(writing->out, "  - ", "     ", text);
     free(text);
 }
 
@@ -214,7 +155,8 @@ static void put_loop(const struct writing *writing, const struct plan_belt *belt
         return;
     }
     put_part(writing, "{name: %s, cells: %u, rate: %s%s%s}", belt->name, belt->cells,
-             belt->is_line ? may->line_rate[belt->rate].text : may->loop_rate[belt->rate].text,
+             belt->is_line ? may->line_rates.rate[belt->rate].text
+                           : may->loop_rates.rate[belt->rate].text,
              lanes, belt->lanes > 1 ? "]" : "");
 }
 
@@ -272,7 +214,7 @@ static void put_chest(const struct writing *writing, const struct plan_chest *ch
         char text[PLAN_WHY_BYTES + 100];
         snprintf(text, sizeof text, "%s: %s", item_name(writing, chest->stock[i].item),
                  chest->stock[i].why);
-        put_comment(writing->out, "  ", text);
+        yaml_lines_put_comment(writing->out, "  ", text);
     }
     put_ranges(writing, "chests", chest->name);
     char *start = counts_of(writing, chest, true);
@@ -303,7 +245,7 @@ static void put_station(const struct writing *writing, const struct plan_station
                  writing->plan->chest[station->chest].name, item_name(writing, station->item),
                  station->below);
     put_reason(writing, "stations", station->name, station->why);
-    put_comment(writing->out, "  ", station->why_ahead);
+    yaml_lines_put_comment(writing->out, "  ", station->why_ahead);
     put_ranges(writing, "stations", station->name);
     put_part(writing, "{name: %s%s%s%s}", station->name, keys, ahead, gate);
     free(keys);
@@ -328,7 +270,7 @@ static void put_outlets(const struct writing *writing) {
         snprintf(text, sizeof text,
                  "nobody wants all of %s: what comes is taken away, and more could be",
                  item_name(writing, outlet->item));
-        put_comment(writing->out, "  ", text);
+        yaml_lines_put_comment(writing->out, "  ", text);
         put_part(writing,
                  "{name: %s, chest: %s, item: %s, every: %" PRId64 " s, batch: %" PRId64
                  ", outlet: true}",
@@ -406,98 +348,11 @@ static void put_incidents(const struct writing *writing) {
 
 /* ---- arms ---- */
 
-static void print_end(const struct writing *writing, struct plan_end end, FILE *out) {
-    const struct plan *plan = writing->plan;
-    static const char *const two[] = {"outer", "inner"};
-    switch (end.kind) {
-    case PLAN_CHEST: fputs(plan->chest[end.index].name, out); return;
-    case PLAN_STATION: fputs(plan->station[end.index].name, out); return;
-    case PLAN_BELT: break;
-    }
-    const struct plan_belt *belt = &plan->belt[end.index];
-    fputs(belt->name, out);
-    if (belt->given != NO_INDEX && !belt->is_line) {
-        const struct scenario_loop *loop = &plan->scenario->loop[belt->given];
-        fprintf(out, "/%s@%u", plan->scenario->lane[loop->first_lane + end.lane].name, end.cell);
-        return;
-    }
-    if (belt->lanes == 2 && !belt->is_line)
-        fprintf(out, "/%s", two[end.lane]);
-    else if (belt->lanes > 2)
-        fprintf(out, "/lane-%u", end.lane + 1);
-    fprintf(out, "@%u", end.cell);
-}
-
-static void print_leaf(const struct writing *writing, const struct plan_arm *arm,
-                       const struct plan_leaf *leaf, FILE *out) {
-    const struct plan *plan = writing->plan;
-    bool chest = leaf->kind == PLAN_CHEST;
-    fprintf(out, "{%s: %s, %s: %s, %s: %" PRId64 "}", chest ? "chest" : "station",
-            chest ? plan->chest[leaf->index].name : plan->station[leaf->index].name,
-            chest ? "item" : "input", item_name(writing, arm->item[0]),
-            leaf->at_least ? "at_least" : "below", leaf->threshold);
-}
-
-static void print_leaves(const struct writing *writing, const struct plan_arm *arm, FILE *out) {
-    fputs(arm->leaf_count > 1 ? "{any: [" : "", out);
-    for (uint32_t i = 0; i < arm->leaf_count; i++) {
-        fputs(i > 0 ? ", " : "", out);
-        print_leaf(writing, arm, &arm->leaf[i], out);
-    }
-    fputs(arm->leaf_count > 1 ? "]}" : "", out);
-}
-
-/* The count of a lane: of its loop by name, where that has one lane. */
-static void print_belt_leaf(const struct writing *writing, const struct plan_arm *arm, FILE *out) {
-    struct plan_end lane = arm->to;
-    const struct plan_belt *belt = &writing->plan->belt[lane.index];
-    bool one = belt->given == NO_INDEX ? belt->lanes == 1
-                                       : writing->plan->scenario->loop[belt->given].lane_count == 1;
-    struct text_stream stream;
-    FILE *name = text_stream_begin(&stream);
-    print_end(writing, lane, name);
-    char *text = text_stream_end(&stream);
-    *strrchr(text, '@') = '\0';
-    fprintf(out, "{%s: %s, item: %s, below: %" PRId64 "}", one ? "loop" : "lane",
-            one ? belt->name : text, item_name(writing, arm->item[0]), arm->belt_below);
-    free(text);
-}
-
-static void print_gate(const struct writing *writing, const struct plan_arm *arm, FILE *out) {
-    if (arm->leaf_count == 0)
-        return;
-    fputs(arm->belt_below > 0 ? ", gate: {all: [" : ", gate: ", out);
-    print_leaves(writing, arm, out);
-    if (arm->belt_below == 0)
-        return;
-    fputs(", ", out);
-    print_belt_leaf(writing, arm, out);
-    fputs("]}", out);
-}
-
-static void print_items(const struct writing *writing, const struct plan_arm *arm, FILE *out) {
-    for (uint32_t i = 0; i < arm->item_count; i++)
-        fprintf(out, "%s%s", i == 0 ? ", items: [" : ", ", item_name(writing, arm->item[i]));
-    fputs(arm->item_count > 0 ? "]" : "", out);
-}
-
 static void put_arm(const struct writing *writing, const struct plan_arm *arm) {
-    const struct may_arm *kind = &writing->plan->may->arm[arm->kind];
-    struct text_stream stream;
-    FILE *out = text_stream_begin(&stream);
-    fputs(", from: ", out);
-    print_end(writing, arm->from, out);
-    fputs(", to: ", out);
-    print_end(writing, arm->to, out);
-    print_items(writing, arm, out);
-    if (kind->hand > 1)
-        fprintf(out, ", hand: %u", kind->hand);
-    fprintf(out, ", swing: %s", kind->swing);
-    print_gate(writing, arm, out);
-    char *text = text_stream_end(&stream);
+    char *text = arm_text(writing->plan, arm);
     put_reason(writing, "arms", arm->name, arm->why);
     put_ranges(writing, "arms", arm->name);
-    put_part(writing, "{name: %s%s}", arm->name, text);
+    put_part(writing, "%s", text);
     free(text);
 }
 
@@ -533,7 +388,7 @@ static void put_head(const struct writing *writing) {
         if (line[0] == '\0')
             fputs("#\n", writing->out);
         else
-            put_wrapped(writing->out, "# ", "#   ", line);
+            yaml_lines_put_text(writing->out, "# ", "#   ", line);
         free(line);
     }
 }

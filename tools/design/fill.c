@@ -12,6 +12,7 @@
 #include "tools/base/interrupt.h"
 #include "tools/base/status.h"
 #include "tools/design/enlarge.h"
+#include "tools/design/numbers.h"
 #include "tools/design/patch.h"
 #include "tools/design/trials_why.h"
 #include "tools/design/variables.h"

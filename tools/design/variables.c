@@ -2,9 +2,6 @@
 /* tools/design/variables.c - coordinates one after another, all with the same seeds. */
 #include "tools/design/variables.h"
 
-#include <inttypes.h>
-#include <math.h>
-#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -14,174 +11,32 @@
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
 
-enum { PASSES = 3, CELLS_LISTED = 64, NUMBERS_MOST = 400 };
+enum { PASSES = 3 };
 
-/* ---- choices ---- */
+/* ---- the list ---- */
 
-static void add_choice(struct variable *variable, const char *format, ...)
-    __attribute__((format(printf, 2, 3)));
-static void add_choice(struct variable *variable, const char *format, ...) {
-    char text[500];
-    va_list values;
-    va_start(values, format);
-    vsnprintf(text, sizeof text, format, values);
-    va_end(values);
-    variable->choice =
-        require_more_memory(variable->choice, variable->count + 1, sizeof *variable->choice);
-    variable->choice[variable->count++] = require_text(text);
-}
-
-static struct variable *new_variable(struct variables *list, const struct draft_open *open) {
+static struct variable *new_variable(struct variables *list) {
     list->entry = require_more_memory(list->entry, list->count + 1, sizeof *list->entry);
-    struct variable *variable = &list->entry[list->count++];
-    *variable = (struct variable){.is_size = true, .open = open};
-    return variable;
+    return &list->entry[list->count++];
 }
 
-/* Steps of about a quarter, from `least` to `most`. */
-static void add_ladder(struct variable *variable, const char *path, int64_t least, int64_t most) {
-    for (int64_t value = least; value <= most; value += value < 6 ? 1 : (value + 3) / 4)
-        add_choice(variable, "%s=%" PRId64, path, value);
-}
-
-static void add_capacities(struct variable *variable, const struct may *may, const char *path) {
-    for (uint32_t i = 0; i < may->capacity_count; i++)
-        add_choice(variable, "%s=%" PRId64, path, may->capacity[i]);
-    if (may->capacity_count == 0)
-        add_ladder(variable, path, 4, may->capacity_most);
-}
-
-static double value_of(struct ratio ratio) {
-    return (double)ratio.numerator / (double)ratio.denominator;
-}
-
-/* Slow belts first. */
-static void add_rates(struct variable *variable, const struct may *may, const char *path) {
-    bool line = strncmp(path, "lines.", 6) == 0 && may->line_rate_count > 0;
-    const struct may_rate *rate = line ? may->line_rate : may->loop_rate;
-    uint32_t count = line ? may->line_rate_count : may->loop_rate_count;
-    double below = -1;
-    for (uint32_t added = 0; added < count; added++) {
-        uint32_t next = UINT32_MAX;
-        for (uint32_t i = 0; i < count; i++)
-            if (value_of(rate[i].rate) > below &&
-                (next == UINT32_MAX || value_of(rate[i].rate) < value_of(rate[next].rate)))
-                next = i;
-        if (next == UINT32_MAX)
-            return;
-        below = value_of(rate[next].rate);
-        add_choice(variable, "%s=%s", path, rate[next].text);
-    }
-}
-
-/* Kinds of arms from the slowest to the fastest, by items a second. */
-static void add_kinds(struct variable *variable, const struct may *may, const char *path,
-                      bool hand) {
-    double below = -1;
-    for (uint32_t added = 0; added < may->arm_count; added++) {
-        uint32_t next = UINT32_MAX;
-        double best = INFINITY;
-        for (uint32_t i = 0; i < may->arm_count; i++) {
-            double rate = may->arm[i].hand / (double)may->arm[i].swing_ticks;
-            if (rate > below && rate < best) {
-                next = i;
-                best = rate;
-            }
-        }
-        if (next == UINT32_MAX)
-            return;
-        below = best;
-        if (hand)
-            add_choice(variable, "%s=%u", path, may->arm[next].hand);
-        else
-            add_choice(variable, "%s=%s", path, may->arm[next].swing);
-    }
-}
-
-static uint32_t cells_of_place(const struct draft *draft, const char *place) {
-    const struct scenario *scenario = draft->scenario;
-    size_t length = strcspn(place, "/");
-    for (uint32_t i = 0; i < scenario->loop_count; i++)
-        if (strlen(scenario->loop[i].name) == length &&
-            strncmp(scenario->loop[i].name, place, length) == 0)
-            return scenario->loop[i].cell_count;
-    for (uint32_t i = 0; i < scenario->line_count; i++)
-        if (strcmp(scenario->line[i].name, place) == 0)
-            return scenario->line[i].cell_count;
-    return 1;
-}
-
-static void add_places(struct variable *variable, const struct draft *draft,
-                       const struct draft_open *open) {
-    uint32_t cells = cells_of_place(draft, open->place);
-    uint32_t most = cells < 1000 ? cells : CELLS_LISTED;
-    uint32_t step = most > CELLS_LISTED ? most / CELLS_LISTED + 1 : 1;
-    for (uint32_t cell = 0; cell < most; cell += step)
-        add_choice(variable, "%s=%s@%u", open->path, open->place, cell);
-    variable->is_size = false;
-}
-
-/* Where a number of an open kind begins, as a share of its choices. */
-static void add_open(struct variables *list, const struct draft *draft,
-                     const struct draft_open *open) {
-    struct variable *variable = new_variable(list, open);
-    const struct may *may = &draft->may;
-    bool start = strstr(open->path, ".start.") != NULL;
-    switch (open->kind) {
-    case DRAFT_COUNT: add_ladder(variable, open->path, start ? 0 : 1, NUMBERS_MOST); break;
-    case DRAFT_CAPACITY: add_capacities(variable, may, open->path); break;
-    case DRAFT_CELLS: add_ladder(variable, open->path, 2, may->loop_cells_most); break;
-    case DRAFT_RATE: add_rates(variable, may, open->path); break;
-    case DRAFT_HAND: add_kinds(variable, may, open->path, true); break;
-    case DRAFT_SWING: add_kinds(variable, may, open->path, false); break;
-    case DRAFT_PLACE: add_places(variable, draft, open); break;
-    }
-}
-
-/* The swing and the hand of one arm, both open, are those of one kind: one variable. */
+/* The swing and the hand of one arm, both open, are one variable. */
 static bool join_kind(struct variables *list, const struct draft_open *open,
                       const struct may *may) {
-    size_t length = strlen(open->path) - strlen(strrchr(open->path, '.'));
-    for (uint32_t i = 0; i < list->count; i++) {
-        struct variable *other = &list->entry[i];
-        if (other->open == NULL || other->count != may->arm_count ||
-            (other->open->kind != DRAFT_HAND && other->open->kind != DRAFT_SWING) ||
-            other->open->kind == open->kind ||
-            strncmp(other->open->path, open->path, length + 1) != 0)
-            continue;
-        struct variable own = {0};
-        add_kinds(&own, may, open->path, open->kind == DRAFT_HAND);
-        for (uint32_t k = 0; k < own.count && k < other->count; k++) {
-            size_t room = strlen(other->choice[k]) + strlen(own.choice[k]) + 2;
-            other->choice[k] = require_more_memory(other->choice[k], room, 1);
-            strcat(strcat(other->choice[k], "\n"), own.choice[k]);
-            free(own.choice[k]);
-        }
-        free(own.choice);
-        return true;
-    }
+    for (uint32_t i = 0; i < list->count; i++)
+        if (variable_join_kind(&list->entry[i], open, may))
+            return true;
     return false;
 }
 
 void variables_add_open(struct variables *list, const struct draft *draft) {
-    for (uint32_t i = 0; i < draft->open_count; i++) {
-        const struct draft_open *open = &draft->open[i];
-        bool kind = open->kind == DRAFT_HAND || open->kind == DRAFT_SWING;
-        if (!kind || !join_kind(list, open, &draft->may))
-            add_open(list, draft, open);
-    }
+    for (uint32_t i = 0; i < draft->open_count; i++)
+        if (!join_kind(list, &draft->open[i], &draft->may))
+            variable_init_open(new_variable(list), draft, &draft->open[i]);
 }
 
 void variables_add_number(struct variables *list, const char *path, int64_t value) {
-    struct variable *variable = new_variable(list, NULL);
-    const struct may *may = list->wish->may;
-    bool listed = numbers_is_capacity(path) && may->capacity_count > 0;
-    for (uint32_t i = 0; listed && i < may->capacity_count && may->capacity[i] < value; i++)
-        add_choice(variable, "%s=%" PRId64, path, may->capacity[i]);
-    for (int64_t low = 1; !listed && low < value && value <= 4096; low++)
-        add_choice(variable, "%s=%" PRId64, path, low);
-    add_choice(variable, "%s=%" PRId64, path, value);
-    variable->at = variable->first_at = variable->count - 1;
+    variable_init_number(new_variable(list), list->wish->may, path, value);
 }
 
 void variables_init(struct variables *list, const char *text, const struct trials_wish *wish,
@@ -191,11 +46,8 @@ void variables_init(struct variables *list, const char *text, const struct trial
 }
 
 void variables_free(struct variables *list) {
-    for (uint32_t i = 0; i < list->count; i++) {
-        for (uint32_t k = 0; k < list->entry[i].count; k++)
-            free(list->entry[i].choice[k]);
-        free(list->entry[i].choice);
-    }
+    for (uint32_t i = 0; i < list->count; i++)
+        variable_free(&list->entry[i]);
     free(list->entry);
     *list = (struct variables){0};
 }
@@ -359,24 +211,18 @@ static bool begin(struct variables *list) {
 
 /* ---- making it smaller ---- */
 
-/* The number in a choice; of a place its cell. */
-static int64_t number_of(const struct variable *variable, uint32_t choice) {
-    const char *text = strrchr(variable->choice[choice], variable->is_size ? '=' : '@');
-    return text != NULL ? strtoll(text + 1, NULL, 10) : 0;
-}
-
 /* Moves open places that a shorter belt no longer has to its end. */
 static void fit_places(struct variables *list, const struct variable *belt) {
     if (belt->open == NULL || belt->open->kind != DRAFT_CELLS)
         return;
     const char *name = strchr(belt->open->path, '.') + 1;
     size_t length = strcspn(name, ".");
-    int64_t cells = number_of(belt, belt->at);
+    int64_t cells = variable_number(belt, belt->at);
     for (uint32_t i = 0; i < list->count; i++) {
         struct variable *place = &list->entry[i];
         if (place->is_size || place->open == NULL || strncmp(place->open->place, name, length) != 0)
             continue;
-        while (place->at > 0 && number_of(place, place->at) >= cells)
+        while (place->at > 0 && variable_number(place, place->at) >= cells)
             place->at--;
     }
 }
@@ -463,8 +309,8 @@ static bool costs_nothing(const struct variable *variable) {
  * hold: the least that holds fails as soon as anything is a little worse than it was thought. */
 static void widen_one(struct variables *list, struct variable *variable) {
     uint32_t low = variable->at, high = low;
-    int64_t most = 2 * number_of(variable, low) + 1;
-    for (; high + 1 < variable->count && number_of(variable, high + 1) <= most; high++) {
+    int64_t most = 2 * variable_number(variable, low) + 1;
+    for (; high + 1 < variable->count && variable_number(variable, high + 1) <= most; high++) {
         variable->at = high + 1;
         if (interrupt_signal() != 0 || !holds(try_choices(list, TRIALS_LOOK, NULL)))
             break;

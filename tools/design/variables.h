@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tools/design/variables.h - numbers of a scenario that are looked for, each among choices from
- * the smallest to the largest.
+/* tools/design/variables.h - numbers of a scenario that are looked for, each among its choices
+ * (variable.h).
  *
  * Where the scenario is complete they begin as they are, and each is lowered, by halving, as long
  * as the trials hold. Where they are open, a few levels for all of them are raced first; while
@@ -13,17 +13,8 @@
 
 #include "model/reader/draft.h"
 #include "tools/base/progress.h"
-#include "tools/design/numbers.h"
 #include "tools/design/trials.h"
-
-struct variable {
-    char **choice;                 /* PATH=VALUE, from the smallest to the largest */
-    uint32_t count;                /* of choices */
-    uint32_t at;                   /* the one in hand */
-    uint32_t first_at;             /* where it began */
-    bool is_size;                  /* smaller is better; else a place, say */
-    const struct draft_open *open; /* NULL: it is none of the draft's */
-};
+#include "tools/design/variable.h"
 
 struct variables {
     const char *text; /* of the scenario, with stand-ins; borrowed */

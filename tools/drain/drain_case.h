@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tools/drain/drain_case.h - one drain: a scenario is run up to a time, its demands stop, and the
  * run goes on until nothing moves and nothing is still to come, or for an hour or what is asked
- * for. The stop, a heap at the start and a
- * new start of the demands are incidents in the scenario that is run (tools/base/scenario_edit.h).
+ * for. The stop, a heap at the start and a new start of the demands are incidents in the scenario
+ * that is run (tools/base/scenario_edit.h).
  *
  * The room tools/drain is the command `drain`. What comes in: a scenario. What goes out: whether it
  * ran empty, what is left and why, as text, JSON and the directory of a run (drain_report.h), and
