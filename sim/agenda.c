@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* sim/agenda.c - keeps these promises:
  *  1. An entry is in exactly one row when its due is still to come, else in none.
- *  2. Level 0 holds what is due in [position, position + rows); a row there is one tick. A row of
- *     a coarser level is as many ticks as the whole level below it, and holds what is due too late
- *     for that.
+ *  2. Nothing is due up to `now`, nor before `position`, which is brought up to `now` only when it
+ *     is asked for. From the later of the two on, level 0 holds what is due within its rows; a row
+ *     there is one tick. A row of a coarser level is as many ticks as the whole level below it, and
+ *     holds what is due too late for that.
  *  3. A row's bit is set when the row is not empty, the summary bit of a word when the word is not
  *     empty; both may stay longer, until somebody looks there.
  *  4. In the current tick only bits after the cursor are set. */
@@ -57,6 +58,8 @@ void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks
                               .middle_count = words_for(words_for(actor_count)),
                               .now = -1,
                               .cursor = AGENDA_NOBODY};
+    for (uint32_t i = 0; i < WORD_BITS; i++)
+        agenda->bit[i] = agenda_bit(i);
     uint32_t rows = first_row(agenda, levels);
     agenda->link = require_memory((size_t)actor_count + rows, sizeof *agenda->link);
     agenda->due = require_memory(actor_count, sizeof *agenda->due);
@@ -91,9 +94,8 @@ void agenda_free(struct agenda *agenda) {
     *agenda = (struct agenda){0};
 }
 
-void agenda_schedule_far(struct agenda *agenda, uint32_t actor, int64_t due) {
-    if (due == AGENDA_NEVER)
-        return;
+/* agenda->position is after now. */
+static void schedule_in_coarse_row(struct agenda *agenda, uint32_t actor, int64_t due) {
     uint32_t level = 1, shift = shift_of(agenda, 1);
     const int64_t rows = 1 << COARSE_BITS;
     for (; (due >> shift) - (agenda->position >> shift) >= rows; shift += COARSE_BITS)
@@ -101,6 +103,18 @@ void agenda_schedule_far(struct agenda *agenda, uint32_t actor, int64_t due) {
     require(level < agenda->level_count);
     uint32_t row = (uint32_t)((due >> shift) & (rows - 1));
     agenda_schedule_in_row(agenda, first_row(agenda, level) + row, actor, due);
+}
+
+static void bring_position_up(struct agenda *agenda) {
+    if (agenda->position <= agenda->now)
+        agenda->position = agenda->now + 1;
+}
+
+void agenda_schedule_far(struct agenda *agenda, uint32_t actor, int64_t tick) {
+    if (tick == AGENDA_NEVER)
+        return;
+    bring_position_up(agenda);
+    schedule_in_coarse_row(agenda, actor, tick);
 }
 
 void agenda_unschedule(struct agenda *agenda, uint32_t actor) {
@@ -183,6 +197,14 @@ static int64_t block_start(struct agenda *agenda, uint32_t level) {
     return ahead == rows ? AGENDA_NEVER : (here + ahead) << shift;
 }
 
+/* As agenda_schedule, but rows are counted from the position, which may be later than now. */
+static void schedule_anew(struct agenda *agenda, uint32_t actor, int64_t tick) {
+    if (tick - agenda->position <= agenda->row_mask)
+        agenda_schedule_in_row(agenda, (uint32_t)tick & agenda->row_mask, actor, tick);
+    else
+        schedule_in_coarse_row(agenda, actor, tick);
+}
+
 static void trickle(struct agenda *agenda, uint32_t level, int64_t start) {
     uint32_t row = (uint32_t)(start >> shift_of(agenda, level)) & ((1U << COARSE_BITS) - 1);
     if (agenda->position < start)
@@ -191,7 +213,7 @@ static void trickle(struct agenda *agenda, uint32_t level, int64_t start) {
     uint32_t actor = agenda_take_row(agenda, row);
     while (actor < agenda->actor_count) {
         uint32_t next = agenda->link[actor].next;
-        agenda_schedule(agenda, actor, agenda->due[actor]);
+        schedule_anew(agenda, actor, agenda->due[actor]);
         actor = next;
     }
 }
@@ -236,6 +258,7 @@ static int64_t near_end_after(const struct agenda *agenda, int64_t tick) {
 /* The first tick in which the nearest wheel shows somebody; coarse wheels are emptied into it as
  * far as need be. */
 int64_t agenda_far_tick(struct agenda *agenda) {
+    bring_position_up(agenda);
     int64_t tick = near_tick(agenda);
     while (tick >= agenda->near_end) {
         if (trickle_before(agenda, tick)) {

@@ -14,6 +14,7 @@
 #pragma once
 
 #include <stdbool.h>
+#include <stddef.h>
 #include <stdint.h>
 
 /* No wake-up outstanding. */
@@ -45,10 +46,11 @@ struct agenda {
     uint32_t row_mask;     /* one less */
     uint32_t level_count;
     int64_t now;      /* the tick at work, -1 before the first */
-    int64_t position; /* nothing outstanding is due before this tick */
+    int64_t position; /* nothing outstanding is due before this tick, nor up to now */
     int64_t near_end; /* what is due before this tick, if anything, is in the nearest wheel */
     int64_t limit;    /* the last tick of this stretch; near_end is not beyond its end */
     uint32_t cursor;  /* the actor at work; AGENDA_NOBODY between stretches */
+    uint64_t bit[AGENDA_WORD_BITS]; /* 1 << index: found in fewer steps than made */
 };
 
 /* An empty agenda before tick 0. `near_ticks`: most wake-ups are less than so many ticks ahead (a
@@ -90,7 +92,7 @@ void agenda_schedule_far(struct agenda *agenda, uint32_t actor, int64_t tick);
 
 /* Schedules the wake-up of an actor that has none; tick > now. AGENDA_NEVER: leaves it at that. */
 static inline void agenda_schedule(struct agenda *agenda, uint32_t actor, int64_t tick) {
-    if (tick - agenda->position <= agenda->row_mask)
+    if ((uint64_t)tick - (uint64_t)agenda->now <= agenda->row_mask)
         agenda_schedule_in_row(agenda, (uint32_t)tick & agenda->row_mask, actor, tick);
     else
         agenda_schedule_far(agenda, actor, tick);
@@ -118,8 +120,8 @@ void agenda_set(struct agenda *agenda, uint32_t actor, int64_t tick);
 void agenda_begin(struct agenda *agenda, int64_t limit);
 static inline void agenda_end(struct agenda *agenda) { agenda->cursor = AGENDA_NOBODY; }
 
-/* For agenda_turn: the next tick that is not in the word of rows at hand, nor in the one after; and
- * what it takes. AGENDA_NEVER: there is none in this stretch. */
+/* For agenda_turn: the next tick of this stretch, which is in the word of rows at hand as a rule, or
+ * in the one after. AGENDA_NEVER: there is none. */
 int64_t agenda_far_tick(struct agenda *agenda);
 
 static inline uint64_t agenda_bit(uint32_t number) {
@@ -127,7 +129,7 @@ static inline uint64_t agenda_bit(uint32_t number) {
 }
 
 static inline int64_t agenda_next_tick(struct agenda *agenda) {
-    int64_t tick = agenda->position;
+    int64_t tick = agenda->now + 1;
     uint32_t row = (uint32_t)tick & agenda->row_mask;
     uint64_t soon = agenda->row_used[row / AGENDA_WORD_BITS] >> (row % AGENDA_WORD_BITS);
     if (soon == 0) {
@@ -149,22 +151,24 @@ static inline uint32_t agenda_take_row(struct agenda *agenda, uint32_t row) {
     return first;
 }
 
-/* Makes those who were in a row, of whom `first` is the first, the actors of the tick. */
+/* Makes those who were in a row, of whom there is at least `first`, the actors of the tick. */
 static inline void agenda_gather(struct agenda *agenda, uint32_t first, enum agenda_size size) {
-    uint32_t actor_count = agenda->actor_count;
     const struct agenda_link *link = agenda->link;
+    const uint64_t *bit = agenda->bit;
     uint64_t *actors = agenda->bits[0], *words = agenda->bits[1], top = 0;
-    for (uint32_t actor = first; actor < actor_count; actor = link[actor].next) {
-        uint32_t word = actor / AGENDA_WORD_BITS;
+    size_t actor = first;
+    do {
+        size_t word = actor / AGENDA_WORD_BITS;
         if (size == AGENDA_ONE_WORD)
-            top |= agenda_bit(actor);
+            top |= bit[actor];
         else
-            actors[word] |= agenda_bit(actor);
+            actors[word] |= bit[actor % AGENDA_WORD_BITS];
         if (size == AGENDA_ONE_SUMMARY)
-            top |= agenda_bit(word);
+            top |= bit[word];
         else if (size == AGENDA_MANY)
-            words[word / AGENDA_WORD_BITS] |= agenda_bit(word);
-    }
+            words[word / AGENDA_WORD_BITS] |= bit[word % AGENDA_WORD_BITS];
+        actor = link[actor].next;
+    } while (actor < agenda->actor_count);
     if (size == AGENDA_ONE_WORD)
         actors[0] = top;
     else if (size == AGENDA_ONE_SUMMARY)
@@ -175,30 +179,30 @@ static inline void agenda_gather(struct agenda *agenda, uint32_t first, enum age
  * but bookkeeping, when there is none in this stretch. */
 __attribute__((always_inline)) static inline bool agenda_turn(struct agenda *agenda,
                                                               enum agenda_size size) {
-    uint32_t first;
-    int64_t tick;
-    do {
-        tick = agenda_next_tick(agenda);
-        if (tick == AGENDA_NEVER)
-            return false;
+    uint32_t first = AGENDA_NOBODY;
+    int64_t tick = agenda_next_tick(agenda);
+    for (; tick != AGENDA_NEVER; tick = agenda_far_tick(agenda)) {
         first = agenda_take_row(agenda, (uint32_t)tick & agenda->row_mask);
-    } while (first >= agenda->actor_count); /* all who were in it are due no more */
+        if (first < agenda->actor_count)
+            break; /* else all who were in it are due no more */
+    }
+    if (tick == AGENDA_NEVER)
+        return false;
     agenda_gather(agenda, first, size);
     agenda->now = tick;
-    agenda->position = tick + 1;
     return true;
 }
 
-/* A word of actors in which some may be left, of a word `middle` of such words; which must be passed
- * to agenda_pass_word when all actors of it have been taken. AGENDA_NOBODY: none. Only where there
- * is more than one word. */
+/* Where there is more than one word: the first in which actors are left, of a word `middle` of
+ * words, AGENDA_NOBODY when there is none; and, when all actors of that one have been taken, past
+ * it. */
 static inline uint32_t agenda_word(const struct agenda *agenda, uint32_t middle) {
     uint64_t left = agenda->bits[1][middle];
     return left == 0 ? AGENDA_NOBODY : middle * AGENDA_WORD_BITS + (uint32_t)__builtin_ctzll(left);
 }
 
-static inline void agenda_pass_word(struct agenda *agenda, uint32_t word) {
-    agenda->bits[1][word / AGENDA_WORD_BITS] &= ~agenda_bit(word);
+static inline void agenda_pass_word(struct agenda *agenda, uint32_t middle) {
+    agenda->bits[1][middle] &= agenda->bits[1][middle] - 1;
 }
 
 /* Takes the next actor of a word of the set, `left`, that is not 0 and whose first actor is

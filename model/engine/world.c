@@ -79,44 +79,45 @@ __attribute__((noinline)) static void act_of_other(struct world *world, uint32_t
     act[rank](world, actor - world->first_actor[rank]);
 }
 
-static inline void act_of_word(struct world *world, uint64_t *left, uint32_t first) {
-    uint32_t first_arm = world->first_actor[RANK_ARM];
-    uint32_t arm_count = world->scenario->arm_count;
-    while (*left != 0) {
+/* Which actors are arms. */
+struct arms {
+    uint32_t first, count;
+};
+
+/* Of a word of actors in which some are left, and whose first is `first`. */
+static inline void act_of_word(struct world *world, struct arms arms, uint64_t *left,
+                               uint32_t first) {
+    do {
         uint32_t actor = agenda_take(&world->agenda, left, first);
-        if (actor - first_arm < arm_count)
-            arm_act(world, actor - first_arm);
+        if (actor - arms.first < arms.count)
+            arm_act(world, actor - arms.first);
         else
             act_of_other(world, actor);
-    }
+    } while (*left != 0);
 }
 
-static inline void execute_tick(struct world *world, enum agenda_size size) {
+static inline void execute_tick(struct world *world, struct arms arms, enum agenda_size size) {
     struct agenda *agenda = &world->agenda;
     if (size == AGENDA_ONE_WORD) {
-        act_of_word(world, agenda->bits[0], 0);
+        act_of_word(world, arms, agenda->bits[0], 0);
         return;
     }
     uint32_t count = size == AGENDA_ONE_SUMMARY ? 1 : agenda->middle_count, word;
     for (uint32_t middle = 0; middle < count; middle++)
         while ((word = agenda_word(agenda, middle)) != AGENDA_NOBODY) {
-            act_of_word(world, &agenda->bits[0][word], word * AGENDA_WORD_BITS);
-            agenda_pass_word(agenda, word);
+            act_of_word(world, arms, &agenda->bits[0][word], word * AGENDA_WORD_BITS);
+            agenda_pass_word(agenda, middle);
         }
-}
-
-static void note_tick(struct world *world, int64_t tick) {
-    if (tick > world->progress.tick)
-        world->progress.tick = tick;
 }
 
 /* Executes ticks of a stretch up to a pause: true. False: there are no more. Compiled for each size
  * of an agenda. */
 __attribute__((always_inline)) static inline bool run_to_pause(struct world *world,
                                                                enum agenda_size size) {
+    const struct arms arms = {world->first_actor[RANK_ARM], world->scenario->arm_count};
     while (agenda_turn(&world->agenda, size)) {
-        execute_tick(world, size);
-        note_tick(world, world_now(world));
+        execute_tick(world, arms, size);
+        world->progress.tick = world_now(world);
         if (world->pauses)
             return true;
     }
@@ -141,8 +142,8 @@ bool world_run(struct world *world, int64_t limit) {
     require_context_set(NULL);
     if (due)
         world->pauses = false;
-    else
-        note_tick(world, limit);
+    else if (limit > world->progress.tick)
+        world->progress.tick = limit;
     return due;
 }
 

@@ -127,7 +127,7 @@ static uint32_t next_actor(struct agenda *agenda) {
             uint64_t *left = &agenda->bits[0][word];
             if (*left != 0)
                 return agenda_take(agenda, left, word * AGENDA_WORD_BITS);
-            agenda_pass_word(agenda, word);
+            agenda_pass_word(agenda, i);
         }
     return AGENDA_NOBODY;
 }
