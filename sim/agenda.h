@@ -179,18 +179,18 @@ static inline void agenda_gather(struct agenda *agenda, uint32_t first, enum age
  * but bookkeeping, when there is none in this stretch. */
 __attribute__((always_inline)) static inline bool agenda_turn(struct agenda *agenda,
                                                               enum agenda_size size) {
-    uint32_t first = AGENDA_NOBODY;
-    int64_t tick = agenda_next_tick(agenda);
-    for (; tick != AGENDA_NEVER; tick = agenda_far_tick(agenda)) {
-        first = agenda_take_row(agenda, (uint32_t)tick & agenda->row_mask);
-        if (first < agenda->actor_count)
-            break; /* else all who were in it are due no more */
+    for (;;) {
+        int64_t tick = agenda_next_tick(agenda);
+        if (tick == AGENDA_NEVER)
+            return false;
+        uint32_t first = agenda_take_row(agenda, (uint32_t)tick & agenda->row_mask);
+        if (__builtin_expect(first < agenda->actor_count, 1)) {
+            agenda_gather(agenda, first, size);
+            agenda->now = tick;
+            return true;
+        }
+        agenda->near_end = 0; /* all who were in it are due no more: on from the position */
     }
-    if (tick == AGENDA_NEVER)
-        return false;
-    agenda_gather(agenda, first, size);
-    agenda->now = tick;
-    return true;
 }
 
 /* Where there is more than one word: the first in which actors are left, of a word `middle` of

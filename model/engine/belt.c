@@ -33,17 +33,22 @@ static inline void make_step(struct belt_record *belt, struct belt_pace *pace) {
     }
 }
 
+/* Out of the way of the steps that are made one by one, which need no register of others. */
+static __attribute__((noinline)) void count_steps(struct world *world, uint32_t index) {
+    belt_set_step(world, index,
+                  belt_clock_step_at(&world->belt[index].state.clock, world_now(world)));
+}
+
 void belt_catch_up(struct world *world, uint32_t index) {
     struct belt_record *belt = &world->belt[index];
     struct belt_pace *pace = &world->belt_pace[index];
-    int64_t now = world_now(world), passed = now - belt->position.next_tick;
-    if (passed >= STEPS_MADE_ONE_BY_ONE * pace->whole_ticks) {
-        belt_set_step(world, index, belt_clock_step_at(&belt->state.clock, now));
-        return;
-    }
-    do
+    int64_t now = world_now(world);
+    for (int left = STEPS_MADE_ONE_BY_ONE; left > 0; left--) {
         make_step(belt, pace);
-    while (now >= belt->position.next_tick);
+        if (now < belt->position.next_tick)
+            return;
+    }
+    count_steps(world, index);
 }
 
 uint32_t belt_of_line(const struct world *world, uint32_t line) {

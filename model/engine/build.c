@@ -6,6 +6,7 @@
 
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 
 #include "model/engine/arm.h"
 #include "model/engine/arm_books.h"
@@ -911,6 +912,10 @@ static void make_agenda(struct world *world) {
         actors += count[rank];
     }
     world->first_actor[RANKS] = actors;
+    world->arm_count = scenario->arm_count;
+    world->actor_rank = require_memory(actors, sizeof *world->actor_rank);
+    for (uint8_t rank = 0; rank < RANKS; rank++)
+        memset(&world->actor_rank[world->first_actor[rank]], rank, count[rank]);
     /* Half a swing and the way to the next cell lie within a second and a half as a rule. */
     agenda_init(&world->agenda, actors, scenario->ticks_per_second * 3 / 2);
 }
@@ -991,7 +996,8 @@ void build_free(struct world *world) {
                             world->chest_item,     world->chest_total,
                             world->chest_shares,   world->chest_limit,
                             world->first_leaf,     world->belt_pace,
-                            world->arm_shape,      world->arm_books};
+                            world->arm_shape,      world->arm_books,
+                            world->actor_rank};
     for (size_t i = 0; i < sizeof memory / sizeof *memory; i++)
         free(memory[i]);
 }

@@ -394,6 +394,8 @@ struct world {
     struct listener listener;
     struct agenda agenda; /* derived: who is due when */
     uint32_t first_actor[RANKS + 1];
+    uint32_t arm_count;  /* the scenario's, at hand */
+    uint8_t *actor_rank; /* enum rank of each actor */
 
     struct line_plan *line_plan;
     struct arm_item *arm_item;

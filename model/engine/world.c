@@ -71,41 +71,33 @@ static void (*const act[RANKS])(struct world *world, uint32_t index) = {
     [RANK_TRACK_CHECK] = watch_check_track,   [RANK_LOOP_CHECK] = watch_check_loop,
     [RANK_WORLD_CHECK] = check_world};
 
-/* Actors other than arms. */
-__attribute__((noinline)) static void act_of_other(struct world *world, uint32_t actor) {
-    enum rank rank = actor < world->first_actor[RANK_ARM] ? RANK_INCIDENT : RANK_BATCH_START;
-    while (actor >= world->first_actor[rank + 1])
-        rank++;
+static inline void act_by_rank(struct world *world, uint32_t actor) {
+    uint32_t rank = world->actor_rank[actor];
     act[rank](world, actor - world->first_actor[rank]);
 }
 
-/* Which actors are arms. */
-struct arms {
-    uint32_t first, count;
-};
-
 /* Of a word of actors in which some are left, and whose first is `first`. */
-static inline void act_of_word(struct world *world, struct arms arms, uint64_t *left,
-                               uint32_t first) {
+static inline void act_of_word(struct world *world, uint64_t *left, uint32_t first) {
     do {
         uint32_t actor = agenda_take(&world->agenda, left, first);
-        if (actor - arms.first < arms.count)
-            arm_act(world, actor - arms.first);
+        uint32_t arm = actor - world->first_actor[RANK_ARM];
+        if (arm < world->arm_count)
+            arm_act(world, arm);
         else
-            act_of_other(world, actor);
+            act_by_rank(world, actor);
     } while (*left != 0);
 }
 
-static inline void execute_tick(struct world *world, struct arms arms, enum agenda_size size) {
+static inline void execute_tick(struct world *world, enum agenda_size size) {
     struct agenda *agenda = &world->agenda;
     if (size == AGENDA_ONE_WORD) {
-        act_of_word(world, arms, agenda->bits[0], 0);
+        act_of_word(world, agenda->bits[0], 0);
         return;
     }
     uint32_t count = size == AGENDA_ONE_SUMMARY ? 1 : agenda->middle_count, word;
     for (uint32_t middle = 0; middle < count; middle++)
         while ((word = agenda_word(agenda, middle)) != AGENDA_NOBODY) {
-            act_of_word(world, arms, &agenda->bits[0][word], word * AGENDA_WORD_BITS);
+            act_of_word(world, &agenda->bits[0][word], word * AGENDA_WORD_BITS);
             agenda_pass_word(agenda, middle);
         }
 }
@@ -114,9 +106,8 @@ static inline void execute_tick(struct world *world, struct arms arms, enum agen
  * of an agenda. */
 __attribute__((always_inline)) static inline bool run_to_pause(struct world *world,
                                                                enum agenda_size size) {
-    const struct arms arms = {world->first_actor[RANK_ARM], world->scenario->arm_count};
     while (agenda_turn(&world->agenda, size)) {
-        execute_tick(world, arms, size);
+        execute_tick(world, size);
         world->progress.tick = world_now(world);
         if (world->pauses)
             return true;
