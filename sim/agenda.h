@@ -120,8 +120,8 @@ void agenda_set(struct agenda *agenda, uint32_t actor, int64_t tick);
 void agenda_begin(struct agenda *agenda, int64_t limit);
 static inline void agenda_end(struct agenda *agenda) { agenda->cursor = AGENDA_NOBODY; }
 
-/* For agenda_turn: the next tick of this stretch, which is in the word of rows at hand as a rule, or
- * in the one after. AGENDA_NEVER: there is none. */
+/* For agenda_turn: the next tick of this stretch, which is in the word of rows at hand as a rule,
+ * or in the one after. AGENDA_NEVER: there is none. */
 int64_t agenda_far_tick(struct agenda *agenda);
 
 static inline uint64_t agenda_bit(uint32_t number) {

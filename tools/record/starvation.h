@@ -39,8 +39,8 @@ void starvation_began(struct starvation *starvation, const struct event *event);
 void starvation_ended(struct starvation *starvation, const struct event *event, bool open);
 /* To be called by a listener, as its arm_changed. */
 void starvation_arm_changed(struct starvation *starvation, uint32_t arm);
-/* To be called between ticks, after each in which something happened; where there is nothing to look
- * at it does nothing, and else it has paused the world (world_pause). */
+/* To be called between ticks, after each in which something happened; where there is nothing to
+ * look at it does nothing, and else it has paused the world (world_pause). */
 void starvation_look(struct starvation *starvation);
 
 /* Checks the invariants above, between ticks, after starvation_look; ends the program where one
