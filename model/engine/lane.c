@@ -9,6 +9,8 @@
 
 #include "sim/require.h"
 
+__extension__ typedef unsigned __int128 two_words;
+
 enum { WORD_BITS = 64, HELD = LANE_CLASSES };
 
 void lane_init(struct lane *lane, uint32_t cell_count) {
@@ -32,24 +34,37 @@ uint32_t lane_slot(const struct lane *lane, int64_t steps, uint32_t cell) {
     return turned >= cell ? turned - cell : turned + lane->slot_count - cell;
 }
 
-/* The rest of a window that has `count` slots up to the end of the lane: it goes on from the start,
- * once more if the lane is short. */
-static inline uint64_t window_from_start(const struct lane *lane, uint32_t set, uint32_t count) {
+/* The words of all sets in which the bit of a slot is; those with the next one follow. */
+static inline const uint64_t *words_at(const struct lane *lane, uint32_t slot) {
+    return lane->bits + (size_t)(slot / WORD_BITS) * LANE_SETS;
+}
+
+/* LANE_WINDOW bits from that of a slot on: one instruction on many machines. */
+static inline uint64_t bits_from(uint64_t word, uint64_t next, uint32_t slot) {
+    return (uint64_t)(((two_words)next << WORD_BITS | word) >> (slot % WORD_BITS));
+}
+
+/* Whether the window from a slot on goes round the end of the lane. */
+static inline bool goes_round(const struct lane *lane, uint32_t slot) {
+    return lane->slot_count - slot < LANE_WINDOW;
+}
+
+/* What of such a window comes after the end: from the start on, once more if the lane is short. */
+static uint64_t window_after_end(const struct lane *lane, uint32_t set, uint32_t slot) {
     uint64_t found = 0;
-    for (; count < LANE_WINDOW; count += lane->slot_count)
+    for (uint32_t count = lane->slot_count - slot; count < LANE_WINDOW; count += lane->slot_count)
         found |= lane->bits[set] << count;
     return found;
 }
 
-static inline uint64_t window(const struct lane *lane, uint32_t set, uint32_t slot) {
-    const uint64_t *word = lane->bits + (size_t)(slot / WORD_BITS) * LANE_SETS + set;
-    uint32_t shift = slot % WORD_BITS, count = lane->slot_count - slot;
-    uint64_t found = word[0] >> shift | word[LANE_SETS] << 1 << (WORD_BITS - 1 - shift);
-    return count >= LANE_WINDOW ? found : found | window_from_start(lane, set, count);
+static inline uint64_t held_window(const struct lane *lane, uint32_t slot) {
+    const uint64_t *word = words_at(lane, slot) + HELD;
+    uint64_t found = bits_from(word[0], word[LANE_SETS], slot);
+    return goes_round(lane, slot) ? found | window_after_end(lane, HELD, slot) : found;
 }
 
 static bool has_bit(const struct lane *lane, uint32_t set, uint32_t bit) {
-    return lane->bits[(size_t)(bit / WORD_BITS) * LANE_SETS + set] >> (bit % WORD_BITS) & 1;
+    return words_at(lane, bit)[set] >> (bit % WORD_BITS) & 1;
 }
 
 static uint32_t slot_after(const struct lane *lane, uint32_t slot, uint32_t count) {
@@ -61,7 +76,7 @@ static uint32_t slot_after(const struct lane *lane, uint32_t slot, uint32_t coun
 static uint32_t free_run(const struct lane *lane, uint32_t slot, uint32_t most) {
     uint32_t run = 0;
     while (run < most) {
-        uint64_t held = window(lane, HELD, slot_after(lane, slot, run));
+        uint64_t held = held_window(lane, slot_after(lane, slot, run));
         if (held != 0) {
             run += (uint32_t)__builtin_ctzll(held);
             break;
@@ -101,9 +116,15 @@ void lane_take(struct lane *lane, uint32_t slot, uint32_t length) {
 }
 
 uint64_t lane_heads(const struct lane *lane, uint32_t slot, uint32_t classes) {
-    uint64_t found = 0;
-    for (uint32_t left = classes; left != 0; left &= left - 1)
-        found |= window(lane, (uint32_t)__builtin_ctz(left), slot);
+    const uint64_t *word = words_at(lane, slot);
+    uint64_t first = 0, next = 0, found;
+    for (uint32_t left = classes; left != 0; left &= left - 1) {
+        first |= word[__builtin_ctz(left)];
+        next |= word[LANE_SETS + __builtin_ctz(left)];
+    }
+    found = bits_from(first, next, slot);
+    for (uint32_t left = goes_round(lane, slot) ? classes : 0; left != 0; left &= left - 1)
+        found |= window_after_end(lane, (uint32_t)__builtin_ctz(left), slot);
     return found;
 }
 
@@ -131,7 +152,7 @@ static uint32_t steps_to_long_room(const struct lane *lane, uint32_t slot, uint3
 uint32_t lane_steps_to_room(const struct lane *lane, uint32_t slot, uint32_t length) {
     if (length > WORD_BITS / 2)
         return steps_to_long_room(lane, slot, length);
-    uint64_t room = runs_of(~window(lane, HELD, slot), length);
+    uint64_t room = runs_of(~held_window(lane, slot), length);
     uint32_t looked = LANE_WINDOW - length + 1;
     return room != 0 ? (uint32_t)__builtin_ctzll(room) : looked;
 }
