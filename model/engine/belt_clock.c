@@ -13,17 +13,28 @@ enum { NARROW = INT32_MAX };
 /* No run comes so far: LIMIT_TICKS is 1 << 53. */
 #define TICKS_BEYOND_ALL ((wide)1 << 61)
 
+/* Apart from their callers, who so save no registers for a division that calls somebody. */
+static __attribute__((noinline)) int64_t scaled_down_wide(int64_t value, int64_t factor,
+                                                          int64_t divisor) {
+    return (int64_t)((wide)value * (wide)factor / (wide)divisor);
+}
+
+static __attribute__((noinline)) int64_t scaled_up_wide(int64_t value, int64_t factor,
+                                                        int64_t divisor) {
+    wide scaled = ((wide)value * (wide)factor + (wide)divisor - 1) / (wide)divisor;
+    return scaled < TICKS_BEYOND_ALL ? (int64_t)scaled : BELT_CLOCK_NEVER;
+}
+
 static int64_t scaled_down(int64_t value, int64_t factor, int64_t divisor) {
     if (value < NARROW && factor < NARROW)
         return value * factor / divisor;
-    return (int64_t)((wide)value * (wide)factor / (wide)divisor);
+    return scaled_down_wide(value, factor, divisor);
 }
 
 static int64_t scaled_up(int64_t value, int64_t factor, int64_t divisor) {
     if (value < NARROW && factor < NARROW)
         return (value * factor + divisor - 1) / divisor;
-    wide scaled = ((wide)value * (wide)factor + (wide)divisor - 1) / (wide)divisor;
-    return scaled < TICKS_BEYOND_ALL ? (int64_t)scaled : BELT_CLOCK_NEVER;
+    return scaled_up_wide(value, factor, divisor);
 }
 
 static int64_t common_divisor(int64_t a, int64_t b) {

@@ -259,28 +259,49 @@ bool track_put(struct world *world, uint32_t index, uint32_t cell, uint32_t kind
     return true;
 }
 
+/* Up to so many cells from the freed tail on an arm that is placing may be concerned. */
+static uint32_t reach_of(const struct track_plan *track) {
+    return LANE_WINDOW + 2 * track->length_most;
+}
+
+/* The first feeder from `rank` on that may be waiting: one that is, or the first of the next word.
+ */
+static inline uint32_t next_waiting(const struct world *world, const struct track_plan *track,
+                                    uint32_t rank) {
+    uint64_t left = world->waiting[track->first_waiting_word + rank / 64] >> (rank % 64);
+    return rank + (left != 0 ? (uint32_t)__builtin_ctzll(left) : 64 - rank % 64);
+}
+
 /* Lets the arms that are placing within a window downstream look again: from those over the freed
  * tail on to those that a run of free cells with the freed ones in it soon reaches. */
 static void wake_feeders_of(struct world *world, uint32_t index, uint32_t cell, uint32_t rank) {
     const struct track_plan *track = &world->track[index].plan;
     const struct arm_at_cell *feeder = world->feeder + track->first_feeder;
-    const uint64_t *waiting = world->waiting + track->first_waiting_word;
     uint32_t start = tail_cell(world, index, cell);
-    uint32_t reach = LANE_WINDOW + 2 * track->length_most;
     for (uint32_t seen = 0; seen < track->feeder_count;) {
-        if (belt_distance(&world->belt[track->belt], start, feeder[rank].cell) >= reach)
+        if (belt_distance(&world->belt[track->belt], start, feeder[rank].cell) >= reach_of(track))
             return;
-        uint64_t left = waiting[rank / 64] >> (rank % 64);
-        uint32_t skip = left != 0 ? (uint32_t)__builtin_ctzll(left) : 64 - rank % 64;
-        if (skip == 0) {
-            wake_arm_for_room(world, feeder[rank].arm);
-            skip = 1;
-        }
-        if (rank + skip >= track->feeder_count)
-            skip = track->feeder_count - rank;
-        seen += skip;
-        rank = rank + skip == track->feeder_count ? 0 : rank + skip;
+        uint32_t next = next_waiting(world, track, rank);
+        if (next == rank)
+            wake_arm_for_room(world, feeder[next++].arm);
+        if (next > track->feeder_count)
+            next = track->feeder_count;
+        seen += next - rank;
+        rank = next == track->feeder_count ? 0 : next;
     }
+}
+
+/* Whether wake_feeders_of may wake somebody; cheaper than to look. */
+static inline bool concerns_feeders(const struct world *world, const struct track_record *track,
+                                    uint32_t cell, uint32_t rank) {
+    const struct track_plan *plan = &track->plan;
+    if (track->load.first_placing == NO_INDEX)
+        return false;
+    uint32_t next = next_waiting(world, plan, rank);
+    if (next >= plan->feeder_count || plan->length_most > 1)
+        return true;
+    uint32_t there = world->feeder[plan->first_feeder + next].cell;
+    return belt_distance(&world->belt[plan->belt], cell, there) < reach_of(plan);
 }
 
 /* Wakes those whom it concerns that an item was taken, and counts it for others. */
@@ -322,7 +343,7 @@ void track_take(struct world *world, uint32_t index, uint32_t cell, uint32_t spo
     /* The step has been asked for, to find the spot. */
     int64_t step = world->belt[track->plan.belt].position.step;
     if (count_move(track, self, -1, 1, world_now(world), step) ||
-        track->load.first_placing != NO_INDEX)
+        concerns_feeders(world, track, cell, first_feeder))
         follow_take(world, track, self, cell, first_feeder);
 }
 

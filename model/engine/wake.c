@@ -10,29 +10,51 @@ static uint32_t actor_of_arm(const struct world *world, uint32_t arm) {
     return world_actor(world, RANK_ARM, arm);
 }
 
-void wake_arm_when_room(struct world *world, uint32_t index, int64_t tick) {
-    const struct arm_record *self = &world->arm[index];
-    const struct arm_plan *plan = &self->plan;
-    const struct track_plan *track = &world->track[plan->to].plan;
-    uint32_t kind = plan->item[arm_run(world, self, arm_first_run(self)).item_slot].dest;
-    uint32_t length = world->kind[track->first_kind + kind].length;
-    int64_t again = belt_step(world, track->belt) + LANE_WINDOW;
-    const struct belt_record *belt = &world->belt[track->belt];
+/* Schedules it for the step with which there is room, or for `tick`, by which the belt will have
+ * made `step` steps. */
+static inline void set_look(struct world *world, uint32_t index, const struct belt_clock *clock,
+                            int64_t room_step, int64_t step, int64_t tick) {
+    world->arm[index].wait.look_step = room_step;
+    if (room_step > step)
+        tick = room_step == BELT_CLOCK_NEVER ? AGENDA_NEVER : belt_clock_tick_of(clock, room_step);
+    agenda_set(&world->agenda, actor_of_arm(world, index), tick);
+}
+
+/* On a line, or with an item of several cells, or after the next step of the belt. */
+static __attribute__((noinline)) void wake_when_room_of(struct world *world, uint32_t index,
+                                                        int64_t tick, uint32_t length) {
+    const struct arm_plan *plan = &world->arm[index].plan;
+    const struct track_record *track = &world->track[plan->to];
+    const struct belt_record *belt = &world->belt[track->plan.belt];
     int64_t step = belt_step_at(belt, tick), room_step;
-    if (track->is_line) {
+    if (track->plan.is_line) {
         uint32_t line = plan->to - world->scenario->lane_count;
         room_step = line_step_to_room(world, line, plan->to_cell, length, step);
     } else {
+        int64_t again = belt->position.step + LANE_WINDOW;
         uint32_t slot = belt_slot_at(belt, step, plan->to_cell);
-        room_step = step + lane_steps_to_room(&world->track[plan->to].lane, slot, length);
+        room_step = step + lane_steps_to_room(&track->lane, slot, length);
         if (room_step > again)
             room_step = again; /* a change further upstream does not wake it */
     }
-    world->arm[index].wait.look_step = room_step;
-    if (room_step > step)
-        tick = room_step == BELT_CLOCK_NEVER ? AGENDA_NEVER
-                                             : belt_clock_tick_of(&belt->state.clock, room_step);
-    agenda_set(&world->agenda, actor_of_arm(world, index), tick);
+    set_look(world, index, &belt->state.clock, room_step, step, tick);
+}
+
+/* Its belt has been asked for its step: it has tried to place, or somebody has taken. */
+void wake_arm_when_room(struct world *world, uint32_t index, int64_t tick) {
+    const struct arm_record *self = &world->arm[index];
+    const struct arm_plan *plan = &self->plan;
+    const struct track_record *track = &world->track[plan->to];
+    const struct belt_record *belt = &world->belt[track->plan.belt];
+    uint32_t number = plan->item[arm_run(world, self, arm_first_run(self)).item_slot].dest;
+    const struct track_kind *kind = &world->kind[track->plan.first_kind + number];
+    if (kind->special != 0 || tick >= belt->position.next_tick) {
+        wake_when_room_of(world, index, tick, kind->length);
+        return;
+    }
+    int64_t step = belt->position.step;
+    int64_t ahead = lane_steps_to_room(&track->lane, belt_slot(belt, plan->to_cell), 1);
+    set_look(world, index, &belt->state.clock, step + ahead, step, tick);
 }
 
 void wake_arm_for_item(struct world *world, uint32_t index, const struct belt_record *belt,
