@@ -182,20 +182,23 @@ static void keep_first_trouble(struct cause_cases *cases) {
         cause_cases_keep_row(cases, cases->jam_case[0].row);
 }
 
-/* What would be done about a trouble that comes in spite of what was changed. */
-static void think_of_trouble(struct trial_book *book, const struct scenario *scenario,
+/* What would be done about a trouble that comes in spite of what was changed. False: there is none
+ * with a root. */
+static bool think_of_trouble(struct trial_book *book, const struct scenario *scenario,
                              remedy_sink *add, void *sink) {
     struct cause_cases cases;
     bool whole = cause_cases_find(&cases, scenario, NULL, NULL);
     cause_cases_keep_lasting(&cases);
     keep_first_trouble(&cases);
-    bool to_the_tick = false; /* what would help depends on who waits, not on since when */
+    const bool to_the_tick = false; /* what would help depends on who waits, not on since when */
+    bool thought = false;
     if (whole && cause_cases_look(&cases, to_the_tick))
         for (uint32_t i = 0; i < cases.count; i++)
-            for (uint32_t j = 0; j < cases.jam_case[i].roots.count; j++)
+            for (uint32_t j = 0; j < cases.jam_case[i].roots.count; j++, thought = true)
                 remedy_candidates_find(&cases.jam_case[i], j, add, sink);
     trial_book_spend(book, cases.spent);
     cause_cases_free(&cases);
+    return thought;
 }
 
 /* Roots of a shortage that are thought of. */
@@ -224,8 +227,8 @@ static void think_on(const void *self, struct trial_book *book, uint32_t trial, 
     struct scenario *scenario = failing_scenario(book, question->self, &book->trial[trial]);
     if (scenario == NULL)
         return;
-    think_of_trouble(book, scenario, add, sink);
-    if (halts)
+    bool thought = think_of_trouble(book, scenario, add, sink);
+    if (halts && !thought)
         think_of_shortage(book, scenario, add, sink);
     scenario_free(scenario);
 }
@@ -285,6 +288,7 @@ static bool take_over(struct case_remedies *remedies, struct cause_cases *cases,
     for (uint32_t i = 0; i < cases->count; i++)
         if (i != index)
             remedy_list_judge_again(list, &remedies->list[i], remedies->book, &question, 0);
+    remedy_list_keep_once(list);
     return list->count > 0 && list->remedy[0].worth.class == REMEDY_CURES;
 }
 

@@ -512,8 +512,9 @@ enum { MOVES_LEAST = 400000 };
 
 void trial_book_spend(struct trial_book *book, uint64_t moves) { book->spent += moves; }
 
-bool trial_book_has_spent(const struct trial_book *book, double runs) {
-    return (double)book->spent > runs * (double)book->dearest && book->spent > MOVES_LEAST;
+bool trial_book_has_spent(const struct trial_book *book, uint32_t runs) {
+    uint64_t spent = book->spent - book->aside;
+    return spent > runs * book->dearest && spent > MOVES_LEAST;
 }
 
 /* ---- proofs ---- */

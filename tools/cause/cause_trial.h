@@ -69,6 +69,7 @@ struct trial_book {
                         known */
     double *best[2]; /* [item] greatest `kept` of trials that came through their run, their proof */
     uint64_t spent, dearest; /* moves of all trials; of the run that made most */
+    uint64_t aside;          /* of those spent, what is no reason to leave off */
     struct trial *trial;     /* moves as it grows: keep indices */
     uint32_t count, capacity;
 };
@@ -115,8 +116,8 @@ bool trial_book_prove(struct trial_book *book, const uint32_t *index, uint32_t c
 /* Adds what was spent on finding out what a trial lacks. */
 void trial_book_spend(struct trial_book *book, uint64_t moves);
 /* Whether trials have cost as much as so many runs, and more than takes a moment. Proofs do not
- * count. */
-bool trial_book_has_spent(const struct trial_book *book, double runs);
+ * count, nor what was put aside. */
+bool trial_book_has_spent(const struct trial_book *book, uint32_t runs);
 
 /* What was made of a product in a minute after the warm-up, over the run (of one that is bought in:
  * taken); NAN: the run is no longer than its warm-up. */

@@ -783,11 +783,12 @@ static bool append_gate_at_taker(const struct scenario *scenario, uint32_t feede
     return true;
 }
 
+enum { GATES_BESIDE_MOST = 8 };
+
 /* All feeders of a track that are held by something else than their own item, each at the station
  * that uses what it brings, beside what holds it already: where all are held by a product of which
  * there is not enough, each fills the track while another item is missing. Of more than so many it
- * would take too many runs to find out which of the gates are needed. */
-enum { GATES_BESIDE_MOST = 4 };
+ * takes too many runs to find out which of the gates are needed, though halves are tried first. */
 static void guess_gates_beside_for_all(const struct guessing *usual, uint32_t track) {
     const struct scenario *scenario = usual->scenario;
     struct guessing expert = ranked(usual, REMEDY_EXPERT);

@@ -10,6 +10,7 @@
 
 #include "sim/require.h"
 #include "tools/base/interrupt.h"
+#include "tools/cause/needed_changes.h"
 
 /* Candidates of one question; proofs of one round; of those, how many at once. */
 enum { TRIED_MOST = 64, PROVED_MOST = 24, PROVED_AT_ONCE = 6 };
@@ -321,14 +322,14 @@ static bool is_hopeless(const struct search *search, const struct remedy *remedy
             (search->list->count > 0 && passes(&search->list->remedy[0].worth)));
 }
 
-static bool is_enough(const struct search *search, uint32_t enough, double runs_most) {
+static bool is_enough(const struct search *search, uint32_t enough, uint32_t runs_most) {
     uint32_t cures = cures_in(search->list);
     return cures >= enough || trial_book_has_spent(search->book, runs_most) ||
            (cures > 0 && trial_book_has_spent(search->book, REMEDY_CURED_RUNS));
 }
 
 /* Some at a time, until `enough` cure; what is not tried any more is left out of the list. */
-static bool try_list(const struct search *search, uint32_t enough, double runs_most) {
+static bool try_list(const struct search *search, uint32_t enough, uint32_t runs_most) {
     struct remedy_list all = *search->list;
     uint32_t next = 0;
     *search->list = (struct remedy_list){.left_out = all.left_out};
@@ -348,6 +349,48 @@ static bool try_list(const struct search *search, uint32_t enough, double runs_m
     search->list->left_out += all.count - next;
     remedy_list_free(&all);
     return whole;
+}
+
+/* ---- nothing that is not needed ---- */
+
+struct reducing {
+    const struct search *search;
+    struct remedy *remedy;
+};
+
+/* Whether a trial that was run is worth as much as a remedy. */
+static bool is_as_good(const struct search *search, uint32_t index, const struct remedy *remedy) {
+    struct remedy_worth worth = judge(search, index, true);
+    if (!passes(&worth))
+        return !passes(&remedy->worth) && worth_order(&worth, &remedy->over_run) <= 0;
+    if (worth.class > remedy->worth.class || !trial_book_prove(search->book, &index, 1))
+        return false;
+    worth = judge(search, index, false);
+    return worth_order(&worth, &remedy->worth) <= 0 && worth.burden <= remedy->worth.burden;
+}
+
+/* Takes a trial for a remedy, if it is worth as much. */
+static bool take_if_as_good(void *self, uint32_t trial) {
+    const struct reducing *reducing = self;
+    const struct search *search = reducing->search;
+    struct remedy *remedy = reducing->remedy;
+    if (!is_as_good(search, trial, remedy))
+        return false;
+    remedy->trial = trial;
+    remedy->over_run = judge(search, trial, true);
+    remedy->worth = judge(search, trial, false);
+    remedy->made = trial_made(search->book, &search->book->trial[trial]);
+    return true;
+}
+
+/* Of those that may be shown; what comes out may stand elsewhere, so that others may be shown. */
+static void leave_out_needless(const struct search *search) {
+    struct remedy_list *list = search->list;
+    for (uint32_t i = 0; i < list->count && list->remedy[i].worth.class != REMEDY_USELESS; i++) {
+        struct reducing reducing = {search, &list->remedy[i]};
+        needed_changes(search->book, list->remedy[i].trial, take_if_as_good, &reducing);
+    }
+    sort(list, false);
 }
 
 /* ---- several together ---- */
@@ -468,9 +511,15 @@ static bool put_on_bases(const struct search *search, const struct remedy_list *
     return whole;
 }
 
-/* Two, then three changes. What cures joins the list. */
+/* Puts two, then three changes together, where none cures; first nothing is left of the single ones
+ * that is not needed, which is no reason to leave off earlier. What cures joins the list. */
 static bool put_together(const struct search *search) {
     struct remedy_list two = {0}, three = {0};
+    uint64_t spent = search->book->spent;
+    if (has_cure(search->list))
+        return true;
+    leave_out_needless(search);
+    search->book->aside += search->book->spent - spent;
     bool whole = has_cure(search->list) || put_on_bases(search, search->list, &two);
     if (whole && !has_cure(search->list) && !has_cure(&two))
         whole = put_on_bases(search, &two, &three);
@@ -481,90 +530,6 @@ static bool put_together(const struct search *search) {
     remedy_list_free(&two);
     remedy_list_free(&three);
     return whole;
-}
-
-/* ---- nothing that is not needed ---- */
-
-/* How many changes from one on are one: a new chest, the arm that fills it, who empties it. */
-static uint32_t together_from(const struct trial *trial, uint32_t set) {
-    char to[128], of[128];
-    const char *chest = "chests.", *text = trial->set[set];
-    size_t name = strlen(chest);
-    uint32_t count = 1;
-    if (strncmp(text, chest, name) != 0 || !trial_set_adds_part(text))
-        return 1;
-    int length = (int)(strcspn(text, "=") - name);
-    snprintf(to, sizeof to, "to: %.*s,", length, text + name);
-    snprintf(of, sizeof of, "{chest: %.*s,", length, text + name);
-    for (; set + count < trial->set_count; count++) {
-        const char *next = trial->set[set + count];
-        if (!trial_set_adds_part(next) || (strstr(next, to) == NULL && strstr(next, of) == NULL))
-            break;
-    }
-    return count;
-}
-
-/* Of several that are one, who empties the chest is the last, and may be left out alone. */
-static bool is_emptier(const char *set) {
-    return strncmp(set, "demands.", strlen("demands.")) == 0;
-}
-
-/* Whether a trial that was run is worth as much as a remedy. */
-static bool is_as_good(const struct search *search, uint32_t index, const struct remedy *remedy) {
-    struct remedy_worth worth = judge(search, index, true);
-    if (!passes(&worth))
-        return !passes(&remedy->worth) && worth_order(&worth, &remedy->over_run) <= 0;
-    if (worth.class > remedy->worth.class || !trial_book_prove(search->book, &index, 1))
-        return false;
-    worth = judge(search, index, false);
-    return worth_order(&worth, &remedy->worth) <= 0 && worth.burden <= remedy->worth.burden;
-}
-
-/* The trial without `count` changes of a remedy from `set` on, if it is worth as much; NO_INDEX:
- * they are needed. */
-static uint32_t without_some(const struct search *search, const struct remedy *remedy, uint32_t set,
-                             uint32_t count) {
-    if (count == search->book->trial[remedy->trial].set_count)
-        return NO_INDEX;
-    uint32_t index = trial_book_add_without(search->book, remedy->trial, set, count);
-    bool needless = trial_book_run(search->book, &index, 1) && is_as_good(search, index, remedy);
-    return needless ? index : NO_INDEX;
-}
-
-/* The trial without one change of a remedy, if it is worth as much; NO_INDEX: all are needed. */
-static uint32_t without_needless(const struct search *search, const struct remedy *remedy) {
-    uint32_t sets = search->book->trial[remedy->trial].set_count, count;
-    for (uint32_t i = 0; i < sets; i += count) {
-        const struct trial *trial = &search->book->trial[remedy->trial];
-        count = together_from(trial, i);
-        bool has_emptier = count > 1 && is_emptier(trial->set[i + count - 1]);
-        uint32_t without = without_some(search, remedy, i, count);
-        if (without == NO_INDEX && has_emptier)
-            without = without_some(search, remedy, i + count - 1, 1);
-        if (without != NO_INDEX)
-            return without;
-    }
-    return NO_INDEX;
-}
-
-static void leave_out(const struct search *search, struct remedy *remedy, uint32_t without) {
-    const struct trial *trial = &search->book->trial[without];
-    remedy->trial = without;
-    remedy->over_run = judge(search, without, true);
-    remedy->worth = judge(search, without, false);
-    remedy->made = trial_made(search->book, trial);
-}
-
-/* Of those that may be shown; what comes out may stand elsewhere, so that others may be shown. */
-static void leave_out_needless(const struct search *search) {
-    struct remedy_list *list = search->list;
-    for (uint32_t i = 0; i < list->count && list->remedy[i].worth.class != REMEDY_USELESS; i++) {
-        struct remedy *remedy = &list->remedy[i];
-        uint32_t without;
-        while ((without = without_needless(search, remedy)) != NO_INDEX)
-            leave_out(search, remedy, without);
-    }
-    sort(list, false);
 }
 
 /* ---- all of it ---- */
