@@ -651,10 +651,17 @@ static const char over_lines[] =
     "    item: clock\n"
     "    every:\n"
     "      exponential: 7 s   # as last year\n"
+    "may:\n"
+    "\n"
+    "# Two short nights will do.\n"
+    "  survive: {for: 3 h, seeds: 2}\n"
+    "\n"
     "# The end.\n"
+    "\n"
     "expect: {jam: false, demand_met: {clock: {at_least: 0.98}}}\n";
 
-/* All comments stay but one: that of a rate that was replaced as a whole. */
+/* All comments stay but two: that of a rate that was replaced as a whole, and that of `may`, which
+ * is left out. */
 START_TEST(parts_over_several_lines_keep_their_comments) {
     static const char *const way[] = {
         "--tune stations.bench.gate.below,arms.face-feeder.gate.below,chests.bin.limits.gear",
@@ -676,6 +683,7 @@ START_TEST(parts_over_several_lines_keep_their_comments) {
     ck_assert_int_eq(design(way[_i]), 0);
     for (size_t i = 0; i < sizeof comment / sizeof *comment; i++)
         ck_assert_msg(errand_says("made.yaml", comment[i]), "%s", comment[i]);
+    ck_assert(!errand_says("made.yaml", "# Two short nights"));
     ck_assert(errand_says("made.yaml", "# Tried: "));
     ck_assert_int_eq(errand_says("made.yaml", "\n  - {name: bench-2, ") ||
                          errand_says("made.yaml", "\n  # Tried: added: for clock=14 a minute\n"),

@@ -43,9 +43,20 @@ static const struct draft_open *open_at(const struct draft *draft, uint32_t line
     return NULL;
 }
 
+/* The first line from one on that is neither a comment at the left edge nor empty. */
+static const char *after_comments(const char *line) {
+    while (line[0] == '#' || line[0] == '\n' || line[0] == '\r') {
+        line += strcspn(line, "\n");
+        line += *line == '\n';
+    }
+    return line;
+}
+
 /* A line that belongs to the section that begins in the line `may_line`: up to the next key at the
- * left edge. */
+ * left edge. A comment there belongs to what comes after it. */
 static bool is_of_may(const char *line, bool within) {
+    if (line[0] == '#')
+        line = after_comments(line);
     return within && (line[0] == ' ' || line[0] == '\t' || line[0] == '\n' || line[0] == '\r' ||
                       line[0] == '-' || line[0] == '}' || line[0] == ']');
 }
