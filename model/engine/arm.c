@@ -9,8 +9,10 @@
 
 /* One that is placing has found no cell, and waits in a list. */
 #define PLAIN(from, to)                                                                            \
-    {arm_plain_pick_##from##_to_##to, arm_plain_place_##from##_to_##to, arm_general_act,           \
-     arm_plain_pick_##from##_to_##to}
+    {                                                                                              \
+        arm_plain_pick_##from##_to_##to, arm_plain_place_##from##_to_##to, arm_general_act,        \
+            arm_plain_pick_##from##_to_##to                                                        \
+    }
 
 arm_deed *const arm_deeds[ARM_ACTS][ARM_STOPPED] = {
     [ARM_ANY] = {arm_general_act, arm_general_act, arm_general_act, arm_general_act},

@@ -215,7 +215,8 @@ static inline void plan(struct world *world, struct arm_record *self, enum arm_s
     if (state == ARM_CARRYING || (away && !self->plan.from_track)) {
         next = arm->due;
     } else if (state != ARM_PLACING) {
-        next = arm_wait_to_pick(world, self, away ? arm->due : next);
+        arm_wait_to_pick(world, self, away ? arm->due : next);
+        return;
     } else if (self->plan.to_track) {
         wake_arm_when_room(world, (uint32_t)(self - world->arm), next);
         return;

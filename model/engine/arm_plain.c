@@ -70,12 +70,22 @@ COMPILED_FOR_EACH void start_carrying(struct world *world, struct arm_record *se
     agenda_set_later(&world->agenda, world->agenda.cursor, arm->due);
 }
 
+/* On its way back to a lane, where something has changed. */
+static __attribute__((noinline)) void look_again(struct world *world, struct arm_record *self) {
+    arm_wait_end(world, self);
+    self->wait.looks = 0;
+    arm_wait_at_lane(world, self, self->state.due, AGENDA_NEVER);
+}
+
 COMPILED_FOR_EACH void pick(struct world *world, struct arm_record *self, bool from_lane,
                             bool to_lane) {
     struct arm *arm = &self->state;
     int64_t now = world_now(world);
     if (arm->state == ARM_RETURNING && now < arm->due) {
-        arm_general_act(world, self);
+        if (from_lane)
+            look_again(world, self);
+        else
+            arm_general_act(world, self);
         return;
     }
     if (self->wait.waits != 0)
@@ -88,7 +98,7 @@ COMPILED_FOR_EACH void pick(struct world *world, struct arm_record *self, bool f
     if (arm->state == ARM_RETURNING)
         arm_general_end_return(arm);
     if (from_lane)
-        arm_wait_at_lane(world, self, now + 1);
+        arm_wait_at_lane(world, self, now + 1, AGENDA_NEVER);
     else
         arm_wait_at_stock(world, self, now + 1);
 }
@@ -104,7 +114,7 @@ COMPILED_FOR_EACH void start_return(struct world *world, struct arm_record *self
     arm->since = now;
     arm->due = due;
     if (from_lane)
-        arm_wait_at_lane(world, self, due);
+        arm_wait_at_lane(world, self, due, AGENDA_NEVER);
     else
         agenda_set_later(&world->agenda, world->agenda.cursor, due);
 }

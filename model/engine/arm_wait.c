@@ -19,10 +19,22 @@ static void wait_for_more(struct world *world, struct arm_record *self, uint32_t
 static __attribute__((noinline)) void wait_for_room(struct world *world, struct arm_record *self) {
     if (self->wait.waits & ARM_WAITS_FOR_ROOM)
         return;
-    stock_wait_for_room(world, stock_waiter_for_room_of_arm(index_of(world, self)),
-                        self->plan.to);
+    stock_wait_for_room(world, stock_waiter_for_room_of_arm(index_of(world, self)), self->plan.to);
     self->wait.waits |= ARM_WAITS_FOR_ROOM;
 }
+
+/* Of the arm at work. */
+static inline void schedule(struct world *world, int64_t tick) {
+    agenda_set_later(&world->agenda, world->agenda.cursor, tick);
+}
+
+static __attribute__((noinline)) void wait_for_gate(struct world *world, struct arm_record *self,
+                                                    int64_t latest) {
+    self->wait.waits |= ARM_WAITS_FOR_GATE;
+    schedule(world, latest);
+}
+
+/* ---- at a track ---- */
 
 /* Classes of the kinds that it wants on its track; waits for room for others. */
 static inline uint32_t wanted_classes(struct world *world, struct arm_record *self) {
@@ -46,7 +58,8 @@ static inline int64_t wait_for_step(struct world *world, struct arm_record *self
 }
 
 /* When something that it wants comes to its cell, from `tick` on; or when to look again. */
-static inline int64_t look_along_lane(struct world *world, struct arm_record *self, int64_t tick) {
+__attribute__((always_inline)) static inline int64_t
+look_along_lane(struct world *world, struct arm_record *self, int64_t tick) {
     const struct arm_plan *plan = &self->plan;
     uint32_t classes = wanted_classes(world, self);
     if (classes == 0)
@@ -70,6 +83,27 @@ static int64_t look_along_line(struct world *world, struct arm_record *self, int
                          tick);
 }
 
+void arm_wait_at_lane(struct world *world, struct arm_record *self, int64_t tick, int64_t latest) {
+    if (!*self->plan.gate) {
+        wait_for_gate(world, self, latest);
+        return;
+    }
+    int64_t next = look_along_lane(world, self, tick);
+    schedule(world, next < latest ? next : latest);
+}
+
+static void wait_at_line(struct world *world, struct arm_record *self, int64_t tick,
+                         int64_t latest) {
+    if (!*self->plan.gate) {
+        wait_for_gate(world, self, latest);
+        return;
+    }
+    int64_t next = look_along_line(world, self, tick);
+    schedule(world, next < latest ? next : latest);
+}
+
+/* ---- at a chest or station ---- */
+
 /* `tick` when something can be taken from its chest or station now; else it waits. */
 static inline int64_t plan_stock(struct world *world, struct arm_record *self, int64_t tick) {
     const struct arm_plan *plan = &self->plan;
@@ -87,50 +121,30 @@ static inline int64_t plan_stock(struct world *world, struct arm_record *self, i
     return AGENDA_NEVER;
 }
 
-int64_t arm_wait_to_pick(struct world *world, struct arm_record *self, int64_t tick) {
-    const struct arm_plan *plan = &self->plan;
-    const struct arm *arm = &self->state;
-    int64_t next = AGENDA_NEVER, pick;
-    if (arm->held > 0) {
-        next = arm->first_pick + plan->shape->linger_ticks;
-        if (!plan->to_track) /* it is done, too, when nothing more is accepted */
-            wait_for_room(world, self);
-    }
-    if (!*plan->gate) {
-        self->wait.waits |= ARM_WAITS_FOR_GATE;
-        return next;
-    }
-    if (!plan->from_track)
-        pick = plan_stock(world, self, tick);
-    else if (plan->from_line)
-        pick = look_along_line(world, self, tick);
-    else
-        pick = look_along_lane(world, self, tick);
-    return pick < next ? pick : next;
-}
-
-/* Of the arm at work. */
-static inline void schedule(struct world *world, int64_t tick) {
-    agenda_set_later(&world->agenda, world->agenda.cursor, tick);
-}
-
-static void wait_for_gate(struct world *world, struct arm_record *self) {
-    self->wait.waits |= ARM_WAITS_FOR_GATE;
-    schedule(world, AGENDA_NEVER);
-}
-
-void arm_wait_at_lane(struct world *world, struct arm_record *self, int64_t tick) {
-    if (*self->plan.gate)
-        schedule(world, look_along_lane(world, self, tick));
-    else
-        wait_for_gate(world, self);
-}
-
 void arm_wait_at_stock(struct world *world, struct arm_record *self, int64_t tick) {
     if (*self->plan.gate)
         schedule(world, plan_stock(world, self, tick));
     else
-        wait_for_gate(world, self);
+        wait_for_gate(world, self, AGENDA_NEVER);
+}
+
+/* ---- wherever ---- */
+
+void arm_wait_to_pick(struct world *world, struct arm_record *self, int64_t tick) {
+    const struct arm_plan *plan = &self->plan;
+    const struct arm *arm = &self->state;
+    int64_t latest = AGENDA_NEVER;
+    if (arm->held > 0) {
+        latest = arm->first_pick + plan->shape->linger_ticks;
+        if (!plan->to_track) /* it is done, too, when nothing more is accepted */
+            wait_for_room(world, self);
+    }
+    if (!plan->from_track)
+        arm_wait_at_stock(world, self, tick);
+    else if (plan->from_line)
+        wait_at_line(world, self, tick, latest);
+    else
+        arm_wait_at_lane(world, self, tick, latest);
 }
 
 void arm_wait_end(struct world *world, struct arm_record *self) {
@@ -141,4 +155,3 @@ void arm_wait_end(struct world *world, struct arm_record *self) {
         stock_leave_list(world, stock_waiter_for_room_of_arm(index));
     self->wait.waits &= (uint8_t)~ARM_WAITS_FOR_PICK;
 }
-

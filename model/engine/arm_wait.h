@@ -11,13 +11,15 @@
 /* Not compiled into the acts that call it, which so need fewer registers. */
 #define ARM_WAIT_APART __attribute__((noinline))
 
-/* The tick from `tick` on, not earlier than the next one, in which it can pick, or its lingering
- * ends; AGENDA_NEVER: it is woken by then. Waits for what keeps it from picking. */
-int64_t arm_wait_to_pick(struct world *world, struct arm_record *self, int64_t tick);
+/* Schedules an arm at work that is reaching or returning: for the first tick from `tick` on, not
+ * earlier than the next one, in which it can pick, or its lingering ends. If something keeps it
+ * from picking it waits for that, and is woken. */
+void arm_wait_to_pick(struct world *world, struct arm_record *self, int64_t tick);
 
-/* Schedules an arm at work with an empty hand for that tick: one that picks from a lane; from a
- * chest or station. */
-ARM_WAIT_APART void arm_wait_at_lane(struct world *world, struct arm_record *self, int64_t tick);
+/* The same of one that picks from a lane, not later than `latest`; of one that picks from a chest
+ * or station. */
+ARM_WAIT_APART void arm_wait_at_lane(struct world *world, struct arm_record *self, int64_t tick,
+                                     int64_t latest);
 ARM_WAIT_APART void arm_wait_at_stock(struct world *world, struct arm_record *self, int64_t tick);
 
 /* Waits no more for a gate, for more, or for room. */

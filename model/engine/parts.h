@@ -251,15 +251,15 @@ struct arm_plan {
 
 struct arm {
     int64_t due;
-    int64_t since; /* from when it has been as it is (state, stopped) */
-    int64_t first_pick;
     int64_t swings;
+    int64_t since;       /* from when it has been as it is (state, stopped) */
     uint32_t last_taken; /* index in its items; likely_count: none so far */
-    uint32_t item_slot;  /* of what it holds, where it does not gather */
     uint16_t held;
     uint16_t run_count, runs_done; /* of one that gathers: runs; emptied from the front */
     uint8_t state; /* enum arm_state, never ARM_STOPPED; returning past due is reaching */
     uint8_t stops;
+    uint32_t item_slot; /* of what it holds, where it does not gather */
+    int64_t first_pick;
 };
 
 /* Of an arm that may be watched while it places: one that places onto a track or, where an arm is
