@@ -17,24 +17,6 @@ bool arm_items_have_room(const struct world *world, const struct arm_plan *arm) 
 
 /* ---- picking from a track ---- */
 
-uint32_t arm_items_wanted_classes(const struct world *world, const struct arm_plan *arm,
-                                  bool *all) {
-    *all = arm_items_total_has_room(world, arm);
-    if (!*all)
-        return 0;
-    if (!arm->bounded_room)
-        return arm->source_classes;
-    const struct arm_item *item = arm->item;
-    uint32_t classes = 0;
-    for (uint32_t i = 0; i < arm->shape->likely_count; i++) {
-        if (arm_items_item_has_room(world, arm, &item[i]))
-            classes |= 1U << item[i].source % LANE_CLASSES;
-        else
-            *all = false;
-    }
-    return classes;
-}
-
 bool arm_items_lie_on_lane(const struct world *world, const struct arm_plan *arm) {
     const struct track_kind *kind = world->kind + world->track[arm->from].plan.first_kind;
     const struct arm_item *item = arm->item;

@@ -48,10 +48,6 @@ static inline uint32_t arm_items_wanted_slot(const struct world *world, const st
     return item_slot;
 }
 
-/* Classes (a bit each, see lane.h) of the kinds on its track for which there is room now; *all is
- * true when there is room for every item of the arm. */
-uint32_t arm_items_wanted_classes(const struct world *world, const struct arm_plan *arm, bool *all);
-
 /* True when some item that the arm has room for lies on its lane, wherever. */
 bool arm_items_lie_on_lane(const struct world *world, const struct arm_plan *arm);
 

@@ -36,10 +36,23 @@ static __attribute__((noinline)) void wait_for_gate(struct world *world, struct 
 
 /* ---- at a track ---- */
 
-/* Classes of the kinds that it wants on its track; waits for room for others. */
-static inline uint32_t wanted_classes(struct world *world, struct arm_record *self) {
-    bool all;
-    uint32_t classes = arm_items_wanted_classes(world, &self->plan, &all);
+/* Classes (a bit each, see lane.h) of the kinds on its track for which there is room; waits for room
+ * for the others. */
+__attribute__((always_inline)) static inline uint32_t wanted_classes(struct world *world,
+                                                                     struct arm_record *self) {
+    const struct arm_plan *plan = &self->plan;
+    uint32_t classes = plan->source_classes;
+    bool all = arm_items_total_has_room(world, plan);
+    if (!all) {
+        classes = 0;
+    } else if (plan->bounded_room) {
+        const struct arm_item *item = plan->item, *end = item + plan->shape->likely_count;
+        for (classes = 0; item < end; item++) {
+            bool has_room = arm_items_item_has_room(world, plan, item);
+            all &= has_room;
+            classes |= (uint32_t)has_room << item->source % LANE_CLASSES;
+        }
+    }
     if (!all)
         wait_for_room(world, self);
     return classes;
