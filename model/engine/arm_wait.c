@@ -36,8 +36,8 @@ static __attribute__((noinline)) void wait_for_gate(struct world *world, struct 
 
 /* ---- at a track ---- */
 
-/* Classes (a bit each, see lane.h) of the kinds on its track for which there is room; waits for room
- * for the others. */
+/* Classes (a bit each, see lane.h) of the kinds on its track for which there is room; it waits for
+ * room for the others. */
 __attribute__((always_inline)) static inline uint32_t wanted_classes(struct world *world,
                                                                      struct arm_record *self) {
     const struct arm_plan *plan = &self->plan;
