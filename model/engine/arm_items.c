@@ -32,11 +32,12 @@ int64_t arm_items_step_on_lane(struct world *world, const struct arm_plan *arm, 
     uint32_t slot = belt_slot_at(&world->belt[arm->from_belt], step, arm->from_cell);
     for (uint64_t heads = lane_heads(lane, slot, classes); heads != 0; heads &= heads - 1) {
         uint32_t ahead = (uint32_t)__builtin_ctzll(heads);
+        if (arm->class_is_kind)
+            return step + ahead;
         uint32_t there = slot + ahead;
         while (there >= lane->slot_count)
             there -= lane->slot_count;
-        uint32_t item_slot = arm_items_slot_of_kind(world, arm, lane->kind[there]);
-        if (item_slot != NO_INDEX && arm_items_item_has_room(world, arm, &arm->item[item_slot]))
+        if (arm_items_wants_kind(world, arm, lane->kind[there]))
             return step + ahead;
     }
     return arm_items_lie_on_lane(world, arm) ? step + LANE_WINDOW : BELT_CLOCK_NEVER;

@@ -74,7 +74,7 @@ COMPILED_FOR_EACH void start_carrying(struct world *world, struct arm_record *se
 static __attribute__((noinline)) void look_again(struct world *world, struct arm_record *self) {
     arm_wait_end(world, self);
     self->wait.looks = 0;
-    arm_wait_at_lane(world, self, self->state.due, AGENDA_NEVER);
+    arm_wait_at_lane(world, self, self->state.due);
 }
 
 COMPILED_FOR_EACH void pick(struct world *world, struct arm_record *self, bool from_lane,
@@ -98,7 +98,7 @@ COMPILED_FOR_EACH void pick(struct world *world, struct arm_record *self, bool f
     if (arm->state == ARM_RETURNING)
         arm_general_end_return(arm);
     if (from_lane)
-        arm_wait_at_lane(world, self, now + 1, AGENDA_NEVER);
+        arm_wait_at_lane(world, self, now + 1);
     else
         arm_wait_at_stock(world, self, now + 1);
 }
@@ -114,7 +114,7 @@ COMPILED_FOR_EACH void start_return(struct world *world, struct arm_record *self
     arm->since = now;
     arm->due = due;
     if (from_lane)
-        arm_wait_at_lane(world, self, due, AGENDA_NEVER);
+        arm_wait_at_lane(world, self, due);
     else
         agenda_set_later(&world->agenda, world->agenda.cursor, due);
 }

@@ -28,10 +28,9 @@ static inline void schedule(struct world *world, int64_t tick) {
     agenda_set_later(&world->agenda, world->agenda.cursor, tick);
 }
 
-static __attribute__((noinline)) void wait_for_gate(struct world *world, struct arm_record *self,
-                                                    int64_t latest) {
+static __attribute__((noinline)) void wait_for_gate(struct world *world, struct arm_record *self) {
     self->wait.waits |= ARM_WAITS_FOR_GATE;
-    schedule(world, latest);
+    schedule(world, AGENDA_NEVER);
 }
 
 /* ---- at a track ---- */
@@ -58,61 +57,58 @@ __attribute__((always_inline)) static inline uint32_t wanted_classes(struct worl
     return classes;
 }
 
-/* It waits for these classes, which come to its cell with a step. When that is, from `tick` on, by
- * which so many steps have been made. */
-static inline int64_t wait_for_step(struct world *world, struct arm_record *self, uint32_t classes,
-                                    int64_t wanted_step, int64_t step, int64_t tick) {
-    self->wait.looks = (uint8_t)classes;
+/* What it wants comes to its cell with a step: schedules it for then, or for `tick`, by which so
+ * many steps have been made, if that is later. */
+__attribute__((always_inline)) static inline void wait_for_step(struct world *world,
+                                                                struct arm_record *self,
+                                                                int64_t wanted_step, int64_t step,
+                                                                int64_t tick) {
     self->wait.look_step = wanted_step;
-    if (wanted_step <= step)
-        return tick;
-    const struct belt_clock *clock = &world->belt[self->plan.from_belt].state.clock;
-    return wanted_step == BELT_CLOCK_NEVER ? AGENDA_NEVER : belt_clock_tick_of(clock, wanted_step);
+    if (wanted_step > step) {
+        const struct belt_clock *clock = &world->belt[self->plan.from_belt].state.clock;
+        tick =
+            wanted_step == BELT_CLOCK_NEVER ? AGENDA_NEVER : belt_clock_tick_of(clock, wanted_step);
+    }
+    schedule(world, tick);
 }
 
-/* When something that it wants comes to its cell, from `tick` on; or when to look again. */
-__attribute__((always_inline)) static inline int64_t
-look_along_lane(struct world *world, struct arm_record *self, int64_t tick) {
+void arm_wait_at_lane(struct world *world, struct arm_record *self, int64_t tick) {
     const struct arm_plan *plan = &self->plan;
+    if (!*plan->gate) {
+        wait_for_gate(world, self);
+        return;
+    }
     uint32_t classes = wanted_classes(world, self);
-    if (classes == 0)
-        return AGENDA_NEVER;
-    int64_t again = belt_step(world, plan->from_belt) + LANE_WINDOW;
-    int64_t step = belt_step_at(&world->belt[plan->from_belt], tick);
+    self->wait.looks = (uint8_t)classes;
+    if (classes == 0) {
+        schedule(world, AGENDA_NEVER);
+        return;
+    }
+    belt_step(world, plan->from_belt);
+    const struct belt_record *belt = &world->belt[plan->from_belt];
+    int64_t step = belt_step_at(belt, tick);
     int64_t wanted_step = arm_items_step_on_lane(world, plan, classes, step);
+    int64_t again = belt->position.step + LANE_WINDOW;
     if (wanted_step > again && wanted_step != BELT_CLOCK_NEVER)
         wanted_step = again; /* a change further upstream does not wake it */
-    return wait_for_step(world, self, classes, wanted_step, step, tick);
+    wait_for_step(world, self, wanted_step, step, tick);
 }
 
-static int64_t look_along_line(struct world *world, struct arm_record *self, int64_t tick) {
+static void wait_at_line(struct world *world, struct arm_record *self, int64_t tick) {
     const struct arm_plan *plan = &self->plan;
+    if (!*plan->gate) {
+        wait_for_gate(world, self);
+        return;
+    }
     uint32_t classes = wanted_classes(world, self);
-    if (classes == 0)
-        return AGENDA_NEVER;
+    self->wait.looks = (uint8_t)classes;
+    if (classes == 0) {
+        schedule(world, AGENDA_NEVER);
+        return;
+    }
     belt_step(world, plan->from_belt);
     int64_t step = belt_step_at(&world->belt[plan->from_belt], tick);
-    return wait_for_step(world, self, classes, arm_items_step_on_line(world, plan, step), step,
-                         tick);
-}
-
-void arm_wait_at_lane(struct world *world, struct arm_record *self, int64_t tick, int64_t latest) {
-    if (!*self->plan.gate) {
-        wait_for_gate(world, self, latest);
-        return;
-    }
-    int64_t next = look_along_lane(world, self, tick);
-    schedule(world, next < latest ? next : latest);
-}
-
-static void wait_at_line(struct world *world, struct arm_record *self, int64_t tick,
-                         int64_t latest) {
-    if (!*self->plan.gate) {
-        wait_for_gate(world, self, latest);
-        return;
-    }
-    int64_t next = look_along_line(world, self, tick);
-    schedule(world, next < latest ? next : latest);
+    wait_for_step(world, self, arm_items_step_on_line(world, plan, step), step, tick);
 }
 
 /* ---- at a chest or station ---- */
@@ -138,7 +134,7 @@ void arm_wait_at_stock(struct world *world, struct arm_record *self, int64_t tic
     if (*self->plan.gate)
         schedule(world, plan_stock(world, self, tick));
     else
-        wait_for_gate(world, self, AGENDA_NEVER);
+        wait_for_gate(world, self);
 }
 
 /* ---- wherever ---- */
@@ -146,18 +142,17 @@ void arm_wait_at_stock(struct world *world, struct arm_record *self, int64_t tic
 void arm_wait_to_pick(struct world *world, struct arm_record *self, int64_t tick) {
     const struct arm_plan *plan = &self->plan;
     const struct arm *arm = &self->state;
-    int64_t latest = AGENDA_NEVER;
-    if (arm->held > 0) {
-        latest = arm->first_pick + plan->shape->linger_ticks;
-        if (!plan->to_track) /* it is done, too, when nothing more is accepted */
-            wait_for_room(world, self);
-    }
     if (!plan->from_track)
         arm_wait_at_stock(world, self, tick);
     else if (plan->from_line)
-        wait_at_line(world, self, tick, latest);
+        wait_at_line(world, self, tick);
     else
-        arm_wait_at_lane(world, self, tick, latest);
+        arm_wait_at_lane(world, self, tick);
+    if (arm->held == 0)
+        return;
+    agenda_wake(&world->agenda, world->agenda.cursor, arm->first_pick + plan->shape->linger_ticks);
+    if (!plan->to_track) /* it is done, too, when nothing more is accepted */
+        wait_for_room(world, self);
 }
 
 void arm_wait_end(struct world *world, struct arm_record *self) {

@@ -16,10 +16,8 @@
  * from picking it waits for that, and is woken. */
 void arm_wait_to_pick(struct world *world, struct arm_record *self, int64_t tick);
 
-/* The same of one that picks from a lane, not later than `latest`; of one that picks from a chest
- * or station. */
-ARM_WAIT_APART void arm_wait_at_lane(struct world *world, struct arm_record *self, int64_t tick,
-                                     int64_t latest);
+/* The same of one with an empty hand that picks from a lane; from a chest or station. */
+ARM_WAIT_APART void arm_wait_at_lane(struct world *world, struct arm_record *self, int64_t tick);
 ARM_WAIT_APART void arm_wait_at_stock(struct world *world, struct arm_record *self, int64_t tick);
 
 /* Waits no more for a gate, for more, or for room. */

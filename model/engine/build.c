@@ -782,8 +782,10 @@ static void make_takers(struct world *world) {
 static void make_neighbours(struct world *world) {
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
         struct arm_plan *arm = &world->arm[i].plan;
-        if (takes_from_lane(arm))
+        if (takes_from_lane(arm)) {
             arm->first_feeder = track_first_feeder(world, arm->from, arm->from_cell);
+            arm->class_is_kind = world->track[arm->from].plan.kind_count <= LANE_CLASSES;
+        }
         bool to_lane = world->scenario->arm[i].to.kind == PLACE_LANE;
         for (uint32_t j = 0; to_lane && j < arm->shape->item_count; j++) {
             struct arm_item *item = &world->arm_item[arm->item - world->arm_item + j];

@@ -243,9 +243,10 @@ struct arm_plan {
     uint32_t first_run;    /* in world.hand_run, of a hand that gathers */
     bool from_track, to_track; /* a lane or line */
     bool from_line;
-    bool one_item;     /* its source is a chest or station, and never has but one of its items */
-    bool gathers;      /* its hand may hold several runs of items: hand > 1 at a track */
-    bool bounded_room; /* acceptance depends on each item, not only on the total */
+    bool one_item;      /* its source is a chest or station, and never has but one of its items */
+    bool gathers;       /* its hand may hold several runs of items: hand > 1 at a track */
+    bool bounded_room;  /* acceptance depends on each item, not only on the total */
+    bool class_is_kind; /* no two kinds of its lane are of one class */
     uint8_t source_classes; /* of all its items on its track */
 };
 
