@@ -111,6 +111,18 @@ void layout_arms_free(struct layout_arms *arms) {
     *arms = (struct layout_arms){0};
 }
 
+void layout_arms_keep_fitting(struct layout_arms *arms, const struct scenario *scenario) {
+    uint32_t places = layout_place_count(scenario), kept = 0, next = 0;
+    for (uint32_t place = 0; place < places; place++) {
+        uint32_t end = arms->first[place + 1];
+        arms->first[place] = kept;
+        for (; next < end; next++)
+            if (scenario->arm[arms->arm[next]].takes_what_fits)
+                arms->arm[kept++] = arms->arm[next];
+    }
+    arms->first[places] = kept;
+}
+
 /* Lists of what fits are in rising order. */
 static bool is_in_rising_list(const struct scenario_arm *arm, uint32_t item) {
     uint32_t low = 0, high = arm->item_count;

@@ -61,6 +61,8 @@ struct layout_arms {
 struct layout_arms layout_arms_by_source(const struct scenario *scenario);
 struct layout_arms layout_arms_by_target(const struct scenario *scenario);
 void layout_arms_free(struct layout_arms *arms);
+/* Leaves in a list only the arms that carry whatever fits. */
+void layout_arms_keep_fitting(struct layout_arms *arms, const struct scenario *scenario);
 
 /* True when an arm may carry an item, as far as its `items` say. */
 bool layout_may_carry(const struct scenario_arm *arm, uint32_t item);

@@ -33,21 +33,6 @@ static void list_edges(struct reach *reach) {
     qsort(reach->edge, reach->edge_count, sizeof *reach->edge, compare_edges);
 }
 
-/* Leaves those that carry whatever fits. */
-static struct layout_arms list_fitting(const struct scenario *scenario) {
-    struct layout_arms list = layout_arms_by_source(scenario);
-    uint32_t places = layout_place_count(scenario), kept = 0, next = 0;
-    for (uint32_t place = 0; place < places; place++) {
-        uint32_t end = list.first[place + 1];
-        list.first[place] = kept;
-        for (; next < end; next++)
-            if (scenario->arm[list.arm[next]].takes_what_fits)
-                list.arm[kept++] = list.arm[next];
-    }
-    list.first[places] = kept;
-    return list;
-}
-
 /* The first edge of a pair, or where it would stand. */
 static uint32_t first_edge(const struct reach *reach, uint64_t pair) {
     uint32_t low = 0, high = reach->edge_count;
@@ -116,8 +101,9 @@ void reach_spread(struct reach *reach, uint64_t steps_most) {
 
 struct reach reach_begin(const struct scenario *scenario, enum reach_drops drops) {
     struct reach reach = {.scenario = scenario,
-                          .fitting = list_fitting(scenario),
+                          .fitting = layout_arms_by_source(scenario),
                           .arm_used = require_memory(scenario->arm_count, sizeof(bool))};
+    layout_arms_keep_fitting(&reach.fitting, scenario);
     list_edges(&reach);
     add_sources(&reach);
     if (drops == REACH_WITH_DROPS)

@@ -10,6 +10,7 @@
 #include "model/scenario/reach.h"
 #include "sim/array.h"
 #include "sim/require.h"
+#include "tools/record/carriers.h"
 
 /* What is kept of one station. */
 struct starvation_record {
@@ -34,8 +35,8 @@ struct starvation {
     const struct scenario *scenario;
     struct world *world;
     struct starvation_record *record;
-    struct layout_arms into; /* arms by the place to which they put */
-    struct reach *reach;     /* what can come where; [0] empty until it is asked for */
+    struct carriers carriers;
+    struct reach *reach; /* what can come where; [0] empty until it is asked for */
     bool *knows_reach;
     uint32_t *visited, visit;           /* of each arm: the walk that met it last */
     uint32_t *path, path_count;         /* arms of this walk that are to be looked at */
@@ -62,7 +63,7 @@ struct starvation *starvation_new(const struct scenario *scenario, struct world 
         (struct starvation){.scenario = scenario,
                             .world = world,
                             .record = require_memory(stations, sizeof *starvation->record),
-                            .into = layout_arms_by_target(scenario),
+                            .carriers = carriers_of(scenario),
                             .reach = require_memory(1, sizeof *starvation->reach),
                             .knows_reach = require_memory(1, sizeof(bool)),
                             .visited = require_memory(arms, sizeof(uint32_t)),
@@ -89,7 +90,7 @@ void starvation_free(struct starvation *starvation) {
     for (uint32_t i = 0; i < starvation->scenario->station_count; i++)
         free(starvation->record[i].item);
     free(starvation->record);
-    layout_arms_free(&starvation->into);
+    carriers_free(&starvation->carriers);
     if (*starvation->knows_reach)
         reach_free(starvation->reach);
     free(starvation->reach);
@@ -183,11 +184,9 @@ static bool makes(const struct scenario_station *station, uint32_t item) {
     return false;
 }
 
-/* Whether an arm names an item and can find it where it takes. */
-static bool may_bring(const struct starvation *starvation, uint32_t arm, uint32_t item) {
+/* Whether an arm that names an item can find it where it takes. */
+static bool may_find(const struct starvation *starvation, uint32_t arm, uint32_t item) {
     const struct scenario *scenario = starvation->scenario;
-    if (!layout_may_carry(&scenario->arm[arm], item))
-        return false;
     if (!*starvation->knows_reach)
         *starvation->reach = reach_of(scenario, REACH_WITH_DROPS, REACH_NO_STEPS_LIMIT);
     *starvation->knows_reach = true;
@@ -195,14 +194,20 @@ static bool may_bring(const struct starvation *starvation, uint32_t arm, uint32_
                           item);
 }
 
+static bool chest_gets_item(const struct starvation *starvation, uint32_t chest, uint32_t item) {
+    struct carriers_walk walk = carriers_walk(&starvation->carriers, chest, item);
+    for (uint32_t arm; (arm = carriers_next(&walk)) != NO_INDEX;)
+        if (may_find(starvation, arm, item))
+            return true;
+    return false;
+}
+
 /* The total of a chest counts a station's products when an arm puts one of them there. */
 static bool chest_gets_product(const struct starvation *starvation, uint32_t chest,
                                const struct scenario_station *station) {
-    const struct layout_arms *into = &starvation->into;
-    for (uint32_t i = into->first[chest]; i < into->first[chest + 1]; i++)
-        for (uint32_t j = 0; j < station->makes_count; j++)
-            if (may_bring(starvation, into->arm[i], station->makes[j].item))
-                return true;
+    for (uint32_t i = 0; i < station->makes_count; i++)
+        if (chest_gets_item(starvation, chest, station->makes[i].item))
+            return true;
     return false;
 }
 
@@ -232,12 +237,10 @@ static bool shut_by_product(const struct starvation *starvation, uint32_t gate,
 /* ---- the walk upstream ---- */
 
 static void path_add(struct starvation *starvation, struct place place, uint32_t item) {
-    const struct layout_arms *into = &starvation->into;
-    uint32_t target = layout_target(starvation->scenario, place);
-    for (uint32_t i = into->first[target]; i < into->first[target + 1]; i++) {
-        uint32_t arm = into->arm[i];
-        if (starvation->visited[arm] == starvation->visit ||
-            !layout_may_carry(&starvation->scenario->arm[arm], item))
+    uint32_t target = layout_target(starvation->scenario, place), arm;
+    struct carriers_walk walk = carriers_walk(&starvation->carriers, target, item);
+    while ((arm = carriers_next(&walk)) != NO_INDEX) {
+        if (starvation->visited[arm] == starvation->visit)
             continue;
         starvation->visited[arm] = starvation->visit;
         starvation->path[starvation->path_count++] = arm;
