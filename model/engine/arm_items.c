@@ -26,21 +26,20 @@ bool arm_items_lie_on_lane(const struct world *world, const struct arm_plan *arm
     return false;
 }
 
-int64_t arm_items_step_on_lane(struct world *world, const struct arm_plan *arm, uint32_t classes,
-                               int64_t step) {
+uint32_t arm_items_steps_on_lane(const struct world *world, const struct arm_plan *arm,
+                                 uint32_t classes, uint32_t slot) {
     const struct lane *lane = &world->track[arm->from].lane;
-    uint32_t slot = belt_slot_at(&world->belt[arm->from_belt], step, arm->from_cell);
     for (uint64_t heads = lane_heads(lane, slot, classes); heads != 0; heads &= heads - 1) {
         uint32_t ahead = (uint32_t)__builtin_ctzll(heads);
         if (arm->class_is_kind)
-            return step + ahead;
+            return ahead;
         uint32_t there = slot + ahead;
         while (there >= lane->slot_count)
             there -= lane->slot_count;
         if (arm_items_wants_kind(world, arm, lane->kind[there]))
-            return step + ahead;
+            return ahead;
     }
-    return arm_items_lie_on_lane(world, arm) ? step + LANE_WINDOW : BELT_CLOCK_NEVER;
+    return LANE_WINDOW;
 }
 
 int64_t arm_items_step_on_line(struct world *world, const struct arm_plan *arm, int64_t step) {

@@ -41,8 +41,14 @@ static inline uint32_t arm_items_slot_of_kind(const struct world *world, const s
 /* Whether the arm has room for a kind of the source track, given that the place as a whole has. */
 static inline bool arm_items_wants_kind(const struct world *world, const struct arm_plan *arm,
                                         uint32_t kind) {
-    uint32_t item_slot = arm_items_slot_of_kind(world, arm, kind);
-    return item_slot != NO_INDEX && arm_items_item_has_room(world, arm, &arm->item[item_slot]);
+    const struct arm_item *item = arm->item, *end = item + arm->shape->likely_count;
+    if (arm->shape->kind_map != NO_INDEX) {
+        uint32_t item_slot = world->kind_map[arm->shape->kind_map + kind];
+        return item_slot != NO_INDEX && arm_items_item_has_room(world, arm, &item[item_slot]);
+    }
+    while (item < end && item->source != kind)
+        item++;
+    return item < end && arm_items_item_has_room(world, arm, item);
 }
 
 /* The item slot of a kind of the source track that the arm would pick now; NO_INDEX: none. */
@@ -58,11 +64,13 @@ static inline uint32_t arm_items_wanted_slot(const struct world *world, const st
 /* True when some item that the arm has room for lies on its lane, wherever. */
 bool arm_items_lie_on_lane(const struct world *world, const struct arm_plan *arm);
 
-/* The first step, from `step` on, in which an item that it can pick stands at its cell if nobody
- * puts or takes; BELT_CLOCK_NEVER when none comes. At a lane: kinds of `classes` alone, and
- * step + LANE_WINDOW when none comes within the window, but some lie further upstream. */
-int64_t arm_items_step_on_lane(struct world *world, const struct arm_plan *arm, uint32_t classes,
-                               int64_t step);
+/* How many steps until an item of these classes that it has room for stands at its cell, when the
+ * slot that is there first is `slot`; LANE_WINDOW when none comes before. */
+uint32_t arm_items_steps_on_lane(const struct world *world, const struct arm_plan *arm,
+                                 uint32_t classes, uint32_t slot);
+
+/* The first step, from `step` on, in which an item that it can pick stands at its cell on a line if
+ * nobody puts or takes; BELT_CLOCK_NEVER when none comes. */
 int64_t arm_items_step_on_line(struct world *world, const struct arm_plan *arm, int64_t step);
 
 /* ---- picking from a chest or station ---- */

@@ -90,7 +90,8 @@ COMPILED_FOR_EACH void pick(struct world *world, struct arm_record *self, bool f
     }
     if (self->wait.waits != 0)
         arm_wait_end(world, self);
-    self->wait.looks = 0;
+    if (from_lane)
+        self->wait.looks = 0;
     if (from_lane ? pick_from_lane(world, self) : pick_from_stock(world, self)) {
         start_carrying(world, self, from_lane, to_lane);
         return;

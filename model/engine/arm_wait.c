@@ -57,6 +57,27 @@ __attribute__((always_inline)) static inline uint32_t wanted_classes(struct worl
     return classes;
 }
 
+/* The same of one that looks along its track; 0: it does not, since its gate is shut or there is room
+ * for nothing, and waits. */
+__attribute__((always_inline)) static inline uint32_t classes_to_look_for(struct world *world,
+                                                                          struct arm_record *self) {
+    if (!*self->plan.gate) {
+        wait_for_gate(world, self);
+        return 0;
+    }
+    uint32_t classes = wanted_classes(world, self);
+    self->wait.looks = (uint8_t)classes;
+    if (classes == 0)
+        schedule(world, AGENDA_NEVER);
+    return classes;
+}
+
+/* Nothing that it wants comes to its cell: it is woken when that changes. */
+static __attribute__((noinline)) void wait_for_item(struct world *world, struct arm_record *self) {
+    self->wait.look_step = BELT_CLOCK_NEVER;
+    schedule(world, AGENDA_NEVER);
+}
+
 /* What it wants comes to its cell with a step: schedules it for then, or for `tick`, by which so
  * many steps have been made, if that is later. */
 __attribute__((always_inline)) static inline void wait_for_step(struct world *world,
@@ -64,51 +85,43 @@ __attribute__((always_inline)) static inline void wait_for_step(struct world *wo
                                                                 int64_t wanted_step, int64_t step,
                                                                 int64_t tick) {
     self->wait.look_step = wanted_step;
-    if (wanted_step > step) {
-        const struct belt_clock *clock = &world->belt[self->plan.from_belt].state.clock;
-        tick =
-            wanted_step == BELT_CLOCK_NEVER ? AGENDA_NEVER : belt_clock_tick_of(clock, wanted_step);
-    }
+    if (wanted_step > step)
+        tick = belt_clock_tick_of(&world->belt[self->plan.from_belt].state.clock, wanted_step);
     schedule(world, tick);
 }
 
 void arm_wait_at_lane(struct world *world, struct arm_record *self, int64_t tick) {
     const struct arm_plan *plan = &self->plan;
-    if (!*plan->gate) {
-        wait_for_gate(world, self);
+    uint32_t classes = classes_to_look_for(world, self);
+    if (classes == 0)
         return;
-    }
-    uint32_t classes = wanted_classes(world, self);
-    self->wait.looks = (uint8_t)classes;
-    if (classes == 0) {
-        schedule(world, AGENDA_NEVER);
-        return;
-    }
     belt_step(world, plan->from_belt);
     const struct belt_record *belt = &world->belt[plan->from_belt];
     int64_t step = belt_step_at(belt, tick);
-    int64_t wanted_step = arm_items_step_on_lane(world, plan, classes, step);
-    int64_t again = belt->position.step + LANE_WINDOW;
-    if (wanted_step > again && wanted_step != BELT_CLOCK_NEVER)
+    uint32_t slot = belt_slot_at(belt, step, plan->from_cell);
+    uint32_t ahead = arm_items_steps_on_lane(world, plan, classes, slot);
+    if (ahead == LANE_WINDOW && !arm_items_lie_on_lane(world, plan)) {
+        wait_for_item(world, self);
+        return;
+    }
+    int64_t wanted_step = step + ahead, again = belt->position.step + LANE_WINDOW;
+    if (wanted_step > again)
         wanted_step = again; /* a change further upstream does not wake it */
     wait_for_step(world, self, wanted_step, step, tick);
 }
 
 static void wait_at_line(struct world *world, struct arm_record *self, int64_t tick) {
     const struct arm_plan *plan = &self->plan;
-    if (!*plan->gate) {
-        wait_for_gate(world, self);
+    uint32_t classes = classes_to_look_for(world, self);
+    if (classes == 0)
         return;
-    }
-    uint32_t classes = wanted_classes(world, self);
-    self->wait.looks = (uint8_t)classes;
-    if (classes == 0) {
-        schedule(world, AGENDA_NEVER);
-        return;
-    }
     belt_step(world, plan->from_belt);
     int64_t step = belt_step_at(&world->belt[plan->from_belt], tick);
-    wait_for_step(world, self, arm_items_step_on_line(world, plan, step), step, tick);
+    int64_t wanted_step = arm_items_step_on_line(world, plan, step);
+    if (wanted_step == BELT_CLOCK_NEVER)
+        wait_for_item(world, self);
+    else
+        wait_for_step(world, self, wanted_step, step, tick);
 }
 
 /* ---- at a chest or station ---- */

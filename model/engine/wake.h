@@ -41,7 +41,7 @@ void wake_arm_when_room(struct world *world, uint32_t arm, int64_t tick);
 /* ---- stations and supplies ---- */
 
 /* Something that decides whether a batch can start has changed. */
-void wake_station(struct world *world, uint32_t station);
+__attribute__((noinline)) void wake_station(struct world *world, uint32_t station);
 
 /* The gate of a supply has opened or closed. */
 void wake_supply_for_gate(struct world *world, uint32_t supply, bool open);
