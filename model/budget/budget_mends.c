@@ -20,7 +20,7 @@
 
 /* A little more than would do, so that rounding does not undo it. */
 static const double margin = 1.02;
-enum { NAME_BYTES = LIMIT_NAME_LENGTH + 32, GATES_MOST = 3, CELLS_APART = 4 };
+enum { NAME_BYTES = LIMIT_NAME_LENGTH + 32, GATES_MOST = 3 };
 
 struct mender {
     const struct budget *budget;
@@ -91,14 +91,14 @@ static void slow_feeders(const struct mender *mender) {
     free(text);
 }
 
-/* A cell where no arm works on a lane, after the last taker of an item, another one for each of
- * some items in a row; NO_INDEX: none. */
+/* A cell where no arm works on a lane, after the last taker of an item, another one for each item
+ * as long as there are enough; NO_INDEX: none. */
 static uint32_t free_cell(const struct mender *mender, uint32_t lane) {
     const struct scenario *scenario = mender->scenario;
     uint32_t cells = layout_track_cells(scenario, lane);
     const struct budget_net *net = mender->net;
     bool *busy = require_memory(cells, sizeof *busy);
-    uint32_t last = cells - 1, found = NO_INDEX, item = mender->finding->item;
+    uint32_t last = cells - 1, free_cells = 0, found = NO_INDEX, item = mender->finding->item;
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         const struct place end[] = {scenario->arm[i].from, scenario->arm[i].to};
         for (int k = 0; k < 2; k++)
@@ -108,7 +108,9 @@ static uint32_t free_cell(const struct mender *mender, uint32_t lane) {
     for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++)
         if (budget_takes_off(net, k, lane))
             last = scenario->arm[net->carrier[k]].from.cell;
-    uint32_t passed = 0, pass = item % CELLS_APART;
+    for (uint32_t i = 0; i < cells; i++)
+        free_cells += !busy[i];
+    uint32_t passed = 0, pass = free_cells > 0 ? item % free_cells : 0;
     for (uint32_t i = 1; i <= cells && passed <= pass; i++)
         if (!busy[(last + i) % cells]) {
             found = (last + i) % cells;

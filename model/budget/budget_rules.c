@@ -605,8 +605,8 @@ static void judge_exit(struct judge *judge, uint32_t lane, uint32_t item) {
         bool to_chest = judge->scenario->arm[arm].to.kind == PLACE_CHEST;
         enum exit_state state = exit_of(judge, arm, lane, item);
         way.takers++;
-        if (to_chest && (state > way.best || (state == way.best && way.chest == NO_INDEX)))
-            way.chest = judge->scenario->arm[arm].to.index;
+        if (state > way.best || (state == way.best && way.chest == NO_INDEX))
+            way.chest = to_chest ? judge->scenario->arm[arm].to.index : NO_INDEX;
         way.best = state > way.best ? state : way.best;
         struct budget_item *entry = &judge->budget->item[item];
         entry->has_clearing_taker =

@@ -238,7 +238,8 @@ END_TEST
 
 /* ---- changes that mend ---- */
 
-/* Asks of a scenario with all changes of a `mend` how a rule is judged. */
+/* Asks of a scenario with all changes of a `mend` how a rule is judged. Nothing in a change may be
+ * warned of. */
 static bool rule_holds_with(const char *scenario, size_t rule, const json_t *mend) {
     char sets[8192] = "";
     size_t used = 0, count = json_is_string(mend) ? 1 : json_array_size(mend);
@@ -249,6 +250,7 @@ static bool rule_holds_with(const char *scenario, size_t rule, const json_t *men
         used += (size_t)length;
     }
     ck_assert_int_le(errand_run("budget %s --json%s", scenario, sets), 1);
+    ck_assert_msg(!errand_says("err", "--set "), "%s: %s", scenario, sets);
     json_t *found = errand_json("out");
     const char *verdict = json_string_value(
         json_object_get(json_array_get(json_object_get(found, "rules"), rule), "verdict"));
@@ -380,6 +382,25 @@ START_TEST(gate_before_a_chest_without_a_bound_is_what_is_unsure) {
 }
 END_TEST
 
+/* A taker puts springs into a box that a supply fills, another one onto a second loop, which is the
+ * better way off; whether that has room is not certain, and the box has no part in it. */
+START_TEST(a_way_off_by_another_loop_is_not_judged_by_a_chest) {
+    errand_write("loops.yaml",
+                 "items: [spring]\n"
+                 "loops: [{name: ring, cells: 50, rate: 5}, {name: second, cells: 50, rate: 5}]\n"
+                 "chests: [{name: bin, start: {spring: 90}}, {name: box, capacity: 14},\n"
+                 "         {name: end}]\n"
+                 "arms: [{name: feeder, from: bin, to: ring@0, swing: 2 s},\n"
+                 "       {name: taker, from: ring@20, to: box, swing: 1 s},\n"
+                 "       {name: mover, from: ring@30, to: second@0, swing: 1 s},\n"
+                 "       {name: clearer, from: second@20, to: end, swing: 1 s}]\n"
+                 "supplies: [{name: springs, chest: box, item: spring, every: 1 min}]\n");
+    ck_assert_int_le(errand_run("budget loops.yaml --json"), 1);
+    ck_assert(errand_says("out", "spring leaves ring/lane into what has room at times; that it "
+                                 "always has is not certain"));
+}
+END_TEST
+
 /* A feeder's gate counts the bin from which it takes. What is proposed counts the item where it
  * ends, at the bench; a count of lanterns on the shelf would hold the rule as well, and the loop
  * would fill with wicks. */
@@ -424,6 +445,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, impossible_recipe_is_told_in_words);
     tcase_add_test(tests, outlet_is_given_its_number);
     tcase_add_test(tests, gate_before_a_chest_without_a_bound_is_what_is_unsure);
+    tcase_add_test(tests, a_way_off_by_another_loop_is_not_judged_by_a_chest);
     tcase_add_test(tests, supply_that_ends_before_the_orders_is_named);
     tcase_add_test(tests, rules_hold_with_their_mends);
     tcase_add_test(tests, feeder_is_gated_on_the_station_that_it_serves);

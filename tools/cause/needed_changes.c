@@ -117,8 +117,7 @@ static bool is_part_of(const struct trial *part, const struct trial *whole) {
 static void begin_with_known_part(struct leaving_out *leaving) {
     const struct trial_book *book = leaving->book;
     for (uint32_t i = 0; i < book->count; i++)
-        if (book->trial[i].done &&
-            is_part_of(&book->trial[i], &book->trial[leaving->trial]) &&
+        if (book->trial[i].done && is_part_of(&book->trial[i], &book->trial[leaving->trial]) &&
             leaving->is_as_good(leaving->self, i))
             leaving->trial = i;
 }
