@@ -113,7 +113,8 @@ static void read_rest(struct reading *reading, const struct fields *fields) {
 
 static void fill_up(struct may *may, int64_t ticks_per_second) {
     int64_t swing = (8 * ticks_per_second + 5) / 10;
-    if (may->arm_count == 0)
+    may->arms_given = may->arm_count > 0;
+    if (!may->arms_given)
         may_add_arm(may, swing > 0 ? swing : 1, "0.8 s", 1);
     int64_t rate = ticks_per_second < 6 ? ticks_per_second : 6;
     if (may->loop_rates.count == 0)

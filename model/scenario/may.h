@@ -29,6 +29,7 @@ struct may_rates {
 struct may {
     struct may_arm *arm;
     uint32_t arm_count;
+    bool arms_given; /* the kinds of arms are written; else the default one stands there */
     struct may_rates loop_rates, line_rates; /* no line rates: no lines */
     int64_t loop_cells_most, line_cells_most;
     int64_t lanes_most; /* of one loop */

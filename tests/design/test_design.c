@@ -741,6 +741,52 @@ START_TEST(more_of_a_product_needs_a_second_bench) {
 }
 END_TEST
 
+/* A feeder of 6 s brings 10 a minute, for 11 clocks: a hand of 2 would do, and so does a faster arm.
+ * Where the kinds are written, only one of those is taken. */
+START_TEST(a_faster_arm_is_of_a_kind_that_can_be_had) {
+    static const struct {
+        const char *may, *hand;
+        bool swing_stays;
+    } row[] = {{"may.met=0.98", "arms.gear-feeder.hand=2", true},
+               {"may.arms=[{swing: 6 s}, {swing: 8 s, hand: 3}, {swing: 9 s}]",
+                "arms.gear-feeder.hand=3", false}};
+    errand_begin();
+    ck_assert_int_eq(errand_run("new brief.yaml --quiet"), 0);
+    ck_assert_int_eq(
+        errand_run("design brief.yaml --for-demand clock=11 --no-tolerances --json --set '%s' "
+                   "--set 'may.survive={for: 3h, seeds: 2}' --set stations.bench.time=2s "
+                   "--set arms.gear-feeder.swing=6s --set supplies.gears.batch=36 "
+                   "--set supplies.faces.batch=36 --out made.yaml",
+                   row[_i].may),
+        0);
+    ck_assert_msg(errand_says("out", row[_i].hand), "%s", row[_i].hand);
+    ck_assert_int_eq(errand_says("out", "arms.gear-feeder.swing=8 s"), !row[_i].swing_stays);
+    errand_end();
+}
+END_TEST
+
+/* A hand of 1 would do for what the first scenario asks. Where the kinds are written, there is none
+ * with a hand of 1 and that swing. */
+START_TEST(a_smaller_hand_is_of_a_kind_that_can_be_had) {
+    static const struct {
+        const char *may;
+        double hand;
+    } row[] = {{"may.met=0.98", 1},
+               {"may.arms=[{swing: 1 s, hand: 4}, {swing: 1 s, hand: 3}, {swing: 0.9 s}]", 3}};
+    errand_begin();
+    ck_assert_int_eq(errand_run("new brief.yaml --quiet"), 0);
+    ck_assert_int_eq(errand_run("design brief.yaml --tune arms.taker.hand --no-tolerances "
+                                "--json --set 'may.survive={for: 3h, seeds: 2}' --set '%s' "
+                                "--set arms.taker.hand=4 --out made.yaml",
+                                row[_i].may),
+                     0);
+    char change[100];
+    snprintf(change, sizeof change, "arms.taker.hand=%.0f", row[_i].hand);
+    ck_assert_msg(errand_says("out", change), "%s", change);
+    errand_end();
+}
+END_TEST
+
 static void add_tests(struct TCase *tests) {
     tcase_add_loop_test(tests, a_brief_becomes_a_loop_that_survives, 0, POSSIBLE);
     tcase_add_test(tests, a_head_says_how_to_run_its_trials);
@@ -766,6 +812,8 @@ static void add_tests(struct TCase *tests) {
     tcase_add_loop_test(tests, parts_over_several_lines_keep_their_comments, 0, 3);
     tcase_add_loop_test(tests, a_tuned_scenario_keeps_its_comments, 0, 3);
     tcase_add_test(tests, more_of_a_product_needs_a_second_bench);
+    tcase_add_loop_test(tests, a_faster_arm_is_of_a_kind_that_can_be_had, 0, 2);
+    tcase_add_loop_test(tests, a_smaller_hand_is_of_a_kind_that_can_be_had, 0, 2);
 }
 
 int main(void) { return suite_main("design", add_tests); }

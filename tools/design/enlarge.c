@@ -201,18 +201,6 @@ static void more_room(struct changes *changes, const struct scenario *scenario,
     numbers_free(&numbers);
 }
 
-static void faster_arm(struct changes *changes, const struct scenario *scenario, uint32_t arm,
-                       bool hand) {
-    const struct scenario_arm *own = &scenario->arm[arm];
-    char seconds[QUANTITY_TEXT_SIZE];
-    if (hand) {
-        add(changes, "arms.%s.hand=%u", own->name, own->hand + 1);
-        return;
-    }
-    quantity_seconds(own->swing.mean_ticks * 3 / 4, scenario->ticks_per_second, seconds);
-    add(changes, "arms.%s.swing=%s s", own->name, seconds);
-}
-
 /* ---- one step ---- */
 
 static double score_of(const struct trials *trials, const struct budget *budget, uint32_t item) {
@@ -269,7 +257,49 @@ static void enter(struct option *option, uint32_t *count, const struct work *wor
     (*count)++;
 }
 
-enum { OPTIONS_MOST = 16 };
+/* With faster kinds of an arm there are so many at most, before a second arm or station. */
+enum { OPTIONS_MOST = 16, KINDS_MOST = OPTIONS_MOST - 2 };
+
+static void enter_kind(struct option *option, uint32_t *count, const struct work *work,
+                       const struct scenario_arm *arm, const struct may_arm *kind) {
+    struct changes more = {NULL, 0};
+    if (kind->hand != arm->hand)
+        add(&more, "arms.%s.hand=%u", arm->name, kind->hand);
+    add(&more, "arms.%s.swing=%s", arm->name, kind->swing);
+    enter(option, count, work, &more);
+    changes_free(&more);
+}
+
+/* A larger hand, or a quarter less time for a swing, where any arm can be had; else each kind that
+ * carries more. */
+static void enter_faster(struct option *option, uint32_t *count, const struct work *work,
+                         const struct scenario *scenario, uint32_t arm) {
+    const struct may *may = work->wish->may;
+    const struct scenario_arm *own = &scenario->arm[arm];
+    struct changes hand = {NULL, 0}, swing = {NULL, 0};
+    char seconds[QUANTITY_TEXT_SIZE];
+    for (uint32_t i = 0; may->arms_given && i < may->arm_count && *count < KINDS_MOST; i++)
+        if ((double)may->arm[i].hand * (double)own->swing.mean_ticks >
+            (double)own->hand * (double)may->arm[i].swing_ticks)
+            enter_kind(option, count, work, own, &may->arm[i]);
+    if (may->arms_given)
+        return;
+    add(&hand, "arms.%s.hand=%u", own->name, own->hand + 1);
+    enter(option, count, work, &hand);
+    changes_free(&hand);
+    quantity_seconds(own->swing.mean_ticks * 3 / 4, scenario->ticks_per_second, seconds);
+    add(&swing, "arms.%s.swing=%s s", own->name, seconds);
+    enter(option, count, work, &swing);
+    changes_free(&swing);
+}
+
+static void enter_second_arm(struct option *option, uint32_t *count, const struct work *work,
+                             const struct scenario *scenario, uint32_t arm) {
+    struct changes more = {NULL, 0};
+    second_arm(&more, scenario, arm, NULL, NULL);
+    enter(option, count, work, &more);
+    changes_free(&more);
+}
 
 /* The changes that may help now, small ones first. */
 static uint32_t list_options(struct work *work, struct option option[OPTIONS_MOST]) {
@@ -286,14 +316,9 @@ static uint32_t list_options(struct work *work, struct option option[OPTIONS_MOS
         changes_free(&more);
     }
     for (uint32_t i = 0; i < scenario->arm_count; i++)
-        for (int k = 0; k < 3 && strcmp(scenario->arm[i].name, name) == 0; k++) {
-            struct changes more = {NULL, 0};
-            if (k < 2)
-                faster_arm(&more, scenario, i, k == 0);
-            else
-                second_arm(&more, scenario, i, NULL, NULL);
-            enter(option, &count, work, &more);
-            changes_free(&more);
+        if (strcmp(scenario->arm[i].name, name) == 0) {
+            enter_faster(option, &count, work, scenario, i);
+            enter_second_arm(option, &count, work, scenario, i);
         }
     for (uint32_t i = 0; i < scenario->station_count; i++)
         if (strcmp(scenario->station[i].name, name) == 0) {

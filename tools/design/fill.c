@@ -49,7 +49,9 @@ static void explain(struct fill *fill, const struct scenario *scenario) {
 
 /* ---- open numbers, and numbers to be tuned ---- */
 
-static bool add_tuned(struct variables *list, const char *paths, const struct numbers *numbers) {
+static bool add_tuned(struct variables *list, const struct fill_order *order,
+                      const struct numbers *numbers) {
+    const char *paths = order->tune;
     while (*paths != '\0') {
         size_t length = strcspn(paths, ",");
         uint32_t i = 0;
@@ -64,7 +66,7 @@ static bool add_tuned(struct variables *list, const char *paths, const struct nu
                     (int)length, paths);
             return false;
         }
-        variables_add_number(list, numbers->entry[i].path, numbers->entry[i].value);
+        variables_add_number(list, order->draft, numbers->entry[i].path, numbers->entry[i].value);
         paths += length;
         paths += *paths == ',';
     }
@@ -80,9 +82,9 @@ static bool add_variables(struct variables *list, const struct fill_order *order
     numbers_list(&numbers, list->text,
                  NUMBERS_THRESHOLDS | NUMBERS_LIMITS | NUMBERS_CAPACITIES | NUMBERS_HANDS);
     if (order->tune != NULL)
-        good = add_tuned(list, order->tune, &numbers);
+        good = add_tuned(list, order, &numbers);
     for (uint32_t i = 0; order->tighten && i < numbers.count; i++)
-        variables_add_number(list, numbers.entry[i].path, numbers.entry[i].value);
+        variables_add_number(list, order->draft, numbers.entry[i].path, numbers.entry[i].value);
     numbers_free(&numbers);
     return good;
 }

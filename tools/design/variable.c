@@ -9,6 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "model/scenario/limits.h"
 #include "sim/require.h"
 #include "tools/design/numbers.h"
 
@@ -152,14 +153,37 @@ bool variable_join_kind(struct variable *variable, const struct draft_open *open
     return true;
 }
 
-void variable_init_number(struct variable *variable, const struct may *may, const char *path,
+/* The arm whose hand a path says; NULL: it says something else. */
+static const struct scenario_arm *arm_of_hand(const struct scenario *scenario, const char *path) {
+    char own[LIMIT_NAME_LENGTH + 16];
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        snprintf(own, sizeof own, "arms.%s.hand", scenario->arm[i].name);
+        if (strcmp(own, path) == 0)
+            return &scenario->arm[i];
+    }
+    return NULL;
+}
+
+/* Whether an arm can be had with another hand and the same swing. */
+static bool has_kind(const struct may *may, const struct scenario_arm *arm, int64_t hand) {
+    for (uint32_t i = 0; i < may->arm_count; i++)
+        if (may->arm[i].hand == hand && arm->swing.kind == SPAN_FIXED &&
+            may->arm[i].swing_ticks == arm->swing.ticks)
+            return true;
+    return !may->arms_given;
+}
+
+void variable_init_number(struct variable *variable, const struct draft *draft, const char *path,
                           int64_t value) {
+    const struct may *may = &draft->may;
+    const struct scenario_arm *arm = arm_of_hand(draft->scenario, path);
     bool listed = numbers_is_capacity(path) && may->capacity_count > 0;
     *variable = (struct variable){.is_size = true};
     for (uint32_t i = 0; listed && i < may->capacity_count && may->capacity[i] < value; i++)
         add_choice(variable, "%s=%" PRId64, path, may->capacity[i]);
     for (int64_t low = 1; !listed && low < value && value <= 4096; low++)
-        add_choice(variable, "%s=%" PRId64, path, low);
+        if (arm == NULL || has_kind(may, arm, low))
+            add_choice(variable, "%s=%" PRId64, path, low);
     add_choice(variable, "%s=%" PRId64, path, value);
     variable->at = variable->first_at = variable->count - 1;
 }

@@ -25,8 +25,9 @@ struct variable {
 /* One that a draft leaves open, which is borrowed. The smallest choice is in hand. */
 void variable_init_open(struct variable *variable, const struct draft *draft,
                         const struct draft_open *open);
-/* One that is `value` now and may become smaller. */
-void variable_init_number(struct variable *variable, const struct may *may, const char *path,
+/* One that is `value` now in the draft's scenario and may become smaller; of a hand, to that of a
+ * kind that can be had with the same swing, where kinds are given. */
+void variable_init_number(struct variable *variable, const struct draft *draft, const char *path,
                           int64_t value);
 void variable_free(struct variable *variable);
 

@@ -35,8 +35,9 @@ void variables_add_open(struct variables *list, const struct draft *draft) {
             variable_init_open(new_variable(list), draft, &draft->open[i]);
 }
 
-void variables_add_number(struct variables *list, const char *path, int64_t value) {
-    variable_init_number(new_variable(list), list->wish->may, path, value);
+void variables_add_number(struct variables *list, const struct draft *draft, const char *path,
+                          int64_t value) {
+    variable_init_number(new_variable(list), draft, path, value);
 }
 
 void variables_init(struct variables *list, const char *text, const struct trials_wish *wish,

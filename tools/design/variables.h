@@ -32,7 +32,8 @@ void variables_free(struct variables *list);
 /* All that a draft leaves open. */
 void variables_add_open(struct variables *list, const struct draft *draft);
 /* A number that may become smaller. */
-void variables_add_number(struct variables *list, const char *path, int64_t value);
+void variables_add_number(struct variables *list, const struct draft *draft, const char *path,
+                          int64_t value);
 
 /* Looks for values with which all trials hold. `open`: they have none to begin with. Sets `trials`
  * to those of what is in hand at the end. */
