@@ -6,6 +6,7 @@
 
 #include "model/design/base_stock.h"
 #include "model/design/draw_chests.h"
+#include "model/design/variation.h"
 
 static double first_of(const struct drawing *drawing, const struct scenario_stream *supply) {
     double tps = (double)drawing->scenario->ticks_per_second;
@@ -14,8 +15,8 @@ static double first_of(const struct drawing *drawing, const struct scenario_stre
     return (double)supply->every.mean_ticks / tps;
 }
 
-/* Seconds that a bin has to last: from delivery to delivery, longer where these are random or
- * fail. */
+/* Seconds that a bin has to last: from delivery to delivery, two deviations longer where these are
+ * random, and longer where they fail. */
 static double lasts_for(const struct drawing *drawing, uint32_t item) {
     double tps = (double)drawing->scenario->ticks_per_second, longest = 0;
     for (uint32_t i = 0; i < drawing->scenario->supply_count; i++) {
@@ -23,7 +24,7 @@ static double lasts_for(const struct drawing *drawing, uint32_t item) {
         if (supply->item != item)
             continue;
         double every = (double)supply->every.mean_ticks / tps;
-        every *= span_is_random(&supply->every) ? 3 : 1;
+        every *= 1 + 2 * sqrt(variation_squared(&supply->every));
         if (supply->breaks->present)
             every += 3 * (double)supply->breaks->repair.mean_ticks / tps;
         longest = fmax(longest, fmax(every, first_of(drawing, supply)));
@@ -31,15 +32,28 @@ static double lasts_for(const struct drawing *drawing, uint32_t item) {
     return longest;
 }
 
+/* Squared, how much the time varies in which a delivery is used: that of the batches of which it is
+ * so many, each taken at random. */
+static double use_varies(const struct drawing *drawing, uint32_t item, int64_t delivered) {
+    double most = 0;
+    for (uint32_t s = 0; s < drawing->scenario->station_count; s++)
+        most = fmax(most, drawing_takes(drawing, s, item));
+    return fmin(most / (double)delivered, 1);
+}
+
 /* Deliveries that a bin has to hold where they come by chance: with a share `need / supply` of what
- * comes used, by the rule of a base stock in which the bin is what is served. */
+ * comes used, by the rule of a base stock in which the bin is what is served. Those of a supply
+ * that fails come at random. */
 static int64_t deliveries_for(const struct drawing *drawing, uint32_t item) {
     double met = (double)drawing->may->met.numerator / (double)drawing->may->met.denominator;
     for (uint32_t i = 0; i < drawing->scenario->supply_count; i++) {
         const struct scenario_stream *supply = &drawing->scenario->supply[i];
-        if (supply->item == item && (span_is_random(&supply->every) || supply->breaks->present))
-            return base_stock_least(drawing->need.bought[item] / drawing->need.supplied[item],
-                                    1 - (1 - met) / 4);
+        if (supply->item != item || (!span_is_random(&supply->every) && !supply->breaks->present))
+            continue;
+        double comes = supply->breaks->present ? 1 : variation_squared(&supply->every);
+        double variation = (comes + use_varies(drawing, item, supply->batch)) / 2;
+        return base_stock_varied(drawing->need.bought[item] / drawing->need.supplied[item],
+                                 1 - (1 - met) / 4, variation);
     }
     return 1;
 }

@@ -25,9 +25,20 @@ START_TEST(base_stock_at_its_ends) {
 }
 END_TEST
 
+/* Half the variation decays twice as fast: 0.8^10 = 0.1073741824 is had with 5 instead of 10. */
+START_TEST(less_variation_needs_less_stock) {
+    ck_assert_int_eq(base_stock_varied(0.8, 1 - 0.1073741824, 1), 10);
+    ck_assert_int_eq(base_stock_varied(0.8, 1 - 0.1073741824, 0.5), 5);
+    ck_assert_int_eq(base_stock_varied(0.8, 1 - 0.1073741824, 0.51), 6);
+    ck_assert_int_eq(base_stock_varied(0.8, 1 - 0.1073741824, 2), 20);
+    ck_assert_int_eq(base_stock_varied(0.8, 0.98, 0), 1);
+}
+END_TEST
+
 static void add_tests(struct TCase *tests) {
     tcase_add_test(tests, base_stock_is_that_of_make_to_stock);
     tcase_add_test(tests, base_stock_at_its_ends);
+    tcase_add_test(tests, less_variation_needs_less_stock);
 }
 
 int main(void) { return suite_main("base_stock", add_tests); }
