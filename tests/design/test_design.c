@@ -741,8 +741,8 @@ START_TEST(more_of_a_product_needs_a_second_bench) {
 }
 END_TEST
 
-/* A feeder of 6 s brings 10 a minute, for 11 clocks: a hand of 2 would do, and so does a faster arm.
- * Where the kinds are written, only one of those is taken. */
+/* A feeder of 6 s brings 10 a minute, for 11 clocks: a hand of 2 would do, and so does a faster
+ * arm. Where the kinds are written, only one of those is taken. */
 START_TEST(a_faster_arm_is_of_a_kind_that_can_be_had) {
     static const struct {
         const char *may, *hand;
