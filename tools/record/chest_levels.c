@@ -13,7 +13,7 @@ static void add_level(struct chest_levels *levels, uint32_t *capacity, uint32_t 
                       uint32_t item, bool is_gated) {
     levels->level = array_with_room(levels->level, levels->count, capacity, sizeof *levels->level);
     levels->level[levels->count++] =
-        (struct chest_level){chest, item, is_gated, NOT_GIVEN, NOT_GIVEN};
+        (struct chest_level){chest, item, NO_INDEX, is_gated, NOT_GIVEN, NOT_GIVEN};
 }
 
 static bool reads_chest(const struct scenario_gate *gate) {
@@ -53,12 +53,16 @@ static void leave_each_once(struct chest_levels *levels) {
     levels->count = kept;
 }
 
-void chest_levels_init(struct chest_levels *levels, const struct scenario *scenario) {
+void chest_levels_init(struct chest_levels *levels, const struct scenario *scenario,
+                       const struct world *world) {
     *levels = (struct chest_levels){.scenario = scenario};
     list_levels(levels);
     if (levels->count > 0)
         qsort(levels->level, levels->count, sizeof *levels->level, level_order);
     leave_each_once(levels);
+    for (uint32_t i = 0; i < levels->count; i++)
+        levels->level[i].stock =
+            world_chest_stock(world, levels->level[i].chest, levels->level[i].item);
 }
 
 void chest_levels_free(struct chest_levels *levels) {
@@ -82,7 +86,7 @@ int64_t chest_levels_bound(const struct chest_levels *levels, uint32_t index) {
 void chest_levels_look(struct chest_levels *levels, const struct world *world) {
     for (uint32_t i = 0; i < levels->count; i++) {
         struct chest_level *level = &levels->level[i];
-        int64_t count = world_chest_count(world, level->chest, level->item);
+        int64_t count = world_stock_count(world, level->stock);
         if (level->lowest == NOT_GIVEN || count < level->lowest)
             level->lowest = count;
         if (count > level->highest)

@@ -14,6 +14,7 @@
 struct chest_level {
     uint32_t chest;
     uint32_t item;           /* NO_INDEX: all items together */
+    uint32_t stock;          /* its number in a world: world_chest_stock() */
     bool is_gated;           /* a gate reads it */
     int64_t lowest, highest; /* NOT_GIVEN: not looked at yet */
 };
@@ -24,9 +25,10 @@ struct chest_levels {
     uint32_t count;
 };
 
-/* One for each capacity, each limit and each count of a chest that a gate reads. Freed with
- * chest_levels_free. */
-void chest_levels_init(struct chest_levels *levels, const struct scenario *scenario);
+/* One for each capacity, each limit and each count of a chest that a gate reads. `world` is any of
+ * the scenario. Freed with chest_levels_free. */
+void chest_levels_init(struct chest_levels *levels, const struct scenario *scenario,
+                       const struct world *world);
 void chest_levels_free(struct chest_levels *levels);
 
 /* Looks at a world of the scenario, between ticks. */

@@ -51,7 +51,7 @@ void record_begin(struct record *record, const struct scenario *scenario, struct
                               .starvation = starvation_new(scenario, world),
                               .samples = tables ? samples_new(scenario, world) : NULL};
     totals_init(&record->window, scenario, world);
-    chest_levels_init(&record->levels, scenario);
+    chest_levels_init(&record->levels, scenario, world);
     record_listen(record);
 }
 
