@@ -2,11 +2,12 @@
 /* sim/agenda.c - keeps these promises:
  *  1. An entry is in exactly one row when its due is still to come, else in none.
  *  2. Nothing is due up to `now`, nor before `position`, which is brought up to `now` only when it
- *     is asked for. From the later of the two on, level 0 holds what is due within its rows; a row
- *     there is one tick. A row of a coarser level is as many ticks as the whole level below it, and
- *     holds what is due too late for that.
+ *     is asked for. Level 0 holds what was near enough when it was scheduled, and all that is due
+ *     before near_end; a row there is one tick. A row of a coarser level is as many ticks as the
+ *     whole level below it, and holds what is due too late for that.
  *  3. A row's bit is set when the row is not empty, the summary bit of a word when the word is not
- *     empty; both may stay longer, until somebody looks there.
+ *     empty; both may stay longer, until somebody looks there. In the word of the row of `now`
+ *     nobody is due in the rows before it, so that the word can be cleared when time leaves it.
  *  4. In the current tick only bits after the cursor are set. */
 #include "sim/agenda.h"
 
@@ -14,7 +15,7 @@
 
 #include "sim/require.h"
 
-enum { ROW_BITS_LEAST = 10, ROW_BITS_MOST = 13, WORD_BITS = AGENDA_WORD_BITS };
+enum { ROW_BITS_LEAST = 10, ROW_BITS_MOST = 14, WORD_BITS = AGENDA_WORD_BITS };
 /* Coarse wheels are for the few who wait long: one word of rows. */
 enum { COARSE_BITS = 6, TICK_BITS = 62 };
 
@@ -54,6 +55,7 @@ void agenda_init(struct agenda *agenda, uint32_t actor_count, int64_t near_ticks
                               .actor_count = actor_count,
                               .row_bits = row_bits,
                               .row_mask = (1U << row_bits) - 1,
+                              .row_reach = (1U << row_bits) - WORD_BITS,
                               .level_count = levels,
                               .middle_count = words_for(words_for(actor_count)),
                               .now = -1,
@@ -105,16 +107,27 @@ static void schedule_in_coarse_row(struct agenda *agenda, uint32_t actor, int64_
     agenda_schedule_in_row(agenda, first_row(agenda, level) + row, actor, due);
 }
 
+/* Passes the rows up to `now`. */
 static void bring_position_up(struct agenda *agenda) {
-    if (agenda->position <= agenda->now)
-        agenda->position = agenda->now + 1;
+    if (agenda->position > agenda->now)
+        return;
+    agenda->position = agenda->now + 1;
+    *agenda_row_word(agenda, agenda->now) &= ~UINT64_C(1) << (agenda->now % WORD_BITS);
+}
+
+/* What is due in the block of rows that the position is in comes into the nearest wheel. */
+static void schedule_by_block(struct agenda *agenda, uint32_t actor, int64_t tick) {
+    if (tick >> agenda->row_bits == agenda->position >> agenda->row_bits)
+        agenda_schedule_in_row(agenda, (uint32_t)tick & agenda->row_mask, actor, tick);
+    else
+        schedule_in_coarse_row(agenda, actor, tick);
 }
 
 void agenda_schedule_far(struct agenda *agenda, uint32_t actor, int64_t tick) {
     if (tick == AGENDA_NEVER)
         return;
     bring_position_up(agenda);
-    schedule_in_coarse_row(agenda, actor, tick);
+    schedule_by_block(agenda, actor, tick);
 }
 
 void agenda_unschedule(struct agenda *agenda, uint32_t actor) {
@@ -175,7 +188,8 @@ static uint32_t next_used(struct agenda *agenda, uint32_t from, uint32_t end) {
 
 /* How many rows after `from` (itself included, going round) the first used row of a level is; the
  * number of rows when there is none. */
-static uint32_t rows_ahead(struct agenda *agenda, uint32_t level, uint32_t from) {
+__attribute__((always_inline)) static inline uint32_t rows_ahead(struct agenda *agenda,
+                                                                 uint32_t level, uint32_t from) {
     uint32_t rows = level == 0 ? 1U << agenda->row_bits : 1U << COARSE_BITS;
     uint32_t words = rows / WORD_BITS, first = first_row(agenda, level) / WORD_BITS;
     uint32_t here = first + from / WORD_BITS, word = here;
@@ -197,23 +211,16 @@ static int64_t block_start(struct agenda *agenda, uint32_t level) {
     return ahead == rows ? AGENDA_NEVER : (here + ahead) << shift;
 }
 
-/* As agenda_schedule, but rows are counted from the position, which may be later than now. */
-static void schedule_anew(struct agenda *agenda, uint32_t actor, int64_t tick) {
-    if (tick - agenda->position <= agenda->row_mask)
-        agenda_schedule_in_row(agenda, (uint32_t)tick & agenda->row_mask, actor, tick);
-    else
-        schedule_in_coarse_row(agenda, actor, tick);
-}
-
 static void trickle(struct agenda *agenda, uint32_t level, int64_t start) {
     uint32_t row = (uint32_t)(start >> shift_of(agenda, level)) & ((1U << COARSE_BITS) - 1);
     if (agenda->position < start)
         agenda->position = start;
     row += first_row(agenda, level);
     uint32_t actor = agenda_take_row(agenda, row);
+    agenda_clear_row_bit(agenda, row);
     while (actor < agenda->actor_count) {
         uint32_t next = agenda->link[actor].next;
-        schedule_anew(agenda, actor, agenda->due[actor]);
+        schedule_by_block(agenda, actor, agenda->due[actor]);
         actor = next;
     }
 }
@@ -255,12 +262,10 @@ static int64_t near_end_after(const struct agenda *agenda, int64_t tick) {
     return agenda->limit < end ? agenda->limit + 1 : end;
 }
 
-/* The first tick in which the nearest wheel shows somebody; coarse wheels are emptied into it as
- * far as need be. */
-int64_t agenda_far_tick(struct agenda *agenda) {
-    bring_position_up(agenda);
-    int64_t tick = near_tick(agenda);
-    while (tick >= agenda->near_end) {
+/* The first tick in which the nearest wheel shows somebody, from `tick` on, up to which it shows
+ * nobody; coarse wheels are emptied into it as far as need be. */
+static __attribute__((noinline)) int64_t tick_after_near_end(struct agenda *agenda, int64_t tick) {
+    do {
         if (trickle_before(agenda, tick)) {
             tick = near_tick(agenda);
             continue;
@@ -268,6 +273,12 @@ int64_t agenda_far_tick(struct agenda *agenda) {
         if (tick > agenda->limit || tick == AGENDA_NEVER)
             return AGENDA_NEVER;
         agenda->near_end = near_end_after(agenda, tick);
-    }
+    } while (tick >= agenda->near_end);
     return tick;
+}
+
+int64_t agenda_far_tick(struct agenda *agenda) {
+    bring_position_up(agenda);
+    int64_t tick = near_tick(agenda);
+    return tick < agenda->near_end ? tick : tick_after_near_end(agenda, tick);
 }

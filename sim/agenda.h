@@ -45,11 +45,12 @@ struct agenda {
     uint32_t row_bits;     /* the nearest wheel has 1 << row_bits rows */
     uint32_t row_mask;     /* one less */
     uint32_t level_count;
-    int64_t now;      /* the tick at work, -1 before the first */
-    int64_t position; /* nothing outstanding is due before this tick, nor up to now */
-    int64_t near_end; /* what is due before this tick, if anything, is in the nearest wheel */
-    int64_t limit;    /* the last tick of this stretch; near_end is not beyond its end */
-    uint32_t cursor;  /* the actor at work; AGENDA_NOBODY between stretches */
+    uint64_t row_reach; /* most ticks ahead for that: not round to the word of rows at hand */
+    int64_t now;        /* the tick at work, -1 before the first */
+    int64_t position;   /* nothing outstanding is due before this tick, nor up to now */
+    int64_t near_end;   /* what is due before this tick, if anything, is in the nearest wheel */
+    int64_t limit;      /* the last tick of this stretch; near_end is not beyond its end */
+    uint32_t cursor;    /* the actor at work; AGENDA_NOBODY between stretches */
     uint64_t bit[AGENDA_WORD_BITS]; /* 1 << index: found in fewer steps than made */
 };
 
@@ -92,7 +93,7 @@ void agenda_schedule_far(struct agenda *agenda, uint32_t actor, int64_t tick);
 
 /* Schedules the wake-up of an actor that has none; tick > now. AGENDA_NEVER: leaves it at that. */
 static inline void agenda_schedule(struct agenda *agenda, uint32_t actor, int64_t tick) {
-    if ((uint64_t)tick - (uint64_t)agenda->now <= agenda->row_mask)
+    if ((uint64_t)tick - (uint64_t)agenda->now <= agenda->row_reach)
         agenda_schedule_in_row(agenda, (uint32_t)tick & agenda->row_mask, actor, tick);
     else
         agenda_schedule_far(agenda, actor, tick);
@@ -128,18 +129,28 @@ static inline uint64_t agenda_bit(uint32_t number) {
     return UINT64_C(1) << (number % AGENDA_WORD_BITS);
 }
 
+static inline uint64_t *agenda_row_word(const struct agenda *agenda, int64_t tick) {
+    return &agenda->row_used[((uint32_t)tick & agenda->row_mask) / AGENDA_WORD_BITS];
+}
+
+/* The bits of rows that have been taken stay until the word of rows is left, which takes fewer
+ * steps than to clear each: that of the row of `now` is passed over. */
 static inline int64_t agenda_next_tick(struct agenda *agenda) {
-    int64_t tick = agenda->now + 1;
-    uint32_t row = (uint32_t)tick & agenda->row_mask;
-    uint64_t soon = agenda->row_used[row / AGENDA_WORD_BITS] >> (row % AGENDA_WORD_BITS);
-    if (soon == 0) {
-        tick = (tick | (AGENDA_WORD_BITS - 1)) + 1;
-        row = (uint32_t)tick & agenda->row_mask;
-        soon = agenda->row_used[row / AGENDA_WORD_BITS];
+    int64_t tick = agenda->now;
+    uint64_t *at_hand = agenda_row_word(agenda, tick);
+    uint64_t soon = *at_hand >> (tick % AGENDA_WORD_BITS) & ~UINT64_C(1);
+    if (soon != 0) {
+        tick += __builtin_ctzll(soon);
+        if (tick < agenda->near_end)
+            return tick;
+        return agenda_far_tick(agenda);
     }
-    if (soon != 0 && (tick += __builtin_ctzll(soon)) < agenda->near_end)
-        return tick;
-    return agenda_far_tick(agenda);
+    tick = (tick | (AGENDA_WORD_BITS - 1)) + 1;
+    soon = *agenda_row_word(agenda, tick);
+    if (soon == 0 || (tick += __builtin_ctzll(soon)) >= agenda->near_end)
+        return agenda_far_tick(agenda);
+    *at_hand = 0;
+    return tick;
 }
 
 /* Empties a row, and gives the first of those who were in it; each one's `next` leads on to the
@@ -147,8 +158,11 @@ static inline int64_t agenda_next_tick(struct agenda *agenda) {
 static inline uint32_t agenda_take_row(struct agenda *agenda, uint32_t row) {
     uint32_t head = agenda->actor_count + row, first = agenda->link[head].next;
     agenda->link[head].next = head;
-    agenda->row_used[row / AGENDA_WORD_BITS] &= ~agenda_bit(row);
     return first;
+}
+
+static inline void agenda_clear_row_bit(struct agenda *agenda, uint32_t row) {
+    agenda->row_used[row / AGENDA_WORD_BITS] &= ~agenda_bit(row);
 }
 
 /* Makes those who were in a row, of whom there is at least `first`, the actors of the tick. */
@@ -183,13 +197,15 @@ __attribute__((always_inline)) static inline bool agenda_turn(struct agenda *age
         int64_t tick = agenda_next_tick(agenda);
         if (tick == AGENDA_NEVER)
             return false;
-        uint32_t first = agenda_take_row(agenda, (uint32_t)tick & agenda->row_mask);
+        uint32_t row = (uint32_t)tick & agenda->row_mask;
+        uint32_t first = agenda_take_row(agenda, row);
         if (__builtin_expect(first < agenda->actor_count, 1)) {
             agenda_gather(agenda, first, size);
             agenda->now = tick;
             return true;
         }
-        agenda->near_end = 0; /* all who were in it are due no more: on from the position */
+        agenda_clear_row_bit(agenda, row); /* all who were in it are due no more */
+        agenda->near_end = 0;              /* on from the position */
     }
 }
 
