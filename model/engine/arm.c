@@ -7,19 +7,19 @@
 #include "model/engine/arm_plain.h"
 #include "model/engine/wake.h"
 
-/* One that is placing has found no cell, and waits in a list. */
-#define PLAIN(from, to)                                                                            \
+/* `place_late`: of one that is placing. */
+#define PLAIN(from, to, place_late)                                                                \
     {                                                                                              \
-        arm_plain_pick_##from##_to_##to, arm_plain_place_##from##_to_##to, arm_general_act,        \
+        arm_plain_pick_##from##_to_##to, arm_plain_place_##from##_to_##to, place_late,             \
             arm_plain_pick_##from##_to_##to                                                        \
     }
 
 arm_deed *const arm_deeds[ARM_ACTS][ARM_STOPPED] = {
     [ARM_ANY] = {arm_general_act, arm_general_act, arm_general_act, arm_general_act},
-    [ARM_STOCK_TO_STOCK] = PLAIN(stock, stock),
-    [ARM_STOCK_TO_LANE] = PLAIN(stock, lane),
-    [ARM_LANE_TO_STOCK] = PLAIN(lane, stock),
-    [ARM_LANE_TO_LANE] = PLAIN(lane, lane)};
+    [ARM_STOCK_TO_STOCK] = PLAIN(stock, stock, arm_general_act),
+    [ARM_STOCK_TO_LANE] = PLAIN(stock, lane, arm_plain_place_late_from_stock),
+    [ARM_LANE_TO_STOCK] = PLAIN(lane, stock, arm_general_act),
+    [ARM_LANE_TO_LANE] = PLAIN(lane, lane, arm_plain_place_late_from_lane)};
 
 void arm_choose_acts(struct world *world, uint32_t index) {
     struct arm_record *self = &world->arm[index];

@@ -340,6 +340,10 @@ void arm_general_act(struct world *world, struct arm_record *self) {
     announce_change(world, self);
 }
 
+void arm_general_leave_placing(struct world *world, struct arm_record *self) {
+    update_blocked_on_track(world, (uint32_t)(self - world->arm), true);
+}
+
 void arm_general_find_no_room(struct world *world, struct arm_record *self) {
     enter(&self->state, ARM_PLACING, world_now(world));
     update_blocked_on_track(world, (uint32_t)(self - world->arm), false);

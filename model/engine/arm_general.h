@@ -13,6 +13,9 @@ void arm_general_act(struct world *world, struct arm_record *self);
 /* The rest of that act where an arm that has been carrying finds no cell on its track. */
 void arm_general_find_no_room(struct world *world, struct arm_record *self);
 
+/* Takes an arm that has placed onto a track from the list of those who are placing there. */
+void arm_general_leave_placing(struct world *world, struct arm_record *self);
+
 /* Makes an arm that is back from a swing by now, and runs, one that has been reaching since then.
  */
 static inline void arm_general_end_return(struct arm *arm) {

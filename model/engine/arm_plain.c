@@ -3,6 +3,7 @@
  * done in every act is called, so that few registers are saved. */
 #include "model/engine/arm_plain.h"
 
+#include "model/engine/arm_books.h"
 #include "model/engine/arm_general.h"
 #include "model/engine/arm_items.h"
 #include "model/engine/arm_wait.h"
@@ -22,26 +23,38 @@ bool arm_plain_is(const struct world *world, const struct arm_record *self) {
 
 /* ---- picking ---- */
 
-COMPILED_FOR_EACH bool pick_from_lane(struct world *world, struct arm_record *self) {
+COMPILED_FOR_EACH bool pick_from_lane(struct world *world, struct arm_record *self, bool to_lane) {
     const struct arm_plan *plan = &self->plan;
     uint32_t spot = belt_slot_now(world, plan->from_belt, plan->from_cell);
     uint32_t kind = world->track[plan->from].lane.kind[spot];
     if (kind == LANE_EMPTY || !*plan->gate)
         return false;
-    uint32_t item_slot = arm_items_wanted_slot(world, plan, kind);
-    if (item_slot == NO_INDEX)
+    uint32_t item_slot = arm_items_slot_of_kind(world, plan, kind);
+    if (item_slot == NO_INDEX || !arm_items_item_has_room(world, plan, &plan->item[item_slot]) ||
+        !(to_lane || stock_accepts(world, plan->to)))
         return false;
     track_take(world, plan->from, plan->from_cell, spot, kind, plan->first_feeder);
     self->state.item_slot = item_slot;
     return true;
 }
 
-COMPILED_FOR_EACH bool pick_from_stock(struct world *world, struct arm_record *self) {
+/* The item slot to pick next from a chest or station; NO_INDEX: none. */
+COMPILED_FOR_EACH uint32_t choose(struct world *world, const struct arm_record *self,
+                                  bool to_lane) {
+    const struct arm_plan *plan = &self->plan;
+    int64_t count;
+    if (!plan->one_item)
+        return arm_items_choose_of_several(world, self, &count);
+    if (world->tally[plan->item->source].count == 0)
+        return NO_INDEX;
+    return to_lane || arm_items_takeable(world, plan, 0) > 0 ? 0 : NO_INDEX;
+}
+
+COMPILED_FOR_EACH bool pick_from_stock(struct world *world, struct arm_record *self, bool to_lane) {
     const struct arm_plan *plan = &self->plan;
     if (!*plan->gate)
         return false;
-    int64_t count;
-    uint32_t item_slot = arm_items_choose(world, self, &count);
+    uint32_t item_slot = choose(world, self, to_lane);
     if (item_slot == NO_INDEX)
         return false;
     self->state.last_taken = self->state.item_slot = item_slot;
@@ -81,7 +94,7 @@ COMPILED_FOR_EACH void pick(struct world *world, struct arm_record *self, bool f
                             bool to_lane) {
     struct arm *arm = &self->state;
     int64_t now = world_now(world);
-    if (arm->state == ARM_RETURNING && now < arm->due) {
+    if (now < arm->due) { /* that of an arm that is reaching has passed */
         if (from_lane)
             look_again(world, self);
         else
@@ -92,7 +105,7 @@ COMPILED_FOR_EACH void pick(struct world *world, struct arm_record *self, bool f
         arm_wait_end(world, self);
     if (from_lane)
         self->wait.looks = 0;
-    if (from_lane ? pick_from_lane(world, self) : pick_from_stock(world, self)) {
+    if (from_lane ? pick_from_lane(world, self, to_lane) : pick_from_stock(world, self, to_lane)) {
         start_carrying(world, self, from_lane, to_lane);
         return;
     }
@@ -107,17 +120,20 @@ COMPILED_FOR_EACH void pick(struct world *world, struct arm_record *self, bool f
 /* ---- placing ---- */
 
 /* Its hand is empty. */
-COMPILED_FOR_EACH void start_return(struct world *world, struct arm_record *self, bool from_lane) {
+COMPILED_FOR_EACH void start_return(struct world *world, struct arm_record *self) {
     struct arm *arm = &self->state;
-    int64_t now = world_now(world), due = now + self->plan.shape->back_ticks;
+    int64_t now = world_now(world);
     arm->held = 0;
     arm->state = ARM_RETURNING;
     arm->since = now;
-    arm->due = due;
+    arm->due = now + self->plan.shape->back_ticks;
+}
+
+COMPILED_FOR_EACH void plan_return(struct world *world, struct arm_record *self, bool from_lane) {
     if (from_lane)
-        arm_wait_at_lane(world, self, due);
+        arm_wait_at_lane(world, self, self->state.due);
     else
-        agenda_set_later(&world->agenda, world->agenda.cursor, due);
+        agenda_set_later(&world->agenda, world->agenda.cursor, self->state.due);
 }
 
 COMPILED_FOR_EACH void place(struct world *world, struct arm_record *self, bool from_lane,
@@ -137,13 +153,37 @@ COMPILED_FOR_EACH void place(struct world *world, struct arm_record *self, bool 
     arm_general_count_move(world, MOVE_PLACE, item, 1);
     if (!to_lane && plan->to_station != NO_INDEX)
         wake_station(world, plan->to_station);
-    start_return(world, self, from_lane);
+    start_return(world, self);
+    plan_return(world, self, from_lane);
+}
+
+/* There was no cell when it came. */
+COMPILED_FOR_EACH void place_late(struct world *world, struct arm_record *self, bool from_lane) {
+    const struct arm_plan *plan = &self->plan;
+    const struct arm_item *item = &plan->item[self->state.item_slot];
+    if (!track_put(world, plan->to, plan->to_cell, item->dest, item->first_taker)) {
+        arm_general_act(world, self);
+        return;
+    }
+    arm_general_count_move(world, MOVE_PLACE, item, 1);
+    arm_books_add(world, self, ARM_PLACING, world_now(world) - self->state.since);
+    start_return(world, self);
+    arm_general_leave_placing(world, self);
+    plan_return(world, self, from_lane);
 }
 
 /* ---- for each source and destination ---- */
 
 void arm_plain_pick_stock_to_stock(struct world *world, struct arm_record *self) {
     pick(world, self, false, false);
+}
+
+void arm_plain_place_late_from_stock(struct world *world, struct arm_record *self) {
+    place_late(world, self, false);
+}
+
+void arm_plain_place_late_from_lane(struct world *world, struct arm_record *self) {
+    place_late(world, self, true);
 }
 
 void arm_plain_place_stock_to_stock(struct world *world, struct arm_record *self) {

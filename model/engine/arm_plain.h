@@ -21,3 +21,7 @@ void arm_plain_place_stock_to_stock(struct world *world, struct arm_record *self
 void arm_plain_place_stock_to_lane(struct world *world, struct arm_record *self);
 void arm_plain_place_lane_to_stock(struct world *world, struct arm_record *self);
 void arm_plain_place_lane_to_lane(struct world *world, struct arm_record *self);
+
+/* That of one that is placing onto a lane, which had no cell for it so far. */
+void arm_plain_place_late_from_stock(struct world *world, struct arm_record *self);
+void arm_plain_place_late_from_lane(struct world *world, struct arm_record *self);

@@ -117,11 +117,12 @@ static uint32_t what_of_item(const struct arm_plan *arm, uint32_t count, uint32_
 }
 
 static struct arm restored(const struct saved_arm *row, const struct arm_plan *plan) {
+    bool under_way = row->state == ARM_CARRYING || row->state == ARM_RETURNING;
     return (struct arm){.state = row->state,
                         .stops = row->stops,
                         .last_taken =
                             what_of_item(plan, plan->shape->likely_count, row->last_taken),
-                        .due = row->due,
+                        .due = under_way ? row->due : 0,
                         .first_pick = row->first_pick,
                         .since = row->since,
                         .swings = row->swings};
