@@ -12,6 +12,7 @@
 #include "model/engine/arm_books.h"
 #include "model/engine/belt.h"
 #include "model/engine/gate.h"
+#include "model/engine/item_books.h"
 #include "model/engine/parts.h"
 #include "model/engine/stock.h"
 #include "model/engine/track.h"
@@ -947,7 +948,7 @@ void build_world(struct world *world) {
     world->progress.tick = world->progress.last_move = NOT_GIVEN;
     world->shape = scenario_shape(scenario);
     world->standstill.outside_tick = NOT_GIVEN;
-    world->item = require_memory(scenario->item_count, sizeof *world->item);
+    item_books_init(world);
     world->item_scratch = require_memory(scenario->item_count, sizeof *world->item_scratch);
     world->item_marks = require_memory(scenario->item_count, sizeof *world->item_marks);
     make_belts(world);
@@ -993,13 +994,14 @@ void build_free(struct world *world) {
                             world->supply,         world->demand,
                             world->incident,       world->breakdown,
                             world->random,         world->item,
-                            world->scratch,        world->item_scratch,
-                            world->item_marks,     world->first_of_chest,
-                            world->chest_item,     world->chest_total,
-                            world->chest_shares,   world->chest_limit,
-                            world->first_leaf,     world->belt_pace,
-                            world->arm_shape,      world->arm_books,
-                            world->actor_rank};
+                            world->item_strays,    world->demand_orders,
+                            world->demand_by_item, world->scratch,
+                            world->item_scratch,   world->item_marks,
+                            world->first_of_chest, world->chest_item,
+                            world->chest_total,    world->chest_shares,
+                            world->chest_limit,    world->first_leaf,
+                            world->belt_pace,      world->arm_shape,
+                            world->arm_books,      world->actor_rank};
     for (size_t i = 0; i < sizeof memory / sizeof *memory; i++)
         free(memory[i]);
 }

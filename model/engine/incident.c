@@ -80,7 +80,7 @@ static void drop(struct world *world, uint32_t index) {
     uint32_t track = track_of_place(world, fixed->track);
     int64_t count =
         track_drop(world, track, track_kind_of(world, track, fixed->item), fixed->count);
-    world->item[fixed->item].dropped += count;
+    world->item_strays[fixed->item].dropped += count;
     if (count > 0)
         wake_checks_of_move(world);
     announce_drop(world, index, count);
@@ -94,7 +94,7 @@ static uint32_t count_cleared(struct world *world, uint32_t index, uint32_t only
         const struct track_kind *kind = &world->kind[track->first_kind + i];
         if (kind->count == 0 || (only != NO_INDEX && kind->item != only))
             continue;
-        world->item[kind->item].cleared += kind->count;
+        world->item_strays[kind->item].cleared += kind->count;
         world->item_scratch[named++] = kind->item;
     }
     return named;

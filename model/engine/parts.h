@@ -344,6 +344,21 @@ struct stream {
     int64_t open; /* supply: to be put in of the delivery at work; demand: owed */
 };
 
+/* What has been asked for by a demand, taken, and given up; of an outlet, taken alone. */
+struct demand_orders {
+    int64_t demanded, met, lost;
+};
+
+/* ---- what becomes of items: see item_books.h ---- */
+
+struct item_flow {
+    int64_t made, consumed, supplied;
+};
+
+struct item_strays {
+    int64_t dropped, cleared;
+};
+
 /* ---- incidents and breakdowns ---- */
 
 struct incident {
@@ -410,9 +425,10 @@ struct world {
     struct breakdown_plan *breakdown_plan;
     uint32_t *first_of_chest; /* where chests' items are counted: see stock.h */
     uint32_t *chest_item;
-    uint32_t *chest_total; /* tally of each chest */
-    uint32_t *first_leaf;  /* [tally_count] gates that read it */
-    bool *chest_shares;    /* it is that of its one item, too */
+    uint32_t *chest_total;    /* tally of each chest */
+    uint32_t *demand_by_item; /* demands by item */
+    uint32_t *first_leaf;     /* [tally_count] gates that read it */
+    bool *chest_shares;       /* it is that of its one item, too */
     uint32_t tally_count, track_count, belt_count, breakdown_count, chance_count, waiter_count,
         kind_count, word_count;
     uint64_t shape; /* scenario_shape() of the scenario */
@@ -434,7 +450,9 @@ struct world {
     struct incident *incident;
     struct breakdown *breakdown;
     struct random_stream *random;
-    struct item_totals *item;
+    struct item_flow *item;
+    struct item_strays *item_strays; /* of each item; NULL: all 0 */
+    struct demand_orders *demand_orders;
     struct standstill standstill;
 
     struct tally *tally;     /* partly state: see there */

@@ -102,20 +102,9 @@ static void order(struct world *world, uint32_t index) {
     struct stream *demand = &world->demand[index];
     if (demand->stops == 0) {
         demand->open += fixed->batch;
-        if (!fixed->outlet) {
-            world->item[fixed->item].demanded += fixed->batch;
-            world->item[fixed->item].owed += fixed->batch;
-        }
+        world->demand_orders[index].demanded += fixed->outlet ? 0 : fixed->batch;
     }
     set_next(world, plan, demand, fixed);
-}
-
-/* What is no longer wanted, taken or not, is no longer owed. */
-static void close_order(struct world *world, uint32_t index, int64_t count) {
-    world->demand[index].open -= count;
-    const struct scenario_stream *fixed = &world->scenario->demand[index];
-    if (!fixed->outlet)
-        world->item[fixed->item].owed -= count;
 }
 
 static void take_out(struct world *world, uint32_t index) {
@@ -125,8 +114,8 @@ static void take_out(struct world *world, uint32_t index) {
     if (count == 0)
         return;
     wake_checks_of_move(world);
-    world->item[world->scenario->demand[index].item].met += count;
-    close_order(world, index, count);
+    world->demand_orders[index].met += count;
+    world->demand[index].open -= count;
     stock_change_both(world, plan->tally, plan->total, -count);
 }
 
@@ -141,8 +130,8 @@ void stream_demand_act(struct world *world, uint32_t index) {
     if (demand->stops == 0) {
         take_out(world, index);
         if (fixed->when == WHEN_LOSE) {
-            world->item[fixed->item].lost += fixed->outlet ? 0 : demand->open;
-            close_order(world, index, demand->open);
+            world->demand_orders[index].lost += fixed->outlet ? 0 : demand->open;
+            demand->open = 0;
         }
         if (demand->open > 0)
             stock_wait_for_more(world, waiter, plan->tally);

@@ -11,6 +11,7 @@
 #include "model/engine/build.h"
 #include "model/engine/gate.h"
 #include "model/engine/incident.h"
+#include "model/engine/item_books.h"
 #include "model/engine/line.h"
 #include "model/engine/parts.h"
 #include "model/engine/standstill.h"
@@ -279,7 +280,7 @@ struct station_totals world_station_totals(const struct world *world, uint32_t s
 
 struct item_totals world_item_totals(const struct world *world, uint32_t item) {
     require(item < world->scenario->item_count);
-    return world->item[item];
+    return item_books_totals(world, item);
 }
 
 struct track_totals world_track_totals(const struct world *world, struct place place) {

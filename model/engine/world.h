@@ -26,7 +26,7 @@
  *     long as one that it has room for lies there.
  *  8. Only a lane is congested or jams, only a jammed lane is deadlocked, only a rest is clogged,
  *     only an arm that is placing is blocked; counts of open events are right.
- *  9. What is owed of an item is what its demands still want. */
+ *  9. What was asked for of an item and is neither owed nor given up was taken. */
 #pragma once
 
 #include "model/engine/belt_clock.h"

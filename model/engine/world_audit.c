@@ -7,6 +7,7 @@
 #include "model/engine/arm_items.h"
 #include "model/engine/belt.h"
 #include "model/engine/gate.h"
+#include "model/engine/item_books.h"
 #include "model/engine/line.h"
 #include "model/engine/parts.h"
 #include "model/engine/stock.h"
@@ -61,9 +62,9 @@ static void check_items(struct audit *audit) {
             audit->there[scenario->chest[i].start.entry[j].item] -=
                 scenario->chest[i].start.entry[j].count;
     for (uint32_t i = 0; i < scenario->item_count; i++) {
-        const struct item_totals *item = &audit->world->item[i];
-        require(audit->there[i] == item->supplied + item->dropped + item->made - item->met -
-                                       item->consumed - item->cleared);
+        struct item_totals item = item_books_totals(audit->world, i);
+        require(audit->there[i] ==
+                item.supplied + item.dropped + item.made - item.met - item.consumed - item.cleared);
     }
 }
 
@@ -297,11 +298,9 @@ static void check_events(const struct world *world) {
 static void check_orders(const struct world *world) {
     const struct scenario *scenario = world->scenario;
     for (uint32_t i = 0; i < scenario->item_count; i++) {
-        int64_t owed = world->item[i].owed;
-        for (uint32_t j = 0; j < scenario->demand_count; j++)
-            if (scenario->demand[j].item == i && !scenario->demand[j].outlet)
-                owed -= world->demand[j].open;
-        require(owed == 0);
+        struct item_totals item = item_books_totals(world, i);
+        int64_t met = item.demanded - item.owed - item.lost;
+        require(met >= 0 && met <= item.met && item.lost >= 0 && item.owed >= 0);
     }
 }
 

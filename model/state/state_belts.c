@@ -2,6 +2,7 @@
 /* model/state/state_belts.c - the world as a whole, items, loops, lanes and lines as rows of a
  * state. */
 #include "model/engine/belt.h"
+#include "model/engine/item_books.h"
 #include "model/engine/lane.h"
 #include "model/engine/line.h"
 #include "model/engine/track.h"
@@ -36,7 +37,7 @@ static bool put_world(struct state_filling *filling, uint32_t owner, const void 
 /* ---- totals of each item ---- */
 
 _Static_assert(sizeof(struct item_totals) == 72, "struct item_totals is in item_field");
-/* But `owed`, which is derived (state_finish.c). */
+/* But `owed`, which follows from the demands. */
 
 static const struct state_field item_field[] = {FIELD(struct item_totals, STATE_AMOUNT, made),
                                                 FIELD(struct item_totals, STATE_AMOUNT, consumed),
@@ -52,12 +53,11 @@ static uint32_t items(const struct world *world) { return world->scenario->item_
 static void get_item(const struct world *world, uint32_t item, struct state_cursor *cursor,
                      void *row) {
     (void)cursor;
-    *(struct item_totals *)row = world->item[item];
+    *(struct item_totals *)row = item_books_totals(world, item);
 }
 
 static bool put_item(struct state_filling *filling, uint32_t item, const void *row) {
-    filling->world->item[item] = *(const struct item_totals *)row;
-    return true;
+    return item_books_set(filling->world, item, row);
 }
 
 /* ---- loops and lines ----

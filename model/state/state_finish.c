@@ -95,16 +95,6 @@ static bool jams_fit(const struct world *world) {
     return true;
 }
 
-/* ---- what is owed: of each item, what its demands still want ---- */
-
-static void settle_owed(struct world *world) {
-    const struct scenario *scenario = world->scenario;
-    for (uint32_t i = 0; i < scenario->item_count; i++)
-        world->item[i].owed = 0;
-    for (uint32_t i = 0; i < scenario->demand_count; i++)
-        world->item[scenario->demand[i].item].owed += world->demand[i].open;
-}
-
 /* ---- the agenda ---- */
 
 static void wake(struct world *world, enum rank rank, uint32_t index, int64_t tick) {
@@ -152,7 +142,6 @@ bool state_finish(struct state_filling *filling) {
     settle_track_counts(world);
     settle_gates(filling);
     settle_standstill(world);
-    settle_owed(world);
     settle_agenda(world);
     return true;
 }

@@ -66,7 +66,8 @@ static const char scenario_text[] =
     "  - {name: feeder, from: bin, to: ring@3, items: [wheel], swing: 1 s}\n"
     "  - {name: taker, from: ring@8, to: tray, swing: 1 s}\n"
     "  - {name: loader, from: bin, to: bench, swing: 2 s}\n"
-    "  - {name: keeper, from: bench, to: bin, swing: 2 s, gate: {chest: tray, below: 2}}\n";
+    "  - {name: keeper, from: bench, to: bin, swing: 2 s, gate: {chest: tray, below: 2}}\n"
+    "demands: [{name: orders, chest: bin, item: case, every: 9 min}]\n";
 
 static struct world *world_at_work(const struct scenario *scenario) {
     struct world *world = world_new(scenario);
@@ -94,7 +95,7 @@ static void never_wake(struct world *world) {
 static void never_look(struct world *world) { world->arm[1].wait.looks = 1; }
 static void jam_nothing(struct world *world) { world->standstill_watch.jammed_tracks++; }
 static void clog_nothing(struct world *world) { world->standstill.clogged_open = true; }
-static void owe_nothing(struct world *world) { world->item[1].owed = 7; }
+static void owe_nothing(struct world *world) { world->demand_orders[0].lost += 7; }
 
 static void (*const breaks[])(struct world *world) = {
     lose_item,  miscount_total, forget_promise, miscount_track, look_away,  turn_belt,
