@@ -9,32 +9,59 @@
 #include "model/engine/wake.h"
 #include "sim/require.h"
 
+static inline bool is_short_of(const struct tally *stock, const struct item_count *takes) {
+    return stock->count < takes->count;
+}
+
+static inline bool lacks_room_for(const struct tally *stock, const struct station_output *makes) {
+    return stock->count + makes->count > makes->room;
+}
+
 bool station_is_short_of(const struct world *world, uint32_t index, uint32_t input) {
-    const struct item_count *takes = &world->scenario->station[index].takes.entry[input];
-    return world->tally[world->station_plan[index].first_input + input].count < takes->count;
+    const struct station_plan *plan = &world->station_plan[index];
+    return is_short_of(&world->tally[plan->first_input + input],
+                       &world->scenario->station[index].takes.entry[input]);
 }
 
 bool station_lacks_room_for(const struct world *world, uint32_t index, uint32_t output) {
-    const struct station_output *makes = &world->scenario->station[index].makes[output];
-    int64_t stock = world->tally[world->station_plan[index].first_output + output].count;
-    return stock + makes->count > makes->room;
+    const struct station_plan *plan = &world->station_plan[index];
+    return lacks_room_for(&world->tally[plan->first_output + output],
+                          &world->scenario->station[index].makes[output]);
+}
+
+/* Whether there is room for what a batch makes; whether there is what it takes. */
+static inline bool has_room(const struct world *world, const struct station_plan *plan,
+                            const struct scenario_station *fixed) {
+    const struct tally *stock = &world->tally[plan->first_output];
+    for (uint32_t i = 0; i < plan->output_count; i++)
+        if (lacks_room_for(&stock[i], &fixed->makes[i]))
+            return false;
+    return true;
+}
+
+static inline bool has_inputs(const struct world *world, const struct station_plan *plan,
+                              const struct scenario_station *fixed) {
+    const struct tally *stock = &world->tally[plan->first_input];
+    for (uint32_t i = 0; i < plan->input_count; i++)
+        if (is_short_of(&stock[i], &fixed->takes.entry[i]))
+            return false;
+    return true;
 }
 
 enum station_state station_state_now(const struct world *world, uint32_t index) {
     const struct station_plan *plan = &world->station_plan[index];
     const struct station *station = &world->station[index];
+    const struct scenario_station *fixed = &world->scenario->station[index];
     if (station->stops != 0)
         return STATION_STOPPED;
     if (station->working)
         return STATION_WORKING;
     if (!gate_is_open(world, plan->gate))
         return STATION_GATED;
-    for (uint32_t i = 0; i < plan->output_count; i++)
-        if (station_lacks_room_for(world, index, i))
-            return STATION_BLOCKED;
-    for (uint32_t i = 0; i < plan->input_count; i++)
-        if (station_is_short_of(world, index, i))
-            return STATION_STARVED;
+    if (!has_room(world, plan, fixed))
+        return STATION_BLOCKED;
+    if (!has_inputs(world, plan, fixed))
+        return STATION_STARVED;
     return STATION_GATED; /* it could start, but acted before it could */
 }
 
@@ -96,14 +123,8 @@ static int64_t batch_ticks(struct world *world, uint32_t index) {
                      world->scenario->ticks_per_second);
 }
 
-void station_start_batch(struct world *world, uint32_t index) {
+static __attribute__((noinline)) void start_batch(struct world *world, uint32_t index) {
     struct station *station = &world->station[index];
-    enum station_state state = station_state_now(world, index);
-    if (state != STATION_GATED || !gate_is_open(world, world->station_plan[index].gate)) {
-        if (state != station->state)
-            wake_station_check(world, index);
-        return;
-    }
     station->working = true; /* before its inputs go, so that it is not woken for them */
     wake_checks_of_move(world);
     consume(world, index);
@@ -113,6 +134,14 @@ void station_start_batch(struct world *world, uint32_t index) {
         wake_station_check(world, index); /* the event of the old state ends */
     else if (station->state != STATION_WORKING)
         station_enter(world, index, STATION_WORKING);
+}
+
+void station_start_batch(struct world *world, uint32_t index) {
+    enum station_state state = station_state_now(world, index);
+    if (state == STATION_GATED && gate_is_open(world, world->station_plan[index].gate))
+        start_batch(world, index);
+    else if (state != world->station[index].state)
+        wake_station_check(world, index);
 }
 
 void station_set_stops(struct world *world, uint32_t index, uint8_t stops) {

@@ -43,7 +43,8 @@ static void put_in(struct world *world, uint32_t index) {
         supply->open = 0;
 }
 
-void stream_supply_act(struct world *world, uint32_t index) {
+/* A delivery that may wait for its gate, or for room, and is put in a piece at a time. */
+static __attribute__((noinline)) void supply_in_general(struct world *world, uint32_t index) {
     const struct stream_plan *plan = &world->supply_plan[index];
     struct stream *supply = &world->supply[index];
     const struct scenario_stream *fixed = &world->scenario->supply[index];
@@ -69,6 +70,40 @@ void stream_supply_act(struct world *world, uint32_t index) {
         set_next(world, plan, supply, fixed);
     }
     agenda_set_later(&world->agenda, supply_actor(world, index), supply->due);
+}
+
+/* Whether a delivery or an order is due that is like most: at fixed times, of a chest of one item
+ * alone, and nothing is left of the one before. Then it waits for nothing. */
+static inline bool is_plain(const struct world *world, const struct stream_plan *plan,
+                            const struct stream *stream, const struct scenario_stream *fixed) {
+    int64_t now = world_now(world);
+    return stream->due == now && stream->open == 0 && stream->stops == 0 &&
+           plan->chance == NO_INDEX && plan->total == plan->tally &&
+           now + fixed->every.ticks <= fixed->until_tick && !world->standstill_watch.checks_moves;
+}
+
+/* What the count concerns comes last, so that no register is saved for it. */
+static inline void act_plainly(struct world *world, uint32_t actor, uint32_t tally,
+                               struct stream *stream, int64_t every, int64_t change) {
+    int64_t now = world_now(world);
+    stream->due = now + every;
+    agenda_set_later(&world->agenda, actor, now + every);
+    world->progress.last_move = now;
+    stock_change(world, tally, change);
+}
+
+void stream_supply_act(struct world *world, uint32_t index) {
+    const struct stream_plan *plan = &world->supply_plan[index];
+    struct stream *supply = &world->supply[index];
+    const struct scenario_stream *fixed = &world->scenario->supply[index];
+    if (!is_plain(world, plan, supply, fixed) || fixed->gate != NO_INDEX ||
+        world->tally[plan->tally].room < fixed->batch) {
+        supply_in_general(world, index);
+        return;
+    }
+    world->item[fixed->item].supplied += fixed->batch;
+    act_plainly(world, supply_actor(world, index), plan->tally, supply, fixed->every.ticks,
+                fixed->batch);
 }
 
 void stream_set_supply_stops(struct world *world, uint32_t index, uint8_t stops) {
@@ -119,7 +154,8 @@ static void take_out(struct world *world, uint32_t index) {
     stock_change_both(world, plan->tally, plan->total, -count);
 }
 
-void stream_demand_act(struct world *world, uint32_t index) {
+/* An order that may wait for items, or be met a piece at a time; one for what is there. */
+static __attribute__((noinline)) void demand_in_general(struct world *world, uint32_t index) {
     const struct stream_plan *plan = &world->demand_plan[index];
     struct stream *demand = &world->demand[index];
     const struct scenario_stream *fixed = &world->scenario->demand[index];
@@ -137,6 +173,21 @@ void stream_demand_act(struct world *world, uint32_t index) {
             stock_wait_for_more(world, waiter, plan->tally);
     }
     agenda_set_later(&world->agenda, world_actor(world, RANK_DEMAND, index), demand->due);
+}
+
+void stream_demand_act(struct world *world, uint32_t index) {
+    const struct stream_plan *plan = &world->demand_plan[index];
+    struct stream *demand = &world->demand[index];
+    const struct scenario_stream *fixed = &world->scenario->demand[index];
+    if (!is_plain(world, plan, demand, fixed) || fixed->outlet ||
+        world->tally[plan->tally].count < fixed->batch) {
+        demand_in_general(world, index);
+        return;
+    }
+    world->demand_orders[index].demanded += fixed->batch;
+    world->demand_orders[index].met += fixed->batch;
+    act_plainly(world, world_actor(world, RANK_DEMAND, index), plan->tally, demand,
+                fixed->every.ticks, -fixed->batch);
 }
 
 void stream_set_demand_stops(struct world *world, uint32_t index, uint8_t stops) {
