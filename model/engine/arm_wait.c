@@ -170,9 +170,10 @@ void arm_wait_to_pick(struct world *world, struct arm_record *self, int64_t tick
 
 void arm_wait_end(struct world *world, struct arm_record *self) {
     uint32_t index = index_of(world, self);
-    if (self->wait.waits & ARM_WAITS_FOR_MORE)
+    uint8_t waits = self->wait.waits;
+    self->wait.waits = waits & (uint8_t)~ARM_WAITS_FOR_PICK;
+    if (waits & ARM_WAITS_FOR_MORE)
         stock_leave_list(world, stock_waiter_for_more_of_arm(index));
-    if (self->wait.waits & ARM_WAITS_FOR_ROOM)
+    if (waits & ARM_WAITS_FOR_ROOM)
         stock_leave_list(world, stock_waiter_for_room_of_arm(index));
-    self->wait.waits &= (uint8_t)~ARM_WAITS_FOR_PICK;
 }

@@ -25,18 +25,6 @@ static __attribute__((noinline)) int64_t scaled_up_wide(int64_t value, int64_t f
     return scaled < TICKS_BEYOND_ALL ? (int64_t)scaled : BELT_CLOCK_NEVER;
 }
 
-static int64_t scaled_down(int64_t value, int64_t factor, int64_t divisor) {
-    if (value < NARROW && factor < NARROW)
-        return value * factor / divisor;
-    return scaled_down_wide(value, factor, divisor);
-}
-
-static int64_t scaled_up(int64_t value, int64_t factor, int64_t divisor) {
-    if (value < NARROW && factor < NARROW)
-        return (value * factor + divisor - 1) / divisor;
-    return scaled_up_wide(value, factor, divisor);
-}
-
 static int64_t common_divisor(int64_t a, int64_t b) {
     while (b != 0) {
         int64_t rest = a % b;
@@ -58,7 +46,10 @@ void belt_clock_init(struct belt_clock *clock, struct ratio rate, int64_t ticks_
 int64_t belt_clock_step_at(const struct belt_clock *clock, int64_t tick) {
     if (!clock->running)
         return clock->start_step;
-    return clock->start_step + scaled_down(tick - clock->start_tick, clock->steps, clock->ticks);
+    int64_t ticks = tick - clock->start_tick, parts;
+    if (__builtin_mul_overflow(ticks, clock->steps, &parts))
+        return clock->start_step + scaled_down_wide(ticks, clock->steps, clock->ticks);
+    return clock->start_step + parts / clock->ticks;
 }
 
 int64_t belt_clock_tick_of(const struct belt_clock *clock, int64_t step) {
@@ -66,7 +57,10 @@ int64_t belt_clock_tick_of(const struct belt_clock *clock, int64_t step) {
         return clock->start_tick;
     if (!clock->running)
         return BELT_CLOCK_NEVER;
-    int64_t ticks = scaled_up(step - clock->start_step, clock->ticks, clock->steps);
+    int64_t steps = step - clock->start_step;
+    if (steps < NARROW && clock->ticks < NARROW)
+        return clock->start_tick + (steps * clock->ticks + clock->steps - 1) / clock->steps;
+    int64_t ticks = scaled_up_wide(steps, clock->ticks, clock->steps);
     return ticks == BELT_CLOCK_NEVER ? ticks : clock->start_tick + ticks;
 }
 
