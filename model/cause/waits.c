@@ -685,8 +685,9 @@ static void outlets(struct look *look, const struct want *want, uint32_t chest) 
         outlets_of(look, want, want->item);
         return;
     }
-    for (uint32_t i = world->first_of_chest[chest]; i < world->first_of_chest[chest + 1]; i++)
-        if (world_chest_count(world, chest, world->chest_item[i]) > 0)
+    uint32_t end = stock_end_of_chest(world, chest);
+    for (uint32_t i = stock_first_item_of_chest(world, chest); i < end; i++)
+        if (world->tally[i].count > 0)
             outlets_of(look, want, world->chest_item[i]);
 }
 

@@ -214,29 +214,33 @@ static void fill_chest(struct world *world, uint32_t index) {
     }
 }
 
-static void make_chests(struct world *world, const struct pairs *pairs) {
-    const struct scenario *scenario = world->scenario;
-    world->first_of_chest = require_memory((size_t)scenario->chest_count + 1, sizeof(uint32_t));
-    world->chest_total = require_memory(scenario->chest_count, sizeof(uint32_t));
-    world->chest_limit = require_memory(scenario->chest_count, sizeof(int64_t));
-    world->chest_item = require_memory(pairs->count, sizeof(uint32_t));
-    world->chest_shares = require_memory(scenario->chest_count, sizeof *world->chest_shares);
-    uint32_t next = 0;
-    for (uint32_t i = 0; i < scenario->chest_count; i++) {
-        world->first_of_chest[i] = next;
-        world->chest_limit[i] = scenario->chest[i].capacity;
-        world->chest_total[i] = add_tally(world, world->chest_limit[i]);
-        for (; next < pairs->count && pair_place(pairs->pair[next]) == i; next++) {
-            world->chest_item[next] = pair_item(pairs->pair[next]);
-            add_tally(world, NO_LIMIT);
-        }
-        world->first_of_chest[i + 1] = next;
-        world->chest_shares[i] =
-            next == world->first_of_chest[i] + 1 && scenario->chest[i].limits.count == 0;
-        if (world->chest_shares[i])
-            world->tally_count--;
-        fill_chest(world, i);
+/* A tally for all items of a chest, and one for each, or one for both. */
+static void make_chest(struct world *world, uint32_t index, const uint64_t *pair, uint32_t count) {
+    const struct scenario_chest *chest = &world->scenario->chest[index];
+    world->chest_total[index] = world->tally_count;
+    int64_t limit = chest->capacity;
+    if (count != 1 || chest->limits.count > 0) {
+        world->chest_item[add_tally(world, limit)] = NO_INDEX;
+        limit = NO_LIMIT;
     }
+    for (uint32_t i = 0; i < count; i++)
+        world->chest_item[add_tally(world, limit)] = pair_item(pair[i]);
+    world->chest_total[index + 1] = world->tally_count;
+    fill_chest(world, index);
+}
+
+static void make_chests(struct world *world, const struct pairs *pairs) {
+    uint32_t chests = world->scenario->chest_count, next = 0;
+    world->chest_total = require_memory((size_t)chests + 1, sizeof *world->chest_total);
+    world->chest_item = require_memory((size_t)pairs->count + chests, sizeof *world->chest_item);
+    for (uint32_t i = 0; i < chests; i++) {
+        uint32_t first = next;
+        while (next < pairs->count && pair_place(pairs->pair[next]) == i)
+            next++;
+        make_chest(world, i, pairs->pair + first, next - first);
+    }
+    world->chest_item =
+        require_more_memory(world->chest_item, world->tally_count, sizeof *world->chest_item);
 }
 
 /* The tally of a side of a station: of one item it is the one that comes next. */
@@ -845,6 +849,8 @@ static void make_incidents(struct world *world) {
         uint32_t *chance = &world->incident_chance[i];
         *chance = NO_INDEX;
         world->incident[i].due = fixed->at_tick;
+        if (fixed->kind == INCIDENT_SET_CAPACITY)
+            stock_make_limits(world);
         if (!fixed->repeats)
             continue;
         *chance = chance_for_span(world, &fixed->every, fixed->label, "interval");
@@ -997,8 +1003,7 @@ void build_free(struct world *world) {
                             world->item_strays,    world->demand_orders,
                             world->demand_by_item, world->scratch,
                             world->item_scratch,   world->item_marks,
-                            world->first_of_chest, world->chest_item,
-                            world->chest_total,    world->chest_shares,
+                            world->chest_item,     world->chest_total,
                             world->chest_limit,    world->first_leaf,
                             world->belt_pace,      world->arm_shape,
                             world->arm_books,      world->actor_rank};

@@ -423,12 +423,10 @@ struct world {
     struct stream_plan *supply_plan, *demand_plan;
     uint32_t *incident_chance; /* in random; NO_INDEX: none */
     struct breakdown_plan *breakdown_plan;
-    uint32_t *first_of_chest; /* where chests' items are counted: see stock.h */
-    uint32_t *chest_item;
-    uint32_t *chest_total;    /* tally of each chest */
+    uint32_t *chest_total; /* [chest_count + 1] tally of each chest: see stock.h */
+    uint32_t *chest_item;  /* of each tally of a chest; NO_INDEX: it is that of all items alone */
     uint32_t *demand_by_item; /* demands by item */
     uint32_t *first_leaf;     /* [tally_count] gates that read it */
-    bool *chest_shares;       /* it is that of its one item, too */
     uint32_t tally_count, track_count, belt_count, breakdown_count, chance_count, waiter_count,
         kind_count, word_count;
     uint64_t shape; /* scenario_shape() of the scenario */
@@ -444,7 +442,7 @@ struct world {
     struct arm_books *arm_books; /* NULL: all 0 */
     struct hand_run *hand_run;
     struct gate *gate;
-    int64_t *chest_limit; /* items of a chest at most: its capacity, or what an incident has set */
+    int64_t *chest_limit; /* of a chest: see stock_limit(); NULL: its capacity */
     struct station *station;
     struct stream *supply, *demand;
     struct incident *incident;

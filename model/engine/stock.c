@@ -52,7 +52,18 @@ void stock_keep_promise(struct world *world, uint32_t tally, uint32_t total, int
         count_in(world, total, count);
 }
 
+void stock_make_limits(struct world *world) {
+    if (world->chest_limit != NULL)
+        return;
+    uint32_t count = world->scenario->chest_count;
+    int64_t *limit = require_memory(count, sizeof *limit);
+    for (uint32_t i = 0; i < count; i++)
+        limit[i] = stock_limit(world, i);
+    world->chest_limit = limit;
+}
+
 void stock_set_limit(struct world *world, uint32_t chest, int64_t limit) {
+    stock_make_limits(world);
     struct tally *total = &world->tally[world->chest_total[chest]];
     total->room += limit - world->chest_limit[chest];
     world->chest_limit[chest] = limit;
@@ -108,17 +119,13 @@ void stock_leave_list(struct world *world, uint32_t waiter) {
 }
 
 uint32_t stock_tally_of_chest(const struct world *world, uint32_t chest, uint32_t item) {
-    uint32_t low = world->first_of_chest[chest];
-    uint32_t high = world->first_of_chest[chest + 1];
-    while (low < high) {
+    uint32_t low = stock_first_item_of_chest(world, chest), end = stock_end_of_chest(world, chest);
+    for (uint32_t high = end; low < high;) {
         uint32_t middle = low + (high - low) / 2;
         if (world->chest_item[middle] < item)
             low = middle + 1;
         else
             high = middle;
     }
-    bool found = low < world->first_of_chest[chest + 1] && world->chest_item[low] == item;
-    if (!found || world->chest_shares[chest])
-        return found ? world->chest_total[chest] : NO_INDEX;
-    return world->chest_total[chest] + 1 + (low - world->first_of_chest[chest]);
+    return low < end && world->chest_item[low] == item ? low : NO_INDEX;
 }

@@ -83,6 +83,15 @@ static inline int64_t stock_room(const struct world *world, uint32_t tally, uint
     return room > 0 ? room : 0;
 }
 
+/* Items of a chest at most: its capacity, or what an incident has set. */
+static inline int64_t stock_limit(const struct world *world, uint32_t chest) {
+    return world->chest_limit == NULL ? world->scenario->chest[chest].capacity
+                                      : world->chest_limit[chest];
+}
+
+/* Room for limits that differ from capacities: to be made before one is set in a tick. */
+void stock_make_limits(struct world *world);
+
 /* Sets the limit of a chest and wakes those who wait for room. */
 void stock_set_limit(struct world *world, uint32_t chest, int64_t limit);
 
@@ -114,6 +123,16 @@ static inline uint32_t stock_waiter_for_more_of_arm(uint32_t arm) { return 2 * a
 static inline uint32_t stock_waiter_for_room_of_arm(uint32_t arm) { return 2 * arm + 1; }
 uint32_t stock_waiter_of_supply(const struct world *world, uint32_t supply);
 uint32_t stock_waiter_of_demand(const struct world *world, uint32_t demand);
+
+/* The tallies of a chest: that of all its items, those of each in rising order, up to the first of
+ * the next chest. A chest with one item and no limit of its own has one, for both. */
+static inline uint32_t stock_first_item_of_chest(const struct world *world, uint32_t chest) {
+    uint32_t total = world->chest_total[chest];
+    return world->chest_item[total] == NO_INDEX ? total + 1 : total;
+}
+static inline uint32_t stock_end_of_chest(const struct world *world, uint32_t chest) {
+    return world->chest_total[chest + 1];
+}
 
 /* The tally of an item in a chest, NO_INDEX when none can ever be there. */
 uint32_t stock_tally_of_chest(const struct world *world, uint32_t chest, uint32_t item);

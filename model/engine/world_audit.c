@@ -29,8 +29,9 @@ struct audit {
 static void add_stocks(struct audit *audit) {
     const struct world *world = audit->world;
     for (uint32_t i = 0; i < world->scenario->chest_count; i++)
-        for (uint32_t j = world->first_of_chest[i]; j < world->first_of_chest[i + 1]; j++)
-            audit->there[world->chest_item[j]] += world_chest_count(world, i, world->chest_item[j]);
+        for (uint32_t j = stock_first_item_of_chest(world, i); j < stock_end_of_chest(world, i);
+             j++)
+            audit->there[world->chest_item[j]] += world->tally[j].count;
     for (uint32_t i = 0; i < world->scenario->station_count; i++) {
         const struct scenario_station *station = &world->scenario->station[i];
         for (uint32_t j = 0; j < station->takes.count; j++)
@@ -89,9 +90,8 @@ static void add_kind(struct audit *audit, const struct track_plan *track,
 static void add_totals(struct audit *audit) {
     const struct world *world = audit->world;
     for (uint32_t i = 0; i < world->scenario->chest_count; i++)
-        add_to_total(audit, world->chest_total[i],
-                     world->chest_total[i] + (world->chest_shares[i] ? 0 : 1),
-                     world->first_of_chest[i + 1] - world->first_of_chest[i]);
+        add_to_total(audit, world->chest_total[i], stock_first_item_of_chest(world, i),
+                     stock_end_of_chest(world, i) - stock_first_item_of_chest(world, i));
     for (uint32_t i = 0; i < world->scenario->station_count; i++) {
         const struct station_plan *plan = &world->station_plan[i];
         add_to_total(audit, plan->in, plan->first_input, plan->input_count);
@@ -127,7 +127,7 @@ static void find_limits(struct audit *audit) {
         audit->limit[i] = NO_LIMIT;
     for (uint32_t i = 0; i < world->scenario->chest_count; i++) {
         const struct item_counts *limits = &world->scenario->chest[i].limits;
-        audit->limit[world->chest_total[i]] = world->chest_limit[i];
+        audit->limit[world->chest_total[i]] = stock_limit(world, i);
         for (uint32_t j = 0; j < limits->count; j++)
             audit->limit[stock_tally_of_chest(world, i, limits->entry[j].item)] =
                 limits->entry[j].count;

@@ -31,14 +31,14 @@ static bool put_stock(struct state_filling *filling, uint32_t tally, uint32_t to
 static uint32_t chests(const struct world *world) { return world->scenario->chest_count; }
 
 static uint32_t chest_items(const struct world *world, uint32_t chest) {
-    return world->first_of_chest[chest + 1] - world->first_of_chest[chest];
+    return stock_end_of_chest(world, chest) - stock_first_item_of_chest(world, chest);
 }
 
 static void get_in_chest(const struct world *world, uint32_t chest, struct state_cursor *cursor,
                          void *row) {
-    uint32_t item = world->chest_item[world->first_of_chest[chest] + cursor->index++];
-    *(struct stock_row *)row = (struct stock_row){
-        .item = item, .count = world->tally[stock_tally_of_chest(world, chest, item)].count};
+    uint32_t tally = stock_first_item_of_chest(world, chest) + cursor->index++;
+    *(struct stock_row *)row =
+        (struct stock_row){.item = world->chest_item[tally], .count = world->tally[tally].count};
 }
 
 static bool put_in_chest(struct state_filling *filling, uint32_t chest, const void *from) {
@@ -59,7 +59,7 @@ static const struct state_field chest_field[] = {FIELD(struct chest_row, STATE_F
 static void get_chest(const struct world *world, uint32_t chest, struct state_cursor *cursor,
                       void *row) {
     (void)cursor;
-    int64_t capacity = world->chest_limit[chest];
+    int64_t capacity = stock_limit(world, chest);
     bool is_set = capacity != world->scenario->chest[chest].capacity;
     *(struct chest_row *)row =
         (struct chest_row){.is_set = is_set, .capacity = is_set ? capacity : 0};
@@ -70,8 +70,7 @@ static void get_chest(const struct world *world, uint32_t chest, struct state_cu
 static bool put_chest(struct state_filling *filling, uint32_t chest, const void *from) {
     const struct chest_row *row = from;
     struct world *world = filling->world;
-    uint32_t total = world->chest_total[chest], items = chest_items(world, chest);
-    for (uint32_t i = total; i <= total + (world->chest_shares[chest] ? 0 : items); i++)
+    for (uint32_t i = world->chest_total[chest]; i < stock_end_of_chest(world, chest); i++)
         stock_lay(world, i, i, -world->tally[i].count);
     if (row->is_set)
         stock_set_limit(world, chest, row->capacity);
