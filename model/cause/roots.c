@@ -598,7 +598,7 @@ static void find_slow_taker(struct search *search, const struct track_kind *kind
     double taken = 0, least = 0;
     uint32_t slowest = NO_INDEX;
     bool refused = false;
-    for (uint32_t i = 0; i < kind->taker_count; i++) {
+    for (uint32_t i = 0; i < track_kind_taker_count(kind); i++) {
         uint32_t arm = search->world->taker[kind->first_taker + i].arm;
         double rate = root_rate_of_arm(search->scenario, arm);
         refused |= is_refused(search, arm, kind->item);

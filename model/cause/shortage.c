@@ -606,7 +606,7 @@ static bool find_litter(struct walk *walk, uint32_t vertex, uint32_t wanted, dou
         int64_t cells = (int64_t)kind->count * kind->length;
         if (LITTER_PART * cells < track->cell_count)
             continue;
-        if (kind->taker_count > 0) {
+        if (track_kind_taker_count(kind) > 0) {
             bool crowds = kind->item != wanted && CROWD_PART * cells >= track->cell_count &&
                           comes_round(walk, vertex, kind->item);
             led = (crowds && find_crowd(walk, vertex, kind->item, weight)) || led;

@@ -601,11 +601,11 @@ static bool add_takers(struct look *look, const struct want *want, const struct 
     const struct ends *out = &look->maker->out;
     bool found = false;
     if (!track->is_line) {
-        for (uint32_t j = 0; j < kind->taker_count; j++)
+        for (uint32_t j = 0; j < track_kind_taker_count(kind); j++)
             add(look, want->place,
                 vertex(look, WAITS_ARM, look->world->taker[kind->first_taker + j].arm),
                 WAITS_TO_TAKE, kind->item, 0, since);
-        return kind->taker_count > 0;
+        return track_kind_taker_count(kind) > 0;
     }
     for (uint32_t i = out->first[want->place]; i < out->first[want->place + 1]; i++)
         if (moved_by(look->world, out->who[i], kind->item) != NO_INDEX &&

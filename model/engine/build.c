@@ -24,6 +24,8 @@
 enum { ITEMS_SEARCHED_MOST = 8 };
 /* An arm may share the shape of one of so many that were made last. */
 enum { SHAPES_COMPARED = 16 };
+/* Of 24 bits, in which no length is too long: LIMIT_CELLS. */
+enum { LENGTH_MASK = (1 << 24) - 1 };
 
 /* ---- sets of (place, item), sorted ---- */
 
@@ -140,14 +142,15 @@ static struct pairs track_pairs(const struct world *world) {
 static void make_kinds(struct world *world) {
     struct pairs pairs = track_pairs(world);
     world->kind_count = pairs.count;
-    world->kind = require_memory(pairs.count, sizeof *world->kind);
+    world->kind = require_memory((size_t)pairs.count + 1, sizeof *world->kind);
+    world->kind_reads = require_memory(pairs.count, sizeof *world->kind_reads);
     for (uint32_t i = 0; i < world->kind_count; i++) {
         struct track_plan *track = &world->track[pair_place(pairs.pair[i])].plan;
         uint32_t item = pair_item(pairs.pair[i]);
         uint32_t length = world->scenario->item[item].length;
-        world->kind[i] = (struct track_kind){
-            .item = item, .length = length, .tally = NO_INDEX, .loop_tally = NO_INDEX};
-        world->kind[i].special = length > 1 || track->is_line;
+        world->kind[i] = (struct track_kind){.item = item, .special = length > 1 || track->is_line};
+        world->kind[i].length = length & LENGTH_MASK;
+        world->kind_reads[i] = (struct kind_reads){NO_INDEX, NO_INDEX};
         if (track->kind_count++ == 0)
             track->first_kind = i;
         if (length > track->length_most)
@@ -312,7 +315,7 @@ static uint32_t tally_of_track(struct world *world, uint32_t track, uint32_t ite
     uint32_t kind = track_kind_of(world, track, item);
     if (kind == NO_INDEX)
         return add_tally(world, NO_LIMIT); /* it never comes there: always 0 */
-    return tally_in(world, &world->kind[world->track[track].plan.first_kind + kind].tally);
+    return tally_in(world, &world->kind_reads[world->track[track].plan.first_kind + kind].tally);
 }
 
 /* Where a lane keeps the tally of its loop for an item (NO_INDEX: for all); NULL: never there. */
@@ -320,8 +323,9 @@ static uint32_t *loop_slot(struct world *world, uint32_t lane, uint32_t item) {
     if (item == NO_INDEX)
         return &world->track[lane].plan.loop_tally;
     uint32_t kind = track_kind_of(world, lane, item);
-    return kind == NO_INDEX ? NULL
-                            : &world->kind[world->track[lane].plan.first_kind + kind].loop_tally;
+    return kind == NO_INDEX
+               ? NULL
+               : &world->kind_reads[world->track[lane].plan.first_kind + kind].loop_tally;
 }
 
 static uint32_t tally_of_loop(struct world *world, uint32_t loop, uint32_t item) {
@@ -400,14 +404,21 @@ static void make_gates(struct world *world) {
 
 /* Marks the kinds that some gate reads, so that a move of others skips the gates. */
 static void mark_read_kinds(struct world *world) {
+    bool some = false;
     for (uint32_t i = 0; i < world->track_count; i++) {
         const struct track_plan *track = &world->track[i].plan;
         bool all = track->tally != NO_INDEX || track->loop_tally != NO_INDEX;
-        for (uint32_t j = 0; j < track->kind_count; j++) {
-            struct track_kind *kind = &world->kind[track->first_kind + j];
-            kind->is_read = all || kind->tally != NO_INDEX || kind->loop_tally != NO_INDEX;
+        for (uint32_t j = track->first_kind; j < track->first_kind + track->kind_count; j++) {
+            const struct kind_reads *reads = &world->kind_reads[j];
+            bool is_read = all || reads->tally != NO_INDEX || reads->loop_tally != NO_INDEX;
+            world->kind[j].is_read = is_read;
+            some |= is_read;
         }
     }
+    if (some)
+        return;
+    free(world->kind_reads);
+    world->kind_reads = NULL;
 }
 
 static void own_gate(struct world *world, uint32_t gate, enum part_kind kind, uint32_t index) {
@@ -751,8 +762,15 @@ static void stand_along_tracks(struct world *world, bool placing) {
             arm_placing_of(world, arms[i].arm)->rank = *number;
         ++*number;
     }
-    *(placing ? &world->feeder : &world->picker) = arms;
     free(standing);
+    if (placing) {
+        world->feeder = arms;
+        return;
+    }
+    world->picker = require_memory(count, sizeof *world->picker);
+    for (uint32_t i = 0; i < count; i++)
+        world->picker[i] = arms[i].arm;
+    free(arms);
 }
 
 static bool takes_from_lane(const struct arm_plan *arm) {
@@ -775,10 +793,10 @@ static void make_takers(struct world *world) {
         }
     }
     world->taker = sorted_arms(standing, count);
-    for (uint32_t i = 0; i < count; i++) {
-        struct track_kind *kind = &world->kind[standing[i].list];
-        if (kind->taker_count++ == 0)
-            kind->first_taker = i;
+    for (uint32_t i = 0, kind = 0; kind <= world->kind_count; kind++) {
+        while (i < count && standing[i].list < kind)
+            i++;
+        world->kind[kind].first_taker = i;
     }
     free(standing);
 }
@@ -1006,7 +1024,8 @@ void build_free(struct world *world) {
                             world->chest_item,     world->chest_total,
                             world->chest_limit,    world->first_leaf,
                             world->belt_pace,      world->arm_shape,
-                            world->arm_books,      world->actor_rank};
+                            world->arm_books,      world->actor_rank,
+                            world->kind_reads};
     for (size_t i = 0; i < sizeof memory / sizeof *memory; i++)
         free(memory[i]);
 }

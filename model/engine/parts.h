@@ -121,14 +121,24 @@ struct belt_record { /* 128 bytes, so that to find one by its index is a shift *
 /* ---- tracks: a lane of a loop, or a line. Lanes first, in the scenario's order, then lines ----
  */
 
-/* A kind of item that may be on a track. All is fixed but `count`, which is derived. */
+/* A kind of item that may be on a track. All is fixed but `count`, which is derived. 16 bytes, so
+ * that to find one by its index is a shift. */
 struct track_kind {
-    uint32_t item, length;
+    uint32_t item;
     uint32_t count;
-    uint32_t tally, loop_tally;        /* NO_INDEX: no gate reads it */
-    uint32_t first_taker, taker_count; /* in world.taker, by cell */
-    bool is_read;                      /* some gate reads it, or its track or loop */
-    uint8_t special;                   /* 1: on a line, or of several cells */
+    uint32_t first_taker; /* in world.taker, by cell; up to that of the next kind */
+    uint32_t length : 24;
+    bool is_read : 1; /* some gate reads it, or its track or loop: see struct kind_reads */
+    bool special : 1; /* on a line, or of several cells */
+};
+
+static inline uint32_t track_kind_taker_count(const struct track_kind *kind) {
+    return kind[1].first_taker - kind->first_taker;
+}
+
+/* Fixed: tallies that count a kind for gates; NO_INDEX: no gate reads it. */
+struct kind_reads {
+    uint32_t tally, loop_tally;
 };
 
 /* Fixed: an arm among those of a track, sorted by cell. */
@@ -143,7 +153,7 @@ struct track_plan {
     uint32_t crowded_cells;              /* from so many held cells on it is congested */
     uint32_t tally, loop_tally;          /* all items; NO_INDEX: no gate reads it */
     uint32_t first_feeder, feeder_count; /* in world.feeder, by cell: arms that place on it */
-    uint32_t first_picker, picker_count; /* in world.picker: arms that pick from it */
+    uint32_t first_picker, picker_count; /* in world.picker, by cell: that pick from it */
     uint32_t first_waiting_word;         /* a bit for each feeder in world.waiting */
     bool is_line;
 };
@@ -417,7 +427,9 @@ struct world {
     struct arm_item *arm_item;
     struct arm_shape *arm_shape;
     uint32_t *kind_map;
-    struct arm_at_cell *taker, *feeder, *picker;
+    struct arm_at_cell *taker, *feeder;
+    uint32_t *picker;              /* arms */
+    struct kind_reads *kind_reads; /* of each kind; NULL: no gate reads any, nor a track or loop */
     struct gate_plan *gate_plan;
     struct station_plan *station_plan;
     struct stream_plan *supply_plan, *demand_plan;
@@ -454,7 +466,7 @@ struct world {
     struct standstill standstill;
 
     struct tally *tally;     /* partly state: see there */
-    struct track_kind *kind; /* likewise fixed */
+    struct track_kind *kind; /* likewise fixed; [kind_count + 1] */
     struct waiter *waiter;
     uint64_t *waiting;
     bool *supply_waits_for_gate;

@@ -49,7 +49,8 @@ uint32_t track_kind_at(struct world *world, uint32_t index, uint32_t spot) {
 
 static void count_for_gates(struct world *world, const struct track_plan *track,
                             const struct track_kind *kind, int64_t change) {
-    const uint32_t read[] = {kind->tally, kind->loop_tally, track->tally, track->loop_tally};
+    const struct kind_reads *reads = &world->kind_reads[kind - world->kind];
+    const uint32_t read[] = {reads->tally, reads->loop_tally, track->tally, track->loop_tally};
     for (int i = 0; i < 4; i++)
         if (read[i] != NO_INDEX)
             stock_change(world, read[i], change);
@@ -128,7 +129,7 @@ static uint32_t first_from(const struct arm_at_cell *arm, uint32_t count, uint32
 uint32_t track_first_taker(const struct world *world, uint32_t index, uint32_t kind,
                            uint32_t cell) {
     const struct track_kind *self = &world->kind[world->track[index].plan.first_kind + kind];
-    return first_from(world->taker + self->first_taker, self->taker_count, cell);
+    return first_from(world->taker + self->first_taker, track_kind_taker_count(self), cell);
 }
 
 /* The lowest cell that an item just taken at `cell` can have held on a lane. */
@@ -151,9 +152,9 @@ uint32_t track_first_feeder(const struct world *world, uint32_t index, uint32_t 
 static void wake_takers_of(struct world *world, const struct belt_record *belt,
                            const struct track_kind *kind, uint32_t class, uint32_t cell) {
     const struct arm_at_cell *start = world->taker + kind->first_taker;
-    const struct arm_at_cell *end = start + kind->taker_count;
-    const struct arm_at_cell *taker = start + first_from(start, kind->taker_count, cell);
-    for (uint32_t left = kind->taker_count; left > 0; left--, taker++) {
+    uint32_t count = track_kind_taker_count(kind);
+    const struct arm_at_cell *end = start + count, *taker = start + first_from(start, count, cell);
+    for (uint32_t left = count; left > 0; left--, taker++) {
         if (taker == end)
             taker = start;
         uint32_t distance = belt_distance(belt, cell, taker->cell);
@@ -188,7 +189,8 @@ static inline bool concerns_takers(const struct world *world, const struct belt_
         return true;
     int64_t step = belt->position.step;
     const struct arm_at_cell *start = world->taker + kind->first_taker;
-    const struct arm_at_cell *first = start + first_taker, *end = start + kind->taker_count;
+    const struct arm_at_cell *first = start + first_taker;
+    const struct arm_at_cell *end = world->taker + kind[1].first_taker;
     return some_wait_longer(world, first, end, cell, step) ||
            some_wait_longer(world, start, first, cell - belt->plan.cell_count, step);
 }
@@ -245,7 +247,7 @@ bool track_put(struct world *world, uint32_t index, uint32_t cell, uint32_t kind
     struct track_record *track = &world->track[index];
     struct track_kind *self = &world->kind[track->plan.first_kind + kind];
     const struct belt_record *belt = &world->belt[track->plan.belt];
-    if (self->special != 0)
+    if (self->special)
         return put_otherwise(world, track, cell, self);
     if (belt_is_late(world, belt))
         return put_after_step(world, track, cell, kind, first_taker);
@@ -335,7 +337,7 @@ void track_take(struct world *world, uint32_t index, uint32_t cell, uint32_t spo
                 uint32_t first_feeder) {
     struct track_record *track = &world->track[index];
     struct track_kind *self = &world->kind[track->plan.first_kind + kind];
-    if (self->special != 0) {
+    if (self->special) {
         take_otherwise(world, track, self, cell, spot, first_feeder);
         return;
     }

@@ -48,7 +48,7 @@ void wake_arm_when_room(struct world *world, uint32_t index, int64_t tick) {
     const struct belt_record *belt = &world->belt[track->plan.belt];
     uint32_t number = plan->item[arm_run(world, self, arm_first_run(self)).item_slot].dest;
     const struct track_kind *kind = &world->kind[track->plan.first_kind + number];
-    if (kind->special != 0 || tick >= belt->position.next_tick) {
+    if (kind->special || tick >= belt->position.next_tick) {
         wake_when_room_of(world, index, tick, kind->length);
         return;
     }
@@ -94,7 +94,7 @@ void wake_track_arms(struct world *world, uint32_t index) {
     for (uint32_t i = 0; i < track->feeder_count; i++)
         wake_arm_at_track(world, world->feeder[track->first_feeder + i].arm);
     for (uint32_t i = 0; i < track->picker_count; i++)
-        wake_arm_at_track(world, world->picker[track->first_picker + i].arm);
+        wake_arm_at_track(world, world->picker[track->first_picker + i]);
 }
 
 /* ---- stations and supplies ---- */

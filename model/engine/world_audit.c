@@ -81,7 +81,10 @@ static void add_to_total(struct audit *audit, uint32_t total, uint32_t first, ui
 
 static void add_kind(struct audit *audit, const struct track_plan *track,
                      const struct track_kind *kind) {
-    const uint32_t read[] = {kind->tally, kind->loop_tally, track->tally, track->loop_tally};
+    if (!kind->is_read)
+        return;
+    const struct kind_reads *reads = &audit->world->kind_reads[kind - audit->world->kind];
+    const uint32_t read[] = {reads->tally, reads->loop_tally, track->tally, track->loop_tally};
     for (size_t i = 0; i < sizeof read / sizeof *read; i++)
         if (read[i] != NO_INDEX)
             audit->count[read[i]] += kind->count;

@@ -46,7 +46,10 @@ static bool settle_hands(struct world *world) {
 
 static void count_for_gates(struct world *world, const struct track_plan *track,
                             const struct track_kind *kind) {
-    const uint32_t read[] = {kind->tally, kind->loop_tally, track->tally, track->loop_tally};
+    if (!kind->is_read)
+        return;
+    const struct kind_reads *reads = &world->kind_reads[kind - world->kind];
+    const uint32_t read[] = {reads->tally, reads->loop_tally, track->tally, track->loop_tally};
     for (size_t i = 0; i < sizeof read / sizeof *read; i++)
         if (read[i] != NO_INDEX)
             stock_lay(world, read[i], read[i], kind->count);
