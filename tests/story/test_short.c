@@ -385,6 +385,39 @@ START_TEST(nothing_can_be_left_out) {
 }
 END_TEST
 
+/* Crates come to the packer sooner than clocks and close up before them; the clocks' feeder waits
+ * for the line. What a shortage is led back to is that gate, against which nothing helps; what ends
+ * the packer's starvation meets the demand as well. */
+START_TEST(what_ends_a_starvation_may_meet_the_demand) {
+    errand_write(
+        "crates.yaml",
+        "run: {for: 1 h, warm_up: 2 min}\nitems: [clock, crate, parcel]\n"
+        "lines: [{name: packing, cells: 20, rate: 2.5}]\nchests:\n"
+        "  - {name: clock-bin, capacity: 150}\n"
+        "  - {name: crate-bin, capacity: 150, start: {crate: 80}}\n"
+        "  - {name: dock, capacity: 60}\n"
+        "stations: [{name: packer, takes: {clock: 1, crate: 1}, makes: {parcel: 1}, time: 4 s}]\n"
+        "arms:\n"
+        "  - {name: layer, from: clock-bin, to: packing@2, items: [clock], swing: 3 s,\n"
+        "     gate: {line: packing, item: clock, below: 4}}\n"
+        "  - {name: crate-feeder, from: crate-bin, to: packing@5, items: [crate], swing: 3 s,\n"
+        "     gate: {station: packer, input: crate, below: 2}}\n"
+        "  - {name: packing-taker, from: packing@19, to: packer, swing: 1 s}\n"
+        "  - {name: porter, from: packer, to: dock, swing: 1.5 s}\nsupplies:\n"
+        "  - {name: clocks, chest: clock-bin, item: clock, every: 1 min, batch: 10}\n"
+        "  - {name: crates, chest: crate-bin, item: crate, every: 1 min, batch: 10}\n"
+        "demands: [{name: orders, chest: dock, item: parcel, every: 7 s}]\n");
+    ck_assert_int_eq(errand_run("run crates.yaml --quiet --out run"), 0);
+    ck_assert_int_eq(errand_run("cause run --json"), 0);
+    json_t *told = errand_json("out");
+    const json_t *entry = last_entry(told);
+    ck_assert_str_eq(word(entry, "kind"), "short");
+    ck_assert_str_eq(word(first_of(entry, "roots"), "kind"), "gate_shut");
+    ck_assert(is_shown(entry, "arms.crate-feeder.to=packer"));
+    json_decref(told);
+}
+END_TEST
+
 static void add_tests(TCase *tests) {
     if (getcwd(root, sizeof root) == NULL)
         root[0] = '\0';
@@ -409,6 +442,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, two_limits_are_mended_together);
     tcase_add_test(tests, what_fills_a_shared_bin_is_held_back);
     tcase_add_test(tests, what_cost_nothing_is_passed_over);
+    tcase_add_test(tests, what_ends_a_starvation_may_meet_the_demand);
 }
 
 int main(void) { return suite_main("short", add_tests); }

@@ -52,8 +52,10 @@ static bool find_remedies(struct explanation *explanation) {
         case_remedies_learn(remedies, cases, &shorts->list[i], &self->shortage.roots, self->proven);
     }
     whole = whole && case_remedies_find(remedies, cases, CAUSE_CASE_STARVED);
-    if (whole)
+    if (whole) {
         case_remedies_end(remedies, cases);
+        short_remedies_learn(shorts, &explanation->shorts, cases, remedies);
+    }
     return whole;
 }
 

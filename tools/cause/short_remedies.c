@@ -400,6 +400,29 @@ bool short_remedies_find(struct short_remedies *remedies, struct trial_book *boo
     return whole;
 }
 
+/* Judges the cures of another list for this one. */
+static void learn_from(struct remedy_list *list, const struct remedy_list *other,
+                       struct trial_book *book, const struct remedy_question *question) {
+    struct remedy_list cures = *other;
+    cures.count = 0;
+    while (cures.count < other->count && other->remedy[cures.count].worth.class == REMEDY_CURES)
+        cures.count++;
+    remedy_list_judge_again(list, &cures, book, question, 0);
+}
+
+void short_remedies_learn(struct short_remedies *remedies, struct short_cases *cases,
+                          const struct cause_cases *others, const struct case_remedies *cures) {
+    for (uint32_t i = 0; i < remedies->count; i++) {
+        struct remedy_list *list = &remedies->list[i];
+        struct short_question asked = {remedies, cases, &cases->short_case[i]};
+        struct remedy_question question = {.self = &asked, .judge = judge_short};
+        for (uint32_t k = 0; k < others->count && !has_cure(list); k++)
+            if (others->jam_case[k].open && others->jam_case[k].kind == EVENT_STARVED)
+                learn_from(list, &cures->list[k], remedies->book, &question);
+        remedy_list_keep_once(list);
+    }
+}
+
 void short_remedies_free(struct short_remedies *remedies) {
     for (uint32_t i = 0; i < remedies->word_count; i++) {
         free(remedies->words[i].text);

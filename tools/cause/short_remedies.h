@@ -30,6 +30,10 @@ struct short_remedies {
 bool short_remedies_find(struct short_remedies *remedies, struct trial_book *book,
                          struct short_cases *cases, const struct cause_cases *others,
                          const struct case_remedies *cures);
+/* Looks for what meets the demands for which nothing was found that does among what cures
+ * starvations of the run, once that has been found. */
+void short_remedies_learn(struct short_remedies *remedies, struct short_cases *cases,
+                          const struct cause_cases *others, const struct case_remedies *cures);
 void short_remedies_free(struct short_remedies *remedies);
 
 /* The changes of a trial in words, "bench 20 % faster and a hand of 2 for taker", freed with
