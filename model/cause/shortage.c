@@ -823,6 +823,14 @@ static void walk_circle(struct walk *walk) {
         find_busiest(walk);
 }
 
+/* Where all ways go round without anybody on them being busy: what there is goes round elsewhere,
+ * and nobody brings any more. */
+static void find_no_inflow(struct walk *walk, uint32_t chest, uint32_t item) {
+    cut_chain(walk, 0);
+    add_link(walk, chest, item);
+    found(walk, ROOT_DEAD_SUPPLY, chest, item, 1);
+}
+
 static void walk_begin(struct walk *walk, struct shortage *shortage,
                        const struct shortage_evidence *evidence, double factor) {
     *walk = (struct walk){.shortage = shortage,
@@ -915,7 +923,11 @@ void shortage_find_item(struct shortage *shortage, const struct shortage_evidenc
                         uint32_t chest, uint32_t item, double factor) {
     struct walk walk;
     walk_begin(&walk, shortage, evidence, factor);
-    walk_source(&walk, waits_vertex(walk.waits, WAITS_CHEST, chest), item, 1);
+    uint32_t vertex = waits_vertex(walk.waits, WAITS_CHEST, chest);
+    walk_source(&walk, vertex, item, 1);
+    walk_circle(&walk);
+    if (shortage->roots.count == 0)
+        find_no_inflow(&walk, vertex, item);
     walk_end(&walk);
     begin_chain_at_maker(&walk, item);
     join_chain(shortage);

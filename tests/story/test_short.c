@@ -418,6 +418,28 @@ START_TEST(what_ends_a_starvation_may_meet_the_demand) {
 }
 END_TEST
 
+/* The one spring is taken off by a mover before it comes to the taker, and put on again: whoever is
+ * asked waits for somebody else, and nobody is busy. More of them must be brought. */
+START_TEST(what_only_goes_round_is_brought_by_nobody) {
+    errand_write("springs.yaml",
+                 "run: {for: 10 min}\nitems: [spring]\n"
+                 "loops: [{name: ring, cells: 20, rate: 2}]\n"
+                 "chests: [{name: bin, start: {spring: 1}}]\n"
+                 "arms:\n"
+                 "  - {name: feeder, from: bin, to: ring@0, swing: 0 s}\n"
+                 "  - {name: mover, from: ring@5, to: ring@3, swing: 0 s}\n"
+                 "  - {name: taker, from: ring@10, to: bin, swing: 1 s}\n"
+                 "demands: [{name: orders, chest: bin, item: spring, every: 20 s}]\n");
+    ck_assert_int_eq(errand_run("run springs.yaml --quiet --out run"), 0);
+    ck_assert_int_eq(errand_run("cause run --json"), 0);
+    json_t *told = errand_json("out");
+    const json_t *limit = first_of(last_entry(told), "roots");
+    ck_assert_str_eq(word(limit, "kind"), "dead_supply");
+    ck_assert_str_eq(word(limit, "subject"), "bin");
+    json_decref(told);
+}
+END_TEST
+
 static void add_tests(TCase *tests) {
     if (getcwd(root, sizeof root) == NULL)
         root[0] = '\0';
@@ -443,6 +465,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, what_fills_a_shared_bin_is_held_back);
     tcase_add_test(tests, what_cost_nothing_is_passed_over);
     tcase_add_test(tests, what_ends_a_starvation_may_meet_the_demand);
+    tcase_add_test(tests, what_only_goes_round_is_brought_by_nobody);
 }
 
 int main(void) { return suite_main("short", add_tests); }
