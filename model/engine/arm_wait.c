@@ -57,8 +57,8 @@ __attribute__((always_inline)) static inline uint32_t wanted_classes(struct worl
     return classes;
 }
 
-/* The same of one that looks along its track; 0: it does not, since its gate is shut or there is room
- * for nothing, and waits. */
+/* The same of one that looks along its track; 0: it does not, since its gate is shut or there is
+ * room for nothing, and waits. */
 __attribute__((always_inline)) static inline uint32_t classes_to_look_for(struct world *world,
                                                                           struct arm_record *self) {
     if (!*self->plan.gate) {
