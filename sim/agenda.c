@@ -15,7 +15,7 @@
 
 #include "sim/require.h"
 
-enum { ROW_BITS_LEAST = 10, ROW_BITS_MOST = 14, WORD_BITS = AGENDA_WORD_BITS };
+enum { ROW_BITS_LEAST = 10, ROW_BITS_MOST = 15, WORD_BITS = AGENDA_WORD_BITS };
 /* Coarse wheels are for the few who wait long: one word of rows. */
 enum { COARSE_BITS = 6, TICK_BITS = 62 };
 

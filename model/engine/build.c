@@ -943,8 +943,8 @@ static void make_agenda(struct world *world) {
     world->actor_rank = require_memory(actors, sizeof *world->actor_rank);
     for (uint8_t rank = 0; rank < RANKS; rank++)
         memset(&world->actor_rank[world->first_actor[rank]], rank, count[rank]);
-    /* Half a swing and the way to the next cell lie within a second and a half as a rule. */
-    agenda_init(&world->agenda, actors, scenario->ticks_per_second * 3 / 2);
+    /* Half a swing, the way to the next cell, and many a delivery lie within three seconds. */
+    agenda_init(&world->agenda, actors, scenario->ticks_per_second * 3);
 }
 
 static void wake_rank(struct world *world, enum rank rank) {
