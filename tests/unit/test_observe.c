@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tests/unit/test_observe.c - whoever observes an arm is told each change of it, as often as it is
- * observed, and nothing of other arms. */
+ * observed, and nothing of other arms; and whoever wants to look after a tick can pause the world
+ * there. */
 #include <check.h>
 #include <string.h>
 
@@ -85,6 +86,52 @@ START_TEST(nothing_is_told_when_nobody_observes_any_more) {
 }
 END_TEST
 
+/* ---- looking after a tick ---- */
+
+static void note_and_pause(void *self, uint32_t arm) {
+    struct seen *seen = self;
+    note(self, arm);
+    world_pause(seen->world);
+}
+
+/* The arm stops and starts in ticks 500 and 700; in the one after 700 nothing happens to it. */
+START_TEST(a_pause_ends_with_the_tick_in_which_it_is_asked_for) {
+    struct scenario *scenario = read_text();
+    struct seen seen = {.world = world_new(scenario)};
+    struct listener listener = {.self = &seen, .arm_changed = note_and_pause};
+    world_listen(seen.world, &listener);
+    world_advance(seen.world, 100); /* pauses make no difference to it */
+    world_observe_arm(seen.world, 0);
+    ck_assert(world_run(seen.world, 899));
+    ck_assert_int_eq(world_tick(seen.world), 500);
+    ck_assert(world_run(seen.world, 899));
+    ck_assert_int_eq(world_tick(seen.world), 700);
+    ck_assert(!world_run(seen.world, 899));
+    ck_assert_int_eq(world_tick(seen.world), 899);
+    world_free(seen.world);
+    scenario_free(scenario);
+}
+END_TEST
+
+START_TEST(a_pause_between_ticks_ends_with_the_next_one) {
+    struct scenario *scenario = read_text();
+    struct world *world = world_new(scenario), *plain = world_new(scenario);
+    world_advance(world, 600);
+    world_advance(plain, 600);
+    world_pause(world);
+    ck_assert(!world_run(world, 600)); /* it is still wanted */
+    ck_assert(world_run(world, 2000));
+    ck_assert(world_step(plain, 2000));
+    ck_assert_int_eq(world_tick(world), world_tick(plain));
+    ck_assert_int_lt(world_tick(world), 2000);
+    ck_assert(!world_run(world, 2000));
+    ck_assert_int_eq(world_tick(world), 2000);
+    world_free(world);
+    world_free(plain);
+    scenario_free(scenario);
+}
+END_TEST
+
 /* ---- two reasons at once ---- */
 
 /* A batch of 20 s has worked for 12 when the station breaks down, for 20 s. That it is stopped as
@@ -112,6 +159,8 @@ END_TEST
 static void add_tests(TCase *tests) {
     tcase_add_test(tests, all_changes_of_one_arm_are_told);
     tcase_add_test(tests, nothing_is_told_when_nobody_observes_any_more);
+    tcase_add_test(tests, a_pause_ends_with_the_tick_in_which_it_is_asked_for);
+    tcase_add_test(tests, a_pause_between_ticks_ends_with_the_next_one);
     tcase_add_test(tests, two_reasons_to_stop_are_one_stop);
 }
 
