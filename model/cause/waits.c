@@ -516,11 +516,12 @@ static void look_at_loop(struct look *look, uint32_t who, const struct scenario_
 
 static void look_at_leaf(struct look *look, uint32_t who, uint32_t leaf_index) {
     const struct scenario_gate *leaf = &look->scenario->gate[leaf_index];
-    const struct gate *gate = &look->world->gate[leaf_index];
     bool falls = leaf->kind == GATE_BELOW;
     enum wait_reason why = falls ? WAITS_FOR_FALL : WAITS_FOR_RISE;
     enum wait_reason wanted = falls ? WAITS_TO_TAKE : WAITS_TO_BRING;
-    int64_t count = gate->reopen_below != NOT_GIVEN ? gate->reopen_below : gate->threshold;
+    int64_t reopen_below = gate_reopen_below(look->world, leaf_index);
+    int64_t count =
+        reopen_below != NOT_GIVEN ? reopen_below : look->world->gate[leaf_index].threshold;
     uint32_t place = 0;
     switch (leaf->reads) {
     case READS_LOOP: look_at_loop(look, who, leaf, why, wanted, count); return;

@@ -372,7 +372,7 @@ static void hang_leaves(struct world *world) {
     for (uint32_t i = 0; i < world->tally_count; i++)
         world->first_leaf[i] = NO_INDEX;
     for (uint32_t i = 0; i < world->scenario->gate_count; i++) {
-        struct gate_plan *gate = &world->gate_plan[i];
+        struct gate *gate = &world->gate[i];
         if (gate->tally == NO_INDEX)
             continue;
         gate->next_on_tally = world->first_leaf[gate->tally];
@@ -380,26 +380,38 @@ static void hang_leaves(struct world *world) {
     }
 }
 
+/* Where latches reopen, if there are any. */
+static void make_latches(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    bool some = false;
+    for (uint32_t i = 0; i < scenario->gate_count; i++)
+        some |= scenario->gate[i].reopen_below != NOT_GIVEN;
+    if (!some)
+        return;
+    world->gate_reopen = require_memory(scenario->gate_count, sizeof *world->gate_reopen);
+    for (uint32_t i = 0; i < scenario->gate_count; i++)
+        world->gate_reopen[i] = scenario->gate[i].reopen_below;
+}
+
 static void make_gates(struct world *world) {
     const struct scenario *scenario = world->scenario;
-    world->gate_plan = require_memory(scenario->gate_count, sizeof *world->gate_plan);
     world->gate = require_memory(scenario->gate_count, sizeof *world->gate);
     for (uint32_t i = 0; i < scenario->gate_count; i++) {
         const struct scenario_gate *fixed = &scenario->gate[i];
-        struct gate_plan *gate = &world->gate_plan[i];
-        world->gate[i] =
-            (struct gate){.threshold = fixed->threshold, .reopen_below = fixed->reopen_below};
-        *gate = (struct gate_plan){.kind = fixed->kind, .tally = NO_INDEX, .parent = NO_INDEX};
-        if (fixed->first_child != NO_INDEX)
-            continue;
-        gate->tally = tally_read_by(world, fixed);
+        world->gate[i] = (struct gate){
+            .kind = (uint8_t)fixed->kind, .threshold = fixed->threshold, .tally = NO_INDEX};
+        if (fixed->first_child == NO_INDEX)
+            world->gate[i].tally = tally_read_by(world, fixed);
     }
     world->tally = require_more_memory(world->tally, world->tally_count, sizeof *world->tally);
     hang_leaves(world);
+    make_latches(world);
     for (uint32_t i = 0; i < scenario->gate_count; i++)
         for (uint32_t child = scenario->gate[i].first_child; child != NO_INDEX;
-             child = scenario->gate[child].next_sibling)
-            world->gate_plan[child].parent = i;
+             child = scenario->gate[child].next_sibling) {
+            world->gate[child].is_part = true;
+            world->gate[child].above = i;
+        }
 }
 
 /* Marks the kinds that some gate reads, so that a move of others skips the gates. */
@@ -422,8 +434,10 @@ static void mark_read_kinds(struct world *world) {
 }
 
 static void own_gate(struct world *world, uint32_t gate, enum part_kind kind, uint32_t index) {
-    if (gate != NO_INDEX)
-        world->gate_plan[gate].owner = (struct part){.kind = kind, .index = index};
+    if (gate == NO_INDEX)
+        return;
+    world->gate[gate].owner_kind = (uint8_t)kind;
+    world->gate[gate].above = index;
 }
 
 static void own_gates(struct world *world) {
@@ -1002,7 +1016,7 @@ void build_free(struct world *world) {
     for (uint32_t i = 0; i < world->scenario->lane_count; i++)
         lane_free(&world->track[i].lane);
     agenda_free(&world->agenda);
-    void *const memory[] = {world->line_plan,      world->gate_plan,
+    void *const memory[] = {world->line_plan,      world->gate_reopen,
                             world->station_plan,   world->supply_plan,
                             world->demand_plan,    world->incident_chance,
                             world->breakdown_plan, world->supply_waits_for_gate,

@@ -11,17 +11,25 @@ bool gate_is_open(const struct world *world, uint32_t gate) {
     return gate == NO_INDEX || world->gate[gate].open;
 }
 
+int64_t gate_reopen_below(const struct world *world, uint32_t gate) {
+    return world->gate_reopen == NULL ? NOT_GIVEN : world->gate_reopen[gate];
+}
+
+/* Where a leaf changes: a closed latch at its lower threshold. */
+static int64_t threshold_of(const struct world *world, uint32_t leaf) {
+    const struct gate *gate = &world->gate[leaf];
+    int64_t reopen_below = gate->open ? NOT_GIVEN : gate_reopen_below(world, leaf);
+    return reopen_below != NOT_GIVEN ? reopen_below : gate->threshold;
+}
+
 /* Whether a leaf is open at a count, its latch considered. */
-static bool leaf_is_open(enum gate_kind kind, const struct gate *gate, int64_t count) {
-    if (kind == GATE_AT_LEAST)
-        return count >= gate->threshold;
-    if (gate->reopen_below != NOT_GIVEN && !gate->open)
-        return count < gate->reopen_below;
-    return count < gate->threshold;
+static bool leaf_is_open(const struct world *world, uint32_t leaf, int64_t count) {
+    bool below = count < threshold_of(world, leaf);
+    return world->gate[leaf].kind == GATE_AT_LEAST ? !below : below;
 }
 
 static bool branch_is_open(const struct world *world, uint32_t gate) {
-    bool all = world->gate_plan[gate].kind == GATE_ALL;
+    bool all = world->gate[gate].kind == GATE_ALL;
     const struct scenario_gate *fixed = world->scenario->gate;
     for (uint32_t child = fixed[gate].first_child; child != NO_INDEX;
          child = fixed[child].next_sibling)
@@ -30,13 +38,11 @@ static bool branch_is_open(const struct world *world, uint32_t gate) {
     return all;
 }
 
-static void wake_owner(struct world *world, uint32_t gate) {
-    struct part owner = world->gate_plan[gate].owner;
-    bool open = world->gate[gate].open;
-    switch (owner.kind) {
-    case PART_ARM: wake_arm_for_gate(world, owner.index, open); break;
-    case PART_STATION: wake_station(world, owner.index); break;
-    case PART_SUPPLY: wake_supply_for_gate(world, owner.index, open); break;
+static void wake_owner(struct world *world, const struct gate *gate) {
+    switch ((enum part_kind)gate->owner_kind) {
+    case PART_ARM: wake_arm_for_gate(world, gate->above, gate->open); break;
+    case PART_STATION: wake_station(world, gate->above); break;
+    case PART_SUPPLY: wake_supply_for_gate(world, gate->above, gate->open); break;
     case PART_LOOP:
     case PART_LINE:
     case PART_DEMAND:
@@ -45,26 +51,31 @@ static void wake_owner(struct world *world, uint32_t gate) {
     }
 }
 
+uint32_t gate_top(const struct world *world, uint32_t gate) {
+    while (world->gate[gate].is_part)
+        gate = world->gate[gate].above;
+    return gate;
+}
+
 /* To those who observe its owner every part of a gate is of interest, also where the whole stays as
  * it is. */
 static void wake_observers(const struct world *world, uint32_t gate) {
-    while (world->gate_plan[gate].parent != NO_INDEX)
-        gate = world->gate_plan[gate].parent;
-    if (world->gate_plan[gate].owner.kind == PART_ARM)
-        wake_observers_of_arm(world, world->gate_plan[gate].owner.index);
+    const struct gate *top = &world->gate[gate_top(world, gate)];
+    if (top->owner_kind == PART_ARM && world->arm[top->above].wait.observers != 0)
+        wake_observers_of_arm(world, top->above);
 }
 
 static void flip(struct world *world, uint32_t leaf) {
     uint32_t gate = leaf;
     wake_observers(world, leaf);
     world->gate[gate].open = !world->gate[gate].open;
-    while (world->gate_plan[gate].parent != NO_INDEX) {
-        gate = world->gate_plan[gate].parent;
+    while (world->gate[gate].is_part) {
+        gate = world->gate[gate].above;
         if (branch_is_open(world, gate) == world->gate[gate].open)
             return;
         world->gate[gate].open = !world->gate[gate].open;
     }
-    wake_owner(world, gate);
+    wake_owner(world, &world->gate[gate]);
 }
 
 struct range {
@@ -72,11 +83,10 @@ struct range {
 };
 
 /* Narrows the quiet range of a tally to where this leaf stays as it is. */
-static void narrow(struct range *range, enum gate_kind kind, const struct gate *gate) {
-    bool closed_latch = gate->reopen_below != NOT_GIVEN && !gate->open;
-    int64_t threshold = closed_latch ? gate->reopen_below : gate->threshold;
-    bool open_when_low = kind == GATE_BELOW;
-    if (gate->open == open_when_low) { /* it stays so while the count is below the threshold */
+static void narrow(const struct world *world, struct range *range, uint32_t leaf) {
+    int64_t threshold = threshold_of(world, leaf);
+    bool open_when_low = world->gate[leaf].kind == GATE_BELOW;
+    if (world->gate[leaf].open == open_when_low) { /* it stays so as long as it is below that */
         if (threshold - 1 < range->high)
             range->high = threshold - 1;
     } else if (threshold > range->low) {
@@ -88,8 +98,8 @@ void gate_find_quiet_range(struct world *world, uint32_t index) {
     struct tally *tally = &world->tally[index];
     struct range range = {0, INT64_MAX};
     for (uint32_t leaf = world->first_leaf[index]; leaf != NO_INDEX;
-         leaf = world->gate_plan[leaf].next_on_tally)
-        narrow(&range, world->gate_plan[leaf].kind, &world->gate[leaf]);
+         leaf = world->gate[leaf].next_on_tally)
+        narrow(world, &range, leaf);
     bool waited_for = (tally->waiting_for_more & tally->waiting_for_room) != NO_INDEX;
     if (waited_for || range.low > INT32_MAX)
         range.low = range.high = TALLY_NEVER_QUIET;
@@ -101,9 +111,8 @@ void gate_find_quiet_range(struct world *world, uint32_t index) {
 void gate_update(struct world *world, uint32_t tally) {
     int64_t count = world->tally[tally].count;
     uint32_t leaf = world->first_leaf[tally];
-    for (; leaf != NO_INDEX; leaf = world->gate_plan[leaf].next_on_tally)
-        if (leaf_is_open(world->gate_plan[leaf].kind, &world->gate[leaf], count) !=
-            world->gate[leaf].open)
+    for (; leaf != NO_INDEX; leaf = world->gate[leaf].next_on_tally)
+        if (leaf_is_open(world, leaf, count) != world->gate[leaf].open)
             flip(world, leaf);
     gate_find_quiet_range(world, tally);
 }
@@ -115,7 +124,7 @@ void gate_update_all(struct world *world) {
         settled = true;
         for (uint32_t i = 0; i < count; i++) {
             struct gate *gate = &world->gate[i];
-            if (world->gate_plan[i].tally != NO_INDEX || branch_is_open(world, i) == gate->open)
+            if (gate->tally != NO_INDEX || branch_is_open(world, i) == gate->open)
                 continue;
             gate->open = !gate->open;
             settled = false;
@@ -128,29 +137,27 @@ void gate_update_all(struct world *world) {
 void gate_init_all(struct world *world) {
     uint32_t count = world->scenario->gate_count;
     for (uint32_t i = 0; i < count; i++) {
-        const struct gate_plan *plan = &world->gate_plan[i];
         struct gate *gate = &world->gate[i];
-        if (plan->tally == NO_INDEX)
+        if (gate->tally == NO_INDEX)
             continue;
-        int64_t now = world->tally[plan->tally].count;
-        gate->open = plan->kind == GATE_BELOW ? now < gate->threshold : now >= gate->threshold;
+        int64_t now = world->tally[gate->tally].count;
+        gate->open = gate->kind == GATE_BELOW ? now < gate->threshold : now >= gate->threshold;
     }
     gate_update_all(world);
 }
 
 void gate_audit(const struct world *world) {
     for (uint32_t i = 0; i < world->scenario->gate_count; i++) {
-        const struct gate_plan *plan = &world->gate_plan[i];
         const struct gate *gate = &world->gate[i];
-        if (plan->tally == NO_INDEX) {
+        if (gate->tally == NO_INDEX) {
             require(gate->open == branch_is_open(world, i));
             continue;
         }
-        const struct tally *tally = &world->tally[plan->tally];
-        require(gate->open == leaf_is_open(plan->kind, gate, tally->count));
+        const struct tally *tally = &world->tally[gate->tally];
+        require(gate->open == leaf_is_open(world, i, tally->count));
         bool waited_for = (tally->waiting_for_more & tally->waiting_for_room) != NO_INDEX;
         bool quiet = (uint64_t)tally->count - (uint64_t)tally->quiet_from <= tally->quiet_span;
         require(quiet != waited_for || (!quiet && tally->count > INT32_MAX));
-        require(gate->reopen_below == NOT_GIVEN || gate->reopen_below <= gate->threshold);
+        require(gate_reopen_below(world, i) <= gate->threshold); /* NOT_GIVEN is less than all */
     }
 }

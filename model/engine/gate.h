@@ -16,6 +16,10 @@ void gate_update(struct world *world, uint32_t tally);
 /* Works out which counts of a tally concern nobody: no gate changes, and no actor waits. */
 void gate_find_quiet_range(struct world *world, uint32_t tally);
 
+/* Where a latch reopens; NOT_GIVEN: it is none. And the gate that a part belongs to in the end. */
+int64_t gate_reopen_below(const struct world *world, uint32_t gate);
+uint32_t gate_top(const struct world *world, uint32_t gate);
+
 /* True when the gate is open; NO_INDEX (no gate) always is. */
 bool gate_is_open(const struct world *world, uint32_t gate);
 

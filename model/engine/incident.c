@@ -130,12 +130,12 @@ static void set_value(struct world *world, uint32_t index) {
     } else {
         struct gate *gate = &world->gate[fixed->gate];
         if (fixed->kind == INCIDENT_SET_REOPEN)
-            gate->reopen_below = fixed->value;
+            world->gate_reopen[fixed->gate] = fixed->value;
         else
             gate->threshold = fixed->value;
         if (fixed->reopen_value != NOT_GIVEN)
-            gate->reopen_below = fixed->reopen_value;
-        gate_update(world, world->gate_plan[fixed->gate].tally);
+            world->gate_reopen[fixed->gate] = fixed->reopen_value;
+        gate_update(world, gate->tally);
     }
     announce_set(world, index);
 }

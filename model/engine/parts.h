@@ -73,16 +73,16 @@ struct waiter {
 
 /* ---- gates ---- */
 
-struct gate_plan {
-    enum gate_kind kind;
-    uint32_t tally, next_on_tally; /* of a leaf; NO_INDEX: it has parts, see the scenario */
-    uint32_t parent;
-    struct part owner; /* of the root of the tree */
-};
-
+/* A gate or a part of one. All is fixed but `open` and what an incident may set: `threshold`, and
+ * world.gate_reopen. */
 struct gate {
+    int64_t threshold;
+    uint32_t tally, next_on_tally; /* of a leaf; NO_INDEX: it has parts, see the scenario */
+    uint32_t above;                /* the gate that it is part of, or the index of its owner */
+    bool is_part;
+    uint8_t kind;       /* enum gate_kind */
+    uint8_t owner_kind; /* enum part_kind */
     bool open;
-    int64_t threshold, reopen_below; /* NOT_GIVEN: not a latch */
 };
 
 /* ---- belts: a loop or a line, what all its lanes have in common. Loops first, then lines ---- */
@@ -430,7 +430,6 @@ struct world {
     struct arm_at_cell *taker, *feeder;
     uint32_t *picker;              /* arms */
     struct kind_reads *kind_reads; /* of each kind; NULL: no gate reads any, nor a track or loop */
-    struct gate_plan *gate_plan;
     struct station_plan *station_plan;
     struct stream_plan *supply_plan, *demand_plan;
     uint32_t *incident_chance; /* in random; NO_INDEX: none */
@@ -453,7 +452,8 @@ struct world {
     struct arm_placing *arm_placing;
     struct arm_books *arm_books; /* NULL: all 0 */
     struct hand_run *hand_run;
-    struct gate *gate;
+    struct gate *gate;    /* partly fixed: see there */
+    int64_t *gate_reopen; /* [gate_count] where latches reopen, NOT_GIVEN: none; NULL: no latches */
     int64_t *chest_limit; /* of a chest: see stock_limit(); NULL: its capacity */
     struct station *station;
     struct stream *supply, *demand;

@@ -69,7 +69,7 @@ static void settle_gates(struct state_filling *filling) {
     struct world *world = filling->world;
     gate_init_all(world);
     for (uint32_t i = 0; i < world->scenario->gate_count; i++)
-        if (filling->gate[i] != 0 && world->gate_plan[i].tally != NO_INDEX)
+        if (filling->gate[i] != 0 && world->gate[i].tally != NO_INDEX)
             world->gate[i].open = filling->gate[i] > 1;
     gate_update_all(world);
     for (uint32_t i = 0; i < world->tally_count; i++)

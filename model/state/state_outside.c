@@ -3,6 +3,7 @@
  * as rows of a state. */
 #include <string.h>
 
+#include "model/engine/gate.h"
 #include "model/state/state_table.h"
 #include "sim/bytes.h"
 #include "sim/sealed_file.h"
@@ -165,39 +166,30 @@ static bool put_breakdown(struct state_filling *filling, uint32_t index, const v
 /* ---- gates: each node is identified by what it reads and by its owner ----
  * Thresholds are saved where an incident has set them. */
 
-_Static_assert(sizeof(struct gate) == 24, "struct gate is in gate_field");
+_Static_assert(sizeof(struct gate) == 24, "struct gate is in gate_row");
 
 struct gate_row {
     uint64_t key;
-    struct gate gate;
-    bool is_set, reopen_is_set;
+    bool open, is_set, reopen_is_set;
+    int64_t threshold, reopen_below;
 };
 
-static const struct state_field gate_field[] = {
-    FIELD(struct gate_row, STATE_KEY, key),
-    FIELD_OF(struct gate_row, gate, STATE_FLAG, open),
-    FIELD(struct gate_row, STATE_FLAG, is_set),
-    FIELD(struct gate_row, STATE_FLAG, reopen_is_set),
-    FIELD_OF(struct gate_row, gate, STATE_VALUE, threshold),
-    FIELD_OF(struct gate_row, gate, STATE_VALUE, reopen_below)};
+static const struct state_field gate_field[] = {FIELD(struct gate_row, STATE_KEY, key),
+                                                FIELD(struct gate_row, STATE_FLAG, open),
+                                                FIELD(struct gate_row, STATE_FLAG, is_set),
+                                                FIELD(struct gate_row, STATE_FLAG, reopen_is_set),
+                                                FIELD(struct gate_row, STATE_VALUE, threshold),
+                                                FIELD(struct gate_row, STATE_VALUE, reopen_below)};
 
 static uint32_t gates(const struct world *world) { return world->scenario->gate_count; }
-
-/* The top of the tree that a node is in. */
-static uint32_t top_of(const struct world *world, uint32_t gate) {
-    while (world->gate_plan[gate].parent != NO_INDEX)
-        gate = world->gate_plan[gate].parent;
-    return gate;
-}
 
 /* Whose it is, where in the tree, what it reads and how. */
 static uint64_t key_of_gate(const struct world *world, uint32_t index) {
     const struct scenario_gate *fixed = &world->scenario->gate[index];
-    uint32_t top = top_of(world, index);
-    struct part owner = world->gate_plan[top].owner;
+    uint32_t top = gate_top(world, index);
     bool leaf = fixed->first_child == NO_INDEX;
-    const uint32_t part[] = {owner.kind,
-                             owner.index,
+    const uint32_t part[] = {world->gate[top].owner_kind,
+                             world->gate[top].above,
                              index - top,
                              fixed->kind,
                              leaf ? fixed->reads : 0,
@@ -217,13 +209,15 @@ static void get_gate(const struct world *world, uint32_t index, struct state_cur
     const struct gate *gate = &world->gate[index];
     struct gate_row *row = to;
     bool leaf = fixed->first_child == NO_INDEX;
-    *row = (struct gate_row){.key = key_of_gate(world, index), .gate = *gate};
-    row->is_set = leaf && gate->threshold != fixed->threshold;
-    row->reopen_is_set = leaf && gate->reopen_below != fixed->reopen_below;
-    if (!row->is_set)
-        row->gate.threshold = 0;
-    if (!row->reopen_is_set)
-        row->gate.reopen_below = 0;
+    int64_t reopen_below = gate_reopen_below(world, index);
+    *row = (struct gate_row){.key = key_of_gate(world, index),
+                             .open = gate->open,
+                             .is_set = leaf && gate->threshold != fixed->threshold,
+                             .reopen_is_set = leaf && reopen_below != fixed->reopen_below};
+    if (row->is_set)
+        row->threshold = gate->threshold;
+    if (row->reopen_is_set)
+        row->reopen_below = reopen_below;
 }
 
 enum { WAS_SHUT = 1, WAS_OPEN };
@@ -234,15 +228,16 @@ static bool put_gate(struct state_filling *filling, uint32_t owner, const void *
     uint32_t index = find_key(filling, gates(filling->world), row->key, key_of_gate);
     if (index == NO_INDEX)
         return true;
-    struct gate *gate = &filling->world->gate[index];
-    filling->gate[index] = row->gate.open ? WAS_OPEN : WAS_SHUT;
+    struct world *world = filling->world;
+    struct gate *gate = &world->gate[index];
+    filling->gate[index] = row->open ? WAS_OPEN : WAS_SHUT;
     if (row->is_set)
-        gate->threshold = row->gate.threshold;
-    if (row->reopen_is_set && gate->reopen_below != NOT_GIVEN)
-        gate->reopen_below = row->gate.reopen_below;
-    if (gate->reopen_below > gate->threshold) /* a what-if below what was set */
-        gate->reopen_below = gate->threshold;
-    return row->gate.threshold >= 0 && row->gate.reopen_below >= 0;
+        gate->threshold = row->threshold;
+    if (row->reopen_is_set && gate_reopen_below(world, index) != NOT_GIVEN)
+        world->gate_reopen[index] = row->reopen_below;
+    if (gate_reopen_below(world, index) > gate->threshold) /* a what-if below what was set */
+        world->gate_reopen[index] = gate->threshold;
+    return row->threshold >= 0 && row->reopen_below >= 0;
 }
 
 /* ---- the standstill ---- */
