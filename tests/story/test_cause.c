@@ -473,6 +473,58 @@ START_TEST(more_room_puts_a_clog_off) {
 }
 END_TEST
 
+static const char spill[] =
+    "run: {for: 40 min, warm_up: 2 min}\nitems: [dial, clock, screw]\n"
+    "loops: [{name: ring, cells: 60, rate: 7}]\nchests:\n"
+    "  - {name: dial-bin, capacity: 200, start: {dial: 100}}\n"
+    "  - {name: shelf, capacity: 40}\n"
+    "stations: [{name: bench, takes: {dial: 1}, makes: {clock: 1}, time: 3 s}]\n"
+    "arms:\n"
+    "  - {name: dial-feeder, from: dial-bin, to: ring@5, items: [dial], swing: 2 s,\n"
+    "     gate: {loop: ring, item: dial, below: 10}}\n"
+    "  - {name: bench-taker, from: ring@30, to: bench, swing: 0.8 s}\n"
+    "  - {name: shelver, from: bench, to: shelf, swing: 1 s}\n"
+    "supplies: [{name: dials, chest: dial-bin, item: dial, every: 20 s, batch: 10}]\n"
+    "demands: [{name: orders, chest: shelf, item: clock, every: 5 s, until: 10 min}]\n"
+    "incidents: [{name: spill, at: 50 min, drop: {item: screw, count: 3, lane: ring}}]"
+    "\n";
+
+/* The shelf is full after the last order; ten minutes after the run screws would fall onto the lane,
+ * which nothing takes off. A gate on the shelf alone clogs only then, so that it takes what is done
+ * against screws as well, and neither can be left out. */
+START_TEST(a_clog_that_comes_late_needs_a_second_change) {
+    const double spill_s = 50 * 60;
+    static const char gate[] = "arms.dial-feeder.gate={all: [{loop: ring, item: dial, below: 10}, "
+                               "{chest: shelf, item: clock, below: 10}]}";
+    char path[2 * PATH_BYTES];
+    snprintf(path, sizeof path, "%s/spill.yaml", place);
+    FILE *file = fopen(path, "w");
+    ck_assert_ptr_nonnull(file);
+    ck_assert_int_ge(fputs(spill, file), 0);
+    ck_assert_int_eq(fclose(file), 0);
+    json_t *told = cause_of(path);
+    const json_t *remedies = list(first_case(told), "remedies"), *remedy;
+    const json_t *first = list(json_array_get(remedies, 0), "set");
+    ck_assert_uint_eq(json_array_size(first), 2);
+    ck_assert_str_eq(json_string_value(json_array_get(first, 0)), gate);
+    ck_assert_str_eq(json_string_value(json_array_get(first, 1)), "incidents.spill=null");
+    ck_assert(json_is_false(json_object_get(json_array_get(remedies, 0), "jam")));
+    bool alone = false;
+    size_t i;
+    json_array_foreach(remedies, i, remedy) {
+        const json_t *set = list(remedy, "set");
+        if (json_array_size(set) != 1 ||
+            strcmp(json_string_value(json_array_get(set, 0)), gate) != 0)
+            continue;
+        alone = true;
+        ck_assert(json_is_true(json_object_get(remedy, "jam")));
+        ck_assert(number(remedy, "first_jam_s") >= spill_s);
+    }
+    ck_assert(alone);
+    json_decref(told);
+}
+END_TEST
+
 /* What ended is let go on, first of all; and the share that is met with a change is that of the run
  * as written, in which the supply has ended, whatever comes of one in which it had not. */
 START_TEST(what_ended_goes_on) {
@@ -1066,6 +1118,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, the_own_gate_stands_first);
     tcase_add_test(tests, no_proof_halts_a_disturbed_workshop);
     tcase_add_test(tests, more_room_puts_a_clog_off);
+    tcase_add_test(tests, a_clog_that_comes_late_needs_a_second_change);
     tcase_add_test(tests, what_ended_goes_on);
     tcase_add_test(tests, times_are_those_of_events_csv);
     tcase_add_test(tests, every_blocked_arm_waits_for_the_lane);
