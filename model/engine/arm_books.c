@@ -45,27 +45,42 @@ static inline int64_t times(int64_t count, int64_t ticks) {
     return (int64_t)((uint64_t)count * (uint64_t)ticks);
 }
 
+/* Adds what differs, and returns how much that is. */
+static __attribute__((noinline)) int64_t add_books(const struct arm_books *books,
+                                                   int64_t to[ARM_STATES]) {
+    int64_t sum = 0;
+    for (int state = ARM_REACHING + 1; state < ARM_STATES; state++) {
+        add_to(&to[state], books->ticks[state - 1]);
+        add_to(&sum, books->ticks[state - 1]);
+    }
+    return sum;
+}
+
 /* Fills in what is counted in each state but reaching, and returns how much is left of `ticks`. */
 static inline int64_t put_counted(const struct world *world, uint32_t index, const struct arm *arm,
                                   int64_t ticks, int64_t to[ARM_STATES]) {
     const struct arm_plan *plan = &world->arm[index].plan;
-    bool fixed = plan->shape->swing_chance == NO_INDEX;
-    to[ARM_CARRYING] = fixed ? times(arm->swings, plan->shape->out_ticks) : 0;
-    to[ARM_PLACING] = plan->placing == NO_INDEX ? 0 : world->arm_placing[plan->placing].ticks;
-    to[ARM_RETURNING] = fixed ? times(hands_emptied(arm), plan->shape->back_ticks) : 0;
+    const struct arm_shape *shape = plan->shape;
+    const struct arm_books *books = world->arm_books;
+    bool fixed = shape->swing_chance == NO_INDEX;
+    int64_t carrying = fixed ? times(arm->swings, shape->out_ticks) : 0;
+    int64_t returning = fixed ? times(hands_emptied(arm), shape->back_ticks) : 0;
+    int64_t placing = plan->placing == NO_INDEX ? 0 : world->arm_placing[plan->placing].ticks;
+    to[ARM_CARRYING] = carrying;
+    to[ARM_PLACING] = placing;
+    to[ARM_RETURNING] = returning;
     to[ARM_STOPPED] = 0;
-    uint64_t left = (uint64_t)ticks;
-    for (int state = ARM_REACHING + 1; state < ARM_STATES; state++) {
-        if (world->arm_books != NULL)
-            add_to(&to[state], world->arm_books[index].ticks[state - 1]);
-        left -= (uint64_t)to[state];
-    }
+    uint64_t left = (uint64_t)ticks - (uint64_t)carrying - (uint64_t)placing - (uint64_t)returning;
+    if (__builtin_expect(books != NULL, 0))
+        left -= (uint64_t)add_books(&books[index], to);
     return (int64_t)left;
 }
 
 int64_t arm_books_moved(const struct world *world, uint32_t index) {
-    int64_t more = world->arm_books == NULL ? 0 : world->arm_books[index].moved;
-    return hands_emptied(&world->arm[index].state) + more;
+    int64_t moved = hands_emptied(&world->arm[index].state);
+    if (__builtin_expect(world->arm_books != NULL, 0))
+        moved += world->arm_books[index].moved;
+    return moved;
 }
 
 void arm_books_ticks(const struct world *world, uint32_t index, const struct arm *arm,
@@ -93,6 +108,12 @@ void arm_books_set(struct world *world, uint32_t index, const struct arm_totals 
 
 /* ---- totals ---- */
 
+/* Up to when the time of what it is doing is counted: it is on its way up to its due. */
+static inline int64_t counted_until(const struct arm *arm, enum arm_state state) {
+    bool under_way = state == ARM_CARRYING || state == ARM_RETURNING;
+    return under_way && arm->due > arm->since ? arm->due : arm->since;
+}
+
 static inline void put_totals(const struct world *world, uint32_t index, int64_t tick,
                               struct arm_totals *totals) {
     const struct arm *arm = &world->arm[index].state;
@@ -100,8 +121,8 @@ static inline void put_totals(const struct world *world, uint32_t index, int64_t
     totals->moved = arm_books_moved(world, index);
     int64_t reaching = put_counted(world, index, arm, tick, totals->ticks);
     enum arm_state state = arm_state_of(arm, tick);
-    if (state != ARM_REACHING) { /* what it does now is counted up to `since`, or up to its due */
-        int64_t more = tick - arm->since - arm_books_ahead(arm);
+    if (state != ARM_REACHING) {
+        int64_t more = tick - counted_until(arm, state);
         totals->ticks[state] += more;
         reaching -= more;
     }
