@@ -341,11 +341,21 @@ void arm_general_act(struct world *world, struct arm_record *self) {
 }
 
 void arm_general_leave_placing(struct world *world, struct arm_record *self) {
-    update_blocked_on_track(world, (uint32_t)(self - world->arm), true);
+    uint32_t index = (uint32_t)(self - world->arm);
+    if ((self->wait.waits & ARM_WAITS_TO_PLACE) == 0)
+        return; /* it was stopped while it was placing */
+    if (arm_is_blocked(world, index)) {
+        update_blocked_on_track(world, index, true);
+        return;
+    }
+    self->wait.waits &= (uint8_t)~ARM_WAITS_TO_PLACE;
+    track_leave_placing(world, self->plan.to, index);
 }
 
 void arm_general_find_no_room(struct world *world, struct arm_record *self) {
+    uint32_t index = (uint32_t)(self - world->arm);
     enter(&self->state, ARM_PLACING, world_now(world));
-    update_blocked_on_track(world, (uint32_t)(self - world->arm), false);
-    plan(world, self, ARM_PLACING, world_now(world));
+    self->wait.waits |= ARM_WAITS_TO_PLACE;
+    track_join_placing(world, self->plan.to, index);
+    wake_arm_when_room(world, index, world_now(world) + 1);
 }

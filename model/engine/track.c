@@ -371,56 +371,67 @@ int64_t track_clear(struct world *world, uint32_t index, uint32_t kind) {
     return cleared;
 }
 
-static void mark_waiting(struct world *world, uint32_t index, uint32_t arm, bool waiting) {
-    uint32_t rank = arm_placing_of(world, arm)->rank;
-    uint64_t *word = &world->waiting[world->track[index].plan.first_waiting_word + rank / 64];
-    uint64_t bit = UINT64_C(1) << (rank % 64);
-    *word = waiting ? *word | bit : *word & ~bit;
+/* The word in which the bit of a feeder is. */
+static inline uint64_t *word_of(const struct world *world, const struct track_record *track,
+                                const struct arm_placing *self) {
+    return &world->waiting[track->plan.first_waiting_word + self->rank / 64];
 }
 
-void track_join_placing(struct world *world, uint32_t index, uint32_t arm) {
-    struct track *track = &world->track[index].state;
-    struct track_load *load = &world->track[index].load;
-    int64_t now = world_now(world), step = belt_step(world, world->track[index].plan.belt);
+/* The first who is placing, since no other is; unless some other was until this tick. */
+static inline void begin_placing(struct track_record *track, uint32_t arm, int64_t now,
+                                 int64_t step) {
+    track->load.first_placing = arm;
+    if (track->load.placing_gap == now)
+        return;
+    track->state.placing_since = now;
+    track->state.placing_since_step = step;
+}
+
+/* Its belt has been asked for its step: it has tried to place. */
+__attribute__((noinline)) void track_join_placing(struct world *world, uint32_t index,
+                                                  uint32_t arm) {
+    struct track_record *track = &world->track[index];
+    struct track_load *load = &track->load;
     struct arm_placing *self = arm_placing_of(world, arm);
+    int64_t now = world_now(world), step = world->belt[track->plan.belt].position.step;
+    uint32_t last = load->last_placing;
     self->next = NO_INDEX;
-    self->prev = load->last_placing;
+    self->prev = last;
     self->since = now;
     self->since_step = step;
-    if (load->last_placing != NO_INDEX)
-        arm_placing_of(world, load->last_placing)->next = arm;
+    *word_of(world, track, self) |= UINT64_C(1) << (self->rank % 64);
     load->last_placing = arm;
     if (load->first_unreported == NO_INDEX)
         load->first_unreported = arm;
-    mark_waiting(world, index, arm, true);
-    if (load->first_placing == NO_INDEX) {
-        load->first_placing = arm;
-        if (load->placing_gap != now) { /* else some other arm was placing until this tick */
-            track->placing_since = now;
-            track->placing_since_step = step;
-        }
-    }
+    if (last != NO_INDEX)
+        arm_placing_of(world, last)->next = arm;
+    else
+        begin_placing(track, arm, now, step);
     wake_checks_of_placing(world, index);
 }
 
-void track_leave_placing(struct world *world, uint32_t index, uint32_t arm) {
-    struct track_load *load = &world->track[index].load;
+__attribute__((noinline)) void track_leave_placing(struct world *world, uint32_t index,
+                                                   uint32_t arm) {
+    struct track_record *track = &world->track[index];
+    struct track_load *load = &track->load;
     const struct arm_placing *self = arm_placing_of(world, arm);
-    if (self->prev != NO_INDEX)
-        arm_placing_of(world, self->prev)->next = self->next;
-    else
-        load->first_placing = self->next;
-    if (self->next != NO_INDEX)
-        arm_placing_of(world, self->next)->prev = self->prev;
-    else
-        load->last_placing = self->prev;
+    uint32_t next = self->next, prev = self->prev;
+    *word_of(world, track, self) &= ~(UINT64_C(1) << (self->rank % 64));
     if (load->first_unreported == arm)
-        load->first_unreported = self->next;
-    mark_waiting(world, index, arm, false);
-    if (load->first_placing == NO_INDEX) {
-        load->placing_gap = world_now(world);
-        wake_checks_of_no_placing(world, index);
+        load->first_unreported = next;
+    if (next != NO_INDEX)
+        arm_placing_of(world, next)->prev = prev;
+    else
+        load->last_placing = prev;
+    if (prev != NO_INDEX) {
+        arm_placing_of(world, prev)->next = next;
+        return;
     }
+    load->first_placing = next;
+    if (next != NO_INDEX)
+        return;
+    load->placing_gap = world_now(world);
+    wake_checks_of_no_placing(world, index);
 }
 
 /* ---- audit ---- */
