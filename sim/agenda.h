@@ -134,11 +134,12 @@ static inline uint64_t *agenda_row_word(const struct agenda *agenda, int64_t tic
 }
 
 /* The bits of rows that have been taken stay until the word of rows is left, which takes fewer
- * steps than to clear each: that of the row of `now` is passed over. */
+ * steps than to clear each: that of the row of `now` is passed over. Before the first tick `now` is
+ * -1, whose remainder would be negative, and nothing can be shifted by that. */
 static inline int64_t agenda_next_tick(struct agenda *agenda) {
     int64_t tick = agenda->now;
     uint64_t *at_hand = agenda_row_word(agenda, tick);
-    uint64_t soon = *at_hand >> (tick % AGENDA_WORD_BITS) & ~UINT64_C(1);
+    uint64_t soon = *at_hand >> ((uint64_t)tick % AGENDA_WORD_BITS) & ~UINT64_C(1);
     if (soon != 0) {
         tick += __builtin_ctzll(soon);
         if (tick < agenda->near_end)
