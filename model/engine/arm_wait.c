@@ -57,8 +57,8 @@ __attribute__((always_inline)) static inline uint32_t wanted_classes(struct worl
     return classes;
 }
 
-/* The same of one that looks along its track; 0: it does not, since its gate is shut or there is
- * room for nothing, and waits. */
+/* The classes for which an arm looks along its track from now on; 0: none, since its gate is shut
+ * or there is room for nothing; then it waits, and is scheduled for no tick. */
 __attribute__((always_inline)) static inline uint32_t classes_to_look_for(struct world *world,
                                                                           struct arm_record *self) {
     if (!*self->plan.gate) {
@@ -170,10 +170,9 @@ void arm_wait_to_pick(struct world *world, struct arm_record *self, int64_t tick
 
 void arm_wait_end(struct world *world, struct arm_record *self) {
     uint32_t index = index_of(world, self);
-    uint8_t waits = self->wait.waits;
-    self->wait.waits = waits & (uint8_t)~ARM_WAITS_FOR_PICK;
-    if (waits & ARM_WAITS_FOR_MORE)
+    if (self->wait.waits & ARM_WAITS_FOR_MORE)
         stock_leave_list(world, stock_waiter_for_more_of_arm(index));
-    if (waits & ARM_WAITS_FOR_ROOM)
+    if (self->wait.waits & ARM_WAITS_FOR_ROOM)
         stock_leave_list(world, stock_waiter_for_room_of_arm(index));
+    self->wait.waits &= (uint8_t)~ARM_WAITS_FOR_PICK;
 }
