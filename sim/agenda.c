@@ -7,7 +7,9 @@
  *     whole level below it, and holds what is due too late for that.
  *  3. A row's bit is set when the row is not empty, the summary bit of a word when the word is not
  *     empty; both may stay longer, until somebody looks there. In the word of the row of `now`
- *     nobody is due in the rows before it, so that the word can be cleared when time leaves it.
+ *     nobody is due in the rows before it, so that the word can be cleared when time leaves it. At
+ *     the last row of the wheel somebody may be, a round later: from there agenda_far_tick goes on,
+ *     which leaves the word as it is.
  *  4. In the current tick only bits after the cursor are set. */
 #include "sim/agenda.h"
 
