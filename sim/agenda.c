@@ -206,11 +206,15 @@ __attribute__((always_inline)) static inline uint32_t rows_ahead(struct agenda *
 }
 
 /* The start of the first used block of a coarse level, AGENDA_NEVER when it is empty. */
-static int64_t block_start(struct agenda *agenda, uint32_t level) {
-    uint32_t shift = shift_of(agenda, level), rows = 1U << COARSE_BITS;
+static int64_t block_start(const struct agenda *agenda, uint32_t level) {
+    uint32_t shift = shift_of(agenda, level), first = first_row(agenda, level);
+    uint64_t used = agenda->row_used[first / WORD_BITS];
+    if (used == 0)
+        return AGENDA_NEVER;
     int64_t here = agenda->position >> shift;
-    uint32_t ahead = rows_ahead(agenda, level, (uint32_t)here & (rows - 1));
-    return ahead == rows ? AGENDA_NEVER : (here + ahead) << shift;
+    uint32_t turn = (uint32_t)here % WORD_BITS;
+    uint64_t ahead = used >> turn | used << (WORD_BITS - turn) % WORD_BITS;
+    return (here + lowest_bit(ahead)) << shift;
 }
 
 static void trickle(struct agenda *agenda, uint32_t level, int64_t start) {
