@@ -14,7 +14,7 @@
             arm_plain_pick_##from##_to_##to                                                        \
     }
 
-arm_deed *const arm_deeds[ARM_ACTS][ARM_STOPPED] = {
+arm_act_function *const arm_act_table[ARM_ACTS][ARM_STOPPED] = {
     [ARM_ANY] = {arm_general_act, arm_general_act, arm_general_act, arm_general_act},
     [ARM_STOCK_TO_STOCK] = PLAIN(stock, stock, arm_general_act),
     [ARM_STOCK_TO_LANE] = PLAIN(stock, lane, arm_plain_place_late_from_stock),

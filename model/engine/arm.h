@@ -15,14 +15,14 @@
 #include "model/engine/parts.h"
 #include "model/engine/totals.h"
 
-/* What an arm does when it acts, by its acts and its state. */
-typedef void arm_deed(struct world *world, struct arm_record *self);
-extern arm_deed *const arm_deeds[ARM_ACTS][ARM_STOPPED];
+/* What executes one act of an arm; for each set of acts (struct arm_wait) and each state. */
+typedef void arm_act_function(struct world *world, struct arm_record *self);
+extern arm_act_function *const arm_act_table[ARM_ACTS][ARM_STOPPED];
 
 /* One act in the tick at work. A stopped arm does nothing. */
 static inline void arm_act(struct world *world, uint32_t arm) {
     struct arm_record *self = &world->arm[arm];
-    arm_deeds[self->wait.acts][self->state.state](world, self);
+    arm_act_table[self->wait.acts][self->state.state](world, self);
 }
 
 /* Chooses its acts: to be called when it is made, and when what decides that may have changed. */

@@ -13,6 +13,8 @@
 
 #define COMPILED_FOR_EACH __attribute__((always_inline)) static inline
 
+/* A return of less than two ticks is over when the next act is planned, which arm_general.c plans
+ * otherwise. */
 bool arm_plain_is(const struct world *world, const struct arm_record *self) {
     const struct arm_plan *plan = &self->plan;
     const struct arm_shape *shape = plan->shape;
@@ -62,7 +64,7 @@ COMPILED_FOR_EACH bool pick_from_stock(struct world *world, struct arm_record *s
     return true;
 }
 
-/* It has picked. */
+/* Puts the picked item, which is noted in item_slot, into the hand, and schedules its placing. */
 COMPILED_FOR_EACH void start_carrying(struct world *world, struct arm_record *self, bool from_lane,
                                       bool to_lane) {
     const struct arm_plan *plan = &self->plan;
@@ -83,7 +85,7 @@ COMPILED_FOR_EACH void start_carrying(struct world *world, struct arm_record *se
     agenda_set_later(&world->agenda, world->agenda.cursor, arm->due);
 }
 
-/* On its way back to a lane, where something has changed. */
+/* Plans its pick anew, where something on its lane changed while it is on its way back. */
 static __attribute__((noinline)) void look_again(struct world *world, struct arm_record *self) {
     arm_wait_end(world, self);
     self->wait.looks = 0;
@@ -94,7 +96,7 @@ COMPILED_FOR_EACH void pick(struct world *world, struct arm_record *self, bool f
                             bool to_lane) {
     struct arm *arm = &self->state;
     int64_t now = world_now(world);
-    if (now < arm->due) { /* that of an arm that is reaching has passed */
+    if (now < arm->due) { /* it is on its way back: the due of one that reaches is past */
         if (from_lane)
             look_again(world, self);
         else
@@ -119,7 +121,7 @@ COMPILED_FOR_EACH void pick(struct world *world, struct arm_record *self, bool f
 
 /* ---- placing ---- */
 
-/* Its hand is empty. */
+/* Makes an arm that has put down its item one that returns. */
 COMPILED_FOR_EACH void start_return(struct world *world, struct arm_record *self) {
     struct arm *arm = &self->state;
     int64_t now = world_now(world);
@@ -157,7 +159,7 @@ COMPILED_FOR_EACH void place(struct world *world, struct arm_record *self, bool 
     plan_return(world, self, from_lane);
 }
 
-/* There was no cell when it came. */
+/* Places what found no cell when the arm came to its place. */
 COMPILED_FOR_EACH void place_late(struct world *world, struct arm_record *self, bool from_lane) {
     const struct arm_plan *plan = &self->plan;
     const struct arm_item *item = &plan->item[self->state.item_slot];

@@ -126,8 +126,10 @@ static void wait_at_line(struct world *world, struct arm_record *self, int64_t t
 
 /* ---- at a chest or station ---- */
 
-/* `tick` when something can be taken from its chest or station now; else it waits. */
-static inline int64_t plan_stock(struct world *world, struct arm_record *self, int64_t tick) {
+/* Returns `tick` when something can be taken from its chest or station now; else puts the arm into
+ * the lists of those who wait for it, and returns AGENDA_NEVER. */
+static inline int64_t find_tick_at_stock(struct world *world, struct arm_record *self,
+                                         int64_t tick) {
     const struct arm_plan *plan = &self->plan;
     bool some = false;
     uint32_t count = plan->shape->likely_count;
@@ -145,7 +147,7 @@ static inline int64_t plan_stock(struct world *world, struct arm_record *self, i
 
 void arm_wait_at_stock(struct world *world, struct arm_record *self, int64_t tick) {
     if (*self->plan.gate)
-        schedule(world, plan_stock(world, self, tick));
+        schedule(world, find_tick_at_stock(world, self, tick));
     else
         wait_for_gate(world, self);
 }

@@ -227,7 +227,8 @@ static __attribute__((noinline)) bool put_long(struct world *world, struct track
     return follow_put(world, track, kind, cell);
 }
 
-/* What track_put does not do itself: so it calls nobody in between, and saves few registers. */
+/* Puts an item of several cells, or one onto a line; apart, so that track_put saves few registers.
+ */
 static bool put_otherwise(struct world *world, struct track_record *track, uint32_t cell,
                           struct track_kind *kind) {
     return track->plan.is_line ? put_on_line(world, track, cell, kind)

@@ -489,9 +489,9 @@ static const char spill[] =
     "incidents: [{name: spill, at: 50 min, drop: {item: screw, count: 3, lane: ring}}]"
     "\n";
 
-/* The shelf is full after the last order; ten minutes after the run screws would fall onto the lane,
- * which nothing takes off. A gate on the shelf alone clogs only then, so that it takes what is done
- * against screws as well, and neither can be left out. */
+/* The shelf is full after the last order; ten minutes after the run screws would fall onto the
+ * lane, which nothing takes off. A gate on the shelf alone clogs only then, so that it takes what
+ * is done against screws as well, and neither can be left out. */
 START_TEST(a_clog_that_comes_late_needs_a_second_change) {
     const double spill_s = 50 * 60;
     static const char gate[] = "arms.dial-feeder.gate={all: [{loop: ring, item: dial, below: 10}, "
