@@ -440,6 +440,69 @@ START_TEST(what_only_goes_round_is_brought_by_nobody) {
 }
 END_TEST
 
+static bool sets_something_of(const json_t *remedy, const char *part) {
+    size_t i;
+    const json_t *set;
+    json_array_foreach(json_object_get(remedy, "set"), i, set) {
+        if (strncmp(json_string_value(set), part, strlen(part)) == 0)
+            return true;
+    }
+    return false;
+}
+
+/* Nobody takes away scrap, so that by a budget no clock can be made. To take both scrap and gears
+ * away ends the jam, and keeps all of that nothing, while a larger tray and a way out for scrap
+ * meet each order. Without somebody who empties it the box for scrap would go on filling. */
+START_TEST(a_cure_of_a_jam_that_meets_the_demand_stands_first) {
+    errand_write(
+        "clocks.yaml",
+        "run: {for: 2 h, seed: 3}\n"
+        "items: {gear: {}, plate: {}, spring: {}, case: {length: 2}, clock: {}, scrap: {}}\n"
+        "loops: [{name: belt, cells: 80, rate: 3, lanes: [in, out]}]\n"
+        "chests:\n"
+        "  - {name: gears, capacity: 300, start: {gear: 200}}\n"
+        "  - {name: plates, capacity: 300, start: {plate: 200}}\n"
+        "  - {name: springs, capacity: 300, start: {spring: 200}}\n"
+        "  - {name: cases, capacity: 100, start: {case: 80}}\n"
+        "  - {name: tray, capacity: 24}\n"
+        "  - {name: store, capacity: 60}\n"
+        "stations:\n"
+        "  - {name: press, takes: {gear: 2, plate: 1, spring: 1, case: 1}, time: 8 s,\n"
+        "     makes: {clock: 1, scrap: {chance: 0.1, count: 1}}}\n"
+        "arms:\n"
+        "  - {name: f-gear, from: gears, to: belt/in@3, swing: 2 s,\n"
+        "     gate: {chest: tray, item: gear, below: 6}}\n"
+        "  - {name: f-plate, from: plates, to: belt/in@9, swing: 2 s,\n"
+        "     gate: {chest: tray, item: plate, below: 4}}\n"
+        "  - {name: f-spring, from: springs, to: belt/out@12, swing: 2 s,\n"
+        "     gate: {chest: tray, item: spring, below: 4}}\n"
+        "  - {name: f-case, from: cases, to: belt/out@20, swing: 3 s,\n"
+        "     gate: {chest: tray, item: case, below: 3}}\n"
+        "  - {name: t-in, from: belt/in@50, to: tray, swing: 1.5 s, hand: 2, linger: 1 s}\n"
+        "  - {name: t-out, from: belt/out@52, to: tray, swing: 1.5 s}\n"
+        "  - {name: load, from: tray, to: press, swing: 1 s}\n"
+        "  - {name: unload, from: press, to: store, swing: 2 s, items: [clock]}\n"
+        "supplies:\n"
+        "  - {name: s-gear, chest: gears, item: gear, every: 1 min, batch: 15}\n"
+        "  - {name: s-plate, chest: plates, item: plate, every: 1 min, batch: 8}\n"
+        "  - {name: s-spring, chest: springs, item: spring, every: 1 min, batch: 8}\n"
+        "  - {name: s-case, chest: cases, item: case, every: 1 min, batch: 8}\n"
+        "demands:\n"
+        "  - {name: orders, chest: store, item: clock, every: {exponential: 10 s}}\n");
+    ck_assert_int_eq(errand_run("run clocks.yaml --quiet --out run"), 1);
+    ck_assert_int_eq(errand_run("cause run --json"), 0);
+    json_t *told = errand_json("out");
+    const json_t *jam = json_array_get(json_object_get(told, "found"), 0);
+    ck_assert_str_eq(word(jam, "kind"), "jam");
+    const json_t *remedy = first_of(jam, "remedies");
+    ck_assert(json_is_false(json_object_get(remedy, "jam")));
+    ck_assert_double_ge(number(remedy, "met"), 0.98);
+    ck_assert(sets_something_of(remedy, "chests.scrap-box="));
+    ck_assert(sets_something_of(remedy, "demands.scrap-carter="));
+    json_decref(told);
+}
+END_TEST
+
 static void add_tests(TCase *tests) {
     if (getcwd(root, sizeof root) == NULL)
         root[0] = '\0';
@@ -466,6 +529,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, what_cost_nothing_is_passed_over);
     tcase_add_test(tests, what_ends_a_starvation_may_meet_the_demand);
     tcase_add_test(tests, what_only_goes_round_is_brought_by_nobody);
+    tcase_add_test(tests, a_cure_of_a_jam_that_meets_the_demand_stands_first);
 }
 
 int main(void) { return suite_main("short", add_tests); }

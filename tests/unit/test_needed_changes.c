@@ -28,6 +28,7 @@ struct wish {
     const struct trial_book *book;
     const char *needed[4];       /* all of these */
     const char *needs, *another; /* and, where the one is there, another one; NULL: no such */
+    bool keeps_emptiers;
 };
 
 static bool has(const struct trial *trial, const char *set) {
@@ -56,7 +57,7 @@ static char *needed_of(const char *changes, struct wish *wish, uint32_t *trials)
     wish->book = &book;
     uint32_t all = trial_book_add(&book, changes);
     ck_assert(trial_book_run(&book, &all, 1));
-    uint32_t index = needed_changes(&book, all, is_as_good, wish);
+    uint32_t index = needed_changes(&book, all, wish->keeps_emptiers, is_as_good, wish);
     char *found = require_memory(10000, 1);
     for (uint32_t i = 0; i < book.trial[index].set_count; i++)
         strcat(strcat(found, book.trial[index].set[i]), "\n");
@@ -128,6 +129,24 @@ START_TEST(a_chest_stays_with_its_arm) {
 }
 END_TEST
 
+/* Where it is asked for, who empties it stays with it; not so where the chest is not needed. */
+START_TEST(who_empties_a_chest_stays_as_long_as_the_chest) {
+    char changes[1000];
+    uint32_t trials;
+    struct wish wish = {.needed = {"chests.box"}, .keeps_emptiers = true};
+    write_changes(changes, 5);
+    strcat(strcat(changes, "\n"), box);
+    char *found = needed_of(changes, &wish, &trials);
+    ck_assert_int_eq(strncmp(found, box, strlen(box)), 0);
+    ck_assert_uint_eq(strlen(found), strlen(box) + 1);
+    free(found);
+    wish.needed[0] = "chests.bin.limits.comb=102";
+    found = needed_of(changes, &wish, &trials);
+    ck_assert_str_eq(found, "chests.bin.limits.comb=102\n");
+    free(found);
+}
+END_TEST
+
 /* Where a part has been tried and is as good, nothing of what is beyond it is tried. */
 START_TEST(a_part_that_is_known_to_do_is_the_beginning) {
     char changes[1000];
@@ -140,7 +159,7 @@ START_TEST(a_part_that_is_known_to_do_is_the_beginning) {
     uint32_t index[] = {trial_book_add(&book, "chests.bin.limits.comb=103"),
                         trial_book_add(&book, changes)};
     ck_assert(trial_book_run(&book, index, 2));
-    ck_assert_uint_eq(needed_changes(&book, index[1], is_as_good, &wish), index[0]);
+    ck_assert_uint_eq(needed_changes(&book, index[1], false, is_as_good, &wish), index[0]);
     ck_assert_uint_eq(book.count, 2);
     trial_book_free(&book);
     scenario_free(scenario);
@@ -152,6 +171,7 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, all_are_kept_where_all_are_needed);
     tcase_add_test(tests, what_is_no_longer_needed_is_left_out_too);
     tcase_add_test(tests, a_chest_stays_with_its_arm);
+    tcase_add_test(tests, who_empties_a_chest_stays_as_long_as_the_chest);
     tcase_add_test(tests, a_part_that_is_known_to_do_is_the_beginning);
 }
 

@@ -433,7 +433,9 @@ static void take_proofs(struct cause_case *self, const struct roots *roots, cons
             self->cures[i] |= proven[j] && root_is_same(&self->roots.root[i], &roots->root[j]);
 }
 
-/* What meets a demand was proved for it, so that it was run without a jam as long as a cure is. */
+/* What meets a demand was proved for it, so that it was run without a jam as long as a cure is.
+ * What counted as a cure before may keep too little beside it: a budget says that nothing can be
+ * made where a by-product has no outlet. */
 void case_remedies_learn(struct case_remedies *remedies, struct cause_cases *cases,
                          const struct remedy_list *other, const struct roots *roots,
                          const bool *proven) {
@@ -445,6 +447,7 @@ void case_remedies_learn(struct case_remedies *remedies, struct cause_cases *cas
         struct case_question asked = {cases, &cases->jam_case[i]};
         struct remedy_question question = {.self = &asked, .judge = judge_case};
         struct remedy_list *list = &remedies->list[i];
+        remedy_list_judge_proofs(list, remedies->book, &question);
         if (is_cured(list))
             continue;
         remedy_list_judge_again(list, &cures, remedies->book, &question, 0);

@@ -26,8 +26,9 @@ bool case_remedies_begin(struct case_remedies *remedies, struct trial_book *book
 /* Thinks, tries and proves, for the cases that are reported in a turn (cause_case_turn). False: a
  * signal stopped it. */
 bool case_remedies_find(struct case_remedies *remedies, struct cause_cases *cases, int turn);
-/* Looks for cures of the cases that have none among what cures `other`, a shortage of the same run;
- * where there are some, those of the shortage's roots that are proven are so for the case, too. */
+/* Looks for cures of the cases that have none, or none that keeps enough beside them, among what
+ * cures `other`, a shortage of the same run; where there are some, those of the shortage's roots
+ * that are proven are so for the case, too. */
 void case_remedies_learn(struct case_remedies *remedies, struct cause_cases *cases,
                          const struct remedy_list *other, const struct roots *roots,
                          const bool *proven);

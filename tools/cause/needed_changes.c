@@ -12,6 +12,7 @@ enum { HALVES_FROM = 4 };
 
 struct leaving_out {
     struct trial_book *book;
+    bool keeps_emptiers;
     needed_changes_judge *is_as_good;
     void *self;
     uint32_t trial; /* with what has not been left out */
@@ -57,13 +58,45 @@ static bool is_emptier(const char *set) {
     return strncmp(set, "demands.", strlen("demands.")) == 0;
 }
 
+static bool has_set(const struct trial *trial, const char *set) {
+    for (uint32_t i = 0; i < trial->set_count; i++)
+        if (strcmp(trial->set[i], set) == 0)
+            return true;
+    return false;
+}
+
+/* Whether a trial adds the chest that this set empties. */
+static bool adds_chest_of(const struct trial *trial, const char *emptier) {
+    char chest[128];
+    const char *begin = strstr(emptier, "{chest: ");
+    if (begin == NULL)
+        return false;
+    begin += strlen("{chest: ");
+    int length = snprintf(chest, sizeof chest, "chests.%.*s=", (int)strcspn(begin, ",}"), begin);
+    for (uint32_t i = 0; i < trial->set_count; i++)
+        if (strncmp(trial->set[i], chest, (size_t)length) == 0)
+            return true;
+    return false;
+}
+
+/* Whether a part of the changes leaves a chest without who empties it, where that must not be. */
+static bool loses_emptier(const struct leaving_out *leaving, const struct trial *part) {
+    const struct trial *whole = &leaving->book->trial[leaving->trial];
+    for (uint32_t i = 0; i < whole->set_count && leaving->keeps_emptiers; i++)
+        if (is_emptier(whole->set[i]) && !has_set(part, whole->set[i]) &&
+            adds_chest_of(part, whole->set[i]))
+            return true;
+    return false;
+}
+
 /* Leaves out `count` sets from one on, if what is left is as good, and is not nothing. */
 static bool leave_out_sets(struct leaving_out *leaving, uint32_t set, uint32_t count) {
     struct trial_book *book = leaving->book;
     if (count == book->trial[leaving->trial].set_count)
         return false;
     uint32_t index = trial_book_add_without(book, leaving->trial, set, count);
-    if (!trial_book_run(book, &index, 1) || !leaving->is_as_good(leaving->self, index))
+    if (loses_emptier(leaving, &book->trial[index]) || !trial_book_run(book, &index, 1) ||
+        !leaving->is_as_good(leaving->self, index))
         return false;
     leaving->trial = index;
     return true;
@@ -98,13 +131,6 @@ static bool leave_out_one(struct leaving_out *leaving) {
     return false;
 }
 
-static bool has_set(const struct trial *trial, const char *set) {
-    for (uint32_t i = 0; i < trial->set_count; i++)
-        if (strcmp(trial->set[i], set) == 0)
-            return true;
-    return false;
-}
-
 /* Whether a trial has some of the changes of another one, and no others. */
 static bool is_part_of(const struct trial *part, const struct trial *whole) {
     for (uint32_t i = 0; i < part->set_count; i++)
@@ -118,13 +144,13 @@ static void begin_with_known_part(struct leaving_out *leaving) {
     const struct trial_book *book = leaving->book;
     for (uint32_t i = 0; i < book->count; i++)
         if (book->trial[i].done && is_part_of(&book->trial[i], &book->trial[leaving->trial]) &&
-            leaving->is_as_good(leaving->self, i))
+            !loses_emptier(leaving, &book->trial[i]) && leaving->is_as_good(leaving->self, i))
             leaving->trial = i;
 }
 
-uint32_t needed_changes(struct trial_book *book, uint32_t trial, needed_changes_judge *is_as_good,
-                        void *self) {
-    struct leaving_out leaving = {book, is_as_good, self, trial};
+uint32_t needed_changes(struct trial_book *book, uint32_t trial, bool keeps_emptiers,
+                        needed_changes_judge *is_as_good, void *self) {
+    struct leaving_out leaving = {book, keeps_emptiers, is_as_good, self, trial};
     begin_with_known_part(&leaving);
     uint32_t changes = changes_of(&book->trial[leaving.trial]);
     if (changes >= HALVES_FROM)

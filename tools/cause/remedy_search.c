@@ -384,11 +384,12 @@ static bool take_if_as_good(void *self, uint32_t trial) {
 }
 
 /* Of those that may be shown; what comes out may stand elsewhere, so that others may be shown. */
-static void leave_out_needless(const struct search *search) {
+static void leave_out_needless(const struct search *search, bool keeps_emptiers) {
     struct remedy_list *list = search->list;
     for (uint32_t i = 0; i < list->count && list->remedy[i].worth.class != REMEDY_USELESS; i++) {
         struct reducing reducing = {search, &list->remedy[i]};
-        needed_changes(search->book, list->remedy[i].trial, take_if_as_good, &reducing);
+        needed_changes(search->book, list->remedy[i].trial, keeps_emptiers, take_if_as_good,
+                       &reducing);
     }
     sort(list, false);
 }
@@ -518,7 +519,7 @@ static bool put_together(const struct search *search) {
     uint64_t spent = search->book->spent;
     if (has_cure(search->list))
         return true;
-    leave_out_needless(search);
+    leave_out_needless(search, true);
     search->book->aside += search->book->spent - spent;
     bool whole = has_cure(search->list) || put_on_bases(search, search->list, &two);
     if (whole && !has_cure(search->list) && !has_cure(&two))
@@ -539,9 +540,8 @@ bool remedy_search(struct remedy_list *list, struct trial_book *book,
     struct search search = {list, book, question};
     if (!try_list(&search, CURES_ENOUGH, REMEDY_SINGLES_RUNS) || !put_together(&search))
         return false;
-    judge_proofs(&search, list->count); /* what is best may have turned up late */
-    sort(list, false);
-    leave_out_needless(&search);
+    remedy_list_judge_proofs(list, book, question); /* what is best may have turned up late */
+    leave_out_needless(&search, false);
     return interrupt_signal() == 0;
 }
 
@@ -570,6 +570,13 @@ bool remedy_list_prove_shown(struct remedy_list *list, struct trial_book *book,
         sort(list, false);
     }
     return true;
+}
+
+void remedy_list_judge_proofs(struct remedy_list *list, struct trial_book *book,
+                              const struct remedy_question *question) {
+    struct search search = {list, book, question};
+    judge_proofs(&search, list->count);
+    sort(list, false);
 }
 
 void remedy_list_judge_again(struct remedy_list *list, const struct remedy_list *other,

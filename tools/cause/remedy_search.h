@@ -91,6 +91,10 @@ void remedy_list_add(struct remedy_list *list, struct trial_book *book,
                      const struct remedy_candidate *candidate);
 void remedy_list_free(struct remedy_list *list);
 
+/* Judges again what was proved, and sorts: a trial made since may show that more could be kept. */
+void remedy_list_judge_proofs(struct remedy_list *list, struct trial_book *book,
+                              const struct remedy_question *question);
+
 /* Takes over what was found for another question and judges it by this one, without trying
  * anything: for whoever asks nearly the same. Roots that it was meant for become `root`. */
 void remedy_list_judge_again(struct remedy_list *list, const struct remedy_list *other,
