@@ -490,12 +490,23 @@ test('a soak says how often it jams, and names the runs', async () => {
     await close(page);
 });
 
+test('the best of a sweep in which every run gets stuck is not said to hold', async () => {
+    const place = made(
+        'sweep-stuck', 'sweep', 'scenarios/surplus-jam.yaml', '--runs', '2', '--for', '30min',
+        '--over', 'loops.ring.cells=60,120');
+    const page = await open(`${place}/report.html`);
+    const verdict = page.locator('.verdict.fails');
+    assert.match(await verdict.textContent(), /2 of 2 runs have a jam.*2 of 2 runs end stuck\./);
+    await close(page);
+});
+
 test('a sweep over one path is drawn as lines, with a band for the interval', async () => {
     const place = made(
         'sweep-1', 'sweep', 'scenarios/surplus-jam.yaml', '--runs', '4', '--for', '30min', '--over',
         'loops.ring.cells=60,120,240');
     const page = await open(`${place}/report.html`);
     assert.match(await page.textContent('#verdict'), /The best: loops\.ring\.cells=/);
+    assert.equal(await page.locator('.verdict.holds').count(), 1);
     const jams = page.locator('.line', {hasText: 'runs with a jam'});
     assert.equal(await jams.locator('.band').count(), 1);
     assert.equal(await jams.locator('.point').count(), 3);

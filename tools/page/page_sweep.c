@@ -16,17 +16,33 @@ enum { GROUPS_MOST = 12 };
 
 /* ---- the best ---- */
 
+static double number_of(const struct csv_table *table, size_t row, const char *column) {
+    return strtod(csv_table_field(table, row, column), NULL);
+}
+
 /* "3 of 20 runs have a jam (95 % sure: 3.2 to 38 %)." */
 static void write_jams(const struct csv_table *table, size_t row, FILE *out) {
-    double share = strtod(csv_table_field(table, row, "jam_probability"), NULL);
-    double runs = strtod(csv_table_field(table, row, "runs"), NULL);
+    double share = number_of(table, row, "jam_probability");
+    double runs = number_of(table, row, "runs");
     if (share <= 0)
         fprintf(out, ". No jam in %.0f run%s", runs, runs > 1 ? "s" : "");
     else
         fprintf(out, ". %.0f of %.0f runs have a jam", share * runs, runs);
-    fprintf(out, " (95 %% sure: %.3g to %.3g %%).",
-            100 * strtod(csv_table_field(table, row, "low"), NULL),
-            100 * strtod(csv_table_field(table, row, "high"), NULL));
+    fprintf(out, " (95 %% sure: %.3g to %.3g %%).", 100 * number_of(table, row, "low"),
+            100 * number_of(table, row, "high"));
+}
+
+/* "2 of 4 runs end stuck." */
+static void write_stuck(const struct csv_table *table, size_t row, FILE *out) {
+    double runs = number_of(table, row, "runs"), stuck = number_of(table, row, "stuck") * runs;
+    if (stuck > 0)
+        fprintf(out, " %.0f of %.0f run%s end%s stuck.", stuck, runs, runs > 1 ? "s" : "",
+                runs > 1 ? "" : "s");
+}
+
+/* The least bad of combinations all of which jam or get stuck is none that holds. */
+static bool best_holds(const struct csv_table *table, size_t row) {
+    return number_of(table, row, "jam_probability") <= 0 && number_of(table, row, "stuck") <= 0;
 }
 
 static void write_best(const struct source *source, const struct page_grid *grid, FILE *out) {
@@ -34,13 +50,13 @@ static void write_best(const struct source *source, const struct page_grid *grid
     size_t row = 1;
     while (row + 1 < table->rows && !page_grid_is_best(grid, row))
         row++;
-    fputs("<p class=\"verdict\">The best: ", out);
+    fprintf(out, "<p class=\"verdict %s\">The best: ", best_holds(table, row) ? "holds" : "fails");
     for (size_t i = 0; i < grid->axis_count; i++)
         html_print(out, "%s%s=%s", i > 0 ? ", " : "", grid->axis[i].path,
                    table->field[row * table->columns + i]);
     write_jams(table, row, out);
-    fprintf(out, " Of the demand %.4g %% is met.</p>\n",
-            100 * strtod(csv_table_field(table, row, "met"), NULL));
+    write_stuck(table, row, out);
+    fprintf(out, " Of the demand %.4g %% is met.</p>\n", 100 * number_of(table, row, "met"));
     fputs("<p class=\"quiet\">The best has the fewest runs that end stuck; of those with equally "
           "many it has the fewest jams, then meets most of its demand, then makes most, then has "
           "the emptiest lanes. To run it:</p>\n"
