@@ -64,6 +64,7 @@ static char *needed_of(const char *changes, struct wish *wish, uint32_t *trials)
     *trials = book.count - 1;
     trial_book_free(&book);
     scenario_free(scenario);
+    faults_free(&faults);
     return found;
 }
 
@@ -163,6 +164,7 @@ START_TEST(a_part_that_is_known_to_do_is_the_beginning) {
     ck_assert_uint_eq(book.count, 2);
     trial_book_free(&book);
     scenario_free(scenario);
+    faults_free(&faults);
 }
 END_TEST
 
