@@ -76,14 +76,16 @@ reading_ratio() {
 # ratio A B PLACES
 ratio() { awk -v a="$1" -v b="$2" -v places="$3" 'BEGIN { printf "%.*f\n", places, a / b }'; }
 
-# calls_of PATTERN: how often functions whose name matches were called in the last run.
+# calls_of PATTERN [CALLER]: how often functions whose name matches were called in the last run, by
+# functions whose name matches.
 calls_of() {
-    awk -v pattern="$1" '
+    awk -v pattern="$1" -v by="${2:-.}" '
         /^c?fn=\(/ {
             split($0, part, /[()]/)
             if (match($0, /\) /)) name[part[2]] = substr($0, RSTART + 2)
             if ($0 ~ /^cfn=/) called = name[part[2]]
+            else caller = name[part[2]]
         }
-        /^calls=/ && called ~ pattern { total += substr($1, 7) }
+        /^calls=/ && called ~ pattern && caller ~ by { total += substr($1, 7) }
         END { print total + 0 }' "$work/counts"
 }
