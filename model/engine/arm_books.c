@@ -108,12 +108,6 @@ void arm_books_set(struct world *world, uint32_t index, const struct arm_totals 
 
 /* ---- totals ---- */
 
-/* Up to when the time of what it is doing is counted: it is on its way up to its due. */
-static inline int64_t counted_until(const struct arm *arm, enum arm_state state) {
-    bool under_way = state == ARM_CARRYING || state == ARM_RETURNING;
-    return under_way && arm->due > arm->since ? arm->due : arm->since;
-}
-
 static inline void put_totals(const struct world *world, uint32_t index, int64_t tick,
                               struct arm_totals *totals) {
     const struct arm *arm = &world->arm[index].state;
@@ -122,7 +116,7 @@ static inline void put_totals(const struct world *world, uint32_t index, int64_t
     int64_t reaching = put_counted(world, index, arm, tick, totals->ticks);
     enum arm_state state = arm_state_of(arm, tick);
     if (state != ARM_REACHING) {
-        int64_t more = tick - counted_until(arm, state);
+        int64_t more = tick - arm_books_counted_until(arm, state);
         totals->ticks[state] += more;
         reaching -= more;
     }

@@ -13,10 +13,18 @@
 
 #include "model/engine/parts.h"
 
-/* Ticks of what it has been doing since `since` that are counted already: it is on its way. */
+/* Up to when the time of what an arm is doing, which is `state`, is counted already: one that is on
+ * its way up to its due. */
+static inline int64_t arm_books_counted_until(const struct arm *arm, enum arm_state state) {
+    bool under_way = state == ARM_CARRYING || state == ARM_RETURNING;
+    return under_way && arm->due > arm->since ? arm->due : arm->since;
+}
+
+/* Ticks of what it has been doing since `since` that are counted already. */
 static inline int64_t arm_books_ahead(const struct arm *arm) {
-    bool under_way = arm->state == ARM_CARRYING || arm->state == ARM_RETURNING;
-    return under_way && arm->stops == 0 && arm->due > arm->since ? arm->due - arm->since : 0;
+    if (arm->stops != 0)
+        return 0;
+    return arm_books_counted_until(arm, (enum arm_state)arm->state) - arm->since;
 }
 
 /* Makes world.arm_books where there are none. Without them nothing can be added below but time of

@@ -41,14 +41,8 @@ static inline uint32_t arm_items_slot_of_kind(const struct world *world, const s
 /* Whether the arm has room for a kind of the source track, given that the place as a whole has. */
 static inline bool arm_items_wants_kind(const struct world *world, const struct arm_plan *arm,
                                         uint32_t kind) {
-    const struct arm_item *item = arm->item, *end = item + arm->shape->likely_count;
-    if (arm->shape->kind_map != NO_INDEX) {
-        uint32_t item_slot = world->kind_map[arm->shape->kind_map + kind];
-        return item_slot != NO_INDEX && arm_items_item_has_room(world, arm, &item[item_slot]);
-    }
-    while (item < end && item->source != kind)
-        item++;
-    return item < end && arm_items_item_has_room(world, arm, item);
+    uint32_t item_slot = arm_items_slot_of_kind(world, arm, kind);
+    return item_slot != NO_INDEX && arm_items_item_has_room(world, arm, &arm->item[item_slot]);
 }
 
 /* The item slot of a kind of the source track that the arm would pick now; NO_INDEX: none. */

@@ -37,10 +37,17 @@ static double number(const json_t *object, const char *key) {
     return json_number_value(json_object_get(object, key));
 }
 
-static json_t *cause_of(const char *scenario, const char *options) {
-    ck_assert_msg(errand_run("run '%s' --quiet --out run", path_of(scenario)) == 0, "%s", scenario);
+/* What `cause` says of a run of the scenario at a path, which ends with a status; freed by the
+ * caller. */
+static json_t *cause_at(const char *path, int status, const char *options) {
+    ck_assert_msg(errand_run("run '%s' --quiet --out run", path) == status, "%s", path);
     ck_assert_int_eq(errand_run("cause run --json %s", options), 0);
     return errand_json("out");
+}
+
+/* The same of one of the tree, which holds. */
+static json_t *cause_of(const char *scenario, const char *options) {
+    return cause_at(path_of(scenario), 0, options);
 }
 
 /* The last entry of what was found. */
@@ -213,9 +220,7 @@ START_TEST(what_is_lost_is_short_and_what_is_late_is_not) {
     char scenario[sizeof text + 8];
     snprintf(scenario, sizeof scenario, text, _i == 0 ? 0 : 2, _i == 0 ? "backlog" : "lose");
     errand_write("orders.yaml", scenario);
-    ck_assert_int_eq(errand_run("run orders.yaml --quiet --out run"), 0);
-    ck_assert_int_eq(errand_run("cause run --json"), 0);
-    json_t *told = errand_json("out");
+    json_t *told = cause_at("orders.yaml", 0, "");
     /* An order each 10 s, 10 in all, and 5 cogs at 50 and at 100 s, before the orders of that
      * tick. From 0 all orders are met by 100 s, if late; with 2 and nothing kept open, those at 30
      * and 40 s are lost. */
@@ -350,9 +355,7 @@ static const char globes[] =
  * takes one line. */
 START_TEST(what_cost_nothing_is_passed_over) {
     errand_write("globes.yaml", globes);
-    ck_assert_int_eq(errand_run("run globes.yaml --quiet --out run"), 0);
-    ck_assert_int_eq(errand_run("cause run --json"), 0);
-    json_t *told = errand_json("out");
+    json_t *told = cause_at("globes.yaml", 0, "");
     ck_assert_uint_eq(json_array_size(json_object_get(last_entry(told), "roots")), 1);
     ck_assert_str_eq(word(first_of(last_entry(told), "roots"), "kind"), "dead_supply");
     ck_assert_int_eq(errand_run("cause run"), 0);
@@ -407,9 +410,7 @@ START_TEST(what_ends_a_starvation_may_meet_the_demand) {
         "  - {name: clocks, chest: clock-bin, item: clock, every: 1 min, batch: 10}\n"
         "  - {name: crates, chest: crate-bin, item: crate, every: 1 min, batch: 10}\n"
         "demands: [{name: orders, chest: dock, item: parcel, every: 7 s}]\n");
-    ck_assert_int_eq(errand_run("run crates.yaml --quiet --out run"), 0);
-    ck_assert_int_eq(errand_run("cause run --json"), 0);
-    json_t *told = errand_json("out");
+    json_t *told = cause_at("crates.yaml", 0, "");
     const json_t *entry = last_entry(told);
     ck_assert_str_eq(word(entry, "kind"), "short");
     ck_assert_str_eq(word(first_of(entry, "roots"), "kind"), "gate_shut");
@@ -430,9 +431,7 @@ START_TEST(what_only_goes_round_is_brought_by_nobody) {
                  "  - {name: mover, from: ring@5, to: ring@3, swing: 0 s}\n"
                  "  - {name: taker, from: ring@10, to: bin, swing: 1 s}\n"
                  "demands: [{name: orders, chest: bin, item: spring, every: 20 s}]\n");
-    ck_assert_int_eq(errand_run("run springs.yaml --quiet --out run"), 0);
-    ck_assert_int_eq(errand_run("cause run --json"), 0);
-    json_t *told = errand_json("out");
+    json_t *told = cause_at("springs.yaml", 0, "");
     const json_t *limit = first_of(last_entry(told), "roots");
     ck_assert_str_eq(word(limit, "kind"), "dead_supply");
     ck_assert_str_eq(word(limit, "subject"), "bin");
@@ -489,9 +488,7 @@ START_TEST(a_cure_of_a_jam_that_meets_the_demand_stands_first) {
         "  - {name: s-case, chest: cases, item: case, every: 1 min, batch: 8}\n"
         "demands:\n"
         "  - {name: orders, chest: store, item: clock, every: {exponential: 10 s}}\n");
-    ck_assert_int_eq(errand_run("run clocks.yaml --quiet --out run"), 1);
-    ck_assert_int_eq(errand_run("cause run --json"), 0);
-    json_t *told = errand_json("out");
+    json_t *told = cause_at("clocks.yaml", 1, "");
     const json_t *jam = json_array_get(json_object_get(told, "found"), 0);
     ck_assert_str_eq(word(jam, "kind"), "jam");
     const json_t *remedy = first_of(jam, "remedies");
