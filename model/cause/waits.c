@@ -257,9 +257,9 @@ static uint32_t moved_by(const struct world *world, uint32_t index, uint32_t ite
     return NO_INDEX;
 }
 
-static bool puts_on_track(const struct arm_plan *arm) { return arm->to_track; }
+static bool puts_on_track(const struct arm_plan *arm) { return arm->shape->to_track; }
 
-static bool takes_from_track(const struct arm_plan *arm) { return arm->from_track; }
+static bool takes_from_track(const struct arm_plan *arm) { return arm->shape->from_track; }
 
 /* How many of it are where the arm takes. */
 static int64_t count_at_source(const struct world *world, const struct arm_plan *arm,
@@ -360,7 +360,7 @@ static void look_for_cell(struct look *look, uint32_t index, uint32_t who) {
     const struct arm_record *self = &look->world->arm[index];
     const struct arm_plan *arm = &self->plan;
     const struct track_plan *track = &look->world->track[arm->to].plan;
-    uint32_t what = arm_run(look->world, self, arm_first_run(self)).item_slot;
+    uint32_t what = arm_run(look->world, self, arm_first_run(look->world, self)).item_slot;
     uint32_t kind = arm->item[what].dest;
     uint32_t length = look->world->kind[track->first_kind + kind].length;
     uint32_t place = vertex(look, WAITS_TRACK, arm->to);

@@ -178,7 +178,7 @@ static struct event arm_event(const struct world *world, uint32_t index) {
 static uint32_t name_hand(struct world *world, uint32_t index) {
     const struct arm_record *arm = &world->arm[index];
     const struct arm_item *item = arm->plan.item;
-    uint32_t first = arm_first_run(arm), end = arm_end_run(arm), count = 0;
+    uint32_t first = arm_first_run(world, arm), end = arm_end_run(world, arm), count = 0;
     for (uint32_t run = first; run < end; run++)
         world->scratch[arm_run(world, arm, run).item_slot] = 1;
     for (uint32_t run = first; run < end; run++) {
@@ -196,7 +196,6 @@ static uint32_t name_hand(struct world *world, uint32_t index) {
 
 void announce_arm(struct world *world, uint32_t index) {
     struct arm_placing *placing = arm_placing_of(world, index);
-    placing->blocked_open = true;
     placing->blocked_start = world_now(world);
     struct event event = arm_event(world, index);
     event.item_count = name_hand(world, index);
@@ -205,8 +204,9 @@ void announce_arm(struct world *world, uint32_t index) {
 }
 
 void announce_arm_over(struct world *world, uint32_t index) {
-    arm_placing_of(world, index)->blocked_open = false;
-    report_ended(world, arm_event(world, index), world_now(world));
+    struct event event = arm_event(world, index);
+    arm_placing_of(world, index)->blocked_start = NOT_GIVEN;
+    report_ended(world, event, world_now(world));
 }
 
 /* ---- lanes: congested, jam, deadlock ---- */

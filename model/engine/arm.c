@@ -28,10 +28,10 @@ void arm_choose_acts(struct world *world, uint32_t index) {
     if (self->state.stops != 0 || self->wait.observers != 0 || self->state.held > 1 ||
         !arm_plain_is(world, self))
         return;
-    if (plan->from_track)
-        self->wait.acts = plan->to_track ? ARM_LANE_TO_LANE : ARM_LANE_TO_STOCK;
+    if (plan->shape->from_track)
+        self->wait.acts = plan->shape->to_track ? ARM_LANE_TO_LANE : ARM_LANE_TO_STOCK;
     else
-        self->wait.acts = plan->to_track ? ARM_STOCK_TO_LANE : ARM_STOCK_TO_STOCK;
+        self->wait.acts = plan->shape->to_track ? ARM_STOCK_TO_LANE : ARM_STOCK_TO_STOCK;
 }
 
 /* Books the time from `since` up to `tick` in what it has been doing. */

@@ -29,6 +29,8 @@ static inline enum arm_state enter(struct arm *arm, enum arm_state state, int64_
 
 /* ---- placing ---- */
 
+static void empty(struct hand *hand) { hand->run_count = hand->runs_done = 0; }
+
 /* It has been placing. */
 static inline enum arm_state start_return(struct world *world, struct arm_record *self,
                                           int64_t now) {
@@ -39,8 +41,8 @@ static inline enum arm_state start_return(struct world *world, struct arm_record
         arm_books_add(world, self, ARM_PLACING, now - arm->since);
     if (shape->swing_chance != NO_INDEX)
         arm_books_add(world, self, ARM_RETURNING, back_ticks);
-    arm->run_count = 0;
-    arm->runs_done = 0;
+    if (shape->gathers)
+        empty(arm_hand(world, self));
     arm->due = now + back_ticks;
     if (back_ticks == 0)
         return enter(arm, ARM_REACHING, now);
@@ -59,18 +61,19 @@ static inline void put_down(struct world *world, struct arm_record *self, uint32
 
 /* One item of the first run has been put down. */
 static void end_run(struct world *world, struct arm_record *self) {
-    if (--world->hand_run[self->plan.first_run + self->state.runs_done].count == 0)
-        self->state.runs_done++;
+    struct hand *hand = arm_hand(world, self);
+    if (--world->hand_run[hand->first_run + hand->runs_done].count == 0)
+        hand->runs_done++;
 }
 
 static inline bool place_on_track(struct world *world, struct arm_record *self) {
     const struct arm_plan *plan = &self->plan;
-    struct arm *arm = &self->state;
-    const struct arm_item *item = &plan->item[arm_run(world, self, arm->runs_done).item_slot];
+    const struct arm_item *item =
+        &plan->item[arm_run(world, self, arm_first_run(world, self)).item_slot];
     if (!track_put(world, plan->to, plan->to_cell, item->dest, item->first_taker))
         return false;
     arm_general_count_move(world, MOVE_PLACE, item, 1);
-    if (plan->gathers)
+    if (plan->shape->gathers)
         end_run(world, self);
     put_down(world, self, 1);
     return true;
@@ -85,11 +88,11 @@ static inline void place_kind(struct world *world, const struct arm_plan *plan, 
 
 /* Several runs of items; those of one kind together. */
 static __attribute__((noinline)) void place_runs(struct world *world, const struct arm_plan *plan,
-                                                 uint32_t run_count) {
-    const struct hand_run *run = world->hand_run + plan->first_run;
-    for (uint32_t i = 0; i < run_count; i++)
+                                                 const struct hand *hand) {
+    const struct hand_run *run = world->hand_run + hand->first_run;
+    for (uint32_t i = 0; i < hand->run_count; i++)
         world->scratch[run[i].item_slot] += run[i].count;
-    for (uint32_t i = 0; i < run_count; i++) {
+    for (uint32_t i = 0; i < hand->run_count; i++) {
         uint32_t count = world->scratch[run[i].item_slot];
         world->scratch[run[i].item_slot] = 0;
         if (count > 0)
@@ -101,8 +104,8 @@ static __attribute__((noinline)) void place_runs(struct world *world, const stru
 static inline void place_in_stock(struct world *world, struct arm_record *self) {
     const struct arm_plan *plan = &self->plan;
     struct arm *arm = &self->state;
-    if (plan->gathers)
-        place_runs(world, plan, arm->run_count);
+    if (plan->shape->gathers)
+        place_runs(world, plan, arm_hand(world, self));
     else
         place_kind(world, plan, arm->item_slot, arm->held);
     put_down(world, self, arm->held);
@@ -114,7 +117,7 @@ static inline void place_in_stock(struct world *world, struct arm_record *self) 
 __attribute__((always_inline)) static inline enum arm_state
 place(struct world *world, struct arm_record *self, int64_t now, bool *placed) {
     *placed = true;
-    if (self->plan.to_track)
+    if (self->plan.shape->to_track)
         *placed = place_on_track(world, self);
     else
         place_in_stock(world, self);
@@ -134,23 +137,25 @@ static __attribute__((noinline)) void draw_swing(struct world *world, struct arm
 }
 
 static inline void begin_hand(struct world *world, struct arm_record *self, uint32_t item_slot) {
-    struct arm *arm = &self->state;
-    arm->first_pick = world_now(world);
-    if (self->plan.shape->swing_chance != NO_INDEX)
+    const struct arm_shape *shape = self->plan.shape;
+    if (shape->swing_chance != NO_INDEX)
         draw_swing(world, self);
-    arm->item_slot = item_slot;
+    if (shape->gathers)
+        arm_hand(world, self)->first_pick = world_now(world);
+    else
+        self->state.item_slot = item_slot;
 }
 
 /* To the run at its end, or as the first of a new one. */
 static void gather(struct world *world, struct arm_record *self, uint32_t item_slot,
                    uint32_t count) {
-    struct hand_run *run = &world->hand_run[self->plan.first_run];
-    run += self->state.run_count;
-    if (self->state.run_count > 0 && run[-1].item_slot == item_slot) {
+    struct hand *hand = arm_hand(world, self);
+    struct hand_run *run = &world->hand_run[hand->first_run + hand->run_count];
+    if (hand->run_count > 0 && run[-1].item_slot == item_slot) {
         run[-1].count += count;
     } else {
         *run = (struct hand_run){.item_slot = item_slot, .count = count};
-        self->state.run_count++;
+        hand->run_count++;
     }
 }
 
@@ -159,10 +164,10 @@ static inline void take_in_hand(struct world *world, struct arm_record *self, ui
     const struct arm_plan *plan = &self->plan;
     if (self->state.held == 0)
         begin_hand(world, self, item_slot);
-    if (plan->gathers)
+    if (plan->shape->gathers)
         gather(world, self, item_slot, count);
     self->state.held = (uint16_t)(self->state.held + count);
-    if (!plan->to_track)
+    if (!plan->shape->to_track)
         stock_promise(world, plan->item[item_slot].dest, plan->to, count);
     arm_general_count_move(world, MOVE_PICK, &plan->item[item_slot], count);
 }
@@ -182,7 +187,7 @@ static inline bool pick_from_track(struct world *world, struct arm_record *self,
     }
     if (arm->held == 0)
         return false;
-    return arm->held == plan->shape->hand || now >= arm->first_pick + plan->shape->linger_ticks ||
+    return arm->held == plan->shape->hand || now >= arm_wait_lingers_until(world, self) ||
            !arm_items_have_room(world, plan);
 }
 
@@ -195,7 +200,6 @@ static inline bool pick_from_stock(struct world *world, struct arm_record *self)
     uint32_t item_slot = arm_items_choose(world, self, &count);
     if (item_slot == NO_INDEX)
         return false;
-    self->state.last_taken = item_slot;
     if (count > plan->shape->hand)
         count = plan->shape->hand;
     stock_change_both(world, plan->item[item_slot].source, plan->from, -count);
@@ -212,12 +216,12 @@ static inline void plan(struct world *world, struct arm_record *self, enum arm_s
     const struct arm *arm = &self->state;
     int64_t next = now + 1;
     bool away = state == ARM_RETURNING && arm->due > next;
-    if (state == ARM_CARRYING || (away && !self->plan.from_track)) {
+    if (state == ARM_CARRYING || (away && !self->plan.shape->from_track)) {
         next = arm->due;
     } else if (state != ARM_PLACING) {
         arm_wait_to_pick(world, self, away ? arm->due : next);
         return;
-    } else if (self->plan.to_track) {
+    } else if (self->plan.shape->to_track) {
         wake_arm_when_room(world, (uint32_t)(self - world->arm), next);
         return;
     }
@@ -268,7 +272,7 @@ static void update_blocked_on_track(struct world *world, uint32_t index, bool pl
 /* Once its state is what it is after this act; only an arm that was placing before, or is now, can
  * be in the list or have its event open. */
 static inline void update_blocked_list(struct world *world, uint32_t index, bool placed) {
-    if (world->arm[index].plan.to_track)
+    if (world->arm[index].plan.shape->to_track)
         update_blocked_on_track(world, index, placed);
     else if (world->scenario->watch.blocked_after_ticks == 0)
         update_blocked_at_stock(world, index);
@@ -278,8 +282,8 @@ static inline void update_blocked_list(struct world *world, uint32_t index, bool
 static inline enum arm_state pick(struct world *world, struct arm_record *self, int64_t now,
                                   bool *placed) {
     struct arm *arm = &self->state;
-    bool complete =
-        self->plan.from_track ? pick_from_track(world, self, now) : pick_from_stock(world, self);
+    bool complete = self->plan.shape->from_track ? pick_from_track(world, self, now)
+                                                 : pick_from_stock(world, self);
     if (!complete)
         return ARM_REACHING;
     const struct arm_shape *shape = self->plan.shape;

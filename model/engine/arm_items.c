@@ -31,7 +31,7 @@ uint32_t arm_items_steps_on_lane(const struct world *world, const struct arm_pla
     const struct lane *lane = &world->track[arm->from].lane;
     for (uint64_t heads = lane_heads(lane, slot, classes); heads != 0; heads &= heads - 1) {
         uint32_t ahead = (uint32_t)__builtin_ctzll(heads);
-        if (arm->class_is_kind)
+        if (arm->shape->class_is_kind)
             return ahead;
         uint32_t there = slot + ahead;
         while (there >= lane->slot_count)
@@ -61,7 +61,7 @@ int64_t arm_items_step_on_line(struct world *world, const struct arm_plan *arm, 
 static uint32_t choose_in_turn(const struct world *world, const struct arm_record *self,
                                int64_t *count) {
     const struct arm_plan *arm = &self->plan;
-    uint32_t item_slot = self->state.last_taken;
+    uint32_t item_slot = self->state.item_slot;
     for (uint32_t i = 0; i < arm->shape->likely_count; i++) {
         item_slot = item_slot + 1 >= arm->shape->likely_count ? 0 : item_slot + 1;
         *count = arm_items_takeable(world, arm, item_slot);

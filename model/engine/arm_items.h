@@ -13,12 +13,12 @@
 
 /* Room for one more item of any kind in the place as a whole; for this item, given that. */
 static inline bool arm_items_total_has_room(const struct world *world, const struct arm_plan *arm) {
-    return arm->to_track || stock_accepts(world, arm->to);
+    return arm->shape->to_track || stock_accepts(world, arm->to);
 }
 
 static inline bool arm_items_item_has_room(const struct world *world, const struct arm_plan *arm,
                                            const struct arm_item *item) {
-    return !arm->bounded_room || item->dest == NO_INDEX || stock_accepts(world, item->dest);
+    return !arm->shape->bounded_room || item->dest == NO_INDEX || stock_accepts(world, item->dest);
 }
 
 /* Room for one more of any of the arm's items. */
@@ -74,7 +74,7 @@ static inline int64_t arm_items_takeable(const struct world *world, const struct
                                          uint32_t item_slot) {
     const struct arm_item *item = &arm->item[item_slot];
     int64_t count = world->tally[item->source].count;
-    if (count == 0 || arm->to_track)
+    if (count == 0 || arm->shape->to_track)
         return count;
     int64_t room = stock_room(world, item->dest == NO_INDEX ? arm->to : item->dest, arm->to);
     return count < room ? count : room;
@@ -86,7 +86,7 @@ uint32_t arm_items_choose_of_several(struct world *world, const struct arm_recor
                                      int64_t *count);
 __attribute__((always_inline)) static inline uint32_t
 arm_items_choose(struct world *world, const struct arm_record *arm, int64_t *count) {
-    if (!arm->plan.one_item)
+    if (!arm->plan.shape->one_item)
         return arm_items_choose_of_several(world, arm, count);
     *count = arm_items_takeable(world, &arm->plan, 0);
     return *count > 0 ? 0 : NO_INDEX;

@@ -18,17 +18,18 @@
 bool arm_plain_is(const struct world *world, const struct arm_record *self) {
     const struct arm_plan *plan = &self->plan;
     const struct arm_shape *shape = plan->shape;
-    bool to_line = plan->to_track && world->track[plan->to].plan.is_line;
+    bool to_line = plan->shape->to_track && world->track[plan->to].plan.is_line;
     return shape->hand == 1 && shape->swing_chance == NO_INDEX && shape->out_ticks >= 1 &&
-           shape->back_ticks >= 2 && !plan->from_line && !to_line;
+           shape->back_ticks >= 2 && !plan->shape->from_line && !to_line;
 }
 
 /* ---- picking ---- */
 
 COMPILED_FOR_EACH bool pick_from_lane(struct world *world, struct arm_record *self, bool to_lane) {
     const struct arm_plan *plan = &self->plan;
-    uint32_t spot = belt_slot_now(world, plan->from_belt, plan->from_cell);
-    uint32_t kind = world->track[plan->from].lane.kind[spot];
+    const struct track_record *track = &world->track[plan->from];
+    uint32_t spot = belt_slot_now(world, track->plan.belt, plan->from_cell);
+    uint32_t kind = track->lane.kind[spot];
     if (kind == LANE_EMPTY || !*plan->gate)
         return false;
     uint32_t item_slot = arm_items_slot_of_kind(world, plan, kind);
@@ -45,7 +46,7 @@ COMPILED_FOR_EACH uint32_t choose(struct world *world, const struct arm_record *
                                   bool to_lane) {
     const struct arm_plan *plan = &self->plan;
     int64_t count;
-    if (!plan->one_item)
+    if (!plan->shape->one_item)
         return arm_items_choose_of_several(world, self, &count);
     if (world->tally[plan->item->source].count == 0)
         return NO_INDEX;
@@ -59,7 +60,7 @@ COMPILED_FOR_EACH bool pick_from_stock(struct world *world, struct arm_record *s
     uint32_t item_slot = choose(world, self, to_lane);
     if (item_slot == NO_INDEX)
         return false;
-    self->state.last_taken = self->state.item_slot = item_slot;
+    self->state.item_slot = item_slot;
     stock_change_both(world, plan->item[item_slot].source, plan->from, -1);
     return true;
 }
@@ -72,7 +73,6 @@ COMPILED_FOR_EACH void start_carrying(struct world *world, struct arm_record *se
     const struct arm_item *item = &plan->item[arm->item_slot];
     int64_t now = world_now(world);
     arm->held = 1;
-    arm->first_pick = now;
     if (!to_lane)
         stock_promise(world, item->dest, plan->to, 1);
     arm_general_count_move(world, MOVE_PICK, item, 1);

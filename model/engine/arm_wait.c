@@ -7,19 +7,15 @@
 #include "model/engine/belt.h"
 #include "model/engine/stock.h"
 
-static uint32_t index_of(const struct world *world, const struct arm_record *self) {
-    return (uint32_t)(self - world->arm);
-}
-
 static void wait_for_more(struct world *world, struct arm_record *self, uint32_t tally) {
-    stock_wait_for_more(world, stock_waiter_for_more_of_arm(index_of(world, self)), tally);
+    stock_wait_for_more(world, stock_waiter_for_more_of_arm(world, self), tally);
     self->wait.waits |= ARM_WAITS_FOR_MORE;
 }
 
 static __attribute__((noinline)) void wait_for_room(struct world *world, struct arm_record *self) {
     if (self->wait.waits & ARM_WAITS_FOR_ROOM)
         return;
-    stock_wait_for_room(world, stock_waiter_for_room_of_arm(index_of(world, self)), self->plan.to);
+    stock_wait_for_room(world, stock_waiter_for_room_of_arm(world, self), self->plan.to);
     self->wait.waits |= ARM_WAITS_FOR_ROOM;
 }
 
@@ -40,11 +36,11 @@ static __attribute__((noinline)) void wait_for_gate(struct world *world, struct 
 __attribute__((always_inline)) static inline uint32_t wanted_classes(struct world *world,
                                                                      struct arm_record *self) {
     const struct arm_plan *plan = &self->plan;
-    uint32_t classes = plan->source_classes;
+    uint32_t classes = self->wait.classes;
     bool all = arm_items_total_has_room(world, plan);
     if (!all) {
         classes = 0;
-    } else if (plan->bounded_room) {
+    } else if (plan->shape->bounded_room) {
         const struct arm_item *item = plan->item, *end = item + plan->shape->likely_count;
         for (classes = 0; item < end; item++) {
             bool has_room = arm_items_item_has_room(world, plan, item);
@@ -80,13 +76,12 @@ static __attribute__((noinline)) void wait_for_item(struct world *world, struct 
 
 /* What it wants comes to its cell with a step: schedules it for then, or for `tick`, by which so
  * many steps have been made, if that is later. */
-__attribute__((always_inline)) static inline void wait_for_step(struct world *world,
-                                                                struct arm_record *self,
-                                                                int64_t wanted_step, int64_t step,
-                                                                int64_t tick) {
+__attribute__((always_inline)) static inline void
+wait_for_step(struct world *world, struct arm_record *self, const struct belt_record *belt,
+              int64_t wanted_step, int64_t step, int64_t tick) {
     self->wait.look_step = wanted_step;
     if (wanted_step > step)
-        tick = belt_clock_tick_of(&world->belt[self->plan.from_belt].state.clock, wanted_step);
+        tick = belt_clock_tick_of(&belt->state.clock, wanted_step);
     schedule(world, tick);
 }
 
@@ -95,8 +90,9 @@ void arm_wait_at_lane(struct world *world, struct arm_record *self, int64_t tick
     uint32_t classes = classes_to_look_for(world, self);
     if (classes == 0)
         return;
-    belt_step(world, plan->from_belt);
-    const struct belt_record *belt = &world->belt[plan->from_belt];
+    uint32_t belt_index = world->track[plan->from].plan.belt;
+    belt_step(world, belt_index);
+    const struct belt_record *belt = &world->belt[belt_index];
     int64_t step = belt_step_at(belt, tick);
     uint32_t slot = belt_slot_at(belt, step, plan->from_cell);
     uint32_t ahead = arm_items_steps_on_lane(world, plan, classes, slot);
@@ -107,7 +103,7 @@ void arm_wait_at_lane(struct world *world, struct arm_record *self, int64_t tick
     int64_t wanted_step = step + ahead, again = belt->position.step + LANE_WINDOW;
     if (wanted_step > again)
         wanted_step = again; /* a change further upstream does not wake it */
-    wait_for_step(world, self, wanted_step, step, tick);
+    wait_for_step(world, self, belt, wanted_step, step, tick);
 }
 
 static void wait_at_line(struct world *world, struct arm_record *self, int64_t tick) {
@@ -115,13 +111,15 @@ static void wait_at_line(struct world *world, struct arm_record *self, int64_t t
     uint32_t classes = classes_to_look_for(world, self);
     if (classes == 0)
         return;
-    belt_step(world, plan->from_belt);
-    int64_t step = belt_step_at(&world->belt[plan->from_belt], tick);
+    uint32_t belt_index = world->track[plan->from].plan.belt;
+    belt_step(world, belt_index);
+    const struct belt_record *belt = &world->belt[belt_index];
+    int64_t step = belt_step_at(belt, tick);
     int64_t wanted_step = arm_items_step_on_line(world, plan, step);
     if (wanted_step == BELT_CLOCK_NEVER)
         wait_for_item(world, self);
     else
-        wait_for_step(world, self, wanted_step, step, tick);
+        wait_for_step(world, self, belt, wanted_step, step, tick);
 }
 
 /* ---- at a chest or station ---- */
@@ -157,24 +155,23 @@ void arm_wait_at_stock(struct world *world, struct arm_record *self, int64_t tic
 void arm_wait_to_pick(struct world *world, struct arm_record *self, int64_t tick) {
     const struct arm_plan *plan = &self->plan;
     const struct arm *arm = &self->state;
-    if (!plan->from_track)
+    if (!plan->shape->from_track)
         arm_wait_at_stock(world, self, tick);
-    else if (plan->from_line)
+    else if (plan->shape->from_line)
         wait_at_line(world, self, tick);
     else
         arm_wait_at_lane(world, self, tick);
     if (arm->held == 0)
         return;
-    agenda_wake(&world->agenda, world->agenda.cursor, arm->first_pick + plan->shape->linger_ticks);
-    if (!plan->to_track) /* it is done, too, when nothing more is accepted */
+    agenda_wake(&world->agenda, world->agenda.cursor, arm_wait_lingers_until(world, self));
+    if (!plan->shape->to_track) /* it is done, too, when nothing more is accepted */
         wait_for_room(world, self);
 }
 
 void arm_wait_end(struct world *world, struct arm_record *self) {
-    uint32_t index = index_of(world, self);
     if (self->wait.waits & ARM_WAITS_FOR_MORE)
-        stock_leave_list(world, stock_waiter_for_more_of_arm(index));
+        stock_leave_list(world, stock_waiter_for_more_of_arm(world, self));
     if (self->wait.waits & ARM_WAITS_FOR_ROOM)
-        stock_leave_list(world, stock_waiter_for_room_of_arm(index));
+        stock_leave_list(world, stock_waiter_for_room_of_arm(world, self));
     self->wait.waits &= (uint8_t)~ARM_WAITS_FOR_PICK;
 }

@@ -20,5 +20,11 @@ void arm_wait_to_pick(struct world *world, struct arm_record *self, int64_t tick
 ARM_WAIT_APART void arm_wait_at_lane(struct world *world, struct arm_record *self, int64_t tick);
 ARM_WAIT_APART void arm_wait_at_stock(struct world *world, struct arm_record *self, int64_t tick);
 
+/* Until when an arm that gathers, and holds something, waits for more. */
+static inline int64_t arm_wait_lingers_until(const struct world *world,
+                                             const struct arm_record *self) {
+    return arm_hand(world, self)->first_pick + self->plan.shape->linger_ticks;
+}
+
 /* Waits no more for a gate, for more, or for room. */
 ARM_WAIT_APART void arm_wait_end(struct world *world, struct arm_record *self);

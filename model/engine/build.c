@@ -537,6 +537,7 @@ static void make_arm_items(struct world *world, uint32_t index, struct arm_item 
                            struct arm_shape *shape) {
     const struct scenario_arm *fixed = &world->scenario->arm[index];
     struct arm_plan *arm = &world->arm[index].plan;
+    struct arm_wait *wait = &world->arm[index].wait;
     arm->item = items;
     struct layout_items fitting = items_of(world, fixed);
     bool from_track = is_track(fixed->from.kind);
@@ -551,14 +552,12 @@ static void make_arm_items(struct world *world, uint32_t index, struct arm_item 
     }
     for (uint32_t i = 0; i < shape->item_count; i++) {
         if (from_track && i < shape->likely_count)
-            arm->source_classes |= (uint8_t)(1U << items[i].source % LANE_CLASSES);
+            wait->classes |= (uint8_t)(1U << items[i].source % LANE_CLASSES);
         if (!is_track(fixed->to.kind) && items[i].dest != NO_INDEX && items[i].dest != arm->to &&
             stock_is_bounded(world, items[i].dest))
-            arm->bounded_room = true;
+            shape->bounded_room = true;
     }
-    arm->one_item = !from_track && shape->likely_count == 1 && shape->choice_chance == NO_INDEX;
-    world->arm[index].state.last_taken =
-        shape->likely_count; /* the first kind is the first to be tried */
+    shape->one_item = !from_track && shape->likely_count == 1 && shape->choice_chance == NO_INDEX;
 }
 
 /* The cell of a lane or line, or which station; NO_INDEX: a chest. */
@@ -573,7 +572,7 @@ static const bool always_open = true;
 
 /* How far the arms are that have been made. */
 struct arms_made {
-    uint32_t items, runs, kinds; /* in their arrays */
+    uint32_t items, hands, runs, kinds; /* in their arrays */
     uint32_t shapes;
     uint32_t *shape; /* of each arm */
 };
@@ -583,32 +582,36 @@ static uint32_t runs_of(const struct scenario_arm *arm) {
     return is_track(arm->from.kind) && arm->hand > 1 ? (uint32_t)arm->hand : 0;
 }
 
-static void make_arm(struct world *world, uint32_t index, struct arms_made *made) {
+static void make_arm(struct world *world, uint32_t index) {
     const struct scenario_arm *fixed = &world->scenario->arm[index];
-    uint32_t runs = runs_of(fixed);
     struct arm_plan *arm = &world->arm[index].plan;
-    world->arm[index].state = (struct arm){.state = ARM_REACHING};
-    *arm = (struct arm_plan){.from_track = is_track(fixed->from.kind),
-                             .from_line = fixed->from.kind == PLACE_LINE,
-                             .to_track = is_track(fixed->to.kind),
-                             .from = common_of(world, fixed->from, false),
+    *arm = (struct arm_plan){.from = common_of(world, fixed->from, false),
                              .to = common_of(world, fixed->to, true),
                              .from_cell = where(fixed->from),
                              .to_cell = where(fixed->to),
                              .placing = NO_INDEX,
-                             .gathers = runs > 0,
-                             .first_run = made->runs,
                              .gate = fixed->gate == NO_INDEX ? &always_open
                                                              : &world->gate[fixed->gate].open};
-    if (arm->from_track)
-        arm->from_belt = world->track[arm->from].plan.belt;
-    made->runs += runs;
+}
+
+/* What it has of state, when its shape is known. */
+static void make_arm_state(struct world *world, uint32_t index, const struct arm_shape *shape,
+                           struct arms_made *made) {
+    struct arm *arm = &world->arm[index].state;
+    *arm = (struct arm){.state = ARM_REACHING,
+                        /* the first kind is the first to be tried */
+                        .item_slot = shape->likely_count};
+    if (!shape->gathers)
+        return;
+    arm->hand = made->hands++;
+    world->hand[arm->hand] = (struct hand){.first_run = made->runs};
+    made->runs += runs_of(&world->scenario->arm[index]);
 }
 
 /* The map of an arm's items by kind; NO_INDEX: it searches them. */
 static uint32_t make_kind_map(struct world *world, const struct arm_plan *arm,
                               uint32_t likely_count, uint32_t *next) {
-    if (!arm->from_track || likely_count <= ITEMS_SEARCHED_MOST)
+    if (likely_count <= ITEMS_SEARCHED_MOST)
         return NO_INDEX;
     uint32_t map = *next;
     const struct track_plan *track = &world->track[arm->from].plan;
@@ -628,14 +631,21 @@ static struct arm_shape make_shape(struct world *world, uint32_t index, struct a
     struct arm_shape shape = {.hand = fixed->hand,
                               .linger_ticks = fixed->linger_ticks,
                               .out_ticks = out_ticks,
-                              .back_ticks = fixed->swing.ticks - out_ticks};
+                              .back_ticks = fixed->swing.ticks - out_ticks,
+                              .from_track = is_track(fixed->from.kind),
+                              .from_line = fixed->from.kind == PLACE_LINE,
+                              .to_track = is_track(fixed->to.kind),
+                              .gathers = runs_of(fixed) > 0};
+    const struct arm_plan *plan = &world->arm[index].plan;
+    if (fixed->from.kind == PLACE_LANE)
+        shape.class_is_kind = world->track[plan->from].plan.kind_count <= LANE_CLASSES;
     shape.swing_chance = chance_for_span(world, &fixed->swing, fixed->name, "swing");
     shape.choice_chance =
         fixed->choose == CHOOSE_RANDOM ? add_chance(world, fixed->name, "choice") : NO_INDEX;
     make_arm_items(world, index, world->arm_item + made->items, &shape);
     made->items += shape.item_count;
     shape.kind_map =
-        make_kind_map(world, &world->arm[index].plan, shape.likely_count, &made->kinds);
+        shape.from_track ? make_kind_map(world, plan, shape.likely_count, &made->kinds) : NO_INDEX;
     return shape;
 }
 
@@ -643,7 +653,10 @@ static bool shapes_equal(const struct arm_shape *a, const struct arm_shape *b) {
     return a->item_count == b->item_count && a->likely_count == b->likely_count &&
            a->kind_map == b->kind_map && a->hand == b->hand && a->swing_chance == b->swing_chance &&
            a->choice_chance == b->choice_chance && a->linger_ticks == b->linger_ticks &&
-           a->out_ticks == b->out_ticks && a->back_ticks == b->back_ticks;
+           a->out_ticks == b->out_ticks && a->back_ticks == b->back_ticks &&
+           a->from_track == b->from_track && a->to_track == b->to_track &&
+           a->from_line == b->from_line && a->one_item == b->one_item && a->gathers == b->gathers &&
+           a->bounded_room == b->bounded_room && a->class_is_kind == b->class_is_kind;
 }
 
 /* The index of a shape; one of the last few that is equal serves as well. A chance and a map belong
@@ -657,47 +670,14 @@ static uint32_t add_shape(struct world *world, struct arms_made *made, struct ar
     return made->shapes++;
 }
 
-/* What is kept of those that are watched while they place. */
-static void make_placing(struct world *world) {
-    const struct scenario *scenario = world->scenario;
-    uint32_t count = 0;
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (world->arm[i].plan.to_track || scenario->watch.blocked_after_ticks == 0)
-            world->arm[i].plan.placing = count++;
-    world->arm_placing = require_memory(count, sizeof *world->arm_placing);
-    for (uint32_t i = 0; i < count; i++)
-        world->arm_placing[i].next = world->arm_placing[i].prev = NO_INDEX;
-}
-
-/* Whether the totals of an arm may differ from what follows from its swings. */
-static bool has_books(const struct world *world, uint32_t index) {
-    const struct arm_plan *arm = &world->arm[index].plan;
-    const struct arm_shape *shape = arm->shape;
-    bool places_in_time = shape->out_ticks == 0 && arm->placing == NO_INDEX;
-    struct part self = {.kind = PART_ARM, .index = index};
-    return shape->swing_chance != NO_INDEX || shape->hand > 1 || places_in_time ||
-           scenario_part_breaks(world->scenario, self)->present;
-}
-
-static void make_books(struct world *world) {
-    const struct scenario *scenario = world->scenario;
-    bool some = false;
-    for (uint32_t i = 0; i < scenario->arm_count && !some; i++)
-        some = has_books(world, i);
-    for (uint32_t i = 0; i < scenario->incident_count && !some; i++)
-        some = scenario->incident[i].kind == INCIDENT_STOP &&
-               scenario->incident[i].actor.kind == PART_ARM;
-    if (some)
-        arm_books_make(world);
-}
-
 static void make_arms(struct world *world) {
     const struct scenario *scenario = world->scenario;
-    size_t items = 0, runs = 0;
+    size_t items = 0, hands = 0, runs = 0;
     uint32_t most_items = 0;
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
         uint32_t count = items_of(world, &scenario->arm[i]).count;
         items += count; /* at most */
+        hands += runs_of(&scenario->arm[i]) > 0;
         runs += runs_of(&scenario->arm[i]);
         if (count > most_items)
             most_items = count;
@@ -705,22 +685,21 @@ static void make_arms(struct world *world) {
     require(items < NO_INDEX && runs < NO_INDEX);
     world->arm = require_memory(scenario->arm_count, sizeof *world->arm);
     world->arm_item = require_memory(items, sizeof *world->arm_item);
+    world->hand = require_memory(hands, sizeof *world->hand);
     world->hand_run = require_memory(runs, sizeof *world->hand_run);
     world->scratch = require_memory(most_items, sizeof *world->scratch);
     world->arm_shape = require_memory(scenario->arm_count, sizeof *world->arm_shape);
     struct arms_made made = {.shape = require_memory(scenario->arm_count, sizeof *made.shape)};
     for (uint32_t i = 0; i < scenario->arm_count; i++) {
-        make_arm(world, i, &made);
-        made.shape[i] = add_shape(world, &made, make_shape(world, i, &made));
+        make_arm(world, i);
+        struct arm_shape shape = make_shape(world, i, &made);
+        make_arm_state(world, i, &shape, &made);
+        made.shape[i] = add_shape(world, &made, shape);
     }
     world->arm_shape = require_more_memory(world->arm_shape, made.shapes, sizeof *world->arm_shape);
     for (uint32_t i = 0; i < scenario->arm_count; i++)
         world->arm[i].plan.shape = &world->arm_shape[made.shape[i]];
     free(made.shape);
-    make_placing(world);
-    make_books(world);
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        arm_choose_acts(world, i);
 }
 
 /* ---- arms in the order of their cells along a track ---- */
@@ -772,8 +751,6 @@ static void stand_along_tracks(struct world *world, bool placing) {
         uint32_t *number = placing ? &track->feeder_count : &track->picker_count;
         if (*number == 0)
             *first = i;
-        if (placing)
-            arm_placing_of(world, arms[i].arm)->rank = *number;
         ++*number;
     }
     free(standing);
@@ -788,7 +765,7 @@ static void stand_along_tracks(struct world *world, bool placing) {
 }
 
 static bool takes_from_lane(const struct arm_plan *arm) {
-    return arm->from_track && !arm->from_line;
+    return arm->shape->from_track && !arm->shape->from_line;
 }
 
 static void make_takers(struct world *world) {
@@ -819,10 +796,8 @@ static void make_takers(struct world *world) {
 static void make_neighbours(struct world *world) {
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
         struct arm_plan *arm = &world->arm[i].plan;
-        if (takes_from_lane(arm)) {
+        if (takes_from_lane(arm))
             arm->first_feeder = track_first_feeder(world, arm->from, arm->from_cell);
-            arm->class_is_kind = world->track[arm->from].plan.kind_count <= LANE_CLASSES;
-        }
         bool to_lane = world->scenario->arm[i].to.kind == PLACE_LANE;
         for (uint32_t j = 0; to_lane && j < arm->shape->item_count; j++) {
             struct arm_item *item = &world->arm_item[arm->item - world->arm_item + j];
@@ -842,6 +817,51 @@ static void stand_arms(struct world *world) {
     }
     world->waiting = require_memory(world->word_count, sizeof *world->waiting);
     make_neighbours(world);
+}
+
+/* ---- what is kept of arms beside their records ---- */
+
+/* What is kept of those that are watched while they place: those that place onto tracks first. */
+static void make_placing(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < world->track_count; i++)
+        for (uint32_t j = 0; j < world->track[i].plan.feeder_count; j++, count++)
+            world->arm[world->feeder[count].arm].plan.placing = count;
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        if (!world->arm[i].plan.shape->to_track && scenario->watch.blocked_after_ticks == 0)
+            world->arm[i].plan.placing = count++;
+    world->arm_placing = require_memory(count, sizeof *world->arm_placing);
+    for (uint32_t i = 0; i < count; i++)
+        world->arm_placing[i] =
+            (struct arm_placing){.blocked_start = NOT_GIVEN, .next = NO_INDEX, .prev = NO_INDEX};
+}
+
+/* Whether the totals of an arm may differ from what follows from its swings. */
+static bool has_books(const struct world *world, uint32_t index) {
+    const struct arm_plan *arm = &world->arm[index].plan;
+    const struct arm_shape *shape = arm->shape;
+    bool places_in_time = shape->out_ticks == 0 && arm->placing == NO_INDEX;
+    struct part self = {.kind = PART_ARM, .index = index};
+    return shape->swing_chance != NO_INDEX || shape->hand > 1 || places_in_time ||
+           scenario_part_breaks(world->scenario, self)->present;
+}
+
+static void make_books(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    bool some = false;
+    for (uint32_t i = 0; i < scenario->arm_count && !some; i++)
+        some = has_books(world, i);
+    for (uint32_t i = 0; i < scenario->incident_count && !some; i++)
+        some = scenario->incident[i].kind == INCIDENT_STOP &&
+               scenario->incident[i].actor.kind == PART_ARM;
+    if (some)
+        arm_books_make(world);
+}
+
+static void choose_acts(struct world *world) {
+    for (uint32_t i = 0; i < world->scenario->arm_count; i++)
+        arm_choose_acts(world, i);
 }
 
 /* ---- what acts from outside ---- */
@@ -923,9 +943,33 @@ static void make_breakdowns(struct world *world) {
             add_breakdown(world, (struct part){.kind = order[kind].kind, .index = i});
 }
 
+static bool is_between_stocks(const struct arm_record *arm) {
+    return !arm->plan.shape->from_track && !arm->plan.shape->to_track;
+}
+
+/* They follow the first `waiters`. */
+static void make_second_waiters(struct world *world, uint32_t waiters) {
+    uint32_t arms = world->scenario->arm_count, count = 0;
+    for (uint32_t i = 0; i < arms; i++)
+        count += is_between_stocks(&world->arm[i]);
+    world->second_waiter = require_memory(count, sizeof *world->second_waiter);
+    world->waiter_count = waiters + count;
+    count = 0;
+    for (uint32_t i = 0; i < arms; i++) {
+        struct arm_record *arm = &world->arm[i];
+        if (is_between_stocks(arm)) {
+            world->second_waiter[count] = i;
+            arm->plan.room_waiter = waiters + count++;
+        } else if (!arm->plan.shape->from_track) {
+            arm->plan.room_waiter = stock_waiter_for_more_of_arm(world, arm);
+        }
+    }
+}
+
 static void make_waiters(struct world *world) {
     const struct scenario *scenario = world->scenario;
-    world->waiter_count = 2 * scenario->arm_count + scenario->supply_count + scenario->demand_count;
+    make_second_waiters(world,
+                        scenario->arm_count + scenario->supply_count + scenario->demand_count);
     require(world->waiter_count < STOCK_FIRST && world->tally_count < STOCK_FIRST - 1);
     world->waiter = require_memory(world->waiter_count, sizeof *world->waiter);
     for (uint32_t i = 0; i < world->waiter_count; i++)
@@ -999,6 +1043,9 @@ void build_world(struct world *world) {
     make_station_chances(world);
     make_arms(world);
     stand_arms(world);
+    make_placing(world);
+    make_books(world);
+    choose_acts(world);
     make_waiters(world);
     make_streams(world, scenario->supply, scenario->supply_count, &world->supply_plan,
                  &world->supply);
@@ -1029,6 +1076,7 @@ void build_free(struct world *world) {
                             world->waiting,        world->arm,
                             world->arm_item,       world->kind_map,
                             world->hand_run,       world->station,
+                            world->hand,           world->second_waiter,
                             world->supply,         world->demand,
                             world->incident,       world->breakdown,
                             world->random,         world->item,

@@ -63,8 +63,8 @@ struct tally {
 /* A quiet_from with a span of 0: no count is so low. */
 enum { TALLY_NEVER_QUIET = INT32_MIN };
 
-/* Derived: an actor in a list of those who wait for a tally. An arm has two: for more, and for
- * room. */
+/* Derived: an actor in a list of those who wait for a tally. An arm between chests and stations has
+ * two: for more, and for room. */
 struct waiter {
     uint32_t next;
     uint32_t prev; /* of the first of a list its tally, see stock_first_waiter(); NO_INDEX: it waits
@@ -222,8 +222,15 @@ struct hand_run {
     uint32_t count;
 };
 
-/* Fixed: what an act seldom looks at. Arms that are equal in it share one; one that draws numbers
- * or has a map of kinds shares it with no other. */
+/* The hand of an arm that gathers: several runs of items. */
+struct hand {
+    int64_t first_pick;            /* of what it holds */
+    uint32_t first_run;            /* fixed: in world.hand_run */
+    uint16_t run_count, runs_done; /* runs; emptied from the front */
+};
+
+/* Fixed: of which sort an arm is, and what an act seldom looks at. Arms that are equal in it share
+ * one; one that draws numbers or has a map of kinds shares it with no other. */
 struct arm_shape {
     uint32_t item_count;   /* all its items */
     uint32_t likely_count; /* those that can be at its source, which stand first; others only count
@@ -233,6 +240,12 @@ struct arm_shape {
     uint32_t hand;                        /* most items a swing */
     int64_t linger_ticks;
     int64_t out_ticks, back_ticks; /* of a swing; state where it is drawn: of the one at work */
+    bool from_track, to_track;     /* a lane or line */
+    bool from_line;
+    bool one_item;      /* its source is a chest or station, and never has but one of its items */
+    bool gathers;       /* its hand may hold several runs of items: hand > 1 at a track */
+    bool bounded_room;  /* acceptance depends on each item, not only on the total */
+    bool class_is_kind; /* no two kinds of its lane are of one class */
 };
 
 struct arm_plan {
@@ -246,43 +259,41 @@ struct arm_plan {
     union {
         uint32_t to_cell, to_station;
     };
-    uint32_t from_belt;    /* of a lane or line */
-    uint32_t first_feeder; /* in world.feeder: the first feeder of its source that a slot freed by
-                              it reaches */
-    uint32_t placing;      /* in world.arm_placing; NO_INDEX: it is never watched while it places */
-    uint32_t first_run;    /* in world.hand_run, of a hand that gathers */
-    bool from_track, to_track; /* a lane or line */
-    bool from_line;
-    bool one_item;      /* its source is a chest or station, and never has but one of its items */
-    bool gathers;       /* its hand may hold several runs of items: hand > 1 at a track */
-    bool bounded_room;  /* acceptance depends on each item, not only on the total */
-    bool class_is_kind; /* no two kinds of its lane are of one class */
-    uint8_t source_classes; /* of all its items on its track */
+    union {
+        uint32_t first_feeder; /* in world.feeder: the first feeder of its source, a lane, that a
+                                  slot freed by it reaches */
+        uint32_t room_waiter;  /* its second one, between chests and stations: see stock.h */
+    };
+    uint32_t placing; /* in world.arm_placing: of those that place onto tracks as in world.feeder;
+                         NO_INDEX: it is never watched while it places */
 };
 
 struct arm {
     int64_t due;
     int64_t swings;
-    int64_t since;       /* from when it has been as it is (state, stopped) */
-    uint32_t last_taken; /* index in its items; likely_count: none so far */
+    int64_t since; /* from when it has been as it is (state, stopped) */
+    union {
+        uint32_t item_slot; /* of what it holds or, from a chest or station, took last;
+                               likely_count: nothing so far */
+        uint32_t hand;      /* of one that gathers, fixed: in world.hand */
+    };
     uint16_t held;
-    uint16_t run_count, runs_done; /* of one that gathers: runs; emptied from the front */
     uint8_t state; /* enum arm_state, never ARM_STOPPED; returning past due is reaching */
     uint8_t stops;
-    uint32_t item_slot; /* of what it holds, where it does not gather */
-    int64_t first_pick;
 };
 
 /* Of an arm that may be watched while it places: one that places onto a track or, where an arm is
  * blocked in no time, any. */
 struct arm_placing {
     int64_t since, since_step; /* while it is placing and watched */
-    int64_t blocked_start;     /* of its event, while blocked_open */
+    int64_t blocked_start;     /* of its event; NOT_GIVEN: none is open */
     int64_t ticks;             /* for which it has been placing */
     uint32_t next, prev;       /* derived: in the list of those placing onto its track */
-    uint32_t rank;             /* fixed: among the feeders of the track */
-    bool blocked_open;
 };
+
+static inline bool arm_placing_is_blocked(const struct arm_placing *placing) {
+    return placing->blocked_start != NOT_GIVEN;
+}
 
 /* What the swings of an arm do not say: by how much its totals differ from what follows from them
  * (arm_books.h). */
@@ -309,12 +320,13 @@ enum { ARM_ACTS = ARM_LANE_TO_LANE + 1 };
 struct arm_wait {
     int64_t look_step; /* what it waits for on its track comes to its cell with this step */
     uint8_t waits;
-    uint8_t looks;      /* classes of kinds that it waits for on its track; 0: none */
-    uint16_t observers; /* who is notified of its changes: world_observe_arm; no state */
+    uint8_t looks;   /* classes of kinds that it waits for on its track; 0: none */
+    uint8_t classes; /* fixed: of all its items on its track */
     uint8_t acts;
+    uint16_t observers; /* who is notified of its changes: world_observe_arm; no state */
 };
 
-struct arm_record { /* 128 bytes, so that to find one by its index is a shift */
+struct arm_record {
     struct arm_plan plan;
     struct arm state;
     struct arm_wait wait;
@@ -429,6 +441,7 @@ struct world {
     uint32_t *kind_map;
     struct arm_at_cell *taker, *feeder;
     uint32_t *picker;              /* arms */
+    uint32_t *second_waiter;       /* arms: see stock.h */
     struct kind_reads *kind_reads; /* of each kind; NULL: no gate reads any, nor a track or loop */
     struct station_plan *station_plan;
     struct stream_plan *supply_plan, *demand_plan;
@@ -451,6 +464,7 @@ struct world {
     struct arm_record *arm;
     struct arm_placing *arm_placing;
     struct arm_books *arm_books; /* NULL: all 0 */
+    struct hand *hand;
     struct hand_run *hand_run;
     struct gate *gate;    /* partly fixed: see there */
     int64_t *gate_reopen; /* [gate_count] where latches reopen, NOT_GIVEN: none; NULL: no latches */
@@ -490,7 +504,8 @@ static inline struct arm_placing *arm_placing_of(const struct world *world, uint
 
 /* Whether the event of its being blocked is open. */
 static inline bool arm_is_blocked(const struct world *world, uint32_t arm) {
-    return world->arm[arm].plan.placing != NO_INDEX && arm_placing_of(world, arm)->blocked_open;
+    return world->arm[arm].plan.placing != NO_INDEX &&
+           arm_placing_is_blocked(arm_placing_of(world, arm));
 }
 
 /* The state in phase 6 of `tick`, the tick at work or the last one. */
@@ -502,15 +517,22 @@ static inline enum arm_state arm_state_of(const struct arm *arm, int64_t tick) {
     return (enum arm_state)arm->state;
 }
 
+/* Of an arm that gathers. */
+static inline struct hand *arm_hand(const struct world *world, const struct arm_record *arm) {
+    return &world->hand[arm->state.hand];
+}
+
 /* The runs of equal items in a hand: from arm_first_run() up to arm_end_run(), each. */
-static inline uint32_t arm_first_run(const struct arm_record *arm) { return arm->state.runs_done; }
-static inline uint32_t arm_end_run(const struct arm_record *arm) {
-    return arm->plan.gathers ? arm->state.run_count : arm->state.held > 0;
+static inline uint32_t arm_first_run(const struct world *world, const struct arm_record *arm) {
+    return arm->plan.shape->gathers ? arm_hand(world, arm)->runs_done : 0;
+}
+static inline uint32_t arm_end_run(const struct world *world, const struct arm_record *arm) {
+    return arm->plan.shape->gathers ? arm_hand(world, arm)->run_count : arm->state.held > 0;
 }
 static inline struct hand_run arm_run(const struct world *world, const struct arm_record *arm,
                                       uint32_t run) {
-    if (arm->plan.gathers)
-        return world->hand_run[arm->plan.first_run + run];
+    if (arm->plan.shape->gathers)
+        return world->hand_run[arm_hand(world, arm)->first_run + run];
     return (struct hand_run){.item_slot = arm->state.item_slot, .count = arm->state.held};
 }
 

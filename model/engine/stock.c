@@ -6,19 +6,21 @@
 #include "model/engine/gate.h"
 
 uint32_t stock_waiter_of_supply(const struct world *world, uint32_t supply) {
-    return 2 * world->scenario->arm_count + supply;
+    return world->scenario->arm_count + supply;
 }
 
 uint32_t stock_waiter_of_demand(const struct world *world, uint32_t demand) {
-    return 2 * world->scenario->arm_count + world->scenario->supply_count + demand;
+    return world->scenario->arm_count + world->scenario->supply_count + demand;
 }
 
 static uint32_t actor_of_waiter(const struct world *world, uint32_t waiter) {
-    uint32_t arms = 2 * world->scenario->arm_count;
+    const struct scenario *scenario = world->scenario;
+    uint32_t arms = scenario->arm_count, outside = scenario->supply_count + scenario->demand_count;
     if (waiter < arms)
-        return world_actor(world, RANK_ARM, waiter / 2);
-    return world_actor(world, RANK_SUPPLY,
-                       waiter - arms); /* demands follow supplies, as waiters do */
+        return world_actor(world, RANK_ARM, waiter);
+    if (waiter - arms < outside) /* demands follow supplies, as waiters do */
+        return world_actor(world, RANK_SUPPLY, waiter - arms);
+    return world_actor(world, RANK_ARM, world->second_waiter[waiter - arms - outside]);
 }
 
 static void wake_all(struct world *world, uint32_t waiter) {

@@ -118,9 +118,17 @@ static inline uint32_t stock_tally_of_first(const struct waiter *waiter) {
     return waiter->prev & ~STOCK_FIRST;
 }
 
-/* Waiters: two for each arm, one for each supply (room) and each demand (more). */
-static inline uint32_t stock_waiter_for_more_of_arm(uint32_t arm) { return 2 * arm; }
-static inline uint32_t stock_waiter_for_room_of_arm(uint32_t arm) { return 2 * arm + 1; }
+/* Waiters: one for each arm, for more at its source or for room at its destination; one for each
+ * supply (room) and each demand (more); a second one for each arm between chests and stations,
+ * which may wait for both. */
+static inline uint32_t stock_waiter_for_more_of_arm(const struct world *world,
+                                                    const struct arm_record *arm) {
+    return (uint32_t)(arm - world->arm);
+}
+static inline uint32_t stock_waiter_for_room_of_arm(const struct world *world,
+                                                    const struct arm_record *arm) {
+    return arm->plan.shape->from_track ? (uint32_t)(arm - world->arm) : arm->plan.room_waiter;
+}
 uint32_t stock_waiter_of_supply(const struct world *world, uint32_t supply);
 uint32_t stock_waiter_of_demand(const struct world *world, uint32_t demand);
 

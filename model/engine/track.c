@@ -372,10 +372,16 @@ int64_t track_clear(struct world *world, uint32_t index, uint32_t kind) {
     return cleared;
 }
 
+/* Which of its feeders an arm is. */
+static inline uint32_t rank_of(const struct world *world, const struct track_record *track,
+                               uint32_t arm) {
+    return world->arm[arm].plan.placing - track->plan.first_feeder;
+}
+
 /* The word in which the bit of a feeder is. */
 static inline uint64_t *word_of(const struct world *world, const struct track_record *track,
-                                const struct arm_placing *self) {
-    return &world->waiting[track->plan.first_waiting_word + self->rank / 64];
+                                uint32_t rank) {
+    return &world->waiting[track->plan.first_waiting_word + rank / 64];
 }
 
 /* The first who is placing, since no other is; unless some other was until this tick. */
@@ -395,12 +401,12 @@ __attribute__((noinline)) void track_join_placing(struct world *world, uint32_t 
     struct track_load *load = &track->load;
     struct arm_placing *self = arm_placing_of(world, arm);
     int64_t now = world_now(world), step = world->belt[track->plan.belt].position.step;
-    uint32_t last = load->last_placing;
+    uint32_t last = load->last_placing, rank = rank_of(world, track, arm);
     self->next = NO_INDEX;
     self->prev = last;
     self->since = now;
     self->since_step = step;
-    *word_of(world, track, self) |= UINT64_C(1) << (self->rank % 64);
+    *word_of(world, track, rank) |= UINT64_C(1) << (rank % 64);
     load->last_placing = arm;
     if (load->first_unreported == NO_INDEX)
         load->first_unreported = arm;
@@ -416,8 +422,8 @@ __attribute__((noinline)) void track_leave_placing(struct world *world, uint32_t
     struct track_record *track = &world->track[index];
     struct track_load *load = &track->load;
     const struct arm_placing *self = arm_placing_of(world, arm);
-    uint32_t next = self->next, prev = self->prev;
-    *word_of(world, track, self) &= ~(UINT64_C(1) << (self->rank % 64));
+    uint32_t next = self->next, prev = self->prev, rank = rank_of(world, track, arm);
+    *word_of(world, track, rank) &= ~(UINT64_C(1) << (rank % 64));
     if (load->first_unreported == arm)
         load->first_unreported = next;
     if (next != NO_INDEX)
@@ -494,9 +500,9 @@ static void audit_list(const struct world *world, uint32_t index) {
         const struct arm_placing *placing = arm_placing_of(world, arm);
         require(placing->prev == before && world->arm[arm].plan.to == index);
         require(before == NO_INDEX || arm_placing_of(world, before)->since <= placing->since);
-        if (first_unreported == NO_INDEX && !placing->blocked_open)
+        if (first_unreported == NO_INDEX && !arm_placing_is_blocked(placing))
             first_unreported = arm;
-        require(first_unreported == NO_INDEX || !placing->blocked_open);
+        require(first_unreported == NO_INDEX || !arm_placing_is_blocked(placing));
         before = arm;
         listed++;
     }

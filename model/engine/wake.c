@@ -46,7 +46,7 @@ void wake_arm_when_room(struct world *world, uint32_t index, int64_t tick) {
     const struct arm_plan *plan = &self->plan;
     const struct track_record *track = &world->track[plan->to];
     const struct belt_record *belt = &world->belt[track->plan.belt];
-    uint32_t number = plan->item[arm_run(world, self, arm_first_run(self)).item_slot].dest;
+    uint32_t number = plan->item[arm_run(world, self, arm_first_run(world, self)).item_slot].dest;
     const struct track_kind *kind = &world->kind[track->plan.first_kind + number];
     if (kind->special || tick >= belt->position.next_tick) {
         wake_when_room_of(world, index, tick, kind->length);

@@ -45,7 +45,7 @@ static void add_hands_and_tracks(struct audit *audit) {
     const struct world *world = audit->world;
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
         const struct arm_record *arm = &world->arm[i];
-        for (uint32_t run = arm_first_run(arm); run < arm_end_run(arm); run++) {
+        for (uint32_t run = arm_first_run(world, arm); run < arm_end_run(world, arm); run++) {
             struct hand_run held = arm_run(world, arm, run);
             audit->there[arm->plan.item[held.item_slot].item] += held.count;
         }
@@ -111,9 +111,9 @@ static void add_promises(struct audit *audit) {
     const struct world *world = audit->world;
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
         const struct arm_record *arm = &world->arm[i];
-        if (arm->plan.to_track)
+        if (arm->plan.shape->to_track)
             continue;
-        for (uint32_t run = arm_first_run(arm); run < arm_end_run(arm); run++) {
+        for (uint32_t run = arm_first_run(world, arm); run < arm_end_run(world, arm); run++) {
             struct hand_run held = arm_run(world, arm, run);
             uint32_t dest = arm->plan.item[held.item_slot].dest;
             require(dest != NO_INDEX);
@@ -174,7 +174,7 @@ static void check_belt(const struct world *world, uint32_t index) {
 
 static void check_hand(const struct world *world, const struct arm_record *arm) {
     uint32_t held = 0;
-    for (uint32_t run = arm_first_run(arm); run < arm_end_run(arm); run++)
+    for (uint32_t run = arm_first_run(world, arm); run < arm_end_run(world, arm); run++)
         held += arm_run(world, arm, run).count;
     require(held == arm->state.held);
     require(held <= arm->plan.shape->hand);
@@ -183,7 +183,7 @@ static void check_hand(const struct world *world, const struct arm_record *arm) 
     case ARM_PLACING: require(held > 0); return;
     case ARM_RETURNING: require(held == 0); return;
     case ARM_REACHING:
-        require(held == 0 || (arm->plan.from_track && held < arm->plan.shape->hand));
+        require(held == 0 || (arm->plan.shape->from_track && held < arm->plan.shape->hand));
         return;
     case ARM_STOPPED: break;
     }
@@ -222,10 +222,13 @@ static void check_waiters(const struct world *world) {
         waiting += world->waiter[i].prev != NO_INDEX;
     require(listed == waiting);
     for (uint32_t i = 0; i < world->scenario->arm_count; i++) {
-        uint8_t waits = world->arm[i].wait.waits;
-        uint32_t more = stock_waiter_for_more_of_arm(i), room = stock_waiter_for_room_of_arm(i);
-        require(((waits & ARM_WAITS_FOR_MORE) != 0) == (world->waiter[more].prev != NO_INDEX));
-        require(((waits & ARM_WAITS_FOR_ROOM) != 0) == (world->waiter[room].prev != NO_INDEX));
+        const struct arm_record *arm = &world->arm[i];
+        uint32_t more = stock_waiter_for_more_of_arm(world, arm);
+        uint32_t room = stock_waiter_for_room_of_arm(world, arm);
+        uint8_t for_more = ARM_WAITS_FOR_MORE | (room == more ? ARM_WAITS_FOR_ROOM : 0);
+        require(((arm->wait.waits & for_more) != 0) == (world->waiter[more].prev != NO_INDEX));
+        require(room == more || ((arm->wait.waits & ARM_WAITS_FOR_ROOM) != 0) ==
+                                    (world->waiter[room].prev != NO_INDEX));
     }
 }
 
@@ -242,10 +245,13 @@ static void check_woken(const struct world *world, enum rank rank, uint32_t inde
 /* An arm that is on no agenda while it looks at its lane has nothing to look for there. */
 static void check_looks(const struct world *world, uint32_t arm) {
     const struct arm_record *record = &world->arm[arm];
-    if (record->wait.looks == 0 || !record->plan.from_track || record->plan.from_line ||
-        !world->belt[record->plan.from_belt].state.clock.running)
+    const struct arm_shape *shape = record->plan.shape;
+    if (record->wait.looks == 0 || !shape->from_track || shape->from_line)
         return;
-    const struct belt_clock *clock = &world->belt[record->plan.from_belt].state.clock;
+    uint32_t belt = world->track[record->plan.from].plan.belt;
+    const struct belt_clock *clock = &world->belt[belt].state.clock;
+    if (!clock->running)
+        return;
     require(agenda_is_scheduled(&world->agenda, world_actor(world, RANK_ARM, arm)) ||
             !arm_items_lie_on_lane(world, &record->plan) ||
             belt_clock_tick_of(clock, record->wait.look_step) == BELT_CLOCK_NEVER);

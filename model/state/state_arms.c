@@ -11,8 +11,8 @@
  * The runs of the hand follow below, as does the order of the arms that are placing. An arm whose
  * return is over is saved as reaching. */
 
-_Static_assert(sizeof(struct arm) == 48, "struct arm is in arm_field");
-_Static_assert(sizeof(struct arm_placing) == 48, "what is state in it is in arm_field");
+_Static_assert(sizeof(struct arm) == 32, "struct arm is in arm_field");
+_Static_assert(sizeof(struct arm_placing) == 40, "what is state in it is in arm_field");
 
 /* Struct arm, with what its placing and its shape have of state, and its totals. */
 struct saved_arm {
@@ -60,11 +60,11 @@ static uint32_t arms(const struct world *world) { return world->scenario->arm_co
 
 static struct saved_arm saved(const struct world *world, uint32_t index, const struct arm *arm) {
     const struct arm_plan *plan = &world->arm[index].plan;
-    bool takes = arm->last_taken < plan->shape->likely_count;
+    bool takes = !plan->shape->from_track && arm->item_slot < plan->shape->likely_count;
     struct saved_arm row = {.state = arm->state,
                             .stops = arm->stops,
                             .blocked_open = arm_is_blocked(world, index),
-                            .last_taken = takes ? plan->item[arm->last_taken].item : NO_INDEX,
+                            .last_taken = takes ? plan->item[arm->item_slot].item : NO_INDEX,
                             .since = arm->since,
                             .swings = arm->swings,
                             .moved = arm_books_moved(world, index)};
@@ -80,8 +80,8 @@ static void add_times(const struct world *world, uint32_t index, const struct ar
     bool blocked = arm_is_blocked(world, index);
     if (arm->state == ARM_CARRYING || arm->state == ARM_RETURNING)
         row->due = arm->due;
-    if (arm->held > 0)
-        row->first_pick = arm->first_pick;
+    if (arm->held > 0 && plan->shape->gathers)
+        row->first_pick = arm_hand(world, &world->arm[index])->first_pick;
     if (listed || blocked)
         row->placing_since = arm_placing_of(world, index)->since;
     if (listed)
@@ -116,16 +116,18 @@ static uint32_t what_of_item(const struct arm_plan *arm, uint32_t count, uint32_
     return item_slot;
 }
 
-static struct arm restored(const struct saved_arm *row, const struct arm_plan *plan) {
+static void put_state(struct world *world, struct arm_record *self, const struct saved_arm *row) {
+    const struct arm_plan *plan = &self->plan;
     bool under_way = row->state == ARM_CARRYING || row->state == ARM_RETURNING;
-    return (struct arm){.state = row->state,
-                        .stops = row->stops,
-                        .last_taken =
-                            what_of_item(plan, plan->shape->likely_count, row->last_taken),
-                        .due = under_way ? row->due : 0,
-                        .first_pick = row->first_pick,
-                        .since = row->since,
-                        .swings = row->swings};
+    self->state.state = row->state;
+    self->state.stops = row->stops;
+    self->state.due = under_way ? row->due : 0;
+    self->state.since = row->since;
+    self->state.swings = row->swings;
+    if (plan->shape->gathers)
+        arm_hand(world, self)->first_pick = row->first_pick;
+    else
+        self->state.item_slot = what_of_item(plan, plan->shape->likely_count, row->last_taken);
 }
 
 /* One that is stopped will start again; one that places at a chest or station has done so for some
@@ -142,9 +144,8 @@ static void put_placing(struct world *world, uint32_t index, const struct saved_
     struct arm_placing *placing = arm_placing_of(world, index);
     placing->since = row->placing_since;
     placing->since_step = row->placing_since_step;
-    placing->blocked_start = row->blocked_start;
-    placing->blocked_open = row->blocked_open;
-    if (row->blocked_open && !world->arm[index].plan.to_track)
+    placing->blocked_start = row->blocked_open ? row->blocked_start : NOT_GIVEN;
+    if (row->blocked_open && !world->arm[index].plan.shape->to_track)
         world->arm[index].wait.waits = ARM_WAITS_TO_PLACE;
 }
 
@@ -156,7 +157,7 @@ static bool put_arm(struct state_filling *filling, uint32_t index, const void *f
     if (!state_stops_fit(row->arm.stops) || row->arm.state >= ARM_STOPPED ||
         row->arm.due == AGENDA_NEVER || (row->arm.blocked_open && plan->placing == NO_INDEX))
         return false;
-    world->arm[index].state = restored(&row->arm, plan);
+    put_state(world, &world->arm[index], &row->arm);
     if (plan->placing != NO_INDEX)
         put_placing(world, index, &row->arm);
     if (plan->shape->swing_chance != NO_INDEX) {
@@ -180,20 +181,25 @@ static const struct state_field run_field[] = {FIELD(struct run_row, STATE_WORD,
                                                FIELD(struct run_row, STATE_WORD, count)};
 
 static uint32_t runs(const struct world *world, uint32_t arm) {
-    return arm_end_run(&world->arm[arm]) - arm_first_run(&world->arm[arm]);
+    return arm_end_run(world, &world->arm[arm]) - arm_first_run(world, &world->arm[arm]);
 }
 
 static void get_run(const struct world *world, uint32_t index, struct state_cursor *cursor,
                     void *row) {
     const struct arm_record *arm = &world->arm[index];
-    struct hand_run run = arm_run(world, arm, arm_first_run(arm) + cursor->index++);
+    struct hand_run run = arm_run(world, arm, arm_first_run(world, arm) + cursor->index++);
     *(struct run_row *)row =
         (struct run_row){.item = arm->plan.item[run.item_slot].item, .count = run.count};
 }
 
 /* Whether there is room for one more run in an arm's hand. */
-static bool takes_run(const struct arm_record *arm) {
-    return arm->plan.gathers ? arm->state.run_count < arm->plan.shape->hand : arm->state.held == 0;
+static bool takes_run(const struct world *world, const struct arm_record *arm) {
+    return arm->plan.shape->gathers ? arm_hand(world, arm)->run_count < arm->plan.shape->hand
+                                    : arm->state.held == 0;
+}
+
+static void add_run(struct world *world, struct hand *hand, struct hand_run run) {
+    world->hand_run[hand->first_run + hand->run_count++] = run;
 }
 
 static bool put_run(struct state_filling *filling, uint32_t index, const void *from) {
@@ -203,11 +209,12 @@ static bool put_run(struct state_filling *filling, uint32_t index, const void *f
     struct arm *arm = &world->arm[index].state;
     uint32_t item_slot = what_of_item(plan, plan->shape->item_count, row->item);
     if (item_slot == plan->shape->item_count || plan->item[item_slot].dest == NO_INDEX ||
-        row->count == 0 || row->count > LIMIT_HAND - arm->held || !takes_run(&world->arm[index]))
+        row->count == 0 || row->count > LIMIT_HAND - arm->held ||
+        !takes_run(world, &world->arm[index]))
         return false;
-    if (plan->gathers)
-        world->hand_run[plan->first_run + arm->run_count++] =
-            (struct hand_run){.item_slot = item_slot, .count = row->count};
+    struct hand_run run = {.item_slot = item_slot, .count = row->count};
+    if (plan->shape->gathers)
+        add_run(world, arm_hand(world, &world->arm[index]), run);
     else
         arm->item_slot = item_slot;
     arm->held = (uint16_t)(arm->held + row->count);
@@ -247,8 +254,9 @@ static bool may_be_queued(const struct world *world, uint32_t index, uint32_t ar
     if (arm >= world->scenario->arm_count)
         return false;
     const struct arm_plan *plan = &world->arm[arm].plan;
-    return plan->to_track && plan->to == index && world->arm[arm].state.state == ARM_PLACING &&
-           world->arm[arm].state.stops == 0 && !(world->arm[arm].wait.waits & ARM_WAITS_TO_PLACE);
+    return plan->shape->to_track && plan->to == index &&
+           world->arm[arm].state.state == ARM_PLACING && world->arm[arm].state.stops == 0 &&
+           !(world->arm[arm].wait.waits & ARM_WAITS_TO_PLACE);
 }
 
 /* Those whose blocked event is open come first. */
@@ -257,7 +265,8 @@ static bool comes_after(const struct world *world, uint32_t before, uint32_t arm
         return true;
     const struct arm_placing *self = arm_placing_of(world, arm);
     const struct arm_placing *other = arm_placing_of(world, before);
-    return (other->blocked_open || !self->blocked_open) && other->since <= self->since;
+    return (arm_placing_is_blocked(other) || !arm_placing_is_blocked(self)) &&
+           other->since <= self->since;
 }
 
 static bool put_queued(struct state_filling *filling, uint32_t index, const void *row) {
@@ -275,9 +284,9 @@ static bool put_queued(struct state_filling *filling, uint32_t index, const void
     else
         arm_placing_of(world, before)->next = arm;
     load->last_placing = arm;
-    if (load->first_unreported == NO_INDEX && !placing->blocked_open)
+    if (load->first_unreported == NO_INDEX && !arm_placing_is_blocked(placing))
         load->first_unreported = arm;
-    uint32_t rank = placing->rank;
+    uint32_t rank = world->arm[arm].plan.placing - plan->first_feeder;
     world->waiting[plan->first_waiting_word + rank / 64] |= UINT64_C(1) << (rank % 64);
     world->arm[arm].wait.waits |= ARM_WAITS_TO_PLACE;
     return true;

@@ -16,7 +16,8 @@ static bool hand_fits(const struct arm_plan *plan, const struct arm *arm) {
     switch ((enum arm_state)arm->state) {
     case ARM_CARRYING:
     case ARM_PLACING: return arm->held > 0;
-    case ARM_REACHING: return arm->held == 0 || (plan->from_track && arm->held < plan->shape->hand);
+    case ARM_REACHING:
+        return arm->held == 0 || (plan->shape->from_track && arm->held < plan->shape->hand);
     case ARM_RETURNING: return arm->held == 0;
     case ARM_STOPPED: break;
     }
@@ -24,9 +25,9 @@ static bool hand_fits(const struct arm_plan *plan, const struct arm *arm) {
 }
 
 static void promise_hand(struct world *world, const struct arm_record *arm) {
-    if (arm->plan.to_track)
+    if (arm->plan.shape->to_track)
         return;
-    for (uint32_t i = arm_first_run(arm); i < arm_end_run(arm); i++) {
+    for (uint32_t i = arm_first_run(world, arm); i < arm_end_run(world, arm); i++) {
         struct hand_run run = arm_run(world, arm, i);
         stock_promise(world, arm->plan.item[run.item_slot].dest, arm->plan.to, run.count);
     }
