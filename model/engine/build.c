@@ -6,7 +6,6 @@
 
 #include <stdio.h>
 #include <stdlib.h>
-#include <string.h>
 
 #include "model/engine/arm.h"
 #include "model/engine/arm_books.h"
@@ -978,6 +977,16 @@ static void make_waiters(struct world *world) {
 
 /* ---- the agenda ---- */
 
+static void make_group_ranks(struct world *world, uint32_t actors) {
+    world->group_rank = require_memory(actors / ACTOR_GROUP + 1, sizeof *world->group_rank);
+    uint8_t rank = 0;
+    for (uint32_t actor = 0; actor < actors; actor += ACTOR_GROUP) {
+        while (actor >= world->first_actor[rank + 1])
+            rank++;
+        world->group_rank[actor / ACTOR_GROUP] = rank;
+    }
+}
+
 static void make_agenda(struct world *world) {
     const struct scenario *scenario = world->scenario;
     const uint32_t count[RANKS] = {[RANK_INCIDENT] = scenario->incident_count,
@@ -998,9 +1007,7 @@ static void make_agenda(struct world *world) {
     }
     world->first_actor[RANKS] = actors;
     world->arm_count = scenario->arm_count;
-    world->actor_rank = require_memory(actors, sizeof *world->actor_rank);
-    for (uint8_t rank = 0; rank < RANKS; rank++)
-        memset(&world->actor_rank[world->first_actor[rank]], rank, count[rank]);
+    make_group_ranks(world, actors);
     /* Half a swing, the way to the next cell, and many a delivery lie within three seconds. */
     agenda_init(&world->agenda, actors, scenario->ticks_per_second * 3);
 }
@@ -1086,8 +1093,8 @@ void build_free(struct world *world) {
                             world->chest_item,     world->chest_total,
                             world->chest_limit,    world->first_leaf,
                             world->belt_pace,      world->arm_shape,
-                            world->arm_books,      world->actor_rank,
-                            world->kind_reads};
+                            world->arm_books,      world->kind_reads,
+                            world->group_rank};
     for (size_t i = 0; i < sizeof memory / sizeof *memory; i++)
         free(memory[i]);
 }

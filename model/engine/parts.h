@@ -40,6 +40,9 @@ enum rank {
     RANKS
 };
 
+/* Of so many actors, one after another, as a rule of one rank, the rank of the first is kept. */
+enum { ACTOR_GROUP = 8 };
+
 /* Why something does not run: a bit each. */
 enum { STOPPED_BY_INCIDENT = 1, STOPPED_BY_BREAKDOWN = 2 };
 
@@ -433,7 +436,7 @@ struct world {
     struct agenda agenda; /* derived: who is due when */
     uint32_t first_actor[RANKS + 1];
     uint32_t arm_count;  /* the scenario's, at hand */
-    uint8_t *actor_rank; /* enum rank of each actor */
+    uint8_t *group_rank; /* enum rank of the first of each ACTOR_GROUP actors */
 
     struct line_plan *line_plan;
     struct arm_item *arm_item;

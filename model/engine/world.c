@@ -72,8 +72,15 @@ static void (*const act[RANKS])(struct world *world, uint32_t index) = {
     [RANK_TRACK_CHECK] = watch_check_track,   [RANK_LOOP_CHECK] = watch_check_loop,
     [RANK_WORLD_CHECK] = check_world};
 
+static inline uint32_t rank_of(const struct world *world, uint32_t actor) {
+    uint32_t rank = world->group_rank[actor / ACTOR_GROUP];
+    while (__builtin_expect(actor >= world->first_actor[rank + 1], 0))
+        rank++;
+    return rank;
+}
+
 static inline void act_by_rank(struct world *world, uint32_t actor) {
-    uint32_t rank = world->actor_rank[actor];
+    uint32_t rank = rank_of(world, actor);
     act[rank](world, actor - world->first_actor[rank]);
 }
 
