@@ -191,9 +191,11 @@ static inline void agenda_gather(struct agenda *agenda, uint32_t first, enum age
 }
 
 /* Goes on to the next tick in which somebody is due, and makes it `now`. False, and nothing changes
- * but bookkeeping, when there is none in this stretch. */
-__attribute__((always_inline)) static inline bool agenda_turn(struct agenda *agenda,
-                                                              enum agenda_size size) {
+ * but bookkeeping, when there is none in this stretch. Where one actor is due alone, as often when
+ * there is little to do, and the set is more than a word, it is its turn at once, and the set is
+ * empty; else *alone is AGENDA_NOBODY. */
+__attribute__((always_inline)) static inline bool
+agenda_turn(struct agenda *agenda, enum agenda_size size, uint32_t *alone) {
     for (;;) {
         int64_t tick = agenda_next_tick(agenda);
         if (tick == AGENDA_NEVER)
@@ -201,8 +203,13 @@ __attribute__((always_inline)) static inline bool agenda_turn(struct agenda *age
         uint32_t row = (uint32_t)tick & agenda->row_mask;
         uint32_t first = agenda_take_row(agenda, row);
         if (__builtin_expect(first < agenda->actor_count, 1)) {
-            agenda_gather(agenda, first, size);
             agenda->now = tick;
+            bool is_alone = agenda->link[first].next >= agenda->actor_count;
+            *alone = AGENDA_NOBODY;
+            if (size != AGENDA_ONE_WORD && is_alone)
+                *alone = agenda->cursor = first;
+            else
+                agenda_gather(agenda, first, size);
             return true;
         }
         agenda_clear_row_bit(agenda, row); /* all who were in it are due no more */

@@ -84,16 +84,19 @@ static inline void act_by_rank(struct world *world, uint32_t actor) {
     act[rank](world, actor - world->first_actor[rank]);
 }
 
+static inline void act_of_actor(struct world *world, uint32_t actor) {
+    uint32_t arm = actor - world->first_actor[RANK_ARM];
+    if (arm < world->arm_count)
+        arm_act(world, arm);
+    else
+        act_by_rank(world, actor);
+}
+
 /* Of a word of actors in which some are left, and whose first is `first`. */
 static inline void act_of_word(struct world *world, uint64_t *left, uint32_t first) {
-    do {
-        uint32_t actor = agenda_take(&world->agenda, left, first);
-        uint32_t arm = actor - world->first_actor[RANK_ARM];
-        if (arm < world->arm_count)
-            arm_act(world, arm);
-        else
-            act_by_rank(world, actor);
-    } while (*left != 0);
+    do
+        act_of_actor(world, agenda_take(&world->agenda, left, first));
+    while (*left != 0);
 }
 
 static inline void execute_tick(struct world *world, enum agenda_size size) {
@@ -114,8 +117,11 @@ static inline void execute_tick(struct world *world, enum agenda_size size) {
  * of an agenda. */
 __attribute__((always_inline)) static inline bool run_to_pause(struct world *world,
                                                                enum agenda_size size) {
-    while (agenda_turn(&world->agenda, size)) {
-        execute_tick(world, size);
+    uint32_t alone;
+    while (agenda_turn(&world->agenda, size, &alone)) {
+        if (alone != AGENDA_NOBODY)
+            act_of_actor(world, alone);
+        execute_tick(world, size); /* of all, or of those whom that one has woken */
         world->progress.tick = world_now(world);
         if (world->pauses)
             return true;
