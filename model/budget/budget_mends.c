@@ -198,8 +198,7 @@ static bool add_input_gate(const struct mender *mender) {
     FILE *out = text_stream_begin(&stream);
     for (uint32_t k = net->first_carrier[item]; k < net->first_carrier[item + 1]; k++) {
         struct place to = mender->scenario->arm[net->carrier[k]].to;
-        if (to.kind == PLACE_STATION && budget_takes_off(net, k, mender->finding->lane) &&
-            budget_takes(mender->scenario, to.index, item) > 0)
+        if (to.kind == PLACE_STATION && budget_takes_off(net, k, mender->finding->lane))
             write_input_gate(mender, to.index, count++, out);
     }
     char *gates = text_stream_end(&stream), *own = gates;

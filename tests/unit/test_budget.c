@@ -4,12 +4,15 @@
 #include <check.h>
 #include <math.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "model/budget/budget.h"
 #include "model/budget/budget_kwo.h"
 #include "model/budget/budget_missed.h"
+#include "model/engine/world.h"
 #include "model/reader/read.h"
+#include "sim/text_stream.h"
 #include "tests/common/suite.h"
 
 /* ---- Kwo ---- */
@@ -249,6 +252,32 @@ START_TEST(what_a_taker_misses_comes_round_again) {
 }
 END_TEST
 
+/* One that lingers for 3 s takes along what comes by meanwhile: of f = 1/6 a second and a share a
+ * in which it is away, f / (1 - a) come by, so that a hand gets 1 + (1/2) / (1 - a) of the four
+ * that it has room for, and a = f * 3 s / hand. That is a^2 - 2 a + 1/2 = 0, and f * 2 cells * a /
+ * (1 - a) come round. One that lingers for long gets its hand of four, and is away for an
+ * eighth. */
+START_TEST(a_hand_that_lingers_misses_less) {
+    static const char *const linger[] = {"3 s", "60 s"};
+    const double away[] = {1 - sqrt(0.5), 1. / 8};
+    for (size_t i = 0; i < 2; i++) {
+        char text[1000];
+        snprintf(text, sizeof text,
+                 "items: {dial: {length: 2}}\n"
+                 "loops: [{name: ring, cells: 61, rate: 4}]\n"
+                 "chests: [{name: bin}, {name: shelf}]\n"
+                 "supplies: [{name: dials, chest: bin, item: dial, every: 6 s}]\n" SHOP_END
+                 "arms:\n"
+                 "  - {name: feeder, from: bin, to: ring@2, items: [dial], swing: 2 s, hand: 2}\n"
+                 "  - {name: taker, from: ring@30, to: shelf, swing: 3 s, hand: 4, linger: %s}\n",
+                 linger[i]);
+        struct asked asked = ask(text);
+        ck_assert_double_eq_tol(budget_missed(asked.budget, 0), away[i] / (1 - away[i]) / 3, 1e-6);
+        forget(&asked);
+    }
+}
+END_TEST
+
 /* Blanks begin nowhere, so the bin from which an arm fetches them has no end of them: the press is
  * what limits dials. */
 START_TEST(what_begins_nowhere_has_no_end) {
@@ -460,6 +489,60 @@ START_TEST(little_that_no_arm_brings_is_said_beside_much) {
 }
 END_TEST
 
+/* A hand of one waits for nothing: a swing of half a second or of one is 120 or 60 items a minute,
+ * in a run of a hundred minutes as in the budget, out of a chest as off a lane. */
+START_TEST(a_hand_of_one_takes_one_a_swing) {
+    struct asked asked = ask("run: {for: 100 min}\n"
+                             "items: [dial]\n"
+                             "loops: [{name: ring, cells: 61, rate: 6}]\n"
+                             "chests: [{name: bin, start: {dial: 50000}}, {name: shelf}]\n"
+                             "arms:\n"
+                             "  - {name: feeder, from: bin, to: ring@0, swing: 0.5 s}\n"
+                             "  - {name: taker, from: ring@30, to: shelf, swing: 1 s}\n"
+                             "  - {name: mover, from: bin, to: shelf, swing: 0.5 s}\n" SHOP_END);
+    static const double each_min[] = {120, 60, 120};
+    struct world *world = world_new(asked.scenario);
+    world_advance(world, asked.scenario->run_ticks);
+    for (uint32_t i = 0; i < 3; i++)
+        ck_assert_double_eq_tol(60 * asked.budget->arm[i].steady, each_min[i], 1e-9);
+    for (uint32_t i = 1; i < 3; i++) /* not of the feeder, which must wait when the ring is full */
+        ck_assert_double_eq_tol((double)world_arm_totals(world, i).moved / 100, each_min[i], 0.2);
+    world_free(world);
+    forget(&asked);
+}
+END_TEST
+
+/* ---- what is too large ---- */
+
+/* Three hundred products of one press that thirty arms may each carry are too many for the linear
+ * program: no greatest rate is known, and it is said why. */
+START_TEST(what_is_too_large_has_no_greatest_rates) {
+    enum { ITEMS = 300, ARMS = 30 };
+    struct text_stream stream;
+    FILE *out = text_stream_begin(&stream);
+    fprintf(out, "chests: [{name: bin}, {name: shelf}]\nitems: [");
+    for (int i = 0; i < ITEMS; i++)
+        fprintf(out, "%sdial-%d", i > 0 ? ", " : "", i);
+    fprintf(out, "]\nstations:\n  - {name: press, takes: {dial-0: 1}, time: 1 s, makes: {");
+    for (int i = 0; i < ITEMS; i++)
+        fprintf(out, "%sdial-%d: 1", i > 0 ? ", " : "", i);
+    fprintf(out, "}}\narms:\n");
+    for (int i = 0; i < ARMS; i++)
+        fprintf(out, "  - {name: arm-%d, from: bin, to: shelf, swing: 1 s}\n", i);
+    fprintf(out, "demands:\n");
+    for (int i = 0; i < ITEMS; i++)
+        fprintf(out, "  - {name: order-%d, chest: shelf, item: dial-%d, every: 1 h}\n", i, i);
+    char *text = text_stream_end(&stream);
+    struct asked asked = ask(text);
+    ck_assert_uint_eq(asked.budget->product_count, ITEMS);
+    for (int i = 0; i < ITEMS; i++)
+        ck_assert(!asked.budget->product[i].is_known);
+    ck_assert(says(&asked, "too many products and arms"));
+    forget(&asked);
+    free(text);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_begin("budget");
     TCase *tests = tcase_create("budget");
@@ -474,6 +557,9 @@ int main(void) {
     tcase_add_test(tests, products_that_share_nothing_do_not_limit_each_other);
     tcase_add_test(tests, a_supply_that_another_takes_over_has_no_end);
     tcase_add_test(tests, little_that_no_arm_brings_is_said_beside_much);
+    tcase_add_test(tests, a_hand_that_lingers_misses_less);
+    tcase_add_test(tests, a_hand_of_one_takes_one_a_swing);
+    tcase_add_test(tests, what_is_too_large_has_no_greatest_rates);
     tcase_add_loop_test(tests, slowest_limits_and_the_next_comes_after_it, 0,
                         sizeof chain / sizeof *chain);
     suite_add_tcase(suite, tests);

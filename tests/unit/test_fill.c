@@ -124,6 +124,45 @@ START_TEST(rare_items_are_all_taken) {
 }
 END_TEST
 
+/* ---- what must come by ---- */
+
+/* Of a hand of four that lingers up to 20 s and swings for 2 s, eighty a minute are 4 in 3 s: one
+ * second is left for three more to come by, three a second; half of the six places. Of one that
+ * lingers for 0.3 s, 1 + 0.3 f come into the hand, f a second being what comes by: at f = 5 that is
+ * 2.5 in 2.3 s, one in 0.92 s. */
+START_TEST(so_many_must_come_by_to_fill_a_hand) {
+    static const struct {
+        const char *every, *linger, *says;
+    } row[] = {{"0.75 s", "20 s",
+                "for 80 a minute 3 of its items a second must come by while it picks, "
+                "50 % of the places of ring/lane, so that a hand of 4 gets 4;"},
+               {"0.92 s", "0.3 s",
+                "for 65.22 a minute 5 of its items a second must come by while it "
+                "picks, 83 % of the places of ring/lane, so that a hand of 4 gets 2.5;"}};
+    char text[TEXT_BYTES];
+    snprintf(text, sizeof text,
+             "items: [pin]\n"
+             "loops: [{name: ring, cells: 60, rate: 6}]\n"
+             "chests: [{name: bin, start: {pin: 1}}, {name: shelf}]\n"
+             "arms:\n"
+             "  - {name: feeder, from: bin, to: ring@0, items: [pin], swing: 0.2 s}\n"
+             "  - {name: taker, from: ring@30, to: shelf, hand: 4, swing: 2 s, linger: %s}\n"
+             "demands: [{name: orders, chest: shelf, item: pin, every: %s}]\n",
+             row[_i].linger, row[_i].every);
+    struct faults faults = {0};
+    struct scenario *scenario = read_scenario(text, strlen(text), "workshop", NULL, 0, &faults);
+    ck_assert_msg(scenario != NULL, "%s", faults.count > 0 ? faults.fault[0].what : "");
+    faults_free(&faults);
+    struct budget *budget = budget_new(scenario);
+    bool found = false;
+    for (uint32_t i = 0; i < budget->notes.count; i++)
+        found |= strstr(budget->notes.text[i], row[_i].says) != NULL;
+    ck_assert_msg(found, "%s", budget->notes.count > 0 ? budget->notes.text[0] : "no note");
+    budget_free(budget);
+    scenario_free(scenario);
+}
+END_TEST
+
 int main(void) {
     Suite *suite = suite_begin("fill");
     TCase *tests = tcase_create("fill");
@@ -131,6 +170,7 @@ int main(void) {
     tcase_add_loop_test(tests, what_is_sure_is_taken, 0, HANDS);
     tcase_add_loop_test(tests, what_is_sure_is_taken_beside_a_row, 0, HANDS);
     tcase_add_loop_test(tests, rare_items_are_all_taken, 0, HANDS);
+    tcase_add_loop_test(tests, so_many_must_come_by_to_fill_a_hand, 0, 2);
     suite_add_tcase(suite, tests);
     return suite_end(suite);
 }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* tests/unit/test_rules.c - the rules of the trade about lanes, each on the smallest workshop that
- * breaks it, and on the one beside it that keeps it; on the first lane of a scenario and on its
- * last, since each lane is judged. */
+/* tests/unit/test_rules.c - the rules of the trade, each on the smallest workshop that breaks it,
+ * and on the one beside it that keeps it; on the first lane of a scenario and on its last, since
+ * each lane is judged. */
 #include <check.h>
 #include <stdio.h>
 #include <string.h>
@@ -69,11 +69,25 @@ START_TEST(lanes_are_judged) {
 }
 END_TEST
 
+/* The verdict of a rule on a scenario; `why`, when it is not NULL, gets its first reason. */
+static enum budget_verdict verdict_of(const char *text, enum budget_rule_kind rule, char why[200]) {
+    struct faults faults = {0};
+    struct scenario *scenario = read_scenario(text, strlen(text), "shop", NULL, 0, &faults);
+    ck_assert_msg(scenario != NULL, "%s", faults.count > 0 ? faults.fault[0].what : "");
+    struct budget *budget = budget_judge(scenario);
+    enum budget_verdict verdict = budget->rule[rule].verdict;
+    if (why != NULL)
+        snprintf(why, 200, "%s", budget->rule[rule].whys.text[0]);
+    budget_free(budget);
+    scenario_free(scenario);
+    faults_free(&faults);
+    return verdict;
+}
+
 /* Two feeders of three a second each on five cells a second: they fit as long as the one item has
  * left the lane before the other comes onto it. */
 static enum budget_verdict stretch_verdict(int first_taker) {
     char text[1000];
-    struct faults faults = {0};
     snprintf(text, sizeof text,
              "items: [spring, comb]\n"
              "loops: [{name: ring, cells: 50, rate: 5}]\n"
@@ -84,14 +98,7 @@ static enum budget_verdict stretch_verdict(int first_taker) {
              "  - {name: c, from: ring@%d, to: box, items: [spring], swing: 0.2}\n"
              "  - {name: d, from: ring@40, to: box, items: [comb], swing: 0.2}\n",
              first_taker);
-    struct scenario *scenario = read_scenario(text, strlen(text), "shop", NULL, 0, &faults);
-    ck_assert_ptr_nonnull(scenario);
-    struct budget *budget = budget_judge(scenario);
-    enum budget_verdict verdict = budget->rule[RULE_FEEDERS_WITHIN_LANE].verdict;
-    budget_free(budget);
-    scenario_free(scenario);
-    faults_free(&faults);
-    return verdict;
+    return verdict_of(text, RULE_FEEDERS_WITHIN_LANE, NULL);
 }
 
 START_TEST(an_item_counts_up_to_its_last_taker) {
@@ -104,7 +111,6 @@ END_TEST
  * The outlet keeps up when it comes at least that often. */
 static enum budget_verdict outlet_verdict(int every, int capacity) {
     char text[1000];
-    struct faults faults = {0};
     snprintf(text, sizeof text,
              "items: [spring]\n"
              "loops: [{name: ring, cells: 50, rate: 5}]\n"
@@ -115,14 +121,7 @@ static enum budget_verdict outlet_verdict(int every, int capacity) {
              "demands: [{name: van, chest: box, item: spring, every: %d s, batch: 10,\n"
              "           outlet: true}]\n",
              capacity, every);
-    struct scenario *scenario = read_scenario(text, strlen(text), "shop", NULL, 0, &faults);
-    ck_assert_ptr_nonnull(scenario);
-    struct budget *budget = budget_judge(scenario);
-    enum budget_verdict verdict = budget->rule[RULE_EXIT_STAYS_OPEN].verdict;
-    budget_free(budget);
-    scenario_free(scenario);
-    faults_free(&faults);
-    return verdict;
+    return verdict_of(text, RULE_EXIT_STAYS_OPEN, NULL);
 }
 
 START_TEST(an_outlet_keeps_the_exit_open_that_takes_what_comes) {
@@ -133,10 +132,76 @@ START_TEST(an_outlet_keeps_the_exit_open_that_takes_what_comes) {
 }
 END_TEST
 
+/* Springs ride to one of two benches; the feeder goes on whatever they have, unless its gate reads
+ * what waits there, what they have made, or the shelf. */
+static const struct {
+    const char *bench, *gate;
+    enum budget_verdict verdict;
+} inputs[] = {
+    {"first", "", NO},
+    {"second", "", NO},
+    {"first", ", gate: {station: first, input: spring, below: 2}", YES},
+    {"second", ", gate: {station: second, input: spring, below: 2}", YES},
+    {"second", ", gate: {station: first, input: spring, below: 2}", NO},
+    {"second", ", gate: {station: second, output: movement, below: 1}", YES},
+    {"first", ", gate: {chest: shelf, below: 9}", YES},
+    {"first", ", gate: {chest: bin, at_least: 1}", NO},
+};
+
+START_TEST(what_feeds_a_station_watches_it) {
+    char text[1000], why[200];
+    snprintf(text, sizeof text,
+             "items: [spring, movement]\n"
+             "loops: [{name: ring, cells: 50, rate: 5}]\n"
+             "chests: [{name: bin, start: {spring: 4000}}, {name: shelf}]\n"
+             "stations:\n"
+             "  - {name: first, takes: {spring: 1}, makes: {movement: 1}, time: 1 s}\n"
+             "  - {name: second, takes: {spring: 1}, makes: {movement: 1}, time: 1 s}\n"
+             "arms:\n"
+             "  - {name: feeder, from: bin, to: ring@0, items: [spring], swing: 2%s}\n"
+             "  - {name: taker, from: ring@20, to: %s, swing: 1}\n"
+             "  - {name: shelver, from: %s, to: shelf, swing: 1}\n",
+             inputs[_i].gate, inputs[_i].bench, inputs[_i].bench);
+    ck_assert_int_eq(verdict_of(text, RULE_INPUTS_GATED_ON_OUTPUTS, why), inputs[_i].verdict);
+    if (inputs[_i].verdict == NO) {
+        ck_assert_msg(strstr(why, "feeder") != NULL, "%s", why);
+        ck_assert_msg(strstr(why, inputs[_i].bench) != NULL, "%s", why);
+    }
+}
+END_TEST
+
+/* What a press makes goes into a box that gets full. By a line it queues until the press halts, and
+ * there is nothing else on it; on a loop it fills what others use. */
+static enum budget_verdict output_verdict(const char *belt) {
+    char text[1000];
+    snprintf(text, sizeof text,
+             "items: [spring, movement]\n"
+             "loops: [{name: ring, cells: 50, rate: 5}]\n"
+             "lines: [{name: slide, cells: 20, rate: 5}, {name: chute, cells: 20, rate: 5}]\n"
+             "chests: [{name: bin, start: {spring: 4000}}, {name: box, capacity: 10}]\n"
+             "stations:\n"
+             "  - {name: press, takes: {spring: 1}, makes: {movement: 1}, time: 1 s}\n"
+             "arms:\n"
+             "  - {name: loader, from: bin, to: press, swing: 1}\n"
+             "  - {name: unloader, from: press, to: %s@0, swing: 1}\n"
+             "  - {name: taker, from: %s@10, to: box, swing: 1}\n",
+             belt, belt);
+    return verdict_of(text, RULE_OUTPUTS_HAVE_EXIT, NULL);
+}
+
+START_TEST(an_output_may_queue_on_a_line) {
+    ck_assert_int_eq(output_verdict("slide"), BUDGET_HOLDS);
+    ck_assert_int_eq(output_verdict("chute"), BUDGET_HOLDS);
+    ck_assert_int_eq(output_verdict("ring"), BUDGET_BROKEN);
+}
+END_TEST
+
 static void add_tests(TCase *tests) {
     tcase_add_test(tests, an_outlet_keeps_the_exit_open_that_takes_what_comes);
     tcase_add_test(tests, an_item_counts_up_to_its_last_taker);
     tcase_add_loop_test(tests, lanes_are_judged, 0, SHOPS);
+    tcase_add_loop_test(tests, what_feeds_a_station_watches_it, 0, sizeof inputs / sizeof *inputs);
+    tcase_add_test(tests, an_output_may_queue_on_a_line);
 }
 
 int main(void) { return suite_main("rules", add_tests); }

@@ -538,6 +538,29 @@ START_TEST(every_failing_call_leaves_a_whole_file) {
 }
 END_TEST
 
+/* Where a disk, a quota or what a process may write is full, it is said how much room it takes; not
+ * where something else fails. What is full may show at the write or not before the sync. */
+START_TEST(a_full_disk_is_told_from_other_errors) {
+    static const struct {
+        int error;
+        const char *note;
+    } row[] = {{ENOSPC, "it takes 45 bytes"},
+               {EDQUOT, "it takes 45 bytes"},
+               {EFBIG, "it takes 45 bytes"},
+               {EIO, NULL},
+               {EROFS, NULL}};
+    for (int victim = 0; right_order[victim] != 'c'; victim++) {
+        struct faults faults = {0};
+        spy_on(victim, row[_i].error, false);
+        bool written = sealed_write(path, "capsule", 3, "newer", 5, &faults);
+        spy.on = false;
+        ck_assert(!written);
+        ck_assert_pstr_eq(faults.fault[0].note, row[_i].note);
+        faults_free(&faults);
+    }
+}
+END_TEST
+
 static void assert_reads_spied(int victim, int error) {
     spy_on(victim, error, false);
     assert_reads("123456789", 9);
@@ -664,6 +687,7 @@ static Suite *sealed_suite(void) {
     tcase_add_test(files, nobodys_file_beside_it_is_touched);
     tcase_add_test(files, calls_are_made_in_the_safe_order);
     tcase_add_test(files, every_failing_call_leaves_a_whole_file);
+    tcase_add_loop_test(files, a_full_disk_is_told_from_other_errors, 0, 5);
     tcase_add_test(files, every_failing_read_is_refused);
     tcase_add_test(files, kill_leaves_the_old_file_or_the_new_one);
     suite_add_tcase(suite, files);

@@ -3,6 +3,7 @@
  * and against published values. */
 #include <check.h>
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -237,6 +238,151 @@ START_TEST(what_is_under_way_is_not_let_pass) {
 }
 END_TEST
 
+/* ---- all roots, in their order ---- */
+
+struct expected {
+    enum root_kind kind;
+    enum part_kind subject;
+    uint32_t index;
+};
+
+static void check_roots(const struct shortage *shortage, const struct expected *expected,
+                        uint32_t count) {
+    ck_assert_uint_eq(shortage->roots.count, count);
+    for (uint32_t i = 0; i < count; i++)
+        ck_assert_msg(is_root(&shortage->roots.root[i], expected[i].kind, expected[i].subject,
+                              expected[i].index),
+                      "root %u is kind %d of part %d %u", i, (int)shortage->roots.root[i].kind,
+                      (int)shortage->roots.root[i].subject.kind,
+                      shortage->roots.root[i].subject.index);
+}
+
+/* The press makes a dial and eight chips in 4 s, and the next when all chips are out: the box holds
+ * one, and the clearer needs half a second for each. So the press waits for half of its time. That
+ * the clearer waits for chips in the other half is no reason: there are none to be cleared. */
+START_TEST(who_takes_away_is_not_asked_for_what_he_lacks) {
+    static const char text[] =
+        "clock: {ticks_per_second: 10}\n"
+        "run: {for: 1100 s}\n"
+        "items: [blank, dial, chip]\n"
+        "chests: [{name: store, start: {blank: 2000}}, {name: box, capacity: 1}, {name: heap},\n"
+        "  {name: shelf}]\n"
+        "stations:\n"
+        "  - {name: press, takes: {blank: 1}, makes: {dial: 1, chip: 8}, time: 4 s, room: 1}\n"
+        "arms:\n"
+        "  - {name: loader, from: store, to: press, swing: 0.5 s}\n"
+        "  - {name: shelver, from: press, to: shelf, items: [dial], swing: 0.5 s}\n"
+        "  - {name: sweeper, from: press, to: box, items: [chip], swing: 0.2 s}\n"
+        "  - {name: clearer, from: box, to: heap, items: [chip], swing: 0.5 s}\n"
+        "demands: [{name: orders, chest: shelf, item: dial, every: 5 s}]\n";
+    static const struct expected expected[] = {{ROOT_SLOW_ARM, PART_ARM, 3},
+                                               {ROOT_SMALL_ROOM, PART_CHEST, 1}};
+    struct watched watched;
+    watch(&watched, text, 1000, 0);
+    ck_assert_double_eq_tol(share(&watched, WAITS_STATION, 0, ACTIVITY_BUSY), 4 / 7.2, 0.01);
+    ck_assert_double_eq_tol(share(&watched, WAITS_ARM, 3, ACTIVITY_BUSY), 4 / 7.2, 0.01);
+    struct shortage shortage = limit_of(&watched, 3, 1, 1.6);
+    check_roots(&shortage, expected, 2);
+    shortage_free(&shortage);
+    watched_free(&watched);
+}
+END_TEST
+
+/* Springs come round again: the taker, which swings for a second and a half, lets some of the three
+ * that lie on the ring pass each time, and then waits for the next. The gate that lets no fourth
+ * one on holds the feeder, and the way back ends with it; but of more springs as many would be let
+ * pass. So the taker comes first; the mover, which is as slow, and the gate come after it. */
+START_TEST(who_lets_items_pass_comes_before_the_gate_of_their_feeder) {
+    static const char text[] =
+        "clock: {ticks_per_second: 10}\n"
+        "run: {for: 1100 s}\n"
+        "items: [spring]\n"
+        "loops: [{name: ring, cells: 30, rate: 5}]\n"
+        "chests: [{name: store, start: {spring: 2000}}, {name: tray, capacity: 2}, {name: shelf}]\n"
+        "arms:\n"
+        "  - {name: feeder, from: store, to: ring@0, swing: 0.5 s,\n"
+        "     gate: {lane: ring, item: spring, below: 4}}\n"
+        "  - {name: taker, from: ring@5, to: tray, swing: 1.5 s}\n"
+        "  - {name: mover, from: tray, to: shelf, swing: 1.5 s}\n"
+        "demands: [{name: orders, chest: shelf, item: spring, every: 1 s}]\n";
+    static const struct expected expected[] = {{ROOT_SLOW_ARM, PART_ARM, 1},
+                                               {ROOT_SLOW_ARM, PART_ARM, 2},
+                                               {ROOT_LOW_THRESHOLD, PART_ARM, 0}};
+    struct watched watched;
+    watch(&watched, text, 1000, 7);
+    struct shortage shortage = limit_of(&watched, 2, 0, 2);
+    check_roots(&shortage, expected, 3);
+    shortage_free(&shortage);
+    watched_free(&watched);
+}
+END_TEST
+
+/* Springs crowd the ring: twenty lie on it from the beginning, and two feeders put on as many as
+ * are taken off, of which one brings twice as many as the other. It is named, whichever it is; and
+ * the feeder of the combs, which are wanted, is slow. */
+START_TEST(of_two_that_crowd_who_puts_most_on_is_named) {
+    static const char *const swing[] = {"3 s", "6 s"};
+    char text[1200];
+    snprintf(text, sizeof text,
+             "clock: {ticks_per_second: 10}\n"
+             "run: {for: 1100 s}\n"
+             "items: [comb, spring]\n"
+             "loops: [{name: ring, cells: 60, rate: 5}]\n"
+             "chests: [{name: store, start: {comb: 2000, spring: 2000}}, {name: shelf},\n"
+             "  {name: heap}]\n"
+             "arms:\n"
+             "  - {name: first, from: store, to: ring@0, items: [spring], swing: %s}\n"
+             "  - {name: second, from: store, to: ring@5, items: [spring], swing: %s}\n"
+             "  - {name: comb-feeder, from: store, to: ring@10, items: [comb], swing: 12 s}\n"
+             "  - {name: clearer, from: ring@20, to: heap, items: [spring], swing: 2 s}\n"
+             "  - {name: taker, from: ring@30, to: shelf, items: [comb], swing: 1 s}\n"
+             "demands: [{name: orders, chest: shelf, item: comb, every: 6 s}]\n"
+             "incidents: [{at: 0 s, drop: {lane: ring, item: spring, count: 20}}]\n",
+             swing[_i], swing[1 - _i]);
+    const struct expected expected[] = {{ROOT_UNGATED_FEEDER, PART_ARM, (uint32_t)_i},
+                                        {ROOT_SLOW_ARM, PART_ARM, 2}};
+    struct watched watched;
+    watch(&watched, text, 1000, 7);
+    struct shortage shortage = limit_of(&watched, 1, 0, 2);
+    check_roots(&shortage, expected, 2);
+    shortage_free(&shortage);
+    watched_free(&watched);
+}
+END_TEST
+
+/* The mover is busy all the time and limits. Seen from the shelf nothing else does, and the way
+ * ends with it; seen from the press, which makes the dials, the tray that is full limits as well.
+ * Since both name the mover first, the way is that from the press to the mover. */
+START_TEST(the_way_begins_with_the_maker) {
+    static const char text[] =
+        "clock: {ticks_per_second: 10}\n"
+        "run: {for: 1100 s}\n"
+        "items: [blank, dial]\n"
+        "chests: [{name: store, start: {blank: 2000}}, {name: tray, capacity: 3},\n"
+        "  {name: shelf}]\n"
+        "stations: [{name: press, takes: {blank: 1}, makes: {dial: 1}, time: 1 s, room: 1}]\n"
+        "arms:\n"
+        "  - {name: loader, from: store, to: press, swing: 0.5 s}\n"
+        "  - {name: unloader, from: press, to: tray, swing: 0.5 s}\n"
+        "  - {name: mover, from: tray, to: shelf, swing: 2 s}\n"
+        "demands: [{name: orders, chest: shelf, item: dial, every: 1 s}]\n";
+    static const struct expected expected[] = {{ROOT_SLOW_ARM, PART_ARM, 2}};
+    struct watched watched;
+    watch(&watched, text, 1000, 7);
+    struct shortage shortage = limit_of(&watched, 2, 1, 2);
+    const struct waits *waits = &watched.waits;
+    const uint32_t way[] = {waits_vertex(waits, WAITS_STATION, 0),
+                            waits_vertex(waits, WAITS_ARM, 1), waits_vertex(waits, WAITS_CHEST, 1),
+                            waits_vertex(waits, WAITS_ARM, 2)};
+    check_roots(&shortage, expected, 1);
+    ck_assert_uint_eq(shortage.chain_count, 4);
+    for (uint32_t i = 0; i < 4; i++)
+        ck_assert_uint_eq(shortage.chain[i].vertex, way[i]);
+    shortage_free(&shortage);
+    watched_free(&watched);
+}
+END_TEST
+
 /* ---- what a gate waits for ---- */
 
 /* A press works while fewer than 20 of all lie on the shelf. Nobody fetches faces any more, so that
@@ -291,6 +437,10 @@ static void add_tests(TCase *tests) {
     tcase_add_test(tests, an_arm_waits_for_what_comes_too_seldom);
     tcase_add_test(tests, a_supply_waits_for_an_arm);
     tcase_add_test(tests, what_is_under_way_is_not_let_pass);
+    tcase_add_test(tests, who_takes_away_is_not_asked_for_what_he_lacks);
+    tcase_add_test(tests, who_lets_items_pass_comes_before_the_gate_of_their_feeder);
+    tcase_add_loop_test(tests, of_two_that_crowd_who_puts_most_on_is_named, 0, 2);
+    tcase_add_test(tests, the_way_begins_with_the_maker);
     tcase_add_test(tests, a_gate_waits_for_those_who_no_longer_take);
     tcase_add_loop_test(tests, looks_are_irregular_and_even, 0, 5);
 }

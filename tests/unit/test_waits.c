@@ -6,11 +6,10 @@
 #include <string.h>
 
 #include "model/cause/graph.h"
-#include "model/cause/roots.h"
 #include "model/cause/waits.h"
 #include "model/engine/world.h"
-#include "model/reader/read.h"
 #include "tests/common/suite.h"
+#include "tests/unit/scene.h"
 
 enum { VERTICES_MOST = 32 };
 
@@ -340,49 +339,6 @@ END_TEST
 
 /* ---- worlds ---- */
 
-struct scene {
-    struct scenario *scenario;
-    struct world *world;
-    struct waits waits;
-};
-
-/* The graph of a scenario after so many seconds, followed second by second. */
-static struct scene scene_of(const char *text, int64_t seconds) {
-    struct scene scene = {0};
-    struct faults faults = {0};
-    scene.scenario = read_scenario(text, strlen(text), "scene", NULL, 0, &faults);
-    ck_assert_msg(scene.scenario != NULL, "%s", faults.count > 0 ? faults.fault[0].what : "");
-    faults_free(&faults);
-    scene.world = world_new(scene.scenario);
-    waits_init(&scene.waits, scene.scenario);
-    for (int64_t second = 0; second <= seconds; second++) {
-        world_advance(scene.world, second * scene.scenario->ticks_per_second);
-        waits_look(&scene.waits, scene.world);
-    }
-    return scene;
-}
-
-static void scene_free(struct scene *scene) {
-    waits_free(&scene->waits);
-    world_free(scene->world);
-    scenario_free(scene->scenario);
-}
-
-/* The edge between two vertices with this reason and item, NULL: none. */
-static const struct waits_edge *edge_of(const struct scene *scene, uint32_t from, uint32_t to,
-                                        enum wait_reason why, uint32_t item) {
-    for (uint32_t i = 0; i < scene->waits.edge_count; i++) {
-        const struct waits_edge *edge = &scene->waits.edge[i];
-        if (edge->from == from && edge->to == to && edge->why == why && edge->item == item)
-            return edge;
-    }
-    return NULL;
-}
-
-static uint32_t at(const struct scene *scene, enum waits_kind kind, uint32_t index) {
-    return waits_vertex(&scene->waits, kind, index);
-}
-
 /* One of everything that can wait. Items are numbered as they stand. */
 enum { COMB, SPRING, NAIL, BOX };
 static const char everything[] =
@@ -432,8 +388,8 @@ enum { RING, BELT };
 START_TEST(everybody_says_for_what_he_waits) {
     struct scene scene = scene_of(everything, 120);
 #define EDGE(from_kind, from, to_kind, to, why, item)                                              \
-    ck_assert_ptr_nonnull(                                                                         \
-        edge_of(&scene, at(&scene, from_kind, from), at(&scene, to_kind, to), why, item))
+    ck_assert_ptr_nonnull(scene_edge(&scene, scene_vertex(&scene, from_kind, from),                \
+                                     scene_vertex(&scene, to_kind, to), why, item))
     EDGE(WAITS_ARM, SPRING_FEEDER, WAITS_TRACK, RING, WAITS_FOR_CELL, NO_INDEX);
     EDGE(WAITS_TRACK, RING, WAITS_ARM, BENCH_TAKER, WAITS_TO_TAKE, SPRING);
     EDGE(WAITS_ARM, BENCH_TAKER, WAITS_STATION, 0, WAITS_FOR_ROOM, SPRING);
@@ -453,8 +409,8 @@ START_TEST(everybody_says_for_what_he_waits) {
     EDGE(WAITS_ARM_GATE, PAIR_MOVER, WAITS_STATION, 1, WAITS_FOR_FALL, BOX);
     EDGE(WAITS_DEMAND, 0, WAITS_CHEST, STORE, WAITS_FOR_ITEM, NAIL);
 #undef EDGE
-    const struct waits_edge *edge =
-        edge_of(&scene, at(&scene, WAITS_CHEST, STORE), WAITS_NOBODY, WAITS_TO_BRING, NAIL);
+    const struct waits_edge *edge = scene_edge(&scene, scene_vertex(&scene, WAITS_CHEST, STORE),
+                                               WAITS_NOBODY, WAITS_TO_BRING, NAIL);
     ck_assert_ptr_nonnull(edge);
     scene_free(&scene);
 }
@@ -463,16 +419,16 @@ END_TEST
 START_TEST(everybody_stands_as_he_does) {
     struct scene scene = scene_of(everything, 120);
     const enum actor_status *standing = scene.waits.status;
-    ck_assert_int_eq(standing[at(&scene, WAITS_ARM, NAIL_FEEDER)], STATUS_STOPPED);
-    ck_assert_int_eq(standing[at(&scene, WAITS_SUPPLY, 1)], STATUS_ENDED);
-    ck_assert_int_eq(standing[at(&scene, WAITS_DEMAND, 1)], STATUS_ACTIVE);
-    ck_assert_int_eq(standing[at(&scene, WAITS_ARM, SPRING_FEEDER)], STATUS_WAITING);
+    ck_assert_int_eq(standing[scene_vertex(&scene, WAITS_ARM, NAIL_FEEDER)], STATUS_STOPPED);
+    ck_assert_int_eq(standing[scene_vertex(&scene, WAITS_SUPPLY, 1)], STATUS_ENDED);
+    ck_assert_int_eq(standing[scene_vertex(&scene, WAITS_DEMAND, 1)], STATUS_ACTIVE);
+    ck_assert_int_eq(standing[scene_vertex(&scene, WAITS_ARM, SPRING_FEEDER)], STATUS_WAITING);
     /* The box orders still come: what waits for them gets on one day. The ring never does, for want
      * of a nail. */
-    ck_assert(!scene.waits.stuck[at(&scene, WAITS_STATION, 1)]);
-    ck_assert(!scene.waits.stuck[at(&scene, WAITS_ARM, COMB_MOVER)]);
-    ck_assert(scene.waits.stuck[at(&scene, WAITS_ARM, SPRING_FEEDER)]);
-    ck_assert(scene.waits.stuck[at(&scene, WAITS_STATION, 0)]);
+    ck_assert(!scene.waits.stuck[scene_vertex(&scene, WAITS_STATION, 1)]);
+    ck_assert(!scene.waits.stuck[scene_vertex(&scene, WAITS_ARM, COMB_MOVER)]);
+    ck_assert(scene.waits.stuck[scene_vertex(&scene, WAITS_ARM, SPRING_FEEDER)]);
+    ck_assert(scene.waits.stuck[scene_vertex(&scene, WAITS_STATION, 0)]);
     scene_free(&scene);
 }
 END_TEST
@@ -482,51 +438,13 @@ END_TEST
 START_TEST(waits_begin_when_the_state_began) {
     struct scene scene = scene_of(everything, 120);
     const struct waits_edge *edge =
-        edge_of(&scene, at(&scene, WAITS_ARM, SPRING_FEEDER), at(&scene, WAITS_TRACK, RING),
-                WAITS_FOR_CELL, NO_INDEX);
+        scene_edge(&scene, scene_vertex(&scene, WAITS_ARM, SPRING_FEEDER),
+                   scene_vertex(&scene, WAITS_TRACK, RING), WAITS_FOR_CELL, NO_INDEX);
     int64_t placing = world_arm_totals(scene.world, SPRING_FEEDER).ticks[ARM_PLACING];
     ck_assert_ptr_nonnull(edge);
     ck_assert_int_eq(edge->count, 1);
     ck_assert_int_ge(placing, world_tick(scene.world) - edge->since);
     ck_assert_int_le(placing, world_tick(scene.world) - edge->since + 200); /* short waits before */
-    scene_free(&scene);
-}
-END_TEST
-
-/* ---- the circle of a mixed lane ---- */
-
-/* Two kinds on one lane and a bench that wants one of each: with nothing but springs on the lane
- * and in the bench, each waits for the other. (In the model of a rotating loop with two kinds and a
- * holder of one each, exhaustive search finds such jam states whenever more than N of a kind may
- * get on.) */
-static const char mixed[] =
-    "run: {for: 10 min}\n"
-    "items: [comb, spring, box]\n"
-    "loops: [{name: ring, cells: 12, rate: 6}]\n"
-    "chests: [{name: comb-bin, start: {comb: 50}}, {name: spring-bin, start: {spring: 500}},\n"
-    "  {name: shelf}]\n"
-    "stations: [{name: bench, takes: {comb: 1, spring: 1}, makes: {box: 1}, time: 1 s}]\n"
-    "arms:\n"
-    "  - {name: spring-feeder, from: spring-bin, to: ring@1, items: [spring], hand: 2, swing: 0.4 "
-    "s}\n"
-    "  - {name: comb-feeder, from: comb-bin, to: ring@3, items: [comb], swing: 20 s}\n"
-    "  - {name: bench-taker, from: ring@8, to: bench, swing: 0.2 s}\n"
-    "  - {name: shelver, from: bench, to: shelf, swing: 1 s}\n";
-
-START_TEST(a_mixed_lane_closes_a_circle) {
-    struct scene scene = scene_of(mixed, 120);
-    struct roots roots = {0};
-    struct drops drops = {0};
-    roots_find(&roots, &scene.waits, scene.world, &drops, at(&scene, WAITS_TRACK, 0));
-    const uint32_t expected[] = {at(&scene, WAITS_TRACK, 0), at(&scene, WAITS_ARM, 2),
-                                 at(&scene, WAITS_STATION, 0)};
-    ck_assert_uint_eq(roots.ring_length, 3);
-    ck_assert_mem_eq(roots.ring, expected, sizeof expected);
-    ck_assert_uint_ge(roots.count, 1);
-    ck_assert_int_eq(roots.root[0].kind, ROOT_UNGATED_FEEDER);
-    ck_assert_uint_eq(roots.root[0].subject.index, 0);
-    roots_free(&roots);
-    drops_free(&drops);
     scene_free(&scene);
 }
 END_TEST
@@ -548,7 +466,6 @@ static Suite *suite(void) {
     tcase_add_test(tests, everybody_says_for_what_he_waits);
     tcase_add_test(tests, everybody_stands_as_he_does);
     tcase_add_test(tests, waits_begin_when_the_state_began);
-    tcase_add_test(tests, a_mixed_lane_closes_a_circle);
     suite_add_tcase(all, tests);
     return all;
 }
