@@ -147,7 +147,7 @@ static bool puts_on(const struct search *search, uint32_t arm, uint32_t track, u
     if (waits_vertex_of_place(search->waits, search->scenario->arm[arm].to) != track)
         return false;
     for (uint32_t i = 0; i < self->shape->likely_count; i++)
-        if (self->item[i].item == item)
+        if (arm_item_at(search->world, self, i) == item)
             return true;
     return false;
 }

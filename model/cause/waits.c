@@ -252,7 +252,7 @@ static void want_room(struct look *look, uint32_t who, uint32_t place, uint32_t 
 static uint32_t moved_by(const struct world *world, uint32_t index, uint32_t item) {
     const struct arm_plan *arm = &world->arm[index].plan;
     for (uint32_t i = 0; i < arm->shape->likely_count; i++)
-        if (arm->item[i].item == item)
+        if (arm_item_at(world, arm, i) == item)
             return i;
     return NO_INDEX;
 }
@@ -319,7 +319,7 @@ static void look_for_item(struct look *look, uint32_t index, uint32_t who) {
     bool found = false;
     for (int pass = 0; pass < 2; pass++) /* first for what it has no room, then what is not there */
         for (uint32_t i = 0; i < arm->shape->likely_count; i++) {
-            uint32_t item = arm->item[i].item;
+            uint32_t item = arm_item_at(look->world, arm, i);
             bool there = count_at_source(look->world, arm, i) > 0;
             bool accepted = accepts(look->world, arm, i);
             if (there && accepted && comes_by(look, arm, item)) {
@@ -334,7 +334,7 @@ static void look_for_item(struct look *look, uint32_t index, uint32_t who) {
             }
         }
     if (!found && arm->shape->likely_count > 0)
-        want_room(look, who, dest, arm->item[0].item, arm_since(look, index));
+        want_room(look, who, dest, arm_item_at(look->world, arm, 0), arm_since(look, index));
 }
 
 static bool find_gap(const struct world *world, uint32_t track, uint32_t length) {

@@ -177,7 +177,6 @@ static struct event arm_event(const struct world *world, uint32_t index) {
 
 static uint32_t name_hand(struct world *world, uint32_t index) {
     const struct arm_record *arm = &world->arm[index];
-    const struct arm_item *item = arm->plan.item;
     uint32_t first = arm_first_run(world, arm), end = arm_end_run(world, arm), count = 0;
     for (uint32_t run = first; run < end; run++)
         world->scratch[arm_run(world, arm, run).item_slot] = 1;
@@ -186,10 +185,11 @@ static uint32_t name_hand(struct world *world, uint32_t index) {
         if (world->scratch[item_slot] == 0)
             continue;
         world->scratch[item_slot] = 0;
+        uint32_t item = arm_item_at(world, &arm->plan, item_slot);
         uint32_t at = count++; /* into the scenario's order */
-        for (; at > 0 && world->item_scratch[at - 1] > item[item_slot].item; at--)
+        for (; at > 0 && world->item_scratch[at - 1] > item; at--)
             world->item_scratch[at] = world->item_scratch[at - 1];
-        world->item_scratch[at] = item[item_slot].item;
+        world->item_scratch[at] = item;
     }
     return count;
 }

@@ -13,10 +13,12 @@
 
 void arm_general_report_move(struct world *world, enum move_act act, const struct arm_item *item,
                              int64_t count) {
+    uint32_t arm = world->agenda.cursor - world->first_actor[RANK_ARM];
+    const struct arm_plan *plan = &world->arm[arm].plan;
     if (world->standstill_watch.checks_moves)
         wake_world_check(world);
     if (world->listener.moved != NULL)
-        announce_move(world, world->agenda.cursor - world->first_actor[RANK_ARM], act, item->item,
+        announce_move(world, arm, act, arm_item_at(world, plan, (uint32_t)(item - plan->item)),
                       count);
 }
 

@@ -212,11 +212,13 @@ struct line {
 
 /* Fixed: what an arm may carry, and where that is counted at its source and destination. */
 struct arm_item {
-    uint32_t item;
     uint32_t
         source;    /* tally of a chest or station, or kind within a track; NO_INDEX: never there */
     uint32_t dest; /* likewise; NO_INDEX: only the chest's total counts, or it never comes */
-    uint32_t first_taker; /* of the kind downstream, when the destination is a lane */
+    union {
+        uint32_t item;        /* where the destination is a chest or station: see arm_item_at() */
+        uint32_t first_taker; /* of the kind downstream, where it is a lane */
+    };
 };
 
 /* Several equal items in a hand that gathers. */
@@ -523,6 +525,15 @@ static inline enum arm_state arm_state_of(const struct arm *arm, int64_t tick) {
 /* Of an arm that gathers. */
 static inline struct hand *arm_hand(const struct world *world, const struct arm_record *arm) {
     return &world->hand[arm->state.hand];
+}
+
+/* The item at an index in the items of an arm. */
+static inline uint32_t arm_item_at(const struct world *world, const struct arm_plan *arm,
+                                   uint32_t item_slot) {
+    const struct arm_item *item = &arm->item[item_slot];
+    if (!arm->shape->to_track)
+        return item->item;
+    return world->kind[world->track[arm->to].plan.first_kind + item->dest].item;
 }
 
 /* The runs of equal items in a hand: from arm_first_run() up to arm_end_run(), each. */

@@ -215,7 +215,7 @@ int64_t world_hand_count(const struct world *world, uint32_t index, uint32_t ite
     int64_t count = 0;
     for (uint32_t run = arm_first_run(world, arm); run < arm_end_run(world, arm); run++) {
         struct hand_run held = arm_run(world, arm, run);
-        if (arm->plan.item[held.item_slot].item == item)
+        if (arm_item_at(world, &arm->plan, held.item_slot) == item)
             count += held.count;
     }
     return count;

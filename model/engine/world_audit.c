@@ -47,7 +47,7 @@ static void add_hands_and_tracks(struct audit *audit) {
         const struct arm_record *arm = &world->arm[i];
         for (uint32_t run = arm_first_run(world, arm); run < arm_end_run(world, arm); run++) {
             struct hand_run held = arm_run(world, arm, run);
-            audit->there[arm->plan.item[held.item_slot].item] += held.count;
+            audit->there[arm_item_at(world, &arm->plan, held.item_slot)] += held.count;
         }
     }
     for (uint32_t i = 0; i < world->kind_count; i++)

@@ -64,7 +64,8 @@ static struct saved_arm saved(const struct world *world, uint32_t index, const s
     struct saved_arm row = {.state = arm->state,
                             .stops = arm->stops,
                             .blocked_open = arm_is_blocked(world, index),
-                            .last_taken = takes ? plan->item[arm->item_slot].item : NO_INDEX,
+                            .last_taken =
+                                takes ? arm_item_at(world, plan, arm->item_slot) : NO_INDEX,
                             .since = arm->since,
                             .swings = arm->swings,
                             .moved = arm_books_moved(world, index)};
@@ -109,9 +110,10 @@ static void get_arm(const struct world *world, uint32_t index, struct state_curs
 }
 
 /* Index of an item among the first `count` of an arm's; `count` when it is not there. */
-static uint32_t what_of_item(const struct arm_plan *arm, uint32_t count, uint32_t item) {
+static uint32_t what_of_item(const struct world *world, const struct arm_plan *arm, uint32_t count,
+                             uint32_t item) {
     uint32_t item_slot = 0;
-    while (item_slot < count && arm->item[item_slot].item != item)
+    while (item_slot < count && arm_item_at(world, arm, item_slot) != item)
         item_slot++;
     return item_slot;
 }
@@ -127,7 +129,8 @@ static void put_state(struct world *world, struct arm_record *self, const struct
     if (plan->shape->gathers)
         arm_hand(world, self)->first_pick = row->first_pick;
     else
-        self->state.item_slot = what_of_item(plan, plan->shape->likely_count, row->last_taken);
+        self->state.item_slot =
+            what_of_item(world, plan, plan->shape->likely_count, row->last_taken);
 }
 
 /* One that is stopped will start again; one that places at a chest or station has done so for some
@@ -189,7 +192,7 @@ static void get_run(const struct world *world, uint32_t index, struct state_curs
     const struct arm_record *arm = &world->arm[index];
     struct hand_run run = arm_run(world, arm, arm_first_run(world, arm) + cursor->index++);
     *(struct run_row *)row =
-        (struct run_row){.item = arm->plan.item[run.item_slot].item, .count = run.count};
+        (struct run_row){.item = arm_item_at(world, &arm->plan, run.item_slot), .count = run.count};
 }
 
 /* Whether there is room for one more run in an arm's hand. */
@@ -207,7 +210,7 @@ static bool put_run(struct state_filling *filling, uint32_t index, const void *f
     struct world *world = filling->world;
     const struct arm_plan *plan = &world->arm[index].plan;
     struct arm *arm = &world->arm[index].state;
-    uint32_t item_slot = what_of_item(plan, plan->shape->item_count, row->item);
+    uint32_t item_slot = what_of_item(world, plan, plan->shape->item_count, row->item);
     if (item_slot == plan->shape->item_count || plan->item[item_slot].dest == NO_INDEX ||
         row->count == 0 || row->count > LIMIT_HAND - arm->held ||
         !takes_run(world, &world->arm[index]))
