@@ -353,6 +353,29 @@ static json_t *cause_with(const char *scenario, const char *change) {
     return said();
 }
 
+/* A feeder that names no items, or more than ever come there, brings what lies in its chest, and is
+ * mended as one that names just that: it may put straight into the station that takes it, and it
+ * gets a gate where each feeder does. */
+START_TEST(what_a_feeder_finds_counts_not_what_it_names) {
+    static const struct {
+        const char *scenario, *change;
+        size_t remedy;
+        const char *first; /* of its changes */
+    } row[] = {
+        {"crate-before-clocks", "arms.crate-feeder.items=null", 0, "arms.crate-feeder.to=packer"},
+        {"crate-before-clocks", "arms.crate-feeder.items=[crate, clock]", 0,
+         "arms.crate-feeder.to=packer"},
+        {"full-shelf", "arms.comb-feeder.items=null", 1,
+         "arms.comb-feeder.gate={station: bench, input: comb, below: 2}"}};
+    char scenario[PATH_BYTES];
+    snprintf(scenario, sizeof scenario, "tests/story/gallery/%s.yaml", row[_i].scenario);
+    json_t *told = cause_with(scenario, row[_i].change);
+    const json_t *remedy = json_array_get(list(first_case(told), "remedies"), row[_i].remedy);
+    ck_assert_str_eq(json_string_value(json_array_get(list(remedy, "set"), 0)), row[_i].first);
+    json_decref(told);
+}
+END_TEST
+
 /* A gate on another kind, on another input, on all that lies there: the feeder's own count where it
  * ends takes its place. */
 static const char *const wrong_gates[] = {"{chest: comb-bin, item: comb, below: 190}",
@@ -1114,6 +1137,7 @@ static void add_tests(TCase *tests) {
     int runs = glob("scenarios/*.yaml", 0, NULL, &examples) == 0 ? (int)examples.gl_pathc : 0;
     tcase_add_loop_test(tests, cures_hold_for_twelve_hours, 0, scenarios + runs);
     tcase_add_loop_test(tests, remedies_are_what_they_are_meant_to_be, 0, 10);
+    tcase_add_loop_test(tests, what_a_feeder_finds_counts_not_what_it_names, 0, 3);
     tcase_add_loop_test(tests, a_wrong_gate_gives_way_to_the_own, 0, WRONG_GATES);
     tcase_add_test(tests, the_own_gate_stands_first);
     tcase_add_test(tests, no_proof_halts_a_disturbed_workshop);

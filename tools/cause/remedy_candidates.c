@@ -713,34 +713,6 @@ static void guess_gates_of_others(const struct guessing *guessing, uint32_t feed
     }
 }
 
-/* All feeders of the track that have no gate, each at the station that uses what it brings. */
-static void guess_gates_for_all(const struct guessing *guessing, uint32_t track) {
-    const struct scenario *scenario = guessing->scenario;
-    char text[TEXT_MOST / 2] = "";
-    uint32_t count = 0;
-    for (uint32_t i = 0; i < scenario->arm_count; i++) {
-        const struct scenario_arm *feeder = &scenario->arm[i];
-        if (!is_on_track(scenario, feeder->to, track) || feeder->gate != NO_INDEX ||
-            feeder->from.kind != PLACE_CHEST || feeder->item_count != 1)
-            continue;
-        for (uint32_t j = 0; j < scenario->arm_count; j++) {
-            const struct scenario_arm *taker = &scenario->arm[j];
-            if (!is_on_track(scenario, taker->from, track) ||
-                !layout_may_carry(taker, feeder->item[0]) || taker->to.kind != PLACE_STATION)
-                continue;
-            const struct scenario_station *station = &scenario->station[taker->to.index];
-            append(text, "%sarms.%s.gate={station: %s, input: %s, below: %lld}",
-                   count++ > 0 ? "\n" : "", feeder->name, station->name,
-                   item_name(guessing, feeder->item[0]),
-                   (long long)(station->ahead * taken_in_batch(station, feeder->item[0])));
-            break;
-        }
-    }
-    struct guessing expert = ranked(guessing, REMEDY_EXPERT);
-    if (count > 1)
-        guess(&expert, count * SIZE_GATE, "%s", text);
-}
-
 /* The only item that comes to where an arm takes, of those that it names; NO_INDEX: there are
  * several, or none. */
 static uint32_t sole_item(const struct scenario *scenario, const struct reach *reach,
@@ -753,6 +725,36 @@ static uint32_t sole_item(const struct scenario *scenario, const struct reach *r
             item = arm->item[i];
         }
     return item;
+}
+
+/* All feeders of the track that have no gate, each at the station that uses what it brings. */
+static void guess_gates_for_all(const struct guessing *guessing, uint32_t track) {
+    const struct scenario *scenario = guessing->scenario;
+    struct reach reach = reach_of(scenario, REACH_WITH_DROPS, REACH_NO_STEPS_LIMIT);
+    char text[TEXT_MOST / 2] = "";
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < scenario->arm_count; i++) {
+        const struct scenario_arm *feeder = &scenario->arm[i];
+        uint32_t item = sole_item(scenario, &reach, feeder);
+        if (!is_on_track(scenario, feeder->to, track) || feeder->gate != NO_INDEX ||
+            feeder->from.kind != PLACE_CHEST || item == NO_INDEX)
+            continue;
+        for (uint32_t j = 0; j < scenario->arm_count; j++) {
+            const struct scenario_arm *taker = &scenario->arm[j];
+            if (!is_on_track(scenario, taker->from, track) || !layout_may_carry(taker, item) ||
+                taker->to.kind != PLACE_STATION)
+                continue;
+            const struct scenario_station *station = &scenario->station[taker->to.index];
+            append(text, "%sarms.%s.gate={station: %s, input: %s, below: %lld}",
+                   count++ > 0 ? "\n" : "", feeder->name, station->name, item_name(guessing, item),
+                   (long long)(station->ahead * taken_in_batch(station, item)));
+            break;
+        }
+    }
+    reach_free(&reach);
+    struct guessing expert = ranked(guessing, REMEDY_EXPERT);
+    if (count > 1)
+        guess(&expert, count * SIZE_GATE, "%s", text);
 }
 
 /* The first arm that takes an item off a track; NULL: none does. */
@@ -836,19 +838,35 @@ static void guess_lower_threshold(const struct guessing *guessing, uint32_t feed
             guess_below(guessing, scenario->arm[feeder].name, most / part, self->reopen_below);
 }
 
+/* Whether a station takes all that an arm will ever find where it takes, and it finds something. */
+static bool takes_all_of(const struct scenario *scenario, const struct scenario_station *station,
+                         const struct scenario_arm *arm) {
+    struct reach reach = reach_of(scenario, REACH_WITH_DROPS, REACH_NO_STEPS_LIMIT);
+    uint32_t source = layout_source(scenario, arm->from), found = 0, taken = 0;
+    for (uint32_t i = 0; i < arm->item_count; i++)
+        if (reach_comes_to(&reach, source, arm->item[i])) {
+            found++;
+            taken += taken_in_batch(station, arm->item[i]) > 0;
+        }
+    reach_free(&reach);
+    return found > 0 && taken == found;
+}
+
 /* On a line what is in the way stays there: a feeder may put straight into the station that the
- * line's taker serves. */
+ * line's taker serves, if that takes all that the feeder brings. */
 static void guess_straight(const struct guessing *usual, uint32_t feeder, uint32_t track,
                            uint32_t item) {
     const struct scenario *scenario = usual->scenario;
     struct guessing sound = ranked(usual, REMEDY_SOUND);
-    if (track < scenario->lane_count || scenario->arm[feeder].item_count != 1)
-        return;
-    for (uint32_t i = 0; i < scenario->arm_count; i++)
-        if (is_on_track(scenario, scenario->arm[i].from, track) &&
-            layout_may_carry(&scenario->arm[i], item) && scenario->arm[i].to.kind == PLACE_STATION)
-            guess(&sound, SIZE_NUMBER, "arms.%s.to=%s", scenario->arm[feeder].name,
-                  scenario->station[scenario->arm[i].to.index].name);
+    for (uint32_t i = 0; i < scenario->arm_count && track >= scenario->lane_count; i++) {
+        const struct scenario_arm *taker = &scenario->arm[i];
+        if (!is_on_track(scenario, taker->from, track) || !layout_may_carry(taker, item) ||
+            taker->to.kind != PLACE_STATION)
+            continue;
+        const struct scenario_station *station = &scenario->station[taker->to.index];
+        if (takes_all_of(scenario, station, &scenario->arm[feeder]))
+            guess(&sound, SIZE_NUMBER, "arms.%s.to=%s", scenario->arm[feeder].name, station->name);
+    }
 }
 
 static void guess_own_gates(const struct guessing *guessing, uint32_t feeder, uint32_t track,
