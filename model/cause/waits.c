@@ -472,17 +472,16 @@ static void look_at_station(struct look *look, uint32_t index) {
 /* ---- supplies, demands ---- */
 
 static void look_at_supply(struct look *look, uint32_t index) {
-    const struct stream_plan *plan = &look->world->supply_plan[index];
     const struct stream *supply = &look->world->supply[index];
     const struct scenario_stream *fixed = &look->scenario->supply[index];
     uint32_t who = vertex(look, WAITS_SUPPLY, index);
     if (supply->open == 0 && supply->due == AGENDA_NEVER)
         set_status(look, who, STATUS_ENDED);
-    else if (supply->stops != 0)
+    else if (look->world->supply_stops[index] != 0)
         set_status(look, who, STATUS_STOPPED);
     else if (!gate_is_open(look->world, fixed->gate))
         add(look, who, vertex(look, WAITS_SUPPLY_GATE, index), WAITS_FOR_GATE, NO_INDEX, 0, -1);
-    else if (stock_room(look->world, plan->tally, plan->total) == 0)
+    else if (stock_room_in_chest(look->world, fixed->chest, fixed->item) == 0)
         want_room(look, who, vertex(look, WAITS_CHEST, fixed->chest), fixed->item, -1);
     else
         set_status(look, who, STATUS_ACTIVE);
@@ -494,7 +493,7 @@ static void look_at_demand(struct look *look, uint32_t index) {
     uint32_t who = vertex(look, WAITS_DEMAND, index);
     if (demand->open == 0 && demand->due == AGENDA_NEVER)
         set_status(look, who, STATUS_ENDED);
-    else if (demand->stops != 0)
+    else if (look->world->demand_stops[index] != 0)
         set_status(look, who, STATUS_STOPPED);
     else if (demand->open > 0)
         want_item(look, who, vertex(look, WAITS_CHEST, fixed->chest), fixed->item, -1);

@@ -876,19 +876,38 @@ static int64_t first_due(struct world *world, const struct span *every, uint32_t
     return due <= until ? due : AGENDA_NEVER;
 }
 
-static void make_streams(struct world *world, const struct scenario_stream *fixed, uint32_t count,
-                         struct stream_plan **plans, struct stream **streams) {
-    *plans = require_memory(count, sizeof **plans);
-    *streams = require_memory(count, sizeof **streams);
+static bool some_draws(const struct scenario_stream *stream, uint32_t count) {
+    for (uint32_t i = 0; i < count; i++)
+        if (span_is_random(&stream[i].every))
+            return true;
+    return false;
+}
+
+static struct stream *make_streams(struct world *world, const struct scenario_stream *fixed,
+                                   uint32_t count, uint32_t **chances) {
+    struct stream *stream = require_memory(count, sizeof *stream);
+    if (some_draws(fixed, count))
+        *chances = require_memory(count, sizeof **chances);
     for (uint32_t i = 0; i < count; i++) {
-        struct stream_plan *plan = &(*plans)[i];
-        *plan = (struct stream_plan){.tally =
-                                         stock_tally_of_chest(world, fixed[i].chest, fixed[i].item),
-                                     .total = world->chest_total[fixed[i].chest]};
-        plan->chance = chance_for_span(world, &fixed[i].every, fixed[i].name, "interval");
-        (*streams)[i].due = first_due(world, &fixed[i].every, plan->chance, fixed[i].first_tick,
-                                      fixed[i].from_tick, fixed[i].until_tick);
+        uint32_t chance = chance_for_span(world, &fixed[i].every, fixed[i].name, "interval");
+        if (*chances != NULL)
+            (*chances)[i] = chance;
+        stream[i].due = first_due(world, &fixed[i].every, chance, fixed[i].first_tick,
+                                  fixed[i].from_tick, fixed[i].until_tick);
     }
+    return stream;
+}
+
+static void make_supplies_and_demands(struct world *world) {
+    const struct scenario *scenario = world->scenario;
+    world->supply =
+        make_streams(world, scenario->supply, scenario->supply_count, &world->supply_chance);
+    world->demand =
+        make_streams(world, scenario->demand, scenario->demand_count, &world->demand_chance);
+    world->supply_stops = require_memory(scenario->supply_count, sizeof *world->supply_stops);
+    world->demand_stops = require_memory(scenario->demand_count, sizeof *world->demand_stops);
+    world->supply_waits_for_gate =
+        require_memory(scenario->supply_count, sizeof *world->supply_waits_for_gate);
 }
 
 static void make_incidents(struct world *world) {
@@ -1054,12 +1073,7 @@ void build_world(struct world *world) {
     make_books(world);
     choose_acts(world);
     make_waiters(world);
-    make_streams(world, scenario->supply, scenario->supply_count, &world->supply_plan,
-                 &world->supply);
-    make_streams(world, scenario->demand, scenario->demand_count, &world->demand_plan,
-                 &world->demand);
-    world->supply_waits_for_gate =
-        require_memory(scenario->supply_count, sizeof *world->supply_waits_for_gate);
+    make_supplies_and_demands(world);
     make_incidents(world);
     make_breakdowns(world);
     make_agenda(world);
@@ -1071,8 +1085,8 @@ void build_free(struct world *world) {
         lane_free(&world->track[i].lane);
     agenda_free(&world->agenda);
     void *const memory[] = {world->line_plan,      world->gate_reopen,
-                            world->station_plan,   world->supply_plan,
-                            world->demand_plan,    world->incident_chance,
+                            world->station_plan,   world->supply_chance,
+                            world->demand_chance,  world->incident_chance,
                             world->breakdown_plan, world->supply_waits_for_gate,
                             world->tally,          world->waiter,
                             world->gate,           world->belt,
@@ -1094,7 +1108,8 @@ void build_free(struct world *world) {
                             world->chest_limit,    world->first_leaf,
                             world->belt_pace,      world->arm_shape,
                             world->arm_books,      world->kind_reads,
-                            world->group_rank};
+                            world->group_rank,     world->supply_stops,
+                            world->demand_stops};
     for (size_t i = 0; i < sizeof memory / sizeof *memory; i++)
         free(memory[i]);
 }

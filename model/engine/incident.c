@@ -25,8 +25,8 @@ static uint8_t stops_of(const struct world *world, struct part actor) {
     case PART_STATION: return world->station[actor.index].stops;
     case PART_LOOP: return world->belt[actor.index].state.stops;
     case PART_LINE: return world->belt[belt_of_line(world, actor.index)].state.stops;
-    case PART_SUPPLY: return world->supply[actor.index].stops;
-    case PART_DEMAND: return world->demand[actor.index].stops;
+    case PART_SUPPLY: return world->supply_stops[actor.index];
+    case PART_DEMAND: return world->demand_stops[actor.index];
     case PART_CHEST:
     case PART_LANE: break;
     }

@@ -360,13 +360,8 @@ struct station {
 
 /* ---- supplies and demands ---- */
 
-struct stream_plan {
-    uint32_t tally, total; /* of its item in its chest, of the chest */
-    uint32_t chance;
-};
-
+/* Why it is stopped stands apart: world.supply_stops, world.demand_stops. */
 struct stream {
-    uint8_t stops;
     int64_t due;  /* next event; AGENDA_NEVER: none any more */
     int64_t open; /* supply: to be put in of the delivery at work; demand: owed */
 };
@@ -449,8 +444,8 @@ struct world {
     uint32_t *second_waiter;       /* arms: see stock.h */
     struct kind_reads *kind_reads; /* of each kind; NULL: no gate reads any, nor a track or loop */
     struct station_plan *station_plan;
-    struct stream_plan *supply_plan, *demand_plan;
-    uint32_t *incident_chance; /* in random; NO_INDEX: none */
+    uint32_t *supply_chance, *demand_chance; /* in random, of each; NULL: none draws numbers */
+    uint32_t *incident_chance;               /* in random; NO_INDEX: none */
     struct breakdown_plan *breakdown_plan;
     uint32_t *chest_total; /* [chest_count + 1] tally of each chest: see stock.h */
     uint32_t *chest_item;  /* of each tally of a chest; NO_INDEX: it is that of all items alone */
@@ -476,6 +471,7 @@ struct world {
     int64_t *chest_limit; /* of a chest: see stock_limit(); NULL: its capacity */
     struct station *station;
     struct stream *supply, *demand;
+    uint8_t *supply_stops, *demand_stops; /* 0: it runs */
     struct incident *incident;
     struct breakdown *breakdown;
     struct random_stream *random;

@@ -134,9 +134,11 @@ uint32_t stock_waiter_of_demand(const struct world *world, uint32_t demand);
 
 /* The tallies of a chest: that of all its items, those of each in rising order, up to the first of
  * the next chest. A chest with one item and no limit of its own has one, for both. */
+static inline bool stock_chest_has_one_tally(const struct world *world, uint32_t chest) {
+    return world->chest_item[world->chest_total[chest]] != NO_INDEX;
+}
 static inline uint32_t stock_first_item_of_chest(const struct world *world, uint32_t chest) {
-    uint32_t total = world->chest_total[chest];
-    return world->chest_item[total] == NO_INDEX ? total + 1 : total;
+    return world->chest_total[chest] + (stock_chest_has_one_tally(world, chest) ? 0 : 1);
 }
 static inline uint32_t stock_end_of_chest(const struct world *world, uint32_t chest) {
     return world->chest_total[chest + 1];
@@ -144,3 +146,9 @@ static inline uint32_t stock_end_of_chest(const struct world *world, uint32_t ch
 
 /* The tally of an item in a chest, NO_INDEX when none can ever be there. */
 uint32_t stock_tally_of_chest(const struct world *world, uint32_t chest, uint32_t item);
+
+/* How many more of an item that may be there a chest accepts. */
+static inline int64_t stock_room_in_chest(const struct world *world, uint32_t chest,
+                                          uint32_t item) {
+    return stock_room(world, stock_tally_of_chest(world, chest, item), world->chest_total[chest]);
+}

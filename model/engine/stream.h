@@ -22,6 +22,10 @@ void stream_set_demand_stops(struct world *world, uint32_t demand, uint8_t stops
 bool stream_supply_is_ready(const struct world *world, uint32_t supply);
 bool stream_demand_is_ready(const struct world *world, uint32_t demand);
 
+/* Where it draws its intervals from, in world.random; NO_INDEX: they are fixed. */
+uint32_t stream_chance_of_supply(const struct world *world, uint32_t supply);
+uint32_t stream_chance_of_demand(const struct world *world, uint32_t demand);
+
 /* Items that wait to be put in; orders that are owed. */
 int64_t stream_held(const struct world *world, uint32_t supply);
 int64_t stream_owed(const struct world *world, uint32_t demand);

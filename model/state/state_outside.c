@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "model/engine/gate.h"
+#include "model/engine/stream.h"
 #include "model/state/state_table.h"
 #include "sim/bytes.h"
 #include "sim/sealed_file.h"
@@ -15,25 +16,28 @@ static uint32_t one(const struct world *world) {
 
 /* ---- supplies and demands ---- */
 
-_Static_assert(sizeof(struct stream) == 24, "struct stream is in stream_field");
+_Static_assert(sizeof(struct stream) == 16, "struct stream is in stream_field");
 
 struct stream_row {
+    uint8_t stops;
     struct stream stream;
     struct stream_words interval;
 };
 
 static const struct state_field stream_field[] = {
-    FIELD_OF(struct stream_row, stream, STATE_BYTE, stops),
+    FIELD(struct stream_row, STATE_BYTE, stops),
     FIELD_OF(struct stream_row, stream, STATE_DUE, due),
     FIELD_OF(struct stream_row, stream, STATE_AMOUNT, open),
     STREAM_FIELDS(struct stream_row, interval)};
 
 /* With another `until` no event may be due any more. */
-static bool put_stream(struct stream *stream, const struct stream_row *row, int64_t until) {
+static bool put_stream(struct stream *stream, uint8_t *stops, const struct stream_row *row,
+                       int64_t until) {
     *stream = row->stream;
+    *stops = row->stops;
     if (stream->due > until)
         stream->due = AGENDA_NEVER;
-    return state_stops_fit(stream->stops);
+    return state_stops_fit(row->stops);
 }
 
 static uint32_t supplies(const struct world *world) { return world->scenario->supply_count; }
@@ -41,16 +45,18 @@ static uint32_t supplies(const struct world *world) { return world->scenario->su
 static void get_supply(const struct world *world, uint32_t index, struct state_cursor *cursor,
                        void *row) {
     (void)cursor;
-    *(struct stream_row *)row =
-        (struct stream_row){.stream = world->supply[index],
-                            .interval = state_words_of(world, world->supply_plan[index].chance)};
+    *(struct stream_row *)row = (struct stream_row){
+        .stops = world->supply_stops[index],
+        .stream = world->supply[index],
+        .interval = state_words_of(world, stream_chance_of_supply(world, index))};
 }
 
 static bool put_supply(struct state_filling *filling, uint32_t index, const void *from) {
     const struct stream_row *row = from;
     struct world *world = filling->world;
-    return put_stream(&world->supply[index], row, world->scenario->supply[index].until_tick) &&
-           state_put_words(filling, world->supply_plan[index].chance, row->interval);
+    return put_stream(&world->supply[index], &world->supply_stops[index], row,
+                      world->scenario->supply[index].until_tick) &&
+           state_put_words(filling, stream_chance_of_supply(world, index), row->interval);
 }
 
 static uint32_t demands(const struct world *world) { return world->scenario->demand_count; }
@@ -58,16 +64,18 @@ static uint32_t demands(const struct world *world) { return world->scenario->dem
 static void get_demand(const struct world *world, uint32_t index, struct state_cursor *cursor,
                        void *row) {
     (void)cursor;
-    *(struct stream_row *)row =
-        (struct stream_row){.stream = world->demand[index],
-                            .interval = state_words_of(world, world->demand_plan[index].chance)};
+    *(struct stream_row *)row = (struct stream_row){
+        .stops = world->demand_stops[index],
+        .stream = world->demand[index],
+        .interval = state_words_of(world, stream_chance_of_demand(world, index))};
 }
 
 static bool put_demand(struct state_filling *filling, uint32_t index, const void *from) {
     const struct stream_row *row = from;
     struct world *world = filling->world;
-    return put_stream(&world->demand[index], row, world->scenario->demand[index].until_tick) &&
-           state_put_words(filling, world->demand_plan[index].chance, row->interval);
+    return put_stream(&world->demand[index], &world->demand_stops[index], row,
+                      world->scenario->demand[index].until_tick) &&
+           state_put_words(filling, stream_chance_of_demand(world, index), row->interval);
 }
 
 /* ---- incidents: identified by their labels, since a what-if may add one or take one away ----
