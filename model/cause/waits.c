@@ -450,7 +450,7 @@ static void look_at_station(struct look *look, uint32_t index) {
     case STATION_STOPPED: set_status(look, who, STATUS_STOPPED); break;
     case STATION_WORKING: set_status(look, who, STATUS_ACTIVE); break;
     case STATION_GATED:
-        if (gate_is_open(look->world, look->world->station_plan[index].gate))
+        if (gate_is_open(look->world, fixed->gate))
             set_status(look, who, STATUS_ACTIVE);
         else
             add(look, who, vertex(look, WAITS_STATION_GATE, index), WAITS_FOR_GATE, NO_INDEX, 0,

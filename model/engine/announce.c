@@ -135,15 +135,14 @@ static struct event station_event(const struct world *world, uint32_t index) {
 
 /* Names the short inputs, or the outputs without room. */
 static uint32_t name_station_items(struct world *world, uint32_t index) {
-    const struct station_plan *station = &world->station_plan[index];
     const struct scenario_station *fixed = &world->scenario->station[index];
     uint32_t count = 0;
     if (world->station[index].state == STATION_STARVED) {
-        for (uint32_t i = 0; i < station->input_count; i++)
+        for (uint32_t i = 0; i < fixed->takes.count; i++)
             if (station_is_short_of(world, index, i))
                 world->item_scratch[count++] = fixed->takes.entry[i].item;
     } else {
-        for (uint32_t i = 0; i < station->output_count; i++)
+        for (uint32_t i = 0; i < fixed->makes_count; i++)
             if (station_lacks_room_for(world, index, i))
                 world->item_scratch[count++] = fixed->makes[i].item;
     }

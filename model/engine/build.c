@@ -13,6 +13,7 @@
 #include "model/engine/gate.h"
 #include "model/engine/item_books.h"
 #include "model/engine/parts.h"
+#include "model/engine/station.h"
 #include "model/engine/stock.h"
 #include "model/engine/track.h"
 #include "model/scenario/layout.h"
@@ -245,28 +246,23 @@ static void make_chests(struct world *world, const struct pairs *pairs) {
         require_more_memory(world->chest_item, world->tally_count, sizeof *world->chest_item);
 }
 
-/* The tally of a side of a station: of one item it is the one that comes next. */
-static uint32_t side_of(struct world *world, uint32_t item_count) {
-    return item_count == 1 ? world->tally_count : add_tally(world, NO_LIMIT);
+/* The tallies of a side of a station: one for all items unless there is one alone. */
+static void add_side(struct world *world, uint32_t item_count) {
+    if (item_count != 1)
+        add_tally(world, NO_LIMIT);
 }
 
 static void make_stations(struct world *world) {
     const struct scenario *scenario = world->scenario;
-    world->station_plan = require_memory(scenario->station_count, sizeof *world->station_plan);
     world->station = require_memory(scenario->station_count, sizeof *world->station);
     for (uint32_t i = 0; i < scenario->station_count; i++) {
         const struct scenario_station *fixed = &scenario->station[i];
-        struct station_plan *station = &world->station_plan[i];
-        *station = (struct station_plan){.input_count = fixed->takes.count,
-                                         .output_count = fixed->makes_count,
-                                         .gate = fixed->gate};
-        world->station[i].state = STATION_GATED;
-        station->in = side_of(world, fixed->takes.count);
-        station->first_input = world->tally_count;
+        add_side(world, fixed->takes.count);
+        world->station[i] =
+            (struct station){.first_input = world->tally_count, .state = STATION_GATED};
         for (uint32_t j = 0; j < fixed->takes.count; j++)
             add_tally(world, fixed->ahead * fixed->takes.entry[j].count);
-        station->out = side_of(world, fixed->makes_count);
-        station->first_output = world->tally_count;
+        add_side(world, fixed->makes_count);
         for (uint32_t j = 0; j < fixed->makes_count; j++)
             add_tally(world, NO_LIMIT);
     }
@@ -352,10 +348,10 @@ static uint32_t tally_read_by(struct world *world, const struct scenario_gate *g
         return gate->item == NO_INDEX ? world->chest_total[gate->subject]
                                       : stock_tally_of_chest(world, gate->subject, gate->item);
     case READS_STATION_INPUT:
-        return world->station_plan[gate->subject].first_input +
+        return stock_first_input(world, gate->subject) +
                input_of(&scenario->station[gate->subject], gate->item);
     case READS_STATION_OUTPUT:
-        return world->station_plan[gate->subject].first_output +
+        return stock_first_output(world, gate->subject) +
                output_of(&scenario->station[gate->subject], gate->item);
     case READS_LOOP: return tally_of_loop(world, gate->subject, gate->item);
     case READS_LANE: return tally_of_track(world, gate->subject, gate->item);
@@ -463,10 +459,7 @@ static uint32_t chance_for_span(struct world *world, const struct span *span, co
     return span_is_random(span) ? add_chance(world, owner, purpose) : NO_INDEX;
 }
 
-/* The streams of chances of a station's outputs, one after another. */
-static void make_output_chances(struct world *world, uint32_t index) {
-    const struct scenario_station *fixed = &world->scenario->station[index];
-    world->station_plan[index].first_output_chance = world->chance_count;
+static void make_output_chances(struct world *world, const struct scenario_station *fixed) {
     for (uint32_t i = 0; i < fixed->makes_count; i++) {
         if (!fixed->makes[i].has_chance)
             continue;
@@ -477,13 +470,20 @@ static void make_output_chances(struct world *world, uint32_t index) {
     }
 }
 
+/* The chances of a station one after another: of its time, of its outputs. */
 static void make_station_chances(struct world *world) {
-    for (uint32_t i = 0; i < world->scenario->station_count; i++) {
+    uint32_t count = world->scenario->station_count, before = world->chance_count;
+    world->station_chance = require_memory(count, sizeof *world->station_chance);
+    for (uint32_t i = 0; i < count; i++) {
         const struct scenario_station *fixed = &world->scenario->station[i];
-        world->station_plan[i].time_chance =
-            chance_for_span(world, &fixed->time, fixed->name, "time");
-        make_output_chances(world, i);
+        world->station_chance[i] = world->chance_count;
+        chance_for_span(world, &fixed->time, fixed->name, "time");
+        make_output_chances(world, fixed);
     }
+    if (world->chance_count > before)
+        return;
+    free(world->station_chance);
+    world->station_chance = NULL;
 }
 
 /* ---- arms ---- */
@@ -495,8 +495,7 @@ static uint32_t source_of(const struct world *world, const struct scenario_arm *
     case PLACE_CHEST: return stock_tally_of_chest(world, arm->from.index, item);
     case PLACE_STATION:
         output = output_of(&world->scenario->station[arm->from.index], item);
-        return output == NO_INDEX ? NO_INDEX
-                                  : world->station_plan[arm->from.index].first_output + output;
+        return output == NO_INDEX ? NO_INDEX : stock_first_output(world, arm->from.index) + output;
     case PLACE_LANE:
     case PLACE_LINE: break;
     }
@@ -507,7 +506,7 @@ static uint32_t dest_of(const struct world *world, const struct scenario_arm *ar
     switch (arm->to.kind) {
     case PLACE_CHEST: return stock_tally_of_chest(world, arm->to.index, item);
     case PLACE_STATION:
-        return world->station_plan[arm->to.index].first_input +
+        return stock_first_input(world, arm->to.index) +
                input_of(&world->scenario->station[arm->to.index], item);
     case PLACE_LANE:
     case PLACE_LINE: break;
@@ -520,7 +519,7 @@ static uint32_t common_of(const struct world *world, struct place place, bool in
     if (place.kind == PLACE_CHEST)
         return world->chest_total[place.index];
     if (place.kind == PLACE_STATION)
-        return in ? world->station_plan[place.index].in : world->station_plan[place.index].out;
+        return in ? stock_all_inputs(world, place.index) : stock_all_outputs(world, place.index);
     return track_of_place(world, place);
 }
 
@@ -910,6 +909,14 @@ static void make_supplies_and_demands(struct world *world) {
         require_memory(scenario->supply_count, sizeof *world->supply_waits_for_gate);
 }
 
+/* An incident needs room for what it may change, which is not made in a tick. */
+static void prepare_incident(struct world *world, const struct scenario_incident *incident) {
+    if (incident->kind == INCIDENT_SET_CAPACITY)
+        stock_make_limits(world);
+    if (incident->kind == INCIDENT_STOP && incident->actor.kind == PART_STATION)
+        station_make_stopped(world);
+}
+
 static void make_incidents(struct world *world) {
     uint32_t count = world->scenario->incident_count;
     world->incident_chance = require_memory(count, sizeof *world->incident_chance);
@@ -919,8 +926,7 @@ static void make_incidents(struct world *world) {
         uint32_t *chance = &world->incident_chance[i];
         *chance = NO_INDEX;
         world->incident[i].due = fixed->at_tick;
-        if (fixed->kind == INCIDENT_SET_CAPACITY)
-            stock_make_limits(world);
+        prepare_incident(world, fixed);
         if (!fixed->repeats)
             continue;
         *chance = chance_for_span(world, &fixed->every, fixed->label, "interval");
@@ -944,6 +950,8 @@ static void add_breakdown(struct world *world, struct part actor) {
     world->breakdown_plan[world->breakdown_count] = plan;
     world->breakdown[world->breakdown_count++] = (struct breakdown){
         .due = first_due(world, &fixed->after, plan.after_chance, NOT_GIVEN, 0, NO_LIMIT)};
+    if (actor.kind == PART_STATION)
+        station_make_stopped(world);
 }
 
 static void make_breakdowns(struct world *world) {
@@ -1085,7 +1093,7 @@ void build_free(struct world *world) {
         lane_free(&world->track[i].lane);
     agenda_free(&world->agenda);
     void *const memory[] = {world->line_plan,      world->gate_reopen,
-                            world->station_plan,   world->supply_chance,
+                            world->station_chance, world->supply_chance,
                             world->demand_chance,  world->incident_chance,
                             world->breakdown_plan, world->supply_waits_for_gate,
                             world->tally,          world->waiter,
@@ -1109,7 +1117,7 @@ void build_free(struct world *world) {
                             world->belt_pace,      world->arm_shape,
                             world->arm_books,      world->kind_reads,
                             world->group_rank,     world->supply_stops,
-                            world->demand_stops};
+                            world->demand_stops,   world->station_stopped};
     for (size_t i = 0; i < sizeof memory / sizeof *memory; i++)
         free(memory[i]);
 }

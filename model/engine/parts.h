@@ -339,23 +339,22 @@ struct arm_record {
 
 /* ---- stations ---- */
 
-struct station_plan {
-    uint32_t first_input, input_count, first_output, output_count; /* in world.tally */
-    uint32_t in, out;                                              /* tallies of its sides */
-    uint32_t gate, time_chance, first_output_chance;
-};
-
+/* One struct of what is fixed and what is state: 64 bytes, so that to find one by its index is a
+ * shift. */
 struct station {
+    uint32_t first_input; /* fixed: tally of its first input, see stock.h */
     uint8_t stops;
-    uint8_t state;       /* enum station_state, as the last phase 6 saw it */
-    bool working;        /* a batch is in progress, running or held by a stop */
-    bool event_open;     /* the event of its state */
-    int64_t end_tick;    /* of the batch, while it runs */
-    int64_t rest_ticks;  /* of the batch, while stopped */
+    uint8_t state;   /* enum station_state, as the last phase 6 saw it */
+    bool working;    /* a batch is in progress, running or held by a stop */
+    bool event_open; /* the event of its state */
+    union {
+        int64_t end_tick;   /* of the batch, while it runs */
+        int64_t rest_ticks; /* of the batch, while stopped */
+    };
     int64_t since;       /* from when it has been in its state */
     int64_t event_start; /* while event_open */
     int64_t batches;
-    int64_t ticks[STATION_STATES];
+    int64_t ticks[STATION_GATED]; /* working, starved, blocked up to `since`; see station_ticks() */
 };
 
 /* ---- supplies and demands ---- */
@@ -443,7 +442,8 @@ struct world {
     uint32_t *picker;              /* arms */
     uint32_t *second_waiter;       /* arms: see stock.h */
     struct kind_reads *kind_reads; /* of each kind; NULL: no gate reads any, nor a track or loop */
-    struct station_plan *station_plan;
+    uint32_t *station_chance; /* in random, of each, first that of its time if that is drawn, then
+                                 those of its outputs; NULL: no station draws numbers */
     uint32_t *supply_chance, *demand_chance; /* in random, of each; NULL: none draws numbers */
     uint32_t *incident_chance;               /* in random; NO_INDEX: none */
     struct breakdown_plan *breakdown_plan;
@@ -470,6 +470,7 @@ struct world {
     int64_t *gate_reopen; /* [gate_count] where latches reopen, NOT_GIVEN: none; NULL: no latches */
     int64_t *chest_limit; /* of a chest: see stock_limit(); NULL: its capacity */
     struct station *station;
+    int64_t *station_stopped; /* ticks for which each has been stopped; NULL: none ever is */
     struct stream *supply, *demand;
     uint8_t *supply_stops, *demand_stops; /* 0: it runs */
     struct incident *incident;

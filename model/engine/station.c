@@ -18,77 +18,126 @@ static inline bool lacks_room_for(const struct tally *stock, const struct statio
 }
 
 bool station_is_short_of(const struct world *world, uint32_t index, uint32_t input) {
-    const struct station_plan *plan = &world->station_plan[index];
-    return is_short_of(&world->tally[plan->first_input + input],
+    return is_short_of(&world->tally[stock_first_input(world, index) + input],
                        &world->scenario->station[index].takes.entry[input]);
 }
 
 bool station_lacks_room_for(const struct world *world, uint32_t index, uint32_t output) {
-    const struct station_plan *plan = &world->station_plan[index];
-    return lacks_room_for(&world->tally[plan->first_output + output],
+    return lacks_room_for(&world->tally[stock_first_output(world, index) + output],
                           &world->scenario->station[index].makes[output]);
 }
 
 /* Whether there is room for what a batch makes; whether there is what it takes. */
-static inline bool has_room(const struct world *world, const struct station_plan *plan,
+static inline bool has_room(const struct world *world, const struct station *station,
                             const struct scenario_station *fixed) {
-    const struct tally *stock = &world->tally[plan->first_output];
-    for (uint32_t i = 0; i < plan->output_count; i++)
+    const struct tally *stock = &world->tally[stock_first_output_of(station, fixed)];
+    for (uint32_t i = 0; i < fixed->makes_count; i++)
         if (lacks_room_for(&stock[i], &fixed->makes[i]))
             return false;
     return true;
 }
 
-static inline bool has_inputs(const struct world *world, const struct station_plan *plan,
+static inline bool has_inputs(const struct world *world, const struct station *station,
                               const struct scenario_station *fixed) {
-    const struct tally *stock = &world->tally[plan->first_input];
-    for (uint32_t i = 0; i < plan->input_count; i++)
+    const struct tally *stock = &world->tally[station->first_input];
+    for (uint32_t i = 0; i < fixed->takes.count; i++)
         if (is_short_of(&stock[i], &fixed->takes.entry[i]))
             return false;
     return true;
 }
 
 enum station_state station_state_now(const struct world *world, uint32_t index) {
-    const struct station_plan *plan = &world->station_plan[index];
     const struct station *station = &world->station[index];
     const struct scenario_station *fixed = &world->scenario->station[index];
     if (station->stops != 0)
         return STATION_STOPPED;
     if (station->working)
         return STATION_WORKING;
-    if (!gate_is_open(world, plan->gate))
+    if (!gate_is_open(world, fixed->gate))
         return STATION_GATED;
-    if (!has_room(world, plan, fixed))
+    if (!has_room(world, station, fixed))
         return STATION_BLOCKED;
-    if (!has_inputs(world, plan, fixed))
+    if (!has_inputs(world, station, fixed))
         return STATION_STARVED;
     return STATION_GATED; /* it could start, but acted before it could */
 }
 
+/* ---- for how long it has been in each state ---- */
+
+void station_make_stopped(struct world *world) {
+    if (world->station_stopped == NULL)
+        world->station_stopped =
+            require_memory(world->scenario->station_count, sizeof *world->station_stopped);
+}
+
+/* Ticks while its gate is shut are what the other states leave. */
 void station_enter(struct world *world, uint32_t index, enum station_state state) {
     struct station *station = &world->station[index];
-    station->ticks[station->state] += world_now(world) - station->since;
+    int64_t lasted = world_now(world) - station->since;
+    if (station->state < STATION_GATED)
+        station->ticks[station->state] += lasted;
+    else if (station->state == STATION_STOPPED)
+        world->station_stopped[index] += lasted;
     station->since = world_now(world);
     station->state = (uint8_t)state;
+}
+
+void station_ticks(const struct world *world, uint32_t index, int64_t *ticks) {
+    const struct station *station = &world->station[index];
+    ticks[STATION_STOPPED] = world->station_stopped == NULL ? 0 : world->station_stopped[index];
+    ticks[STATION_GATED] = station->since - ticks[STATION_STOPPED];
+    for (int i = 0; i < STATION_GATED; i++) {
+        ticks[i] = station->ticks[i];
+        ticks[STATION_GATED] -= ticks[i];
+    }
 }
 
 struct station_totals station_totals_at(const struct world *world, uint32_t index, int64_t tick) {
     const struct station *station = &world->station[index];
     struct station_totals totals = {.batches = station->batches};
-    for (int i = 0; i < STATION_STATES; i++)
-        totals.ticks[i] = station->ticks[i];
+    station_ticks(world, index, totals.ticks);
     totals.ticks[station->state] += tick - station->since;
     return totals;
 }
 
-static void put_output(struct world *world, uint32_t index, uint32_t output, uint32_t *chance) {
-    const struct station_plan *plan = &world->station_plan[index];
+/* ---- chance ---- */
+
+/* Of its outputs; only where some output has one. */
+static uint32_t first_output_chance(const struct world *world, uint32_t index) {
+    return world->station_chance[index] + span_is_random(&world->scenario->station[index].time);
+}
+
+uint32_t station_time_chance(const struct world *world, uint32_t index) {
+    return span_is_random(&world->scenario->station[index].time) ? world->station_chance[index]
+                                                                 : NO_INDEX;
+}
+
+uint32_t station_output_chance(const struct world *world, uint32_t index, uint32_t output) {
+    const struct station_output *makes = world->scenario->station[index].makes;
+    if (!makes[output].has_chance)
+        return NO_INDEX;
+    uint32_t chance = first_output_chance(world, index);
+    for (uint32_t i = 0; i < output; i++)
+        chance += makes[i].has_chance;
+    return chance;
+}
+
+/* ---- batches ---- */
+
+static inline bool is_made(struct world *world, uint32_t index, uint32_t output) {
     const struct station_output *makes = &world->scenario->station[index].makes[output];
-    if (makes->has_chance && !random_hits(&world->random[(*chance)++], makes->chance))
+    return !makes->has_chance ||
+           random_hits(&world->random[station_output_chance(world, index, output)], makes->chance);
+}
+
+static void put_output(struct world *world, uint32_t index, uint32_t output) {
+    const struct station_output *makes = &world->scenario->station[index].makes[output];
+    if (!is_made(world, index, output))
         return;
     world->item[makes->item].made += makes->count;
     world->progress.made_ticks += (wide_count)makes->count * (wide_count)world_now(world);
-    stock_change_both(world, plan->first_output + output, plan->out, makes->count);
+    stock_change_both(world, stock_first_output(world, index) + output,
+                      stock_all_outputs(world, index), makes->count);
 }
 
 void station_end_batch(struct world *world, uint32_t index) {
@@ -99,27 +148,26 @@ void station_end_batch(struct world *world, uint32_t index) {
     station->working = false;
     station->batches++;
     world->batches++;
-    uint32_t chance = world->station_plan[index].first_output_chance;
-    for (uint32_t i = 0; i < world->station_plan[index].output_count; i++)
-        put_output(world, index, i, &chance);
+    for (uint32_t i = 0; i < world->scenario->station[index].makes_count; i++)
+        put_output(world, index, i);
     wake_station(world, index);
 }
 
 static void consume(struct world *world, uint32_t index) {
-    const struct station_plan *plan = &world->station_plan[index];
+    uint32_t first = stock_first_input(world, index), all = stock_all_inputs(world, index);
     const struct item_counts *takes = &world->scenario->station[index].takes;
     for (uint32_t i = 0; i < takes->count; i++) {
         world->item[takes->entry[i].item].consumed += takes->entry[i].count;
         world->progress.used_ticks +=
             (wide_count)takes->entry[i].count * (wide_count)world_now(world);
-        stock_change_both(world, plan->first_input + i, plan->in, -takes->entry[i].count);
+        stock_change_both(world, first + i, all, -takes->entry[i].count);
     }
 }
 
 static int64_t batch_ticks(struct world *world, uint32_t index) {
-    uint32_t stream = world->station_plan[index].time_chance;
-    struct random_stream *chance = stream == NO_INDEX ? NULL : &world->random[stream];
-    return span_draw(&world->scenario->station[index].time, chance,
+    uint32_t chance = station_time_chance(world, index);
+    return span_draw(&world->scenario->station[index].time,
+                     chance == NO_INDEX ? NULL : &world->random[chance],
                      world->scenario->ticks_per_second);
 }
 
@@ -138,7 +186,7 @@ static __attribute__((noinline)) void start_batch(struct world *world, uint32_t 
 
 void station_start_batch(struct world *world, uint32_t index) {
     enum station_state state = station_state_now(world, index);
-    if (state == STATION_GATED && gate_is_open(world, world->station_plan[index].gate))
+    if (state == STATION_GATED && gate_is_open(world, world->scenario->station[index].gate))
         start_batch(world, index);
     else if (state != world->station[index].state)
         wake_station_check(world, index);

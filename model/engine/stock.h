@@ -147,6 +147,27 @@ static inline uint32_t stock_end_of_chest(const struct world *world, uint32_t ch
 /* The tally of an item in a chest, NO_INDEX when none can ever be there. */
 uint32_t stock_tally_of_chest(const struct world *world, uint32_t chest, uint32_t item);
 
+/* The tallies of a station: that of all its inputs, those of each; likewise its outputs. One input
+ * alone has one, for both, and so has one output. */
+static inline uint32_t stock_first_output_of(const struct station *station,
+                                             const struct scenario_station *fixed) {
+    return station->first_input + fixed->takes.count + (fixed->makes_count == 1 ? 0 : 1);
+}
+static inline uint32_t stock_first_input(const struct world *world, uint32_t station) {
+    return world->station[station].first_input;
+}
+static inline uint32_t stock_all_inputs(const struct world *world, uint32_t station) {
+    return stock_first_input(world, station) -
+           (world->scenario->station[station].takes.count == 1 ? 0 : 1);
+}
+static inline uint32_t stock_first_output(const struct world *world, uint32_t station) {
+    return stock_first_output_of(&world->station[station], &world->scenario->station[station]);
+}
+static inline uint32_t stock_all_outputs(const struct world *world, uint32_t station) {
+    return stock_first_output(world, station) -
+           (world->scenario->station[station].makes_count == 1 ? 0 : 1);
+}
+
 /* How many more of an item that may be there a chest accepts. */
 static inline int64_t stock_room_in_chest(const struct world *world, uint32_t chest,
                                           uint32_t item) {

@@ -185,14 +185,14 @@ uint32_t world_chest_stock(const struct world *world, uint32_t chest, uint32_t i
 
 uint32_t world_input_stock(const struct world *world, uint32_t station, uint32_t input) {
     require(station < world->scenario->station_count);
-    require(input < world->station_plan[station].input_count);
-    return world->station_plan[station].first_input + input;
+    require(input < world->scenario->station[station].takes.count);
+    return stock_first_input(world, station) + input;
 }
 
 uint32_t world_output_stock(const struct world *world, uint32_t station, uint32_t output) {
     require(station < world->scenario->station_count);
-    require(output < world->station_plan[station].output_count);
-    return world->station_plan[station].first_output + output;
+    require(output < world->scenario->station[station].makes_count);
+    return stock_first_output(world, station) + output;
 }
 
 int64_t world_chest_count(const struct world *world, uint32_t chest, uint32_t item) {

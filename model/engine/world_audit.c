@@ -10,6 +10,7 @@
 #include "model/engine/item_books.h"
 #include "model/engine/line.h"
 #include "model/engine/parts.h"
+#include "model/engine/station.h"
 #include "model/engine/stock.h"
 #include "model/engine/track.h"
 #include "model/engine/world.h"
@@ -96,9 +97,11 @@ static void add_totals(struct audit *audit) {
         add_to_total(audit, world->chest_total[i], stock_first_item_of_chest(world, i),
                      stock_end_of_chest(world, i) - stock_first_item_of_chest(world, i));
     for (uint32_t i = 0; i < world->scenario->station_count; i++) {
-        const struct station_plan *plan = &world->station_plan[i];
-        add_to_total(audit, plan->in, plan->first_input, plan->input_count);
-        add_to_total(audit, plan->out, plan->first_output, plan->output_count);
+        const struct scenario_station *fixed = &world->scenario->station[i];
+        add_to_total(audit, stock_all_inputs(world, i), stock_first_input(world, i),
+                     fixed->takes.count);
+        add_to_total(audit, stock_all_outputs(world, i), stock_first_output(world, i),
+                     fixed->makes_count);
     }
     for (uint32_t i = 0; i < world->track_count; i++) {
         const struct track_plan *plan = &world->track[i].plan;
@@ -138,7 +141,7 @@ static void find_limits(struct audit *audit) {
     for (uint32_t i = 0; i < world->scenario->station_count; i++) {
         const struct scenario_station *station = &world->scenario->station[i];
         for (uint32_t j = 0; j < station->takes.count; j++)
-            audit->limit[world->station_plan[i].first_input + j] =
+            audit->limit[stock_first_input(world, i) + j] =
                 station->ahead * station->takes.entry[j].count;
     }
 }
@@ -328,8 +331,11 @@ static void check_parts(const struct world *world) {
         arm_books_ticks(world, i, &world->arm[i].state, ticks);
         check_books(world->arm[i].state.since, ticks, ARM_STATES, tick);
     }
-    for (uint32_t i = 0; i < world->scenario->station_count; i++)
-        check_books(world->station[i].since, world->station[i].ticks, STATION_STATES, tick);
+    for (uint32_t i = 0; i < world->scenario->station_count; i++) {
+        int64_t ticks[STATION_STATES];
+        station_ticks(world, i, ticks);
+        check_books(world->station[i].since, ticks, STATION_STATES, tick);
+    }
 }
 
 void world_audit(const struct world *world) {

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* model/state/state_stocks.c - chests and stations as rows of a state. */
+#include "model/engine/station.h"
 #include "model/engine/stock.h"
 #include "model/state/state_table.h"
 
@@ -80,26 +81,26 @@ static bool put_chest(struct state_filling *filling, uint32_t chest, const void 
 static uint32_t stations(const struct world *world) { return world->scenario->station_count; }
 
 static uint32_t inputs(const struct world *world, uint32_t station) {
-    return world->station_plan[station].input_count;
+    return world->scenario->station[station].takes.count;
 }
 
 static void get_input(const struct world *world, uint32_t station, struct state_cursor *cursor,
                       void *row) {
     uint32_t input = cursor->index++;
-    *(struct stock_row *)row = (struct stock_row){
-        .item = world->scenario->station[station].takes.entry[input].item,
-        .count = world->tally[world->station_plan[station].first_input + input].count};
+    *(struct stock_row *)row =
+        (struct stock_row){.item = world->scenario->station[station].takes.entry[input].item,
+                           .count = world->tally[stock_first_input(world, station) + input].count};
 }
 
 static bool put_input(struct state_filling *filling, uint32_t index, const void *from) {
     const struct stock_row *row = from;
-    const struct item_counts *takes = &filling->world->scenario->station[index].takes;
-    const struct station_plan *station = &filling->world->station_plan[index];
+    const struct world *world = filling->world;
+    const struct item_counts *takes = &world->scenario->station[index].takes;
     uint32_t input = 0;
     while (input < takes->count && takes->entry[input].item != row->item)
         input++;
-    return put_stock(filling, input < takes->count ? station->first_input + input : NO_INDEX,
-                     station->in, row->count);
+    uint32_t tally = input < takes->count ? stock_first_input(world, index) + input : NO_INDEX;
+    return put_stock(filling, tally, stock_all_inputs(world, index), row->count);
 }
 
 struct output_row {
@@ -112,16 +113,7 @@ static const struct state_field output_field[] = {
     FIELD(struct output_row, STATE_AMOUNT, stock.count), STREAM_FIELDS(struct output_row, chance)};
 
 static uint32_t outputs(const struct world *world, uint32_t station) {
-    return world->station_plan[station].output_count;
-}
-
-/* The stream of an output's chance; those of a station follow each other. */
-static uint32_t chance_of_output(const struct world *world, uint32_t station, uint32_t output) {
-    const struct station_output *makes = world->scenario->station[station].makes;
-    uint32_t chance = world->station_plan[station].first_output_chance;
-    for (uint32_t i = 0; i < output; i++)
-        chance += makes[i].has_chance;
-    return makes[output].has_chance ? chance : NO_INDEX;
+    return world->scenario->station[station].makes_count;
 }
 
 static void get_output(const struct world *world, uint32_t station, struct state_cursor *cursor,
@@ -129,75 +121,110 @@ static void get_output(const struct world *world, uint32_t station, struct state
     uint32_t output = cursor->index++;
     *(struct output_row *)row = (struct output_row){
         .stock = {.item = world->scenario->station[station].makes[output].item,
-                  .count = world->tally[world->station_plan[station].first_output + output].count},
-        .chance = state_words_of(world, chance_of_output(world, station, output))};
+                  .count = world->tally[stock_first_output(world, station) + output].count},
+        .chance = state_words_of(world, station_output_chance(world, station, output))};
 }
 
 static bool put_output(struct state_filling *filling, uint32_t index, const void *from) {
     const struct output_row *row = from;
-    const struct scenario_station *fixed = &filling->world->scenario->station[index];
-    const struct station_plan *station = &filling->world->station_plan[index];
+    const struct world *world = filling->world;
+    const struct scenario_station *fixed = &world->scenario->station[index];
     uint32_t output = 0;
     while (output < fixed->makes_count && fixed->makes[output].item != row->stock.item)
         output++;
     if (output == fixed->makes_count)
         return row->stock.count == 0;
-    return put_stock(filling, station->first_output + output, station->out, row->stock.count) &&
-           state_put_words(filling, chance_of_output(filling->world, index, output), row->chance);
+    return put_stock(filling, stock_first_output(world, index) + output,
+                     stock_all_outputs(world, index), row->stock.count) &&
+           state_put_words(filling, station_output_chance(world, index, output), row->chance);
 }
 
 /* ---- stations ----
  * What a batch has left is saved while it runs, or while it is stopped. */
 
-_Static_assert(sizeof(struct station) == 88, "struct station is in station_field");
+_Static_assert(sizeof(struct station) == 64, "struct station is in struct station_row");
 
 struct station_row {
-    struct station station;
+    uint8_t stops, state;
+    bool working, event_open;
+    int64_t end_tick, rest_ticks;
+    int64_t since, event_start;
+    int64_t batches;
+    int64_t ticks[STATION_STATES];
     struct stream_words time;
 };
 
-#define STATION_FIELD(kind, member) FIELD_OF(struct station_row, station, kind, member)
 static const struct state_field station_field[] = {
-    STATION_FIELD(STATE_BYTE, stops),
-    STATION_FIELD(STATE_BYTE, state),
-    STATION_FIELD(STATE_FLAG, working),
-    STATION_FIELD(STATE_FLAG, event_open),
-    STATION_FIELD(STATE_DUE, end_tick),
-    STATION_FIELD(STATE_SPAN, rest_ticks),
-    STATION_FIELD(STATE_PAST, since),
-    STATION_FIELD(STATE_PAST, event_start),
-    STATION_FIELD(STATE_AMOUNT, batches),
-    STATION_FIELD(STATE_AMOUNT, ticks[STATION_WORKING]),
-    STATION_FIELD(STATE_AMOUNT, ticks[STATION_STARVED]),
-    STATION_FIELD(STATE_AMOUNT, ticks[STATION_BLOCKED]),
-    STATION_FIELD(STATE_AMOUNT, ticks[STATION_GATED]),
-    STATION_FIELD(STATE_AMOUNT, ticks[STATION_STOPPED]),
+    FIELD(struct station_row, STATE_BYTE, stops),
+    FIELD(struct station_row, STATE_BYTE, state),
+    FIELD(struct station_row, STATE_FLAG, working),
+    FIELD(struct station_row, STATE_FLAG, event_open),
+    FIELD(struct station_row, STATE_DUE, end_tick),
+    FIELD(struct station_row, STATE_SPAN, rest_ticks),
+    FIELD(struct station_row, STATE_PAST, since),
+    FIELD(struct station_row, STATE_PAST, event_start),
+    FIELD(struct station_row, STATE_AMOUNT, batches),
+    FIELD(struct station_row, STATE_AMOUNT, ticks[STATION_WORKING]),
+    FIELD(struct station_row, STATE_AMOUNT, ticks[STATION_STARVED]),
+    FIELD(struct station_row, STATE_AMOUNT, ticks[STATION_BLOCKED]),
+    FIELD(struct station_row, STATE_AMOUNT, ticks[STATION_GATED]),
+    FIELD(struct station_row, STATE_AMOUNT, ticks[STATION_STOPPED]),
     STREAM_FIELDS(struct station_row, time)};
 
 static void get_station(const struct world *world, uint32_t index, struct state_cursor *cursor,
                         void *to) {
     (void)cursor;
     struct station_row *row = to;
-    struct station *station = &row->station;
-    *station = world->station[index];
-    if (!station->working || station->stops != 0)
-        station->end_tick = 0;
-    if (!station->working || station->stops == 0)
-        station->rest_ticks = 0;
-    if (!station->event_open)
-        station->event_start = 0;
-    row->time = state_words_of(world, world->station_plan[index].time_chance);
+    const struct station *station = &world->station[index];
+    *row = (struct station_row){.stops = station->stops,
+                                .state = station->state,
+                                .working = station->working,
+                                .event_open = station->event_open,
+                                .since = station->since,
+                                .batches = station->batches};
+    if (station->working && station->stops == 0)
+        row->end_tick = station->end_tick;
+    else if (station->working)
+        row->rest_ticks = station->rest_ticks;
+    if (station->event_open)
+        row->event_start = station->event_start;
+    station_ticks(world, index, row->ticks);
+    row->time = state_words_of(world, station_time_chance(world, index));
+}
+
+/* For how long it has been in each state follows from the others and `since`. */
+static bool put_station_ticks(struct world *world, uint32_t index, const int64_t *ticks) {
+    struct station *station = &world->station[index];
+    int64_t rest = station->since - ticks[STATION_STOPPED];
+    for (int i = 0; i < STATION_GATED; i++) {
+        station->ticks[i] = ticks[i];
+        rest -= ticks[i];
+    }
+    if (ticks[STATION_STOPPED] > 0 || station->stops != 0 || station->state == STATION_STOPPED)
+        station_make_stopped(world);
+    if (world->station_stopped != NULL)
+        world->station_stopped[index] = ticks[STATION_STOPPED];
+    return rest == ticks[STATION_GATED];
 }
 
 static bool put_station(struct state_filling *filling, uint32_t index, const void *from) {
     const struct station_row *row = from;
-    const struct station *station = &row->station;
-    bool watched = station->state == STATION_STARVED || station->state == STATION_BLOCKED;
-    if (!state_stops_fit(station->stops) || station->state >= STATION_STATES ||
-        (station->event_open && !watched))
+    struct station *station = &filling->world->station[index];
+    bool watched = row->state == STATION_STARVED || row->state == STATION_BLOCKED;
+    if (!state_stops_fit(row->stops) || row->state >= STATION_STATES ||
+        (row->event_open && !watched))
         return false;
-    filling->world->station[index] = *station;
-    return state_put_words(filling, filling->world->station_plan[index].time_chance, row->time);
+    station->stops = row->stops;
+    station->state = row->state;
+    station->working = row->working;
+    station->event_open = row->event_open;
+    if (row->working)
+        station->end_tick = row->stops == 0 ? row->end_tick : row->rest_ticks;
+    station->since = row->since;
+    station->event_start = row->event_start;
+    station->batches = row->batches;
+    return put_station_ticks(filling->world, index, row->ticks) &&
+           state_put_words(filling, station_time_chance(filling->world, index), row->time);
 }
 
 /* ---- in this order ---- */
