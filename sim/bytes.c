@@ -54,6 +54,15 @@ void bytes_add_block(struct bytes *bytes, const void *data, size_t length) {
     bytes_append(bytes, data, length);
 }
 
+size_t bytes_begin_block(struct bytes *bytes) {
+    bytes_add(bytes, 0, WIDTH_MOST);
+    return bytes->length;
+}
+
+void bytes_end_block(struct bytes *bytes, size_t begin) {
+    bytes_put_8(bytes->data + begin - WIDTH_MOST, bytes->length - begin);
+}
+
 void bytes_add_real(struct bytes *bytes, double number) {
     uint64_t bits;
     memcpy(&bits, &number, sizeof bits);

@@ -6,6 +6,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 #include <stdint.h>
+#include <string.h>
 
 /* Bytes that grow. Starts as {0}; owns its memory, bytes_free gives it back. */
 struct bytes {
@@ -27,6 +28,9 @@ static inline unsigned char *bytes_put_8(unsigned char *at, uint64_t number);
 void bytes_append(struct bytes *bytes, const void *data, size_t length);
 /* Adds `length` bytes with their number, 8 bytes, before them. */
 void bytes_add_block(struct bytes *bytes, const void *data, size_t length);
+/* The same of what is added between the two; the second gets what the first returned. */
+size_t bytes_begin_block(struct bytes *bytes);
+void bytes_end_block(struct bytes *bytes, size_t begin);
 /* Adds the bits of a double. */
 void bytes_add_real(struct bytes *bytes, double number);
 
@@ -46,15 +50,19 @@ double bytes_take_real(struct bytes_reader *reader);
 /* True when all was read, and nothing was asked for in vain. */
 bool bytes_at_end(const struct bytes_reader *reader);
 
-/* With no loop these are one store. */
+/* One store each. */
 static inline unsigned char *bytes_put_4(unsigned char *at, uint32_t number) {
-    at[0] = (unsigned char)number;
-    at[1] = (unsigned char)(number >> 8);
-    at[2] = (unsigned char)(number >> 16);
-    at[3] = (unsigned char)(number >> 24);
-    return at + 4;
+#if __BYTE_ORDER__ == __ORDER_BIG_ENDIAN__
+    number = __builtin_bswap32(number);
+#endif
+    memcpy(at, &number, sizeof number);
+    return at + sizeof number;
 }
 
 static inline unsigned char *bytes_put_8(unsigned char *at, uint64_t number) {
-    return bytes_put_4(bytes_put_4(at, (uint32_t)number), (uint32_t)(number >> 32));
+#if __BYTE_ORDER__ == __ORDER_BIG_ENDIAN__
+    number = __builtin_bswap64(number);
+#endif
+    memcpy(at, &number, sizeof number);
+    return at + sizeof number;
 }

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* tests/unit/test_state.c - saving and restoring a world: a run that is interrupted at any tick,
  * saved, put into a new world and continued equals the uninterrupted one, field by field, and
- * reports the same; states that do not fit are refused and leave the world as it was; every
- * scenario comes to the state whose hash is in tests/unit/state_hashes.txt, whatever built the
- * program.
+ * reports the same; a snapshot says later what was saved of its moment; states that do not fit are
+ * refused and leave the world as it was; every scenario comes to the state whose hash is in
+ * tests/unit/state_hashes.txt, whatever built the program.
  *
  *   test_state --hashes >tests/unit/state_hashes.txt     renews that file after an intended change
  *
@@ -17,6 +17,7 @@
 
 #include "model/engine/world.h"
 #include "model/reader/read.h"
+#include "model/state/snapshot.h"
 #include "model/state/state.h"
 #include "sim/random.h"
 #include "sim/require.h"
@@ -294,6 +295,85 @@ START_TEST(a_written_run_cut_at_some_tick_equals_the_unbroken_one) {
 }
 END_TEST
 
+/* ---- snapshots ---- */
+
+enum { SNAPSHOTS = 6, SNAPSHOTS_OF_THROWN = SANITIZED ? 100 : 400 };
+
+/* A moment as plain memory, and what was saved of it at once. */
+struct both {
+    struct bytes snapshot, state;
+};
+
+static void assert_still_so(struct world *world, const struct both *both, const char *name) {
+    struct bytes before = saved(world), after, now = {0};
+    snapshot_save(world, both->snapshot.data, both->snapshot.length, &now);
+    after = saved(world);
+    ck_assert_msg(
+        now.length == both->state.length && memcmp(now.data, both->state.data, now.length) == 0,
+        "%s, tick %" PRId64 ": another state than was saved at once", name, world_tick(world));
+    ck_assert_uint_eq(after.length, before.length);
+    ck_assert_msg(memcmp(after.data, before.data, after.length) == 0,
+                  "%s, tick %" PRId64 ": the world is no longer what it was", name,
+                  world_tick(world));
+    bytes_free(&before);
+    bytes_free(&after);
+    bytes_free(&now);
+}
+
+/* Takes moments on the way, and makes states of all of them again and again: each time the same
+ * ones, and the world goes on as one does of which none are taken. */
+static void take_on_the_way(const struct scenario *scenario, const char *name) {
+    struct told told = {0}, told_whole = {0};
+    struct both both[SNAPSHOTS] = {0};
+    struct world *world = world_new(scenario), *whole = world_new(scenario);
+    listen(world, &told);
+    listen(whole, &told_whole);
+    for (int i = 0; i < SNAPSHOTS; i++) {
+        world_advance(world, scenario->run_ticks * i / SNAPSHOTS - 1); /* the first before tick 0 */
+        snapshot_take(world, &both[i].snapshot);
+        both[i].state = saved(world);
+        for (int j = 0; j <= i; j++)
+            assert_still_so(world, &both[j], name);
+    }
+    world_advance(world, scenario->run_ticks);
+    world_advance(whole, scenario->run_ticks);
+    world_audit(world);
+    assert_same(whole, world, name);
+    ck_assert_msg(told.sum == told_whole.sum && told.count == told_whole.count,
+                  "%s: told otherwise", name);
+    for (int i = 0; i < SNAPSHOTS; i++) {
+        assert_still_so(world, &both[i], name);
+        bytes_free(&both[i].snapshot);
+        bytes_free(&both[i].state);
+    }
+    world_free(world);
+    world_free(whole);
+}
+
+START_TEST(a_snapshot_of_a_random_run_says_later_what_its_state_was) {
+    for (uint64_t seed = 5000; seed < 5000 + SNAPSHOTS_OF_THROWN; seed++) {
+        char name[32], *text = scatter_scenario(seed, seed % 2 == 0);
+        snprintf(name, sizeof name, "scenario %" PRIu64, seed);
+        struct scenario *scenario = read_text(text, NULL);
+        take_on_the_way(scenario, name);
+        scenario_free(scenario);
+        free(text);
+    }
+}
+END_TEST
+
+START_TEST(a_snapshot_of_a_written_run_says_later_what_its_state_was) {
+    glob_t found;
+    written_scenarios(&found);
+    for (size_t i = 0; i < found.gl_pathc; i++) {
+        struct scenario *scenario = read_path(found.gl_pathv[i]);
+        take_on_the_way(scenario, found.gl_pathv[i]);
+        scenario_free(scenario);
+    }
+    globfree(&found);
+}
+END_TEST
+
 /* ---- refused ---- */
 
 START_TEST(a_state_cut_short_or_of_other_parts_is_refused_and_nothing_changes) {
@@ -559,6 +639,8 @@ int main(int count, char **word) {
     tcase_add_test(tests, a_run_cut_at_every_tick_equals_the_unbroken_one);
     tcase_add_test(tests, a_random_run_cut_at_some_tick_equals_the_unbroken_one);
     tcase_add_test(tests, a_written_run_cut_at_some_tick_equals_the_unbroken_one);
+    tcase_add_test(tests, a_snapshot_of_a_random_run_says_later_what_its_state_was);
+    tcase_add_test(tests, a_snapshot_of_a_written_run_says_later_what_its_state_was);
     tcase_add_test(tests, a_state_cut_short_or_of_other_parts_is_refused_and_nothing_changes);
     tcase_add_test(tests, a_forged_state_is_refused_or_runs);
     tcase_add_test(tests, a_change_at_any_moment_loses_nothing);

@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "model/scenario/quantity.h"
+#include "model/state/snapshot.h"
 #include "sim/array.h"
 #include "sim/require.h"
 #include "tools/base/space.h"
@@ -40,7 +41,7 @@ static struct kept *use(struct kept *kept) {
 static void drop(struct kept *kept) {
     if (kept == NULL || --kept->refcount > 0)
         return;
-    moment_free(&kept->moment);
+    bytes_free(&kept->bytes);
     free(kept);
 }
 
@@ -70,12 +71,25 @@ static int64_t next_stop(void *self, int64_t tick) {
     return (periodic < recent ? periodic : recent) - 1;
 }
 
+/* The state of its moment, and what the record had kept by then; the bytes of the latter are those
+ * of `kept`. */
+static struct moment as_moment(const struct capsule_policy *policy, const struct kept *kept) {
+    struct moment moment = {.tick = kept->tick};
+    const struct bytes *bytes = &kept->bytes;
+    snapshot_save(policy->record->world, bytes->data, kept->world_bytes, &moment.state);
+    moment.record = (struct bytes){.data = bytes->data + kept->world_bytes,
+                                   .length = bytes->length - kept->world_bytes};
+    return moment;
+}
+
 /* The larger a moment is, the longer to the next recent one, so that they cost little in any run.
  */
 static void keep_start(struct capsule_policy *policy, struct kept *kept) {
-    size_t bytes = kept->moment.state.length + kept->moment.record.length;
+    struct moment moment = as_moment(policy, kept);
     policy->start = use(kept);
-    policy->recent_ticks *= 1 + (int64_t)(bytes / RECENT_BYTES);
+    policy->start_bytes = moment.state.length + moment.record.length;
+    policy->recent_ticks *= 1 + (int64_t)(policy->start_bytes / RECENT_BYTES);
+    bytes_free(&moment.state);
 }
 
 static void keep_periodic(struct capsule_policy *policy, struct kept *kept) {
@@ -85,7 +99,7 @@ static void keep_periodic(struct capsule_policy *policy, struct kept *kept) {
     uint32_t count = 0;
     policy->every_ticks *= 2;
     for (uint32_t i = 0; i < policy->periodic_count; i++) {
-        if (policy->periodic[i]->moment.tick % policy->every_ticks == 0)
+        if (policy->periodic[i]->tick % policy->every_ticks == 0)
             policy->periodic[count++] = policy->periodic[i];
         else
             drop(policy->periodic[i]);
@@ -94,7 +108,7 @@ static void keep_periodic(struct capsule_policy *policy, struct kept *kept) {
 }
 
 static void keep_recent(struct capsule_policy *policy, struct kept *kept) {
-    int64_t number = kept->moment.tick / policy->recent_ticks;
+    int64_t number = kept->tick / policy->recent_ticks;
     int age = 0;
     for (; age < CAPSULE_POLICY_AGES - 1 && number % 2 == 0; age++)
         number /= 2;
@@ -103,11 +117,26 @@ static void keep_recent(struct capsule_policy *policy, struct kept *kept) {
     policy->recent[age][1] = use(kept);
 }
 
+/* Takes the world and the record as they are into memory of the length that was needed so far, and
+ * gives back what is left of it. */
+static void fill(struct capsule_policy *policy, struct kept *kept) {
+    struct bytes *bytes = &kept->bytes;
+    bytes->capacity = policy->kept_most;
+    bytes->data = require_more_memory(NULL, bytes->capacity, 1);
+    snapshot_take(policy->record->world, bytes);
+    kept->world_bytes = bytes->length;
+    record_save(policy->record, bytes);
+    bytes->capacity = bytes->length;
+    bytes->data = require_more_memory(bytes->data, bytes->capacity, 1);
+    if (policy->kept_most < bytes->length)
+        policy->kept_most = bytes->length;
+}
+
 /* The moment at which the world is, used once; given back with drop(). */
-static struct kept *moment_now(const struct record *record) {
+static struct kept *moment_now(struct capsule_policy *policy) {
     struct kept *kept = use(require_memory(1, sizeof *kept));
-    kept->moment = moment_take(record->world);
-    record_save(record, &kept->moment.record);
+    kept->tick = world_tick(policy->record->world) + 1;
+    fill(policy, kept);
     return kept;
 }
 
@@ -120,7 +149,7 @@ static void take(void *self) {
     bool recent = !over && tick % policy->recent_ticks == 0;
     if (!periodic && !recent)
         return;
-    struct kept *kept = moment_now(policy->record);
+    struct kept *kept = moment_now(policy);
     if (periodic)
         keep_periodic(policy, kept);
     if (recent)
@@ -132,7 +161,7 @@ static void take(void *self) {
 
 /* The later one of two moments that are not after `tick`. */
 static struct kept *nearer(struct kept *best, struct kept *kept, int64_t tick) {
-    if (kept == NULL || kept->moment.tick > tick || kept->moment.tick < best->moment.tick)
+    if (kept == NULL || kept->tick > tick || kept->tick < best->tick)
         return best;
     return kept;
 }
@@ -157,33 +186,35 @@ static void jam_began(void *self, int64_t since_tick) {
 
 /* ---- writing ---- */
 
-static bool write_moment(const struct capsule_policy *policy, const struct moment *moment,
+static bool write_moment(const struct capsule_policy *policy, const struct kept *kept,
                          const struct directory *directory, const char *name) {
     void *bytes;
-    size_t length = capsule_bytes(policy->scenario, moment, &bytes);
+    struct moment moment = as_moment(policy, kept);
+    size_t length = capsule_bytes(policy->scenario, &moment, &bytes);
+    bytes_free(&moment.state);
     bool written = directory_add(directory, name, bytes, length);
     free(bytes);
     return written;
 }
 
-static bool write_by_time(const struct capsule_policy *policy, const struct moment *moment,
+static bool write_by_time(const struct capsule_policy *policy, const struct kept *kept,
                           const struct directory *directory) {
     char seconds[QUANTITY_TEXT_SIZE], name[NAME_BYTES] = "start.capsule";
-    quantity_seconds(moment->tick, policy->scenario->ticks_per_second, seconds);
-    if (moment->tick > 0)
+    quantity_seconds(kept->tick, policy->scenario->ticks_per_second, seconds);
+    if (kept->tick > 0)
         snprintf(name, sizeof name, "at-%s.capsule", seconds);
-    return write_moment(policy, moment, directory, name);
+    return write_moment(policy, kept, directory, name);
 }
 
 static bool write_all(void *self, const struct directory *directory) {
     const struct capsule_policy *policy = self;
-    bool written = write_by_time(policy, &policy->start->moment, directory);
+    bool written = write_by_time(policy, policy->start, directory);
     for (uint32_t i = 0; i < policy->periodic_count && written; i++)
-        written = write_by_time(policy, &policy->periodic[i]->moment, directory);
+        written = write_by_time(policy, policy->periodic[i], directory);
     for (uint32_t i = 0; i < policy->jam_count && written; i++) {
         char name[NAME_BYTES];
         snprintf(name, sizeof name, "jam-%u.capsule", i + 1);
-        written = write_moment(policy, &policy->jam[i]->moment, directory, name);
+        written = write_moment(policy, policy->jam[i], directory, name);
     }
     return written;
 }
@@ -199,18 +230,16 @@ void capsule_policy_begin(struct capsule_policy *policy, struct record *record,
                                       .every_ticks = every_ticks,
                                       .recent_ticks = RECENT_SECONDS * scenario->ticks_per_second};
     record->keeper = (struct record_keeper){policy, jam_began, next_stop, take, write_all};
-    struct kept *start = moment_now(record);
+    struct kept *start = moment_now(policy);
     keep_start(policy, start);
     drop(start);
 }
 
 void capsule_policy_check_space(const struct capsule_policy *policy,
                                 const struct directory *directory, int64_t last_tick) {
-    const struct moment *start = &policy->start->moment;
-    int64_t ticks = last_tick - start->tick;
+    int64_t ticks = last_tick - policy->start->tick;
     double capsules = 1 + (double)ticks / (double)policy->every_ticks;
-    double capsule =
-        (double)(start->state.length + start->record.length + strlen(policy->scenario->text));
+    double capsule = (double)(policy->start_bytes + strlen(policy->scenario->text));
     capsules = capsules < CAPSULE_POLICY_MOST ? capsules : CAPSULE_POLICY_MOST;
     space_check(directory, record_bytes(policy->record, ticks) + capsules * capsule);
 }

@@ -17,17 +17,22 @@
 /* Periodic moments that remain at most, and ages of recent ones, each twice the one before. */
 enum { CAPSULE_POLICY_MOST = 64, CAPSULE_POLICY_AGES = 16 };
 
-/* A moment that several may hold: one is freed when nobody holds it any more. */
+/* A moment that several may hold: one is freed when nobody holds it any more. Most are never
+ * written; so the world is kept as a snapshot, of which its state is made when it is. */
 struct kept {
-    struct moment moment;
+    int64_t tick; /* the first one that was not executed yet */
     uint32_t refcount;
+    struct bytes bytes; /* a snapshot (model/state/snapshot.h), then what record_save saves */
+    size_t world_bytes; /* of the snapshot */
 };
 
 struct capsule_policy {
     const struct scenario *scenario;
-    const struct record *record; /* of the run */
+    const struct record *record; /* of the run; its world is what it was, between calls */
     int64_t every_ticks;         /* doubled whenever there are too many */
     int64_t recent_ticks;        /* from one recent moment to the next */
+    size_t start_bytes;          /* of the start in a capsule */
+    size_t kept_most;            /* bytes of the longest moment so far */
     struct kept *start;
     struct kept *periodic[CAPSULE_POLICY_MOST + 1]; /* in the order of time */
     uint32_t periodic_count;

@@ -102,13 +102,16 @@ void chest_levels_forget(struct chest_levels *levels) {
 /* ---- kept in a capsule ---- */
 
 void chest_levels_save(const struct chest_levels *levels, struct bytes *bytes) {
-    bytes_add(bytes, levels->count, 4);
-    for (uint32_t i = 0; i < levels->count; i++) {
-        bytes_add(bytes, levels->level[i].chest, 4);
-        bytes_add(bytes, levels->level[i].item, 4);
-        bytes_add(bytes, (uint64_t)levels->level[i].lowest, 8);
-        bytes_add(bytes, (uint64_t)levels->level[i].highest, 8);
+    enum { LEVEL_BYTES = 4 + 4 + 8 + 8 };
+    unsigned char *at = bytes_begin(bytes, 4 + (size_t)levels->count * LEVEL_BYTES);
+    at = bytes_put_4(at, levels->count);
+    for (const struct chest_level *level = levels->level; level < levels->level + levels->count;
+         level++) {
+        at = bytes_put_4(bytes_put_4(at, level->chest), level->item);
+        at = bytes_put_8(at, (uint64_t)level->lowest);
+        at = bytes_put_8(at, (uint64_t)level->highest);
     }
+    bytes_end(bytes, at);
 }
 
 /* A changed scenario may have other gates and limits: what is known of others is left out. Both are

@@ -269,14 +269,17 @@ bool events_failed(const struct events *events) { return events->spool.error != 
 /* ---- kept in a capsule ---- */
 
 static void save_slot(struct bytes *bytes, uint32_t index, const struct slot *slot) {
+    enum { SLOT_BYTES = 4 + 5 * 8 + 1 };
     const struct event_tally *tally = &slot->tally;
-    bytes_add(bytes, index, 4);
-    bytes_add(bytes, tally->count, 8);
-    bytes_add(bytes, (uint64_t)tally->first_start_tick, 8);
-    bytes_add(bytes, (uint64_t)tally->last_start_tick, 8);
-    bytes_add(bytes, (uint64_t)tally->last_end_tick, 8);
-    bytes_add(bytes, (uint64_t)tally->lasted_ticks, 8);
-    bytes_add(bytes, slot->lasting != NULL, 1);
+    unsigned char *at = bytes_begin(bytes, SLOT_BYTES);
+    at = bytes_put_4(at, index);
+    at = bytes_put_8(at, tally->count);
+    at = bytes_put_8(at, (uint64_t)tally->first_start_tick);
+    at = bytes_put_8(at, (uint64_t)tally->last_start_tick);
+    at = bytes_put_8(at, (uint64_t)tally->last_end_tick);
+    at = bytes_put_8(at, (uint64_t)tally->lasted_ticks);
+    *at++ = slot->lasting != NULL;
+    bytes_end(bytes, at);
     if (slot->lasting == NULL)
         return;
     bytes_add(bytes, slot->lasting->record.event.item_count, 4);

@@ -94,11 +94,10 @@ double record_bytes(const struct record *record, int64_t ticks) {
 
 /* What only tables need stands in a block of its own, which may be passed over. */
 static void save_samples(const struct record *record, struct bytes *bytes) {
-    struct bytes levels = {0};
+    size_t begin = bytes_begin_block(bytes);
     if (record->samples != NULL)
-        samples_save(record->samples, &levels);
-    bytes_add_block(bytes, levels.data, levels.length);
-    bytes_free(&levels);
+        samples_save(record->samples, bytes);
+    bytes_end_block(bytes, begin);
 }
 
 void record_save(const struct record *record, struct bytes *bytes) {

@@ -500,14 +500,17 @@ int64_t samples_level_now(const struct samples *samples, const struct world *wor
 }
 
 void samples_save(const struct samples *samples, struct bytes *bytes) {
-    bytes_add(bytes, samples->level_row_count, 4);
+    enum { ROW_BYTES = 1 + 4 + 4 + 8 };
+    unsigned char *at = bytes_begin(bytes, 4 + (size_t)samples->level_row_count * ROW_BYTES);
+    at = bytes_put_4(at, samples->level_row_count);
     for (uint32_t i = 0; i < samples->level_row_count; i++) {
         const struct level_row *row = &samples->level_row[i];
-        bytes_add(bytes, row->kind, 1);
-        bytes_add(bytes, row->place, 4);
-        bytes_add(bytes, item_of_row(samples->scenario, row), 4);
-        bytes_add(bytes, (uint64_t)row->last, 8);
+        *at++ = (unsigned char)row->kind;
+        at = bytes_put_4(at, row->place);
+        at = bytes_put_4(at, item_of_row(samples->scenario, row));
+        at = bytes_put_8(at, (uint64_t)row->last);
     }
+    bytes_end(bytes, at);
 }
 
 /* The row of an item at a place, looked for from *next on, which moves after it; NULL: none. */
