@@ -143,8 +143,11 @@ static void walk_world(struct walk *walk, struct world *world) {
     ARRAY(walk, world->gate, scenario->gate_count);
     LATE_ARRAY(walk, world->gate_reopen, scenario->gate_count);
     ARRAY(walk, world->station, scenario->station_count);
+    LATE_ARRAY(walk, world->station_stopped, scenario->station_count);
     ARRAY(walk, world->supply, scenario->supply_count);
     ARRAY(walk, world->demand, scenario->demand_count);
+    ARRAY(walk, world->supply_stops, scenario->supply_count);
+    ARRAY(walk, world->demand_stops, scenario->demand_count);
     ARRAY(walk, world->demand_orders, scenario->demand_count);
     ARRAY(walk, world->item, scenario->item_count);
     LATE_ARRAY(walk, world->item_strays, scenario->item_count);
