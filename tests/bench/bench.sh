@@ -93,14 +93,9 @@ row 'before a full lane' 1.05 1.05 "$(per "$(minus "$(arm_acts)" "$without")" 75
 row '  instructions each in 60 steps' - - "$(per "$(minus "$(instructions)" "$base")" 75000)"
 
 note 'Memory'
-probe memory --sectors 8 --for 10min $restless
-few_world=$(value world_bytes) few_scenario=$(value scenario_bytes) few_text=$(value text_bytes)
-probe memory --sectors 512 --for 10min $restless
-world=$(per "$(minus "$(value world_bytes)" "$few_world")" 504 0)
-scenario=$(per "$(minus "$(value scenario_bytes)" "$few_scenario")" 504 0)
-text=$(per "$(minus "$(value text_bytes)" "$few_text")" 504 0)
-row 'bytes a sector: the world' 4096 6000 "$world"
-row '  the scenario, without texts' - - $((scenario - text))
+row 'bytes a sector: the world' 4096 6000 "$(bytes_a_sector world_bytes)"
+text=$(bytes_a_sector text_bytes)
+row '  the scenario, without texts' 4096 7000 $(($(bytes_a_sector scenario_bytes) - text))
 row '  texts: the names, and the file as read' - - "$text"
 probe memory --sectors 1 --for '365 d' $restless
 row 'bytes more after a year than after four days, 1 sector' 0 0 "$(value growth_bytes)"

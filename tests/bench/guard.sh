@@ -31,6 +31,7 @@ probe hand --sectors 8 --for 10min $restless
 within "$(ratio "$found" "$few" 3)" 1.05 'growth from 8 to 64 sectors'
 # A workshop at rest costs nothing: what one of eight sectors does alone.
 near 401 '8 sectors, 7 of them at rest' 60min 120min --sectors 8 --busy 1
+within "$(bytes_a_sector world_bytes)" 6000 'bytes of a world, a sector'
 # A row takes at most what was asked of it, and reading little more than that by libyaml's.
 within "$(row_instructions)" 200 'instructions a row of a run with all tables'
 within "$(reading_ratio)" 1.45 'instructions of reading, by those of libyaml alone'

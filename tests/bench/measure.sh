@@ -49,6 +49,14 @@ run_instructions_a_move() {
     ratio "$((many - few))" "$((many_moves - few_moves))" 1
 }
 
+# bytes_a_sector KEY: by how much what the probe calls so grows with a sector.
+bytes_a_sector() {
+    probe memory --sectors 8 --for 1min $restless
+    bytes=$(value "$1")
+    probe memory --sectors 512 --for 1min $restless
+    ratio "$(($(value "$1") - bytes))" 504 0
+}
+
 # row_instructions: of a row of a run with all tables and a sample each second, 1 sector, 1 h: what
 # the run takes beyond one without, its capsules too, by the rows that it writes.
 row_instructions() {
