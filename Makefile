@@ -99,7 +99,7 @@ $(TESTS): $O/%: $O/%.o $(PARTS) $(call objects,tests/common/*.c) $$(call shared,
 $O/tests/unit/test_literal: $(LITERAL)
 SCATTERED := unit/test_state unit/test_world_audit unit/test_record unit/test_soak_audit \
 	unit/test_capsule unit/test_corners unit/test_identities unit/test_certificate \
-	unit/test_arm_books story/test_replay
+	unit/test_arm_books unit/test_mends story/test_replay
 $(SCATTERED:%=$O/tests/%): $O/tests/exact/scatter.o
 DESIGNED := design sweep
 $(DESIGNED:%=$O/tests/design/test_%): $O/tests/story/errand.o $O/tests/story/story.o

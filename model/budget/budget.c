@@ -14,15 +14,16 @@
 #include "model/budget/budget_route.h"
 #include "model/budget/budget_rules.h"
 #include "model/budget/budget_stretches.h"
+#include "model/scenario/layout.h"
 #include "model/scenario/quantity.h"
 #include "sim/require.h"
 
 /* All up to the rates of lanes. */
-static struct budget *begin(const struct scenario *scenario) {
+static struct budget *begin(const struct scenario *scenario, enum net_fetched fetched) {
     struct budget *budget = require_memory(1, sizeof *budget);
     budget->scenario = scenario;
     budget->demand_met = budget->demand_sure = true;
-    budget->net = budget_net_new(scenario);
+    budget->net = budget_net_new(scenario, fetched);
     budget->arm = require_memory(scenario->arm_count, sizeof *budget->arm);
     budget->station = require_memory(scenario->station_count, sizeof *budget->station);
     budget->item = require_memory(scenario->item_count, sizeof *budget->item);
@@ -38,10 +39,28 @@ static struct budget *begin(const struct scenario *scenario) {
     return budget;
 }
 
-struct budget *budget_judge(const struct scenario *scenario) {
-    struct budget *budget = begin(scenario);
+static struct budget *judge(const struct scenario *scenario, enum net_fetched fetched) {
+    struct budget *budget = begin(scenario, fetched);
     budget_rules(budget);
     return budget;
+}
+
+struct budget *budget_judge(const struct scenario *scenario) {
+    return judge(scenario, NET_FETCHED_WITHOUT_END);
+}
+
+struct budget *budget_judge_as_written(const struct scenario *scenario) {
+    return judge(scenario, NET_FETCHED_NEVER_COMES);
+}
+
+bool budget_ever_comes(const struct budget *budget, const struct budget_finding *finding) {
+    const struct scenario *scenario = budget->scenario;
+    uint32_t place = finding->lane != NO_INDEX ? layout_track_place(scenario, finding->lane)
+                     : finding->station != NO_INDEX
+                         ? layout_output_place(scenario, finding->station)
+                         : NO_INDEX;
+    return place == NO_INDEX || finding->item == NO_INDEX ||
+           budget_is_reachable(budget->net, place, finding->item);
 }
 
 /* Whether something is ordered after a tick. */
@@ -80,7 +99,7 @@ struct budget *budget_new(const struct scenario *scenario) {
 
 struct budget *budget_new_watched(const struct scenario *scenario,
                                   const struct budget_watcher *watcher) {
-    struct budget *budget = begin(scenario);
+    struct budget *budget = begin(scenario, NET_FETCHED_WITHOUT_END);
     budget_greatest(budget, watcher);
     budget_fill_report(budget);
     budget_rules(budget);

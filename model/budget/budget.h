@@ -22,6 +22,12 @@ struct budget *budget_new_watched(const struct scenario *scenario,
                                   const struct budget_watcher *watcher);
 /* The same without the greatest rates and without proofs: enough for the rules, and faster. */
 struct budget *budget_judge(const struct scenario *scenario);
+/* The same, but what arms would fetch and nothing brings never comes; else it is taken to be there
+ * without an end, as in a scenario in which nothing begins at all. */
+struct budget *budget_judge_as_written(const struct scenario *scenario);
+/* Whether the item of a finding (of any budget of the scenario) can come, in this budget, to the
+ * lane or out of the station that it is about; true where it is about none. */
+bool budget_ever_comes(const struct budget *budget, const struct budget_finding *finding);
 void budget_free(struct budget *budget);
 
 /* "exit-stays-open"; "holds", "broken", "cannot say". */

@@ -124,7 +124,8 @@ static uint32_t free_cell(const struct mender *mender, uint32_t lane) {
 static void add_clearer(const struct mender *mender, uint32_t lane, double rate) {
     char box[NAME_BYTES], arm[NAME_BYTES], swing[QUANTITY_TEXT_SIZE];
     uint32_t cell = free_cell(mender, lane);
-    if (cell == NO_INDEX)
+    if (cell == NO_INDEX || mender->scenario->item[mender->finding->item].length >
+                                layout_track_cells(mender->scenario, lane))
         return;
     budget_texts_add(mender->changes,
                      "chests.%s={}\narms.%s={from: %s@%u, to: %s, items: [%s], swing: %s s}",
@@ -159,9 +160,20 @@ static void make_taker_faster(const struct mender *mender) {
 
 /* ---- gates ---- */
 
+/* Whether an incident sets the thresholds of a gate, which it can only of one that stands alone. */
+static bool is_set(const struct mender *mender, uint32_t gate) {
+    for (uint32_t i = 0; i < mender->scenario->incident_count; i++)
+        if (mender->scenario->incident[i].kind >= INCIDENT_SET_BELOW &&
+            mender->scenario->incident[i].gate == gate)
+            return true;
+    return false;
+}
+
 /* A gate of its own, as YAML; beside the one that it has. */
 static void add_gate(const struct mender *mender, const char *section, const char *name,
                      uint32_t gate, const char *own) {
+    if (is_set(mender, gate))
+        return;
     char *old = gate != NO_INDEX ? gate_text(mender->scenario, gate) : NULL;
     budget_texts_add(mender->changes, "%s.%s.gate=%s%s%s%s%s", section, name,
                      old != NULL ? "{all: [" : "", old != NULL ? old : "", old != NULL ? ", " : "",
@@ -169,9 +181,18 @@ static void add_gate(const struct mender *mender, const char *section, const cha
     free(old);
 }
 
+/* How many of an item a chest may hold, by its own limit or by that of all. */
+static int64_t room_of(const struct mender *mender, uint32_t chest, uint32_t item) {
+    int64_t room = layout_chest_capacity(mender->scenario, chest);
+    int64_t limit = layout_chest_limit(mender->scenario, chest, item);
+    return limit < room ? limit : room;
+}
+
 static void add_chest_gate(const struct mender *mender, const char *section, const char *name,
                            uint32_t gate, uint32_t chest, uint32_t item, int64_t below) {
     char own[2 * NAME_BYTES + 64];
+    if (room_of(mender, chest, item) < below) /* it would never shut */
+        return;
     snprintf(own, sizeof own, "{chest: %s, item: %s, below: %" PRId64 "}",
              mender->scenario->chest[chest].name, mender->scenario->item[item].name, below);
     add_gate(mender, section, name, gate, own);
@@ -217,9 +238,7 @@ static bool add_input_gate(const struct mender *mender) {
 
 /* Half of what a chest holds of an item, ten at most. */
 static int64_t threshold_for(const struct mender *mender, uint32_t chest, uint32_t item) {
-    int64_t room = layout_chest_capacity(mender->scenario, chest);
-    int64_t limit = layout_chest_limit(mender->scenario, chest, item);
-    room = limit < room ? limit : room;
+    int64_t room = room_of(mender, chest, item);
     return room > 20 ? 10 : room > 1 ? room / 2 : 1;
 }
 
@@ -229,6 +248,10 @@ static void add_feeder_gates(const struct mender *mender) {
     const struct scenario *scenario = mender->scenario;
     const struct scenario_arm *arm = &scenario->arm[mender->finding->arm];
     struct budget_downstream downstream;
+    if (is_set(mender, arm->gate)) {
+        add_clearer(mender, mender->finding->lane, mender->budget->item[mender->finding->item].fed);
+        return;
+    }
     int gates = add_input_gate(mender);
     budget_downstream_init(&downstream, mender->net);
     budget_downstream_mark(&downstream, layout_target(scenario, arm->to), mender->finding->item,
@@ -273,8 +296,9 @@ static void hold_supply(const struct mender *mender) {
     if (below >= 1)
         add_chest_gate(mender, "supplies", supply->name, supply->gate, supply->chest, supply->item,
                        below);
-    budget_texts_add(mender->changes, "chests.%s.limits.%s=%" PRId64, chest, item_of(mender),
-                     capacity - room);
+    if (layout_chest_start(mender->scenario, supply->chest, supply->item) <= capacity - room)
+        budget_texts_add(mender->changes, "chests.%s.limits.%s=%" PRId64, chest, item_of(mender),
+                         capacity - room);
 }
 
 /* ---- outputs ---- */
@@ -286,6 +310,20 @@ static double made_of(const struct mender *mender) {
            budget_makes(mender->scenario, station, mender->finding->item);
 }
 
+/* An outlet that comes once a minute and takes all that can be made meanwhile; once a second where
+ * that is too much at once. */
+static void add_outlet(const struct mender *mender, uint32_t chest) {
+    double each_min = ceil(60 * mender->finding->needs * margin);
+    double each_s = ceil(mender->finding->needs * margin);
+    bool often = each_min > (double)LIMIT_BATCH;
+    char name[NAME_BYTES];
+    if (each_s <= (double)LIMIT_BATCH)
+        budget_texts_add(mender->changes,
+                         "demands.%s={chest: %s, item: %s, every: 1 %s, batch: %.0f, outlet: true}",
+                         new_name(mender, "outlet", name), mender->scenario->chest[chest].name,
+                         item_of(mender), often ? "s" : "min", often ? each_s : each_min);
+}
+
 /* A clearing taker at each lane to which the output comes; an outlet that takes all that can be
  * made, or a gate of the station, at each chest. */
 static void empty_or_watch(const struct mender *mender,
@@ -294,17 +332,12 @@ static void empty_or_watch(const struct mender *mender,
     const struct scenario_station *station = &scenario->station[mender->finding->station];
     for (uint32_t i = 0; i < downstream->count; i++) {
         uint32_t chest = mender->net->pair_place[downstream->reached[i]];
-        char name[NAME_BYTES];
         uint32_t lanes = layout_track_place(scenario, 0);
         if (chest >= lanes && chest < lanes + scenario->lane_count)
             add_clearer(mender, chest - lanes, made_of(mender));
         if (chest >= scenario->chest_count)
             continue;
-        budget_texts_add(
-            mender->changes,
-            "demands.%s={chest: %s, item: %s, every: 1 min, batch: %.0f, outlet: true}",
-            new_name(mender, "outlet", name), scenario->chest[chest].name, item_of(mender),
-            ceil(60 * mender->finding->needs * margin));
+        add_outlet(mender, chest);
         add_chest_gate(mender, "stations", station->name, station->gate, chest,
                        mender->finding->item, threshold_for(mender, chest, mender->finding->item));
     }

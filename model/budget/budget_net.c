@@ -30,6 +30,17 @@ static void mark_started(const struct scenario *scenario, bool *mark) {
                 mark[scenario->chest[c].start.entry[i].item] = true;
 }
 
+/* Whether anything lies in a chest at the start, is supplied or dropped. */
+static bool brings_anything(const struct scenario *scenario) {
+    bool some = scenario->supply_count > 0;
+    for (uint32_t c = 0; c < scenario->chest_count && !some; c++)
+        for (uint32_t i = 0; i < scenario->chest[c].start.count; i++)
+            some |= scenario->chest[c].start.entry[i].count > 0;
+    for (uint32_t i = 0; i < scenario->incident_count && !some; i++)
+        some = scenario->incident[i].kind == INCIDENT_DROP;
+    return some;
+}
+
 /* Notes what begins nowhere at all where arms come to fetch it, from a chest to which none brings
  * anything: there is no end to it. */
 static void note_fetched(const struct budget_net *net, const bool *begins, struct pairs *fetched) {
@@ -47,7 +58,7 @@ static void note_fetched(const struct budget_net *net, const bool *begins, struc
 }
 
 /* Also notes what is neither supplied nor made where it lies at the start. */
-static struct pairs list_unlimited(const struct budget_net *net) {
+static struct pairs list_unlimited(const struct budget_net *net, enum net_fetched fetched) {
     const struct scenario *scenario = net->scenario;
     struct pairs unlimited = {0};
     bool *comes_anew = require_memory(scenario->item_count, sizeof *comes_anew);
@@ -59,7 +70,8 @@ static struct pairs list_unlimited(const struct budget_net *net) {
                 pairs_add(&unlimited, c, start.item, 0);
         }
     mark_started(scenario, comes_anew);
-    note_fetched(net, comes_anew, &unlimited);
+    if (fetched == NET_FETCHED_WITHOUT_END || !brings_anything(scenario))
+        note_fetched(net, comes_anew, &unlimited);
     free(comes_anew);
     return unlimited;
 }
@@ -342,13 +354,13 @@ static void mark_all(struct budget_net *net, const struct pairs *unlimited) {
     prune_unsustained(net, net->reachable_long_run);
 }
 
-struct budget_net *budget_net_new(const struct scenario *scenario) {
+struct budget_net *budget_net_new(const struct scenario *scenario, enum net_fetched fetched) {
     struct budget_net *net = require_memory(1, sizeof *net);
     net->scenario = scenario;
     net->place_count = layout_place_count(scenario);
     net->by_source = layout_arms_by_source(scenario);
     net->by_target = layout_arms_by_target(scenario);
-    struct pairs unlimited = list_unlimited(net);
+    struct pairs unlimited = list_unlimited(net, fetched);
     list_pairs(net, &unlimited);
     list_entries(net);
     list_carriers(net);

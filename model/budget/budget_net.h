@@ -42,8 +42,14 @@ struct budget_net {
     struct layout_arms by_source, by_target;
 };
 
+/* What begins nowhere, as a scenario is written, where an arm comes to fetch it. */
+enum net_fetched {
+    NET_FETCHED_WITHOUT_END, /* somebody is yet to bring it */
+    NET_FETCHED_NEVER_COMES  /* the same only where nothing begins anywhere: a sketch */
+};
+
 /* Never NULL. The scenario must outlive it. Freed with budget_net_free. */
-struct budget_net *budget_net_new(const struct scenario *scenario);
+struct budget_net *budget_net_new(const struct scenario *scenario, enum net_fetched fetched);
 void budget_net_free(struct budget_net *net);
 
 /* The pair of a place and an item; NO_INDEX: nothing names it. */

@@ -434,8 +434,43 @@ START_TEST(feeder_is_gated_on_the_station_that_it_serves) {
 }
 END_TEST
 
+/* Springs lie in a bin, and nobody brings combs to the other. Both boxes get full, and shut the
+ * exit; but combs are no concern until some come. */
+START_TEST(nothing_is_proposed_for_what_never_comes) {
+    errand_write(
+        "boxes.yaml",
+        "items: [spring, comb]\n"
+        "loops: [{name: ring, cells: 50, rate: 5}]\n"
+        "chests:\n"
+        "  - {name: spring-bin, start: {spring: 4000}}\n"
+        "  - {name: comb-bin}\n"
+        "  - {name: spring-box, capacity: 60}\n"
+        "  - {name: comb-box, capacity: 60}\n"
+        "arms:\n"
+        "  - {name: spring-feeder, from: spring-bin, to: ring@0, items: [spring], swing: 2}\n"
+        "  - {name: comb-feeder, from: comb-bin, to: ring@5, items: [comb], swing: 2}\n"
+        "  - {name: spring-taker, from: ring@20, to: spring-box, items: [spring], swing: 1}\n"
+        "  - {name: comb-taker, from: ring@30, to: comb-box, items: [comb], swing: 1}\n");
+    ck_assert_int_eq(errand_run("budget boxes.yaml"), 1);
+    ck_assert(errand_says("out", "arms.spring-clearer={"));
+    ck_assert(!errand_says("out", "arms.comb-clearer={"));
+    ck_assert(errand_says("out", "None ever comes there, so nothing is proposed for comb."));
+    ck_assert(!errand_says("out", "It holds for all that ever comes in"));
+    /* springs have room: what is left is of combs alone */
+    ck_assert_int_eq(errand_run("budget boxes.yaml --set chests.spring-box.capacity=null"), 1);
+    ck_assert(!errand_says("out", "arms.comb-clearer={"));
+    ck_assert(errand_says("out", "It holds for all that ever comes in: nothing need be changed."));
+    /* where some come, or nothing at all does yet, they are cleared like springs */
+    ck_assert_int_eq(errand_run("budget boxes.yaml --set chests.comb-bin.start.comb=9"), 1);
+    ck_assert(errand_says("out", "arms.comb-clearer={"));
+    ck_assert_int_eq(errand_run("budget boxes.yaml --set chests.spring-bin.start=null"), 1);
+    ck_assert(errand_says("out", "arms.comb-clearer={"));
+}
+END_TEST
+
 static void add_tests(TCase *tests) {
     tcase_add_checked_fixture(tests, begin, errand_end);
+    tcase_add_test(tests, nothing_is_proposed_for_what_never_comes);
     tcase_add_loop_test(tests, greatest_rate_is_what_comes_out, 0, sizeof limit / sizeof *limit);
     tcase_add_test(tests, slow_belt_is_a_bound_from_above);
     tcase_add_loop_test(tests, loads_are_what_is_carried, 0, sizeof load / sizeof *load);

@@ -18,6 +18,9 @@ static int print_budget(const struct options *options, const struct budget *budg
     } else if (!options->given[OPTION_QUIET]) {
         budget_view_print(budget, &mend, stdout);
     }
+    for (uint32_t i = 0; i < mend.unread.count; i++)
+        fprintf(stderr, "this is a bug: a change that was to mend a rule cannot be read: %s\n",
+                mend.unread.text[i]);
     mend_search_free(&mend);
     return budget->demand_met && budget->rules_hold ? STATUS_HOLDS : STATUS_FAILS;
 }

@@ -74,6 +74,8 @@ static void write_rules(struct json_stream *stream, const struct budget *budget,
         json_text_put(entry, "advice",
                       rule->advice.count > 0 ? joined_json(&rule->advice) : json_null());
         json_text_put(entry, "also", texts_json(&mend->also[i]));
+        json_text_put(entry, "absent", texts_json(&mend->absent[i]));
+        json_text_put(entry, "holds_as_written", json_boolean(mend->holds_as_written[i]));
         json_stream_put(stream, NULL, entry);
     }
     json_stream_close_array(stream);

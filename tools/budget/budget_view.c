@@ -224,10 +224,14 @@ static void print_arms(const struct budget *budget, FILE *out) {
 
 /* ---- rules, proofs ---- */
 
-static void print_mend(const struct budget_rule *rule, const struct budget_texts *set,
-                       const struct budget_texts *also, FILE *out) {
+static void print_mend(const struct budget_rule *rule, const struct mend_search *mend, int kind,
+                       FILE *out) {
+    const struct budget_texts *set = &mend->set[kind];
     print_list("What would mend it: ", &rule->advice, out);
-    print_list("To be mended with it: ", also, out);
+    print_list("To be mended with it: ", &mend->also[kind], out);
+    print_list("None ever comes there, so nothing is proposed for ", &mend->absent[kind], out);
+    if (mend->holds_as_written[kind])
+        fputs("  It holds for all that ever comes in: nothing need be changed.\n", out);
     if (set->count > 0)
         fprintf(out, "  Tried, and the rule holds with %s:\n",
                 set->count == 1 ? "it" : "these together");
@@ -252,7 +256,7 @@ static void print_rules(const struct budget *budget, const struct mend_search *m
         fprintf(out, "%s: %s\n", budget_rule_name((enum budget_rule_kind)i),
                 budget_verdict_name(rule->verdict));
         print_list("", &rule->whys, out);
-        print_mend(rule, &mend->set[i], &mend->also[i], out);
+        print_mend(rule, mend, i, out);
         fputc('\n', out);
     }
 }

@@ -13,6 +13,14 @@ struct mend_search {
     /* What some of them are for that the rule does not say: where it is broken, it does not say
      * where it is only uncertain, and a change may bring up something new. */
     struct budget_texts also[BUDGET_RULES];
+    /* Items of which the rule speaks that never come to where it does, as the scenario is written:
+     * nothing is proposed for them, and with the changes the rule holds for all others. */
+    struct budget_texts absent[BUDGET_RULES];
+    /* A rule that does not hold does so for all that ever comes in, without a change. */
+    bool holds_as_written[BUDGET_RULES];
+    /* Changes that were proposed and cannot be read, with the reason: each is a bug. They are left
+     * out. */
+    struct budget_texts unread;
 };
 
 /* Works them out for a budget of budget_new. Reads the scenario of the budget anew with changes,
