@@ -58,6 +58,9 @@ TOOL := $(call objects,sim/*.c model/*/*.c tools/*.c tools/*/*.c) \
 PARTS := $(filter-out $O/tools/loopwright.o,$(TOOL))
 EXACT := $(call objects,tests/exact/*.c)
 LITERAL := $(call objects,tests/exact/literal*.c)
+# What runs a scenario, and what both engines are compared by.
+ENGINE := $(call objects,sim/*.c model/scenario/*.c model/reader/*.c model/engine/*.c \
+	model/state/*.c tools/record/event_kinds.c tools/record/state_names.c)
 COMMON := $O/tests/common/dice.o $O/tests/common/processor.o
 BENCH := $(call objects,tests/bench/*.c) $(PARTS) $(LITERAL)
 UPSET := $(addprefix $O/tests/fault/,command_case.o place.o trial.o sweep.o)
@@ -78,7 +81,7 @@ upset: all $O/tests/fault/fault $O/tests/kill/kill $O/tests/fault/shim.so
 $O/loopwright: $(TOOL)
 	$(Q)$(CC) $(FLAGS) $(LDFLAGS) $^ $(LIBS) -o $@
 # Without work on the whole program, which takes longer than it saves.
-$O/tests/exact/compare: $(EXACT) $(COMMON) $(PARTS)
+$O/tests/exact/compare: $(EXACT) $(COMMON) $(ENGINE)
 	$(Q)$(CC) $(FLAGS) -fno-lto $(LDFLAGS) $^ $(LIBS) -o $@
 # Loaded before the program, to let its calls fail.
 $O/tests/fault/shim.so: tests/fault/shim.c tests/fault/shim.h $O/flags
@@ -180,8 +183,8 @@ tsan:
 # takes its jobs from the same pool.
 .PHONY: check check-steps setup-check FORCE
 FAST_STEPS := layout includes circles licence columns types bite papers guarantees build symbols \
-	unit story design scenarios random schema typos mistakes man completion editor terminal \
-	data tutorial waves
+	unit story design scenarios random random-debug schema typos mistakes man completion \
+	editor terminal data tutorial waves
 FULL_STEPS := page outside paper others probe guard clang clang-states debug unit-debug \
 	story-debug corpora slurm valgrind limits upset fault kill threads
 STEPS := $(addprefix step-,$(FAST_STEPS) $(if $(FAST),,$(FULL_STEPS)))
@@ -217,6 +220,8 @@ step-scenarios: step-build
 step-random: step-build
 	@$(STEP) "both engines: random"   $O/tests/exact/compare \
 		--random $(if $(FAST),300,2000) --seed 1 --chance-every 4
+step-random-debug: step-build
+	@$(STEP) "both engines, sanitized" $(MAKE) run-random MODE=debug
 step-schema: step-build
 	@$(STEP) "schema against reader"  tests/manual/schema.py $O/loopwright
 step-typos: step-build
@@ -256,7 +261,7 @@ step-clang: step-build
 	@$(STEP) "build with clang"       $(MAKE) tests probe CC=clang
 step-clang-states: step-clang
 	@$(STEP) "same states with clang" build/release-clang/tests/unit/test_state
-step-debug: step-build
+step-debug: step-build step-random-debug
 	@$(STEP) "build with sanitizers"  $(MAKE) tests probe MODE=debug
 step-unit-debug: step-debug
 	@$(STEP) "unit tests, sanitized"  $(MAKE) -k run-unit MODE=debug
@@ -277,6 +282,11 @@ step-kill: step-upset
 	@$(STEP) "kills"                  $O/tests/kill/kill $(UPSETS) --most 6
 step-threads:
 	@$(STEP) "threads, sanitized"     $(MAKE) tsan
+
+# Enough for the sanitizers to see a fault that any run of the engine has.
+.PHONY: run-random
+run-random: $O/tests/exact/compare
+	@$< --random 60 --seed 1 --chance-every 4
 
 # run-KIND runs the test programs of tests/KIND side by side; the log is kept beside the program.
 runs = $(addsuffix .ran,$(filter $O/tests/$1/%,$(TESTS)))
