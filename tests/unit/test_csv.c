@@ -224,6 +224,51 @@ START_TEST(decimal_is_that_of_a_division) {
 }
 END_TEST
 
+/* ---- a brief scale: the same bytes again ---- */
+
+/* All of them have fractions of at most six places. */
+static const int64_t brief_rate[] = {2, 5, 10, 64, 100, 125, 1000, 4000};
+
+static void same_brief(const struct csv_brief *brief, const struct csv_scale *scale,
+                       int64_t number) {
+    char ours[TEXT_BYTES], wanted[TEXT_BYTES];
+    *csv_put_brief(ours, brief, number) = '\0';
+    *csv_put_decimal(wanted, &wholes, scale, number) = '\0';
+    ck_assert_str_eq(ours, wanted);
+    *csv_put_brief_count(ours, brief, number) = '\0';
+    *csv_put_count(wanted, &wholes, number) = '\0';
+    ck_assert_str_eq(ours, wanted);
+}
+
+START_TEST(a_brief_scale_puts_what_its_scale_does) {
+    struct csv_scale scale;
+    struct csv_brief brief;
+    csv_scale_init(&scale, brief_rate[_i], CSV_SECONDS_PLACES);
+    csv_scale_shorten(&scale, &wholes);
+    ck_assert(csv_brief_init(&brief, &scale, &wholes));
+    for (int64_t number = 0; number < 3 * brief_rate[_i]; number++) {
+        same_brief(&brief, &scale, number);
+        same_brief(&brief, &scale, number + (WHOLES - 2) * brief_rate[_i]); /* the last short one */
+    }
+    for (int64_t number = 1; number < INT64_C(1) << 61; number = number * 3 + number % 7)
+        same_brief(&brief, &scale, number);
+    csv_scale_free(&scale);
+}
+END_TEST
+
+START_TEST(there_is_no_brief_scale_of_long_fractions) {
+    static const int64_t rate[] = {1, 3, 60, 128, 4097, 5000, 1000000};
+    for (size_t i = 0; i < sizeof rate / sizeof *rate; i++) {
+        struct csv_scale scale;
+        struct csv_brief brief;
+        csv_scale_init(&scale, rate[i], CSV_SECONDS_PLACES);
+        csv_scale_shorten(&scale, &wholes);
+        ck_assert(!csv_brief_init(&brief, &scale, &wholes));
+        csv_scale_free(&scale);
+    }
+}
+END_TEST
+
 /* ---- files ---- */
 
 enum { ROWS = 200000 };
@@ -336,6 +381,9 @@ static TCase *numbers_with_a_comma(void) {
     tcase_add_checked_fixture(tests, make_wholes, free_wholes);
     tcase_add_test(tests, there_are_as_many_short_numbers_as_fit);
     tcase_add_test(tests, count_is_shown_as_the_c_library_prints_it);
+    tcase_add_loop_test(tests, a_brief_scale_puts_what_its_scale_does, 0,
+                        sizeof brief_rate / sizeof *brief_rate);
+    tcase_add_test(tests, there_is_no_brief_scale_of_long_fractions);
     tcase_add_loop_test(tests, decimal_is_that_of_a_division, 0,
                         sizeof tick_rate / sizeof *tick_rate);
     return tests;

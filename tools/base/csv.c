@@ -105,7 +105,7 @@ static void flush(struct csv *csv) {
 
 void csv_open(struct csv *csv, int directory, const char *name, const char *header) {
     *csv = (struct csv){.name = require_text(name),
-                        .buffer = require_memory(BUFFER_BYTES, 1),
+                        .buffer = require_more_memory(NULL, BUFFER_BYTES, 1),
                         .capacity = BUFFER_BYTES};
     csv->file = openat(directory, name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
     if (csv->file < 0)
@@ -222,19 +222,45 @@ static struct csv_whole whole_of(const struct csv_whole *whole, uint32_t number)
 struct csv_wholes csv_wholes_new(int64_t count) {
     uint32_t made = count < CSV_WHOLES_MOST ? (uint32_t)count : CSV_WHOLES_MOST;
     require(count > 0);
-    struct csv_whole *whole = require_memory(made, sizeof *whole);
+    struct csv_whole *text =
+        require_more_memory(NULL, (size_t)CSV_BRIEF_FRACTIONS + made, sizeof *text);
+    struct csv_whole *whole = text + CSV_BRIEF_FRACTIONS;
     for (uint32_t number = 0; number < made; number++)
         whole[number] = whole_of(whole, number);
-    return (struct csv_wholes){whole, made};
+    return (struct csv_wholes){text, whole, made};
 }
 
 void csv_wholes_free(struct csv_wholes *wholes) {
-    free((void *)wholes->number);
+    free(wholes->text);
     *wholes = (struct csv_wholes){0};
 }
 
 void csv_scale_shorten(struct csv_scale *scale, const struct csv_wholes *wholes) {
     scale->short_end = scale->fraction != NULL ? wholes->count : 0;
+}
+
+/* The shortest text of a fraction; false: it is too long. */
+static bool shorten(struct csv_whole *to, const struct csv_fraction *fraction) {
+    if (fraction->length > sizeof to->bytes)
+        return false;
+    memcpy(to->bytes, fraction->bytes, sizeof to->bytes);
+    to->length = fraction->length;
+    return true;
+}
+
+bool csv_brief_init(struct csv_brief *brief, const struct csv_scale *scale,
+                    struct csv_wholes *wholes) {
+    uint64_t divisor = (uint64_t)scale->divisor;
+    if (scale->short_end == 0 || divisor == 1 || divisor > CSV_BRIEF_FRACTIONS)
+        return false;
+    for (uint64_t i = 0; i < divisor; i++)
+        if (!shorten(&wholes->text[i * CSV_BRIEF_FRACTIONS / divisor], &scale->fraction[i]))
+            return false;
+    *brief = (struct csv_brief){.text = wholes->text,
+                                .end = wholes->count,
+                                .reciprocal = UINT64_MAX / divisor + 1,
+                                .scale = scale};
+    return true;
 }
 
 char *csv_put_large_count(char *at, int64_t number) {

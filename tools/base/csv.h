@@ -61,9 +61,11 @@ struct csv_whole {
     char bytes[7];
     uint8_t length;
 };
+_Static_assert(sizeof(struct csv_whole) == sizeof(uint64_t), "it is put as one word");
 
 /* The numbers below `count`, made once. */
 struct csv_wholes {
+    struct csv_whole *text; /* of a csv_brief, and then the numbers */
     const struct csv_whole *number;
     uint64_t count;
 };
@@ -73,6 +75,22 @@ struct csv_wholes csv_wholes_new(int64_t count);
 void csv_wholes_free(struct csv_wholes *wholes);
 /* From now on csv_put_decimal takes whole parts from `wholes`, and from no others. */
 void csv_scale_shorten(struct csv_scale *scale, const struct csv_wholes *wholes);
+
+/* Whole numbers and a scale with which many are put, all of whose fractions are short, as those of a
+ * hundred ticks a second are: what is put with most is found in one table. */
+struct csv_brief {
+    const struct csv_whole *text; /* CSV_BRIEF_FRACTIONS of fractions, by their share of that, then
+                                     `end` numbers */
+    uint64_t end;                 /* numbers and whole parts below are put the short way */
+    uint64_t reciprocal;          /* ceil(2^64 / divisor) */
+    const struct csv_scale *scale;
+};
+enum { CSV_BRIEF_BITS = 12, CSV_BRIEF_FRACTIONS = 1 << CSV_BRIEF_BITS };
+/* Makes a brief scale of one that has been shortened by `wholes`; both must outlive it, and wholes
+ * serve one brief scale. False: some fraction is too long, or the divisor is 1 or more than
+ * CSV_BRIEF_FRACTIONS, and there is none. */
+bool csv_brief_init(struct csv_brief *brief, const struct csv_scale *scale,
+                    struct csv_wholes *wholes);
 
 struct csv {
     char *name; /* file name, for messages */
@@ -123,6 +141,8 @@ static inline void csv_rows_end(const struct csv_rows *rows);
 static inline char *csv_put_count(char *at, const struct csv_wholes *wholes, int64_t number);
 static inline char *csv_put_decimal(char *at, const struct csv_wholes *wholes,
                                     const struct csv_scale *scale, int64_t number);
+static inline char *csv_put_brief_count(char *at, const struct csv_brief *brief, int64_t number);
+static inline char *csv_put_brief(char *at, const struct csv_brief *brief, int64_t number);
 /* The same for those that are not among `wholes`, or whose scale has no table of fractions. */
 char *csv_put_large_count(char *at, int64_t number);
 char *csv_put_large_decimal(char *at, const struct csv_scale *scale, int64_t number);
@@ -179,12 +199,22 @@ static inline char *csv_put_text(char *at, const struct csv_text *text) {
     return at + text->length;
 }
 
+/* As one word: of two loads the second would take a step to find its place. */
+static inline char *csv_put_whole(char *at, const struct csv_whole *whole) {
+    uint64_t word;
+    memcpy(&word, whole, sizeof word);
+    memcpy(at, &word, sizeof word);
+#if __BYTE_ORDER__ == __ORDER_BIG_ENDIAN__
+    return at + (word & 0xff);
+#else
+    return at + (word >> 56);
+#endif
+}
+
 static inline char *csv_put_count(char *at, const struct csv_wholes *wholes, int64_t number) {
     if (__builtin_expect((uint64_t)number >= wholes->count, 0))
         return csv_put_large_count(at, number);
-    const struct csv_whole put = wholes->number[number];
-    memcpy(at, &put, sizeof put);
-    return at + put.length;
+    return csv_put_whole(at, &wholes->number[number]);
 }
 
 /* The division rounds up where a number is too large for it (csv.c), and so never below a count
@@ -196,9 +226,25 @@ static inline char *csv_put_decimal(char *at, const struct csv_wholes *wholes,
         return csv_put_large_decimal(at, scale, number);
     const struct csv_fraction *fraction =
         &scale->fraction[(uint64_t)number - part * (uint64_t)scale->divisor];
-    const struct csv_whole put = wholes->number[part];
-    memcpy(at, &put, sizeof put);
-    at += put.length;
+    at = csv_put_whole(at, &wholes->number[part]);
     memcpy(at, fraction, sizeof *fraction);
     return at + fraction->length;
+}
+
+/* What the product has beyond the whole part is the fraction, times 2^64: its uppermost bits tell
+ * which one it is, since two differ by one of them at least, and the reciprocal is too large by far
+ * less. */
+static inline char *csv_put_brief(char *at, const struct csv_brief *brief, int64_t number) {
+    uint64_t of = (uint64_t)number, fraction = of * brief->reciprocal;
+    uint64_t part = (uint64_t)((csv_product)of * brief->reciprocal >> 64);
+    if (__builtin_expect(part >= brief->end, 0))
+        return csv_put_large_decimal(at, brief->scale, number);
+    at = csv_put_whole(at, &brief->text[part + CSV_BRIEF_FRACTIONS]);
+    return csv_put_whole(at, &brief->text[fraction >> (64 - CSV_BRIEF_BITS)]);
+}
+
+static inline char *csv_put_brief_count(char *at, const struct csv_brief *brief, int64_t number) {
+    if (__builtin_expect((uint64_t)number >= brief->end, 0))
+        return csv_put_large_count(at, number);
+    return csv_put_whole(at, &brief->text[(uint64_t)number + CSV_BRIEF_FRACTIONS]);
 }

@@ -55,6 +55,8 @@ struct samples {
     struct csv_wholes wholes; /* none: the tables are not begun */
     struct csv csv[TABLES];
     struct csv_scale seconds;
+    struct csv_brief brief;
+    bool has_brief;          /* whether there is a brief scale of seconds */
     struct csv_scale *share; /* one for each length of track that differs from the one before */
     uint32_t share_count;
     struct track_rows occupancy, lanes;
@@ -333,6 +335,7 @@ void samples_keep(struct samples *samples, const struct directory *directory) {
     const struct scenario *scenario = samples->scenario;
     samples->wholes = csv_wholes_new(scenario->run_ticks / scenario->ticks_per_second + 1);
     csv_scale_shorten(&samples->seconds, &samples->wholes);
+    samples->has_brief = csv_brief_init(&samples->brief, &samples->seconds, &samples->wholes);
     for (uint32_t i = 0; i < samples->share_count; i++)
         csv_scale_shorten(&samples->share[i], &samples->wholes);
 }
@@ -390,53 +393,77 @@ static void take_levels(struct samples *samples, const struct world *world,
     csv_rows_end(&rows);
 }
 
+/* How numbers and times are put. Whether there is a brief scale is known when a row is compiled, so
+ * that none has a branch for it. */
+struct clock {
+    struct csv_wholes wholes;
+    struct csv_scale scale;
+    struct csv_brief brief;
+};
+
+static inline struct clock clock_of(const struct samples *samples) {
+    return (struct clock){samples->wholes, samples->seconds, samples->brief};
+}
+
+static inline char *put_count(char *at, const struct clock *clock, bool is_brief, int64_t count) {
+    return is_brief ? csv_put_brief_count(at, &clock->brief, count)
+                    : csv_put_count(at, &clock->wholes, count);
+}
+
+static inline char *put_time(char *at, const struct clock *clock, bool is_brief, int64_t ticks) {
+    return is_brief ? csv_put_brief(at, &clock->brief, ticks)
+                    : csv_put_decimal(at, &clock->wholes, &clock->scale, ticks);
+}
+
 /* Times in states in which many an actor never is. */
-static inline char *put_rare_time(char *at, const struct csv_wholes *wholes,
-                                  const struct csv_scale *seconds, int64_t ticks) {
+static inline char *put_rare_time(char *at, const struct clock *clock, bool is_brief,
+                                  int64_t ticks) {
     static const char none[] = ",0.0";
     if (ticks > 0)
-        return csv_put_decimal(at, wholes, seconds, ticks);
+        return put_time(at, clock, is_brief, ticks);
     memcpy(at, none, sizeof none - 1);
     return at + sizeof none - 1;
 }
 
-static void take_stations(struct samples *samples, const struct world *world,
-                          const struct stamp *stamp) {
-    const struct csv_wholes wholes = samples->wholes;
-    const struct csv_scale seconds = samples->seconds;
+__attribute__((always_inline)) static inline void take_stations(struct samples *samples,
+                                                                const struct world *world,
+                                                                const struct stamp *stamp,
+                                                                bool is_brief) {
+    const struct clock clock = clock_of(samples);
     struct csv_rows rows = csv_rows_begin(&samples->csv[STATIONS], samples->row_most);
     for (uint32_t i = 0; i < samples->scenario->station_count; i++) {
         struct station_totals totals = world_station_totals(world, i);
         char *at = begin_row(&rows, stamp, &samples->station[i]);
-        at = csv_put_count(at, &wholes, totals.batches);
-        at = csv_put_decimal(at, &wholes, &seconds, totals.ticks[STATION_WORKING]);
-        at = csv_put_decimal(at, &wholes, &seconds, totals.ticks[STATION_STARVED]);
-        at = put_rare_time(at, &wholes, &seconds, totals.ticks[STATION_BLOCKED]);
-        at = put_rare_time(at, &wholes, &seconds, totals.ticks[STATION_GATED]);
-        at = put_rare_time(at, &wholes, &seconds, totals.ticks[STATION_STOPPED]);
+        at = put_count(at, &clock, is_brief, totals.batches);
+        at = put_time(at, &clock, is_brief, totals.ticks[STATION_WORKING]);
+        at = put_time(at, &clock, is_brief, totals.ticks[STATION_STARVED]);
+        at = put_rare_time(at, &clock, is_brief, totals.ticks[STATION_BLOCKED]);
+        at = put_rare_time(at, &clock, is_brief, totals.ticks[STATION_GATED]);
+        at = put_rare_time(at, &clock, is_brief, totals.ticks[STATION_STOPPED]);
         csv_rows_end_row(&rows, at);
     }
     csv_rows_end(&rows);
 }
 
-static inline char *put_arm(char *at, const struct csv_wholes *wholes,
-                            const struct csv_scale *seconds, const struct arm_totals *totals) {
-    at = csv_put_count(at, wholes, totals->swings);
-    at = csv_put_count(at, wholes, totals->moved);
-    at = csv_put_decimal(at, wholes, seconds, totals->ticks[ARM_REACHING]);
-    at = csv_put_decimal(at, wholes, seconds, totals->ticks[ARM_CARRYING]);
-    at = put_rare_time(at, wholes, seconds, totals->ticks[ARM_PLACING]);
-    at = csv_put_decimal(at, wholes, seconds, totals->ticks[ARM_RETURNING]);
-    return put_rare_time(at, wholes, seconds, totals->ticks[ARM_STOPPED]);
+static inline char *put_arm(char *at, const struct clock *clock, bool is_brief,
+                            const struct arm_totals *totals) {
+    at = put_count(at, clock, is_brief, totals->swings);
+    at = put_count(at, clock, is_brief, totals->moved);
+    at = put_time(at, clock, is_brief, totals->ticks[ARM_REACHING]);
+    at = put_time(at, clock, is_brief, totals->ticks[ARM_CARRYING]);
+    at = put_rare_time(at, clock, is_brief, totals->ticks[ARM_PLACING]);
+    at = put_time(at, clock, is_brief, totals->ticks[ARM_RETURNING]);
+    return put_rare_time(at, clock, is_brief, totals->ticks[ARM_STOPPED]);
 }
 
 /* Some at a time, so that what the world says of them stays near. */
-static void take_arms(struct samples *samples, const struct world *world,
-                      const struct stamp *stamp) {
+__attribute__((always_inline)) static inline void take_arms(struct samples *samples,
+                                                            const struct world *world,
+                                                            const struct stamp *stamp,
+                                                            bool is_brief) {
     enum { AT_ONCE = 32 };
     struct arm_totals totals[AT_ONCE];
-    const struct csv_wholes wholes = samples->wholes;
-    const struct csv_scale seconds = samples->seconds;
+    const struct clock clock = clock_of(samples);
     struct csv_rows rows = csv_rows_begin(&samples->csv[ARMS], samples->row_most);
     for (uint32_t arm = 0, count = samples->scenario->arm_count; arm < count; arm += AT_ONCE) {
         uint32_t some = count - arm < AT_ONCE ? count - arm : AT_ONCE;
@@ -444,10 +471,22 @@ static void take_arms(struct samples *samples, const struct world *world,
         world_totals_of_arms(world, arm, some, totals);
         for (uint32_t i = 0; i < some; i++) {
             char *at = begin_row(&rows, stamp, &name[i]);
-            csv_rows_end_row(&rows, put_arm(at, &wholes, &seconds, &totals[i]));
+            csv_rows_end_row(&rows, put_arm(at, &clock, is_brief, &totals[i]));
         }
     }
     csv_rows_end(&rows);
+}
+
+static void take_actors(struct samples *samples, const struct world *world,
+                        const struct stamp *stamp) {
+    take_stations(samples, world, stamp, false);
+    take_arms(samples, world, stamp, false);
+}
+
+static void take_actors_briefly(struct samples *samples, const struct world *world,
+                                const struct stamp *stamp) {
+    take_stations(samples, world, stamp, true);
+    take_arms(samples, world, stamp, true);
 }
 
 static void note_levels(struct samples *samples, const struct world *world) {
@@ -465,8 +504,10 @@ void samples_take(struct samples *samples, const struct world *world) {
     take_tracks(samples, OCCUPANCY, &samples->occupancy, world, &stamp);
     take_tracks(samples, LANES, &samples->lanes, world, &stamp);
     take_levels(samples, world, &stamp);
-    take_stations(samples, world, &stamp);
-    take_arms(samples, world, &stamp);
+    if (samples->has_brief)
+        take_actors_briefly(samples, world, &stamp);
+    else
+        take_actors(samples, world, &stamp);
 }
 
 /* ---- kept in a capsule ---- */
