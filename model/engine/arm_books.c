@@ -153,7 +153,7 @@ static inline void put_plain_totals(const struct world *world, const struct arm_
     totals->ticks[ARM_REACHING] = tick - carrying - placing - returning;
 }
 
-void arm_books_totals_of_several(const struct world *world, uint32_t first, uint32_t count,
+bool arm_books_totals_of_several(const struct world *world, uint32_t first, uint32_t count,
                                  struct arm_totals *totals) {
     int64_t tick = world->progress.tick;
     const struct arm_record *arm = world->arm + first;
@@ -163,4 +163,5 @@ void arm_books_totals_of_several(const struct world *world, uint32_t first, uint
     else
         for (uint32_t i = 0; i < count; i++)
             put_totals(world, first + i, tick, &totals[i]);
+    return world->arm_books != NULL;
 }

@@ -49,7 +49,7 @@ int64_t arm_books_moved(const struct world *world, uint32_t index);
 void arm_books_set(struct world *world, uint32_t index, const struct arm_totals *totals);
 
 /* Totals up to `tick`, the tick at work or the last one; of `count` arms from `first` on, up to the
- * last tick executed. */
+ * last tick executed: false, where none of them has ever been stopped. */
 struct arm_totals arm_books_totals_at(const struct world *world, uint32_t arm, int64_t tick);
-void arm_books_totals_of_several(const struct world *world, uint32_t first, uint32_t count,
+bool arm_books_totals_of_several(const struct world *world, uint32_t first, uint32_t count,
                                  struct arm_totals *totals);

@@ -280,10 +280,10 @@ struct arm_totals world_arm_totals(const struct world *world, uint32_t arm) {
     return arm_books_totals_at(world, arm, world->progress.tick);
 }
 
-void world_totals_of_arms(const struct world *world, uint32_t first, uint32_t count,
+bool world_totals_of_arms(const struct world *world, uint32_t first, uint32_t count,
                           struct arm_totals *totals) {
     require(first <= world->scenario->arm_count && count <= world->scenario->arm_count - first);
-    arm_books_totals_of_several(world, first, count, totals);
+    return arm_books_totals_of_several(world, first, count, totals);
 }
 
 struct station_totals world_station_totals(const struct world *world, uint32_t station) {

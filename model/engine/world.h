@@ -122,8 +122,8 @@ enum station_state world_station_state(const struct world *world, uint32_t stati
 bool world_gate_open(const struct world *world, uint32_t gate);
 
 struct arm_totals world_arm_totals(const struct world *world, uint32_t arm);
-/* Of `count` arms, from `first` on. */
-void world_totals_of_arms(const struct world *world, uint32_t first, uint32_t count,
+/* Of `count` arms, from `first` on. False: none of them has ever been stopped. */
+bool world_totals_of_arms(const struct world *world, uint32_t first, uint32_t count,
                           struct arm_totals *totals);
 struct station_totals world_station_totals(const struct world *world, uint32_t station);
 struct item_totals world_item_totals(const struct world *world, uint32_t item);

@@ -112,6 +112,9 @@ void csv_discard(struct csv *csv);
 static inline char *csv_row(struct csv *csv, size_t most);
 /* Ends the row that was written up to `at`, LF added. */
 static inline void csv_row_end(struct csv *csv, char *at);
+/* Ends rows for which there was room at once, and which were written up to `at`, each with its LF.
+ */
+static inline void csv_rows_end(struct csv *csv, const char *at);
 /* Makes room for a row by writing out what there is. */
 void csv_flush(struct csv *csv, size_t most);
 
@@ -122,18 +125,6 @@ void csv_long_row(struct csv *csv, const char *bytes, size_t count);
 char *csv_put_number(char *at, int64_t number);                                /* from 0 on */
 char *csv_put_scaled(char *at, const struct csv_scale *scale, int64_t number); /* from 0 on */
 static inline char *csv_put_text(char *at, const struct csv_text *text);
-
-/* Many rows one right after another, all of at most `most` bytes: with fewer steps a row than by
- * csv_row and csv_row_end, which must not be called meanwhile. */
-struct csv_rows {
-    struct csv *csv;
-    size_t most;
-    char *at, *last; /* a row that begins up to `last` has room */
-};
-static inline struct csv_rows csv_rows_begin(struct csv *csv, size_t most);
-static inline char *csv_rows_next(struct csv_rows *rows);
-static inline void csv_rows_end_row(struct csv_rows *rows, char *at);
-static inline void csv_rows_end(const struct csv_rows *rows);
 
 /* Put a comma and a number from 0 on, as it is or scaled. No step depends on what was put before,
  * neither on its value nor on bytes that were just written, so that a processor works on several
@@ -158,26 +149,8 @@ static inline void csv_row_end(struct csv *csv, char *at) {
     csv->used = (size_t)(at - csv->buffer);
 }
 
-static inline struct csv_rows csv_rows_begin(struct csv *csv, size_t most) {
-    char *at = csv_row(csv, most);
-    return (struct csv_rows){csv, most, at, csv->buffer + csv->capacity - most - 1};
-}
-
-static inline char *csv_rows_next(struct csv_rows *rows) {
-    if (__builtin_expect(rows->at > rows->last, 0)) {
-        csv_rows_end(rows);
-        rows->at = csv_row(rows->csv, rows->most);
-    }
-    return rows->at;
-}
-
-static inline void csv_rows_end_row(struct csv_rows *rows, char *at) {
-    *at++ = '\n';
-    rows->at = at;
-}
-
-static inline void csv_rows_end(const struct csv_rows *rows) {
-    rows->csv->used = (size_t)(rows->at - rows->csv->buffer);
+static inline void csv_rows_end(struct csv *csv, const char *at) {
+    csv->used = (size_t)(at - csv->buffer);
 }
 
 /* What a text may take of a row's room. */

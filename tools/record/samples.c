@@ -342,56 +342,15 @@ void samples_keep(struct samples *samples, const struct directory *directory) {
 
 /* ---- a sample ---- */
 
+/* Rows for which there is room at once. */
+enum { ROWS_AT_ONCE = 32 };
+
 /* The time of the sample, as each row begins with it. */
+typedef char block __attribute__((vector_size(CSV_BLOCK_BYTES)));
 struct stamp {
-    char bytes[2 * CSV_BLOCK_BYTES];
+    block first, second;
     size_t length;
 };
-
-static void stamp_set(struct stamp *stamp, const struct csv_scale *seconds, int64_t tick) {
-    stamp->length = (size_t)(csv_put_scaled(stamp->bytes, seconds, tick) - stamp->bytes);
-}
-
-/* Begins a row with the time and its fixed middle. */
-static inline char *begin_row(struct csv_rows *rows, const struct stamp *stamp,
-                              const struct csv_text *middle) {
-    char *at = csv_rows_next(rows);
-    memcpy(at, stamp->bytes, sizeof stamp->bytes);
-    return csv_put_text(at + stamp->length, middle);
-}
-
-static void take_tracks(struct samples *samples, enum table table, const struct track_rows *tracks,
-                        const struct world *world, const struct stamp *stamp) {
-    const struct csv_wholes wholes = samples->wholes;
-    struct csv_rows rows = csv_rows_begin(&samples->csv[table], samples->row_most);
-    for (uint32_t i = 0; i < tracks->count; i++) {
-        const struct track_row *row = &tracks->row[i];
-        bool item = row->length > 0;
-        int64_t count = item ? world_kind_count(world, row->kind)
-                             : world_track_count(world, row->track, NO_INDEX);
-        int64_t cells = item ? count * row->length : world_track_cells(world, row->track);
-        char *at = begin_row(&rows, stamp, &row->middle);
-        at = csv_put_count(csv_put_count(at, &wholes, count), &wholes, cells);
-        csv_rows_end_row(&rows, csv_put_decimal(at, &wholes, row->share, cells));
-    }
-    csv_rows_end(&rows);
-}
-
-static void take_levels(struct samples *samples, const struct world *world,
-                        const struct stamp *stamp) {
-    const struct csv_wholes wholes = samples->wholes;
-    struct csv_rows rows = csv_rows_begin(&samples->csv[LEVELS], samples->row_most);
-    for (uint32_t i = 0; i < samples->level_row_count; i++) {
-        struct level_row *row = &samples->level_row[i];
-        int64_t level = world_stock_count(world, row->stock);
-        if (level == row->last)
-            continue;
-        row->last = level;
-        csv_rows_end_row(&rows,
-                         csv_put_count(begin_row(&rows, stamp, &row->middle), &wholes, level));
-    }
-    csv_rows_end(&rows);
-}
 
 /* How numbers and times are put. Whether there is a brief scale is known when a row is compiled, so
  * that none has a branch for it. */
@@ -415,37 +374,119 @@ static inline char *put_time(char *at, const struct clock *clock, bool is_brief,
                     : csv_put_decimal(at, &clock->wholes, &clock->scale, ticks);
 }
 
+static struct stamp stamp_of(const struct samples *samples, int64_t tick) {
+    char bytes[1 + 2 * CSV_BLOCK_BYTES]; /* a comma before it */
+    const struct clock clock = clock_of(samples);
+    const char *end = samples->has_brief ? put_time(bytes, &clock, true, tick)
+                                         : put_time(bytes, &clock, false, tick);
+    struct stamp stamp = {.length = (size_t)(end - bytes) - 1};
+    memcpy(&stamp.first, bytes + 1, sizeof stamp.first);
+    memcpy(&stamp.second, bytes + 1 + sizeof stamp.first, sizeof stamp.second);
+    return stamp;
+}
+
+/* Begins a row with the time and its fixed middle. */
+static inline char *begin_row(char *at, struct stamp stamp, const struct csv_text *middle) {
+    memcpy(at, &stamp.first, sizeof stamp.first);
+    memcpy(at + sizeof stamp.first, &stamp.second, sizeof stamp.second);
+    return csv_put_text(at + stamp.length, middle);
+}
+
+static inline char *end_row(char *at) {
+    *at = '\n';
+    return at + 1;
+}
+
+static char *room_for_rows(const struct samples *samples, struct csv *csv) {
+    return csv_row(csv, ROWS_AT_ONCE * samples->row_most);
+}
+
+static inline uint32_t at_once(uint32_t count) {
+    return count < ROWS_AT_ONCE ? count : ROWS_AT_ONCE;
+}
+
+static inline char *put_track(char *at, const struct csv_wholes *wholes,
+                              const struct track_row *row, const struct world *world) {
+    bool item = row->length > 0;
+    int64_t count =
+        item ? world_kind_count(world, row->kind) : world_track_count(world, row->track, NO_INDEX);
+    int64_t cells = item ? count * row->length : world_track_cells(world, row->track);
+    at = csv_put_count(csv_put_count(at, wholes, count), wholes, cells);
+    return csv_put_decimal(at, wholes, row->share, cells);
+}
+
+static void take_tracks(struct samples *samples, enum table table, const struct track_rows *tracks,
+                        const struct world *world, struct stamp stamp) {
+    const struct csv_wholes wholes = samples->wholes;
+    struct csv *csv = &samples->csv[table];
+    const struct track_row *row = tracks->row, *end = row + tracks->count;
+    while (row < end) {
+        char *at = room_for_rows(samples, csv);
+        const struct track_row *last = row + at_once((uint32_t)(end - row));
+        for (; row < last; row++)
+            at = end_row(put_track(begin_row(at, stamp, &row->middle), &wholes, row, world));
+        csv_rows_end(csv, at);
+    }
+}
+
+static void take_levels(struct samples *samples, const struct world *world, struct stamp stamp) {
+    const struct csv_wholes wholes = samples->wholes;
+    struct csv *csv = &samples->csv[LEVELS];
+    struct level_row *row = samples->level_row, *end = row + samples->level_row_count;
+    while (row < end) {
+        char *at = room_for_rows(samples, csv);
+        const struct level_row *last = row + at_once((uint32_t)(end - row));
+        for (; row < last; row++) {
+            int64_t level = world_stock_count(world, row->stock);
+            if (level == row->last)
+                continue;
+            row->last = level;
+            at = end_row(csv_put_count(begin_row(at, stamp, &row->middle), &wholes, level));
+        }
+        csv_rows_end(csv, at);
+    }
+}
+
+static const char no_time[] = ",0.0";
+
+static inline char *put_no_time(char *at) {
+    memcpy(at, no_time, sizeof no_time - 1);
+    return at + sizeof no_time - 1;
+}
+
 /* Times in states in which many an actor never is. */
 static inline char *put_rare_time(char *at, const struct clock *clock, bool is_brief,
                                   int64_t ticks) {
-    static const char none[] = ",0.0";
-    if (ticks > 0)
-        return put_time(at, clock, is_brief, ticks);
-    memcpy(at, none, sizeof none - 1);
-    return at + sizeof none - 1;
+    return ticks != 0 ? put_time(at, clock, is_brief, ticks) : put_no_time(at);
+}
+
+static inline char *put_station(char *at, const struct clock *clock, bool is_brief,
+                                const struct station_totals *totals) {
+    at = put_count(at, clock, is_brief, totals->batches);
+    at = put_time(at, clock, is_brief, totals->ticks[STATION_WORKING]);
+    at = put_time(at, clock, is_brief, totals->ticks[STATION_STARVED]);
+    at = put_rare_time(at, clock, is_brief, totals->ticks[STATION_BLOCKED]);
+    at = put_rare_time(at, clock, is_brief, totals->ticks[STATION_GATED]);
+    return put_rare_time(at, clock, is_brief, totals->ticks[STATION_STOPPED]);
 }
 
 __attribute__((always_inline)) static inline void take_stations(struct samples *samples,
                                                                 const struct world *world,
-                                                                const struct stamp *stamp,
-                                                                bool is_brief) {
+                                                                struct stamp stamp, bool is_brief) {
     const struct clock clock = clock_of(samples);
-    struct csv_rows rows = csv_rows_begin(&samples->csv[STATIONS], samples->row_most);
-    for (uint32_t i = 0; i < samples->scenario->station_count; i++) {
-        struct station_totals totals = world_station_totals(world, i);
-        char *at = begin_row(&rows, stamp, &samples->station[i]);
-        at = put_count(at, &clock, is_brief, totals.batches);
-        at = put_time(at, &clock, is_brief, totals.ticks[STATION_WORKING]);
-        at = put_time(at, &clock, is_brief, totals.ticks[STATION_STARVED]);
-        at = put_rare_time(at, &clock, is_brief, totals.ticks[STATION_BLOCKED]);
-        at = put_rare_time(at, &clock, is_brief, totals.ticks[STATION_GATED]);
-        at = put_rare_time(at, &clock, is_brief, totals.ticks[STATION_STOPPED]);
-        csv_rows_end_row(&rows, at);
+    struct csv *csv = &samples->csv[STATIONS];
+    for (uint32_t i = 0, count = samples->scenario->station_count; i < count;) {
+        char *at = room_for_rows(samples, csv);
+        for (uint32_t last = i + at_once(count - i); i < last; i++) {
+            struct station_totals totals = world_station_totals(world, i);
+            at = begin_row(at, stamp, &samples->station[i]);
+            at = end_row(put_station(at, &clock, is_brief, &totals));
+        }
+        csv_rows_end(csv, at);
     }
-    csv_rows_end(&rows);
 }
 
-static inline char *put_arm(char *at, const struct clock *clock, bool is_brief,
+static inline char *put_arm(char *at, const struct clock *clock, bool is_brief, bool stops,
                             const struct arm_totals *totals) {
     at = put_count(at, clock, is_brief, totals->swings);
     at = put_count(at, clock, is_brief, totals->moved);
@@ -453,38 +494,35 @@ static inline char *put_arm(char *at, const struct clock *clock, bool is_brief,
     at = put_time(at, clock, is_brief, totals->ticks[ARM_CARRYING]);
     at = put_rare_time(at, clock, is_brief, totals->ticks[ARM_PLACING]);
     at = put_time(at, clock, is_brief, totals->ticks[ARM_RETURNING]);
-    return put_rare_time(at, clock, is_brief, totals->ticks[ARM_STOPPED]);
+    return stops ? put_rare_time(at, clock, is_brief, totals->ticks[ARM_STOPPED]) : put_no_time(at);
 }
 
 /* Some at a time, so that what the world says of them stays near. */
-__attribute__((always_inline)) static inline void take_arms(struct samples *samples,
-                                                            const struct world *world,
-                                                            const struct stamp *stamp,
-                                                            bool is_brief) {
-    enum { AT_ONCE = 32 };
-    struct arm_totals totals[AT_ONCE];
+__attribute__((always_inline)) static inline void
+take_arms(struct samples *samples, const struct world *world, struct stamp stamp, bool is_brief) {
+    struct arm_totals totals[ROWS_AT_ONCE];
     const struct clock clock = clock_of(samples);
-    struct csv_rows rows = csv_rows_begin(&samples->csv[ARMS], samples->row_most);
-    for (uint32_t arm = 0, count = samples->scenario->arm_count; arm < count; arm += AT_ONCE) {
-        uint32_t some = count - arm < AT_ONCE ? count - arm : AT_ONCE;
+    struct csv *csv = &samples->csv[ARMS];
+    uint32_t some;
+    for (uint32_t arm = 0, count = samples->scenario->arm_count; arm < count; arm += some) {
+        some = at_once(count - arm);
         const struct csv_text *name = samples->arm + arm;
-        world_totals_of_arms(world, arm, some, totals);
-        for (uint32_t i = 0; i < some; i++) {
-            char *at = begin_row(&rows, stamp, &name[i]);
-            csv_rows_end_row(&rows, put_arm(at, &clock, is_brief, &totals[i]));
-        }
+        bool stops = world_totals_of_arms(world, arm, some, totals);
+        char *at = room_for_rows(samples, csv);
+        for (uint32_t i = 0; i < some; i++)
+            at = end_row(
+                put_arm(begin_row(at, stamp, &name[i]), &clock, is_brief, stops, &totals[i]));
+        csv_rows_end(csv, at);
     }
-    csv_rows_end(&rows);
 }
 
-static void take_actors(struct samples *samples, const struct world *world,
-                        const struct stamp *stamp) {
+static void take_actors(struct samples *samples, const struct world *world, struct stamp stamp) {
     take_stations(samples, world, stamp, false);
     take_arms(samples, world, stamp, false);
 }
 
 static void take_actors_briefly(struct samples *samples, const struct world *world,
-                                const struct stamp *stamp) {
+                                struct stamp stamp) {
     take_stations(samples, world, stamp, true);
     take_arms(samples, world, stamp, true);
 }
@@ -495,19 +533,18 @@ static void note_levels(struct samples *samples, const struct world *world) {
 }
 
 void samples_take(struct samples *samples, const struct world *world) {
-    struct stamp stamp;
     if (samples->wholes.count == 0) {
         note_levels(samples, world);
         return;
     }
-    stamp_set(&stamp, &samples->seconds, world_tick(world));
-    take_tracks(samples, OCCUPANCY, &samples->occupancy, world, &stamp);
-    take_tracks(samples, LANES, &samples->lanes, world, &stamp);
-    take_levels(samples, world, &stamp);
+    struct stamp stamp = stamp_of(samples, world_tick(world));
+    take_tracks(samples, OCCUPANCY, &samples->occupancy, world, stamp);
+    take_tracks(samples, LANES, &samples->lanes, world, stamp);
+    take_levels(samples, world, stamp);
     if (samples->has_brief)
-        take_actors_briefly(samples, world, &stamp);
+        take_actors_briefly(samples, world, stamp);
     else
-        take_actors(samples, world, &stamp);
+        take_actors(samples, world, stamp);
 }
 
 /* ---- kept in a capsule ---- */
