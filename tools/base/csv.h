@@ -92,6 +92,12 @@ enum { CSV_BRIEF_BITS = 12, CSV_BRIEF_FRACTIONS = 1 << CSV_BRIEF_BITS };
 bool csv_brief_init(struct csv_brief *brief, const struct csv_scale *scale,
                     struct csv_wholes *wholes);
 
+/* The end of a row, its LF too, made once: ",12,24,0.4\n", its length in the last byte. */
+struct csv_ending {
+    char bytes[2 * CSV_BLOCK_BYTES - 1];
+    uint8_t length;
+};
+
 struct csv {
     char *name; /* file name, for messages */
     int file;   /* -1: closed */
@@ -125,6 +131,9 @@ void csv_long_row(struct csv *csv, const char *bytes, size_t count);
 char *csv_put_number(char *at, int64_t number);                                /* from 0 on */
 char *csv_put_scaled(char *at, const struct csv_scale *scale, int64_t number); /* from 0 on */
 static inline char *csv_put_text(char *at, const struct csv_text *text);
+
+/* Puts an ending that was made by hand, of at most so many bytes as there are. */
+static inline char *csv_put_ending(char *at, const struct csv_ending *ending);
 
 /* Put a comma and a number from 0 on, as it is or scaled. No step depends on what was put before,
  * neither on its value nor on bytes that were just written, so that a processor works on several
@@ -170,6 +179,11 @@ static inline char *csv_put_text(char *at, const struct csv_text *text) {
     for (uint32_t done = CSV_BLOCK_BYTES; done < text->length; done += CSV_BLOCK_BYTES)
         memcpy(at + done, text->bytes + done, CSV_BLOCK_BYTES);
     return at + text->length;
+}
+
+static inline char *csv_put_ending(char *at, const struct csv_ending *ending) {
+    memcpy(at, ending, sizeof *ending);
+    return at + ending->length;
 }
 
 /* As one word: of two loads the second would take a step to find its place. */

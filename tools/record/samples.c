@@ -21,10 +21,20 @@ static const char *const table_file[TABLES] = {
 /* Numbers of a row at most, its time too. */
 enum { ROW_NUMBERS_MOST = 3 + ARM_STATES };
 
+/* Rows of occupancy.csv whose tracks and items are of one length are the same after the name: for
+ * each count of items. */
+struct track_endings {
+    const struct csv_scale *share;
+    uint32_t length, count;
+    struct csv_ending *of; /* [count] ",12,24,0.4"; of 0 items, 1, ... */
+};
+
 /* One row of occupancy.csv, an item of a track, or of lanes.csv, all of it. */
 struct track_row {
     struct csv_text middle; /* ",ring,outer,comb"; ",ring,outer" */
     const struct csv_scale *share;
+    const struct csv_ending *ending; /* [ending_count] of some counts of an item; NULL: of none */
+    uint32_t ending_count;
     struct place track;
     uint32_t kind;   /* of an item, as the world finds it; not used for all of them */
     uint32_t length; /* cells of one item; 0: of all of them */
@@ -59,6 +69,9 @@ struct samples {
     bool has_brief;          /* whether there is a brief scale of seconds */
     struct csv_scale *share; /* one for each length of track that differs from the one before */
     uint32_t share_count;
+    struct track_endings *endings;
+    uint32_t endings_count, endings_capacity;
+    uint64_t ending_count; /* in all of them */
     struct track_rows occupancy, lanes;
     struct level_row *level_row;
     uint32_t level_row_count;
@@ -327,6 +340,61 @@ struct samples *samples_new(const struct scenario *scenario, const struct world 
     return samples;
 }
 
+/* ---- the ends of rows, made before the first row ---- */
+
+static inline char *put_track_numbers(char *at, const struct csv_wholes *wholes,
+                                      const struct csv_scale *share, int64_t count, int64_t cells) {
+    at = csv_put_count(csv_put_count(at, wholes, count), wholes, cells);
+    return csv_put_decimal(at, wholes, share, cells);
+}
+
+static struct track_endings endings_of(const struct samples *samples, const struct track_row *row) {
+    struct track_endings endings = {row->share, row->length, 0, NULL};
+    endings.count = (uint32_t)(row->share->divisor / row->length + 1);
+    endings.of = require_memory(endings.count, sizeof *endings.of);
+    for (int64_t i = 0; i < endings.count; i++) {
+        char bytes[4 * CSV_DECIMAL_BYTES];
+        char *end =
+            put_track_numbers(bytes, &samples->wholes, row->share, i, i * (int64_t)row->length);
+        *end++ = '\n';
+        struct csv_ending *ending = &endings.of[i];
+        ending->length = (uint8_t)(end - bytes);
+        require(ending->length <= sizeof ending->bytes);
+        memcpy(ending->bytes, bytes, ending->length);
+    }
+    return endings;
+}
+
+/* As made for one of the rows before; the next unused one: for none of the last few. */
+static struct track_endings *find_endings(struct samples *samples, const struct track_row *row) {
+    enum { LAST_FEW = 8 };
+    uint32_t count = samples->endings_count;
+    for (uint32_t i = count; i-- > 0 && count - i <= LAST_FEW;)
+        if (samples->endings[i].share == row->share && samples->endings[i].length == row->length)
+            return &samples->endings[i];
+    return samples->endings + count;
+}
+
+/* Some ten thousand for all tracks together: those of long ones are not worth it. */
+static void make_endings(struct samples *samples) {
+    enum { MOST = 1 << 15, MOST_OF_TRACK = 1 << 12 };
+    for (uint32_t i = 0; i < samples->occupancy.count; i++) {
+        struct track_row *row = &samples->occupancy.row[i];
+        samples->endings = array_with_room(samples->endings, samples->endings_count,
+                                           &samples->endings_capacity, sizeof *samples->endings);
+        struct track_endings *endings = find_endings(samples, row);
+        if (endings == samples->endings + samples->endings_count) {
+            if (row->share->divisor >= MOST_OF_TRACK || samples->ending_count >= MOST)
+                continue;
+            *endings = endings_of(samples, row);
+            samples->ending_count += endings->count;
+            samples->endings_count++;
+        }
+        row->ending = endings->of;
+        row->ending_count = endings->count;
+    }
+}
+
 void samples_keep(struct samples *samples, const struct directory *directory) {
     char header[COLUMN_TABLE_HEADER_SIZE];
     for (int table = 0; table < TABLES; table++)
@@ -338,6 +406,7 @@ void samples_keep(struct samples *samples, const struct directory *directory) {
     samples->has_brief = csv_brief_init(&samples->brief, &samples->seconds, &samples->wholes);
     for (uint32_t i = 0; i < samples->share_count; i++)
         csv_scale_shorten(&samples->share[i], &samples->wholes);
+    make_endings(samples);
 }
 
 /* ---- a sample ---- */
@@ -405,14 +474,16 @@ static inline uint32_t at_once(uint32_t count) {
     return count < ROWS_AT_ONCE ? count : ROWS_AT_ONCE;
 }
 
+/* The rest of a row, its end too. */
 static inline char *put_track(char *at, const struct csv_wholes *wholes,
                               const struct track_row *row, const struct world *world) {
     bool item = row->length > 0;
     int64_t count =
         item ? world_kind_count(world, row->kind) : world_track_count(world, row->track, NO_INDEX);
+    if (count < row->ending_count)
+        return csv_put_ending(at, &row->ending[count]);
     int64_t cells = item ? count * row->length : world_track_cells(world, row->track);
-    at = csv_put_count(csv_put_count(at, wholes, count), wholes, cells);
-    return csv_put_decimal(at, wholes, row->share, cells);
+    return end_row(put_track_numbers(at, wholes, row->share, count, cells));
 }
 
 static void take_tracks(struct samples *samples, enum table table, const struct track_rows *tracks,
@@ -424,7 +495,7 @@ static void take_tracks(struct samples *samples, enum table table, const struct 
         char *at = room_for_rows(samples, csv);
         const struct track_row *last = row + at_once((uint32_t)(end - row));
         for (; row < last; row++)
-            at = end_row(put_track(begin_row(at, stamp, &row->middle), &wholes, row, world));
+            at = put_track(begin_row(at, stamp, &row->middle), &wholes, row, world);
         csv_rows_end(csv, at);
     }
 }
@@ -688,6 +759,9 @@ void samples_discard(struct samples *samples) {
         csv_text_free(&samples->level_row[i].middle);
     for (uint32_t i = 0; i < samples->share_count; i++)
         csv_scale_free(&samples->share[i]);
+    for (uint32_t i = 0; i < samples->endings_count; i++)
+        free(samples->endings[i].of);
+    free(samples->endings);
     free_texts(samples->station, samples->scenario->station_count);
     free_texts(samples->arm, samples->scenario->arm_count);
     csv_wholes_free(&samples->wholes);
