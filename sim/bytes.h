@@ -24,8 +24,6 @@ void bytes_end(struct bytes *bytes, const unsigned char *at);
 /* Put the lowest bytes of a number at `at`, and return the place after them. */
 static inline unsigned char *bytes_put_4(unsigned char *at, uint32_t number);
 static inline unsigned char *bytes_put_8(unsigned char *at, uint64_t number);
-/* The number in the 8 bytes at `at`. */
-static inline uint64_t bytes_get_8(const unsigned char *at);
 /* Adds `length` bytes as they are. */
 void bytes_append(struct bytes *bytes, const void *data, size_t length);
 /* Adds `length` bytes with their number, 8 bytes, before them. */
@@ -67,13 +65,4 @@ static inline unsigned char *bytes_put_8(unsigned char *at, uint64_t number) {
 #endif
     memcpy(at, &number, sizeof number);
     return at + sizeof number;
-}
-
-static inline uint64_t bytes_get_8(const unsigned char *at) {
-    uint64_t number;
-    memcpy(&number, at, sizeof number);
-#if __BYTE_ORDER__ == __ORDER_BIG_ENDIAN__
-    number = __builtin_bswap64(number);
-#endif
-    return number;
 }

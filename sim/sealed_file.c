@@ -11,78 +11,30 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "sim/bytes.h"
 #include "sim/require.h"
 
 /* ---- checksum ---- */
 
-enum { BYTE_BITS = 8, WORD_BYTES = 8 };
+enum { BYTE_BITS = 8 };
 
-/* table[k]: what a byte that leaves the register does to the rest once k more have left it, by the
- * reversed polynomial of ECMA-182, c96c5795d7870f42. A checksum is linear: of a byte it is that of
- * its bits together, and of eight bytes what each of them does (M. E. Kounavis, F. L. Berry, "Novel
- * table lookup-based algorithms for high-performance CRC generation", IEEE Transactions on
- * Computers 57 (2008) 1550-1560). */
-#define OF_BIT(byte, bit, rest) (((byte) >> (bit)&1) != 0 ? (rest) : 0)
-#define OF_BYTE(byte, b0, b1, b2, b3, b4, b5, b6, b7)                                              \
-    (OF_BIT(byte, 0, b0) ^ OF_BIT(byte, 1, b1) ^ OF_BIT(byte, 2, b2) ^ OF_BIT(byte, 3, b3) ^       \
-     OF_BIT(byte, 4, b4) ^ OF_BIT(byte, 5, b5) ^ OF_BIT(byte, 6, b6) ^ OF_BIT(byte, 7, b7))
-#define OF_4(byte, ...)                                                                            \
-    OF_BYTE(byte, __VA_ARGS__), OF_BYTE((byte) + 1, __VA_ARGS__),                                  \
-        OF_BYTE((byte) + 2, __VA_ARGS__), OF_BYTE((byte) + 3, __VA_ARGS__)
-#define OF_16(byte, ...)                                                                           \
-    OF_4(byte, __VA_ARGS__), OF_4((byte) + 4, __VA_ARGS__), OF_4((byte) + 8, __VA_ARGS__),         \
-        OF_4((byte) + 12, __VA_ARGS__)
-#define OF_64(byte, ...)                                                                           \
-    OF_16(byte, __VA_ARGS__), OF_16((byte) + 16, __VA_ARGS__), OF_16((byte) + 32, __VA_ARGS__),    \
-        OF_16((byte) + 48, __VA_ARGS__)
-#define TABLE(...)                                                                                 \
-    {                                                                                              \
-        OF_64(0, __VA_ARGS__), OF_64(64, __VA_ARGS__), OF_64(128, __VA_ARGS__),                    \
-            OF_64(192, __VA_ARGS__)                                                                \
-    }
-static const uint64_t table[WORD_BYTES][1 << BYTE_BITS] = {
-    TABLE(UINT64_C(0xb32e4cbe03a75f6f), UINT64_C(0xf4843657a840a05b), UINT64_C(0x7bd0c384ff8f5e33),
-          UINT64_C(0xf7a18709ff1ebc66), UINT64_C(0x7d9ba13851336649), UINT64_C(0xfb374270a266cc92),
-          UINT64_C(0x64b62bcaebc387a1), UINT64_C(0xc96c5795d7870f42)),
-    TABLE(UINT64_C(0x54e979925cd0f10d), UINT64_C(0xa9d2f324b9a1e21a), UINT64_C(0xc17d4962dc4ddab1),
-          UINT64_C(0x10223dee1795abe7), UINT64_C(0x20447bdc2f2b57ce), UINT64_C(0x4088f7b85e56af9c),
-          UINT64_C(0x8111ef70bcad5f38), UINT64_C(0x90fb71cad654a0f5)),
-    TABLE(UINT64_C(0x3f0be14a916a6dcb), UINT64_C(0x7e17c29522d4db96), UINT64_C(0xfc2f852a45a9b72c),
-          UINT64_C(0x6a87a57f245d70dd), UINT64_C(0xd50f4afe48bae1ba), UINT64_C(0x38c63ad73e7bddf1),
-          UINT64_C(0x718c75ae7cf7bbe2), UINT64_C(0xe318eb5cf9ef77c4)),
-    TABLE(UINT64_C(0x1dee8a5e222ca1dc), UINT64_C(0x3bdd14bc445943b8), UINT64_C(0x77ba297888b28770),
-          UINT64_C(0xef7452f111650ee0), UINT64_C(0x4c300ac98dc40345), UINT64_C(0x986015931b88068a),
-          UINT64_C(0xa218840d981e1391), UINT64_C(0xd6e9a7309f3239a7)),
-    TABLE(UINT64_C(0x5c2d776033c4205e), UINT64_C(0xb85aeec0678840bc), UINT64_C(0xe26d72ab601e9ffd),
-          UINT64_C(0x56024a7d6f33217f), UINT64_C(0xac0494fade6642fe), UINT64_C(0xcad186de13c29b79),
-          UINT64_C(0x077ba297888b2877), UINT64_C(0x0ef7452f111650ee)),
-    TABLE(UINT64_C(0x6184d55f721267c6), UINT64_C(0xc309aabee424cf8c), UINT64_C(0x14cbfa566747819d),
-          UINT64_C(0x2997f4acce8f033a), UINT64_C(0x532fe9599d1e0674), UINT64_C(0xa65fd2b33a3c0ce8),
-          UINT64_C(0xde670a4ddb760755), UINT64_C(0x2e16bbb019e2102f)),
-    TABLE(UINT64_C(0x22ef0d5934f964ec), UINT64_C(0x45de1ab269f2c9d8), UINT64_C(0x8bbc3564d3e593b0),
-          UINT64_C(0x85a0c5e208c539e5), UINT64_C(0x999924efbe846d4f), UINT64_C(0xa1eae6f4d206c41b),
-          UINT64_C(0xd10d62c20b0396b3), UINT64_C(0x30c26aafb90933e3)),
-    TABLE(UINT64_C(0xdabe95afc7875f40), UINT64_C(0x27a584742000a005), UINT64_C(0x4f4b08e84001400a),
-          UINT64_C(0x9e9611d080028014), UINT64_C(0xaff48c8aaf0b1ead), UINT64_C(0xcd31b63ef11823df),
-          UINT64_C(0x08bbc3564d3e593b), UINT64_C(0x117786ac9a7cb276)),
-};
-
-/* Eight bytes that leave the register. */
-static inline uint64_t leave(uint64_t rest) {
-    uint64_t sum = 0;
-    for (int byte = 0; byte < WORD_BYTES; byte++)
-        sum ^= table[WORD_BYTES - 1 - byte][rest >> (byte * BYTE_BITS) & 0xff];
-    return sum;
-}
+/* What a byte that leaves the register does to the rest, by the reversed polynomial of ECMA-182,
+ * c96c5795d7870f42. A checksum is linear: of a byte it is that of its bits together. */
+#define OF_BIT(byte, bit, rest) (((byte) >> (bit)&1) != 0 ? UINT64_C(rest) : 0)
+#define OF_BYTE(byte)                                                                              \
+    (OF_BIT(byte, 0, 0xb32e4cbe03a75f6f) ^ OF_BIT(byte, 1, 0xf4843657a840a05b) ^                   \
+     OF_BIT(byte, 2, 0x7bd0c384ff8f5e33) ^ OF_BIT(byte, 3, 0xf7a18709ff1ebc66) ^                   \
+     OF_BIT(byte, 4, 0x7d9ba13851336649) ^ OF_BIT(byte, 5, 0xfb374270a266cc92) ^                   \
+     OF_BIT(byte, 6, 0x64b62bcaebc387a1) ^ OF_BIT(byte, 7, 0xc96c5795d7870f42))
+#define OF_4(byte) OF_BYTE(byte), OF_BYTE((byte) + 1), OF_BYTE((byte) + 2), OF_BYTE((byte) + 3)
+#define OF_16(byte) OF_4(byte), OF_4((byte) + 4), OF_4((byte) + 8), OF_4((byte) + 12)
+#define OF_64(byte) OF_16(byte), OF_16((byte) + 16), OF_16((byte) + 32), OF_16((byte) + 48)
+static const uint64_t table[] = {OF_64(0), OF_64(64), OF_64(128), OF_64(192)};
 
 uint64_t sealed_checksum(uint64_t before, const void *data, size_t length) {
     uint64_t rest = ~before;
     const unsigned char *byte = data;
-    for (; length >= WORD_BYTES; length -= WORD_BYTES, byte += WORD_BYTES)
-        rest = leave(rest ^ bytes_get_8(byte));
     for (size_t i = 0; i < length; i++)
-        rest = table[0][(rest ^ byte[i]) & 0xff] ^ rest >> BYTE_BITS;
+        rest = table[(rest ^ byte[i]) & 0xff] ^ rest >> BYTE_BITS;
     return ~rest;
 }
 
