@@ -76,8 +76,8 @@ void csv_wholes_free(struct csv_wholes *wholes);
 /* From now on csv_put_decimal takes whole parts from `wholes`, and from no others. */
 void csv_scale_shorten(struct csv_scale *scale, const struct csv_wholes *wholes);
 
-/* Whole numbers and a scale with which many are put, all of whose fractions are short, as those of a
- * hundred ticks a second are: what is put with most is found in one table. */
+/* Whole numbers and a scale with which many are put, all of whose fractions are short, as those of
+ * a hundred ticks a second are: what is put with most is found in one table. */
 struct csv_brief {
     const struct csv_whole *text; /* CSV_BRIEF_FRACTIONS of fractions, by their share of that, then
                                      `end` numbers */
