@@ -7,22 +7,13 @@
 
 __extension__ typedef unsigned __int128 wide;
 
-/* Below this both factors' product stays within 63 bits. */
-enum { NARROW = INT32_MAX };
-
 /* No run comes so far: LIMIT_TICKS is 1 << 53. */
 #define TICKS_BEYOND_ALL ((wide)1 << 61)
 
-/* Apart from their callers, who so save no registers for a division that calls somebody. */
+/* Apart from its callers, who so save no registers for a division that calls somebody. */
 static __attribute__((noinline)) int64_t scaled_down_wide(int64_t value, int64_t factor,
                                                           int64_t divisor) {
     return (int64_t)((wide)value * (wide)factor / (wide)divisor);
-}
-
-static __attribute__((noinline)) int64_t scaled_up_wide(int64_t value, int64_t factor,
-                                                        int64_t divisor) {
-    wide scaled = ((wide)value * (wide)factor + (wide)divisor - 1) / (wide)divisor;
-    return scaled < TICKS_BEYOND_ALL ? (int64_t)scaled : BELT_CLOCK_NEVER;
 }
 
 static int64_t common_divisor(int64_t a, int64_t b) {
@@ -52,16 +43,10 @@ int64_t belt_clock_step_at(const struct belt_clock *clock, int64_t tick) {
     return clock->start_step + parts / clock->ticks;
 }
 
-int64_t belt_clock_tick_of(const struct belt_clock *clock, int64_t step) {
-    if (step <= clock->start_step)
-        return clock->start_tick;
-    if (!clock->running)
-        return BELT_CLOCK_NEVER;
-    int64_t steps = step - clock->start_step;
-    if (steps < NARROW && clock->ticks < NARROW)
-        return clock->start_tick + (steps * clock->ticks + clock->steps - 1) / clock->steps;
-    int64_t ticks = scaled_up_wide(steps, clock->ticks, clock->steps);
-    return ticks == BELT_CLOCK_NEVER ? ticks : clock->start_tick + ticks;
+int64_t belt_clock_wide_tick_of(const struct belt_clock *clock, int64_t step) {
+    wide made = (wide)(step - clock->start_step) * (wide)clock->ticks, parts = (wide)clock->steps;
+    wide ticks = (made + parts - 1) / parts;
+    return ticks < TICKS_BEYOND_ALL ? clock->start_tick + (int64_t)ticks : BELT_CLOCK_NEVER;
 }
 
 int64_t belt_clock_late(const struct belt_clock *clock, int64_t step) {
