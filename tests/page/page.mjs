@@ -422,6 +422,53 @@ for (const colorScheme of ['light', 'dark'])
                 await close(page);
             });
 
+/** Of two colours #rrggbb, by WCAG 2.2. */
+const contrastOf = (one, other) => {
+    const [low, high] =
+        [one, other]
+            .map((colour) => [1, 3, 5].map((at) => parseInt(colour.slice(at, at + 2), 16) / 255))
+            .map(
+                (parts) =>
+                    parts.map((c) => c <= 0.04045 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4))
+            .map(([r, g, b]) => 0.2126 * r + 0.7152 * g + 0.0722 * b)
+            .sort((a, b) => a - b);
+    return (high + 0.05) / (low + 0.05);
+};
+
+for (const colorScheme of ['light', 'dark'])
+    test(`${colorScheme}: lines of charts stand out, and no two items have the same`, async () => {
+        const page = await open(`${jam}/report.html`, {colorScheme});
+        const {lines, paper} = await page.evaluate(
+            () => ({
+                lines: Array.from(
+                    {length: 16},
+                    (_, item) => [page.charts.lineColour(item), dashOf(item).join(' ')]),
+                paper: page.sheet.ink.paper
+            }));
+        for (const [colour] of lines)
+            assert.ok(contrastOf(colour, paper) >= 3, `${colour} on ${paper}`);  // WCAG 2.2, 1.4.11
+        assert.equal(new Set(lines.map(String)).size, lines.length);
+        await close(page);
+    });
+
+test('the name of an arm lies on no box where there is room beside it', async () => {
+    const page = await open(`${jam}/report.html`, {width: 1400});
+    const covered = await page.evaluate(() => {
+        const {layout, plan, context} = page.sheet, found = [];
+        plan.arms.forEach(({name}, arm) => {
+            const {from, y} = page.sheet.textPlace(arm, name);
+            const end = from + context.measureText(name).width;
+            for (const box of layout.boxes)
+                if (from < box.x + box.w / 2 && end > box.x - box.w / 2 &&
+                    Math.abs(y - box.y) < box.h / 2 + 4)
+                    found.push(`${name} on ${box.name}`);
+        });
+        return found;
+    });
+    assert.deepEqual(covered, []);
+    await close(page);
+});
+
 test('on paper: all of it, no controls', async () => {
     const page = await open(`${jam}/report.html`, {hash: '#t=0:10:31.05', colorScheme: 'dark'});
     const paper = () => page.evaluate(() => {

@@ -5,6 +5,8 @@
 
 const PAD_RIGHT = 34, CHART_HEIGHT = 190, ROW_HEIGHT = 18, TABLE_ROWS = 60, LABEL_SIZE = 16;
 const DASHES = [[], [8, 4], [2, 3], [10, 3, 2, 3]];
+/** Of four colours each the lines are drawn alike: near ones differ. @param {number} item */
+const dashOf = (item) => DASHES[Math.floor(item / 4) % DASHES.length];
 /** Fill and pattern of each state of stations, then of arms. */
 const STATE_LOOKS = {
     working: ['#009e73', ''],
@@ -392,20 +394,20 @@ class Charts {
         });
         const kinds = series.kinds[this.level];
         kinds.forEach(
-            (item, i) => this.addKey(
-                keys, `${page.sheet.letters[item]} ${plan.items[item].name}`, this.lineColour(i),
-                DASHES[Math.floor(i / 5) % 4], false));
+            (item) => this.addKey(
+                keys, `${page.sheet.letters[item]} ${plan.items[item].name}`, this.lineColour(item),
+                dashOf(item), false));
         this.plot(
             plot,
             [
                 this.seconds(ticks),
                 ...kinds.map((item) => series.counts.get(this.level * items + item) ?? [])
             ],
-            kinds.map((item, i) => ({
+            kinds.map((item) => ({
                           label: plan.items[item].name,
-                          stroke: this.lineColour(i),
+                          stroke: this.lineColour(item),
                           width: 1.8,
-                          dash: DASHES[Math.floor(i / 5) % 4],
+                          dash: dashOf(item),
                           points: {show: false},
                           paths: uPlot.paths.stepped({align: 1})
                       })),
@@ -491,12 +493,16 @@ class Charts {
         ctx.restore();
     }
 
-    /** @param {number} i */
-    lineColour(i) {
-        const dark = matchMedia('screen and (prefers-color-scheme: dark)').matches;
-        const colours = dark ? ['#56b4e9', '#e69f00', '#00b586', '#f0e442', '#dd8fb8'] :
-                               ['#0072b2', '#d55e00', '#009e73', '#bb5f93', '#1b1b1b'];
-        return colours[i % colours.length];
+    /**
+     * Of the line of an item: its own colour, as far towards that of the text as the contrast of a
+     * line asks for (WCAG 2.2, 1.4.11). @param {number} item
+     */
+    lineColour(item) {
+        const {paper, text} = this.page.sheet.ink, {fill} = markOf(item);
+        let colour = fill;
+        for (let share = 0.1; contrastOf(colour, paper) < 3 && share < 1; share += 0.1)
+            colour = mixOf(fill, text, share);
+        return colour;
     }
 
     // ---- products ----
@@ -525,24 +531,24 @@ class Charts {
                             [page.clock(series.ends[i]),
                              ...products.flatMap(
                                  ({made, asked, met}) => [made[i], asked[i], met[i]])])]);
-        products.forEach(({item}, i) => {
-            this.addKey(keys, `${plan.items[item].name} made`, this.lineColour(i), [], false);
+        products.forEach(({item}) => {
+            this.addKey(keys, `${plan.items[item].name} made`, this.lineColour(item), [], false);
             this.addKey(
-                keys, `${plan.items[item].name} asked for`, this.lineColour(i), [6, 4], false);
+                keys, `${plan.items[item].name} asked for`, this.lineColour(item), [6, 4], false);
         });
         this.plot(
             plot, [times, ...products.flatMap(({made, asked}) => [made, asked])],
             products.flatMap(
-                ({item}, i) =>
+                ({item}) =>
                     [{
                         label: `${plan.items[item].name} made`,
-                        stroke: this.lineColour(i),
+                        stroke: this.lineColour(item),
                         width: 2,
                         points: {show: false}
                     },
                      {
                          label: 'asked for',
-                         stroke: this.lineColour(i),
+                         stroke: this.lineColour(item),
                          width: 1.6,
                          dash: [6, 4],
                          points: {show: false}

@@ -25,6 +25,8 @@ class Sheet {
         this.letters = lettersOf(this.plan.items);
         this.marks = this.plan.items.map((_, item) => markOf(item));
         this.links = this.plan.arms.map((_, arm) => layout.link(arm));
+        /** @type {number[]} which place the text of each arm has, as far as it was asked for */
+        this.sides = [];
         this.gates = this.plan.arms.map((_, arm) => gateOf(this.plan, 'arm', arm));
         this.thresholds = this.plan.chests.map(
             (_, chest) => this.plan.gates.flatMap(
@@ -434,19 +436,83 @@ class Sheet {
     }
 
     /**
-     * Beside the middle of its way, where neither belt nor box is. @param {number} arm
+     * The places for the text of an arm beside the middle of its way, the usual one first.
+     * @param {number} arm @param {number} width of the text
+     * @returns {{align: 'left' | 'right' | 'center', x: number, y: number, from: number}[]} `from`
+     *     is its left end
+     */
+    textPlaces(arm, width) {
+        const [a, b] = this.links[arm], x = (a.x + b.x) / 2, y = (a.y + b.y) / 2;
+        const steep = Math.abs(b.y - a.y) > Math.abs(b.x - a.x) * 0.6;
+        /** @type {{align: 'left' | 'right' | 'center', x: number, y: number, from: number}[]} */
+        const beside = [
+            {align: 'left', x: x + 13, y, from: x + 13},
+            {align: 'right', x: x - 13, y, from: x - 13 - width}
+        ];
+        /** @type {typeof beside} */
+        const over =
+            [15, -15].map((far) => ({align: 'center', x, y: y + far, from: x - width / 2}));
+        return steep ? [...beside, ...over] : [...over, ...beside];
+    }
+
+    /**
+     * How much of what is drawn a text there would hide: of boxes their share of it; of belts, of
+     * the arm's own way and of its hand at rest whether it touches them. @param {number} arm
+     * @param {number} from @param {number} y @param {number} width
+     */
+    textHides(arm, from, y, width) {
+        const inside = (/** @type {Point} */ at, /** @type {number} */ far) =>
+            at.x > from - far && at.x < from + width + far && Math.abs(at.y - y) < 6 + far;
+        const common =
+            (/** @type {number} */ low, /** @type {number} */ high,
+             /** @type {number} */ at, /** @type {number} */ size) =>
+                Math.max(0, Math.min(high, at + size / 2) - Math.max(low, at - size / 2));
+        let hidden = 0;
+        for (const box of this.layout.boxes)
+            hidden += 6 * common(from, from + width, box.x, box.w) *
+                common(y - 6, y + 6, box.y, box.h) / (12 * width);
+        for (const outline of this.layout.outlines)
+            for (let s = 0; s < outline.length; s += Math.max(outline.cell, outline.length / 256))
+                if (inside(outline.spot(s), outline.band / 2)) {
+                    hidden += 2;
+                    break;
+                }
+        const [a, b] = this.links[arm];
+        const on = (/** @type {number} */ at) =>
+            ({x: a.x + (b.x - a.x) * at, y: a.y + (b.y - a.y) * at});
+        if (Array.from({length: 17}, (_, i) => on(i / 16)).some((spot) => inside(spot, 0)))
+            hidden += 1;
+        return hidden + (inside(on(HAND_AT[0]), HAND_SIZE) ? 0.5 : 0);
+    }
+
+    /**
+     * Where the name of an arm hides least. @param {number} arm @param {string} name
+     */
+    textPlace(arm, name) {
+        this.context.font = '9px system-ui, sans-serif';
+        const width = this.context.measureText(name).width;
+        const places = this.textPlaces(arm, width);
+        if (this.sides[arm] === undefined) {
+            const hides = places.map(({from, y}) => this.textHides(arm, from, y, width));
+            this.sides[arm] = hides.indexOf(Math.min(...hides));
+        }
+        return places[this.sides[arm]];
+    }
+
+    /**
+     * Beside the middle of its way, where it hides least. @param {number} arm
      * @param {Moment} moment @param {boolean} blocked @param {number} waits
      */
     drawArmText(arm, moment, blocked, waits) {
-        const {context, ink} = this, [a, b] = this.links[arm], rows = [];
+        const {context, ink} = this, rows = [];
         if (this.scale > 1.15 || this.isChosenArm(arm)) rows.push(this.plan.arms[arm].name);
         if (blocked)
             rows.push(`placing ${spanOf(waits, this.plan.ticks_per_second)}`);
         else if (this.scale > 1.6)
             rows.push(ARM_STATES[moment.armState[arm]]);
-        const steep = Math.abs(b.y - a.y) > Math.abs(b.x - a.x) * 0.6;
-        const x = (a.x + b.x) / 2 + (steep ? 13 : 0), y = (a.y + b.y) / 2 + (steep ? 0 : 15);
-        context.textAlign = steep ? 'left' : 'center';
+        if (rows.length === 0) return;
+        const {align, x, y} = this.textPlace(arm, this.plan.arms[arm].name);
+        context.textAlign = align;
         context.lineWidth = 3;
         context.strokeStyle = ink.paper;
         rows.forEach((row, i) => {

@@ -72,11 +72,11 @@ static void write_remedies(const json_t *found, FILE *out) {
     fputs("<table><caption>", out);
     html_print(out, "What would have prevented it: %s of %s", text(found, "kind"),
                text(found, "subject"));
-    fputs(
-        "; each was tried by running again, the best first</caption><thead><tr><th>change, to "
-        "paste after `loopwright run SCENARIO`<th>what it does<th>tried over<th>demand met<th>made "
-        "a minute</tr></thead><tbody>\n",
-        out);
+    fputs("; each was tried by running again, the best first</caption><thead><tr><th>change, to "
+          "paste after `loopwright run SCENARIO`<th class=\"words\">what it does<th>tried "
+          "over<th>demand met<th>made "
+          "a minute</tr></thead><tbody>\n",
+          out);
     for (size_t i = 0; i < json_array_size(remedies); i++) {
         const json_t *remedy = json_array_get(remedies, i);
         fputs("<tr>", out);

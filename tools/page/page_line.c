@@ -10,7 +10,8 @@
 #include "sim/require.h"
 #include "tools/page/html.h"
 
-enum { WIDTH = 352, HEIGHT = 208, LEFT = 42, RIGHT = 14, TOP = 12, BOTTOM = 26, LETTER = 8 };
+enum { WIDTH = 352, HEIGHT = 208, LEFT = 46, RIGHT = 14, TOP = 12, BOTTOM = 26, LETTER = 8 };
+enum { TICK = 9 }; /* from the numbers to the axis, on which a ring of half of that may stand */
 
 struct line {
     const struct page_grid *grid;
@@ -113,8 +114,8 @@ static void write_axes(const struct line *line, FILE *out) {
         double y = height_of(line, line->top * i / 2);
         if (i > 0)
             fprintf(out, "<path class=\"grid\" d=\"M%d %.1fH%d\"/>", LEFT, y, WIDTH - RIGHT);
-        fprintf(out, "<text x=\"%d\" y=\"%.1f\" text-anchor=\"end\">%.3g</text>", LEFT - 5, y + 4,
-                line->top * i / 2);
+        fprintf(out, "<text x=\"%d\" y=\"%.1f\" text-anchor=\"end\">%.3g</text>", LEFT - TICK,
+                y + 4, line->top * i / 2);
     }
 }
 

@@ -60,6 +60,24 @@ function luminanceOf(colour) {
     return 0.2126 * r + 0.7152 * g + 0.0722 * b;
 }
 
+/** Of two colours, WCAG 2.2. @param {string} one @param {string} other */
+function contrastOf(one, other) {
+    const [low, high] = [luminanceOf(one), luminanceOf(other)].sort((a, b) => a - b);
+    return (high + 0.05) / (low + 0.05);
+}
+
+/**
+ * So much of another colour in one. @param {string} one @param {string} other @param {number}
+ * share
+ */
+function mixOf(one, other, share) {
+    const parts = [1, 3, 5].map((at) => {
+        const [a, b] = [one, other].map((colour) => parseInt(colour.slice(at, at + 2), 16));
+        return Math.round(a + (b - a) * share).toString(16).padStart(2, '0');
+    });
+    return `#${parts.join('')}`;
+}
+
 /** @param {number} item */
 function markOf(item) {
     const fill = ITEM_COLOURS[item % ITEM_COLOURS.length];
