@@ -36,15 +36,6 @@ void arm_books_add_moved(struct world *world, struct arm_record *self, int64_t c
 
 /* ---- what follows ---- */
 
-/* Hands that have been emptied. */
-static inline int64_t hands_emptied(const struct arm *arm) {
-    return arm->swings - (arm->state == ARM_CARRYING || arm->state == ARM_PLACING);
-}
-
-static inline int64_t times(int64_t count, int64_t ticks) {
-    return (int64_t)((uint64_t)count * (uint64_t)ticks);
-}
-
 /* Adds what differs, and returns how much that is. */
 static __attribute__((noinline)) int64_t add_books(const struct arm_books *books,
                                                    int64_t to[ARM_STATES]) {
@@ -63,8 +54,9 @@ static inline int64_t put_counted(const struct world *world, uint32_t index, con
     const struct arm_shape *shape = plan->shape;
     const struct arm_books *books = world->arm_books;
     bool fixed = shape->swing_chance == NO_INDEX;
-    int64_t carrying = fixed ? times(arm->swings, shape->out_ticks) : 0;
-    int64_t returning = fixed ? times(hands_emptied(arm), shape->back_ticks) : 0;
+    int64_t carrying = fixed ? arm_books_times(arm->swings, shape->out_ticks) : 0;
+    int64_t returning =
+        fixed ? arm_books_times(arm_books_hands_emptied(arm), shape->back_ticks) : 0;
     int64_t placing = plan->placing == NO_INDEX ? 0 : world->arm_placing[plan->placing].ticks;
     to[ARM_CARRYING] = carrying;
     to[ARM_PLACING] = placing;
@@ -77,7 +69,7 @@ static inline int64_t put_counted(const struct world *world, uint32_t index, con
 }
 
 int64_t arm_books_moved(const struct world *world, uint32_t index) {
-    int64_t moved = hands_emptied(&world->arm[index].state);
+    int64_t moved = arm_books_hands_emptied(&world->arm[index].state);
     if (__builtin_expect(world->arm_books != NULL, 0))
         moved += world->arm_books[index].moved;
     return moved;
@@ -127,41 +119,4 @@ struct arm_totals arm_books_totals_at(const struct world *world, uint32_t index,
     struct arm_totals totals;
     put_totals(world, index, tick, &totals);
     return totals;
-}
-
-/* The same where nothing differs from what follows from the swings: there each swing is fixed, and
- * no arm has ever been stopped. */
-static inline void put_plain_totals(const struct world *world, const struct arm_record *self,
-                                    int64_t tick, struct arm_totals *totals) {
-    const struct arm_shape *shape = self->plan.shape;
-    const struct arm *arm = &self->state;
-    uint32_t watched = self->plan.placing;
-    int64_t emptied = hands_emptied(arm);
-    int64_t carrying = times(arm->swings, shape->out_ticks);
-    int64_t placing = watched == NO_INDEX ? 0 : world->arm_placing[watched].ticks;
-    int64_t returning = times(emptied, shape->back_ticks);
-    if (arm->state == ARM_RETURNING)
-        returning -= arm->due > tick ? arm->due - tick : 0;
-    else if (arm->state == ARM_CARRYING)
-        carrying += tick - arm_books_counted_until(arm, ARM_CARRYING);
-    else if (arm->state == ARM_PLACING)
-        placing += tick - arm->since;
-    *totals = (struct arm_totals){.swings = arm->swings, .moved = emptied};
-    totals->ticks[ARM_CARRYING] = carrying;
-    totals->ticks[ARM_PLACING] = placing;
-    totals->ticks[ARM_RETURNING] = returning;
-    totals->ticks[ARM_REACHING] = tick - carrying - placing - returning;
-}
-
-bool arm_books_totals_of_several(const struct world *world, uint32_t first, uint32_t count,
-                                 struct arm_totals *totals) {
-    int64_t tick = world->progress.tick;
-    const struct arm_record *arm = world->arm + first;
-    if (world->arm_books == NULL)
-        for (uint32_t i = 0; i < count; i++)
-            put_plain_totals(world, &arm[i], tick, &totals[i]);
-    else
-        for (uint32_t i = 0; i < count; i++)
-            put_totals(world, first + i, tick, &totals[i]);
-    return world->arm_books != NULL;
 }

@@ -27,6 +27,15 @@ static inline int64_t arm_books_ahead(const struct arm *arm) {
     return arm_books_counted_until(arm, (enum arm_state)arm->state) - arm->since;
 }
 
+/* Hands that have been emptied. */
+static inline int64_t arm_books_hands_emptied(const struct arm *arm) {
+    return arm->swings - (arm->state == ARM_CARRYING || arm->state == ARM_PLACING);
+}
+
+static inline int64_t arm_books_times(int64_t count, int64_t ticks) {
+    return (int64_t)((uint64_t)count * (uint64_t)ticks);
+}
+
 /* Makes world.arm_books where there are none. Without them nothing can be added below but time of
  * placing. */
 void arm_books_make(struct world *world);
@@ -48,8 +57,30 @@ int64_t arm_books_moved(const struct world *world, uint32_t index);
  * which is the rest. */
 void arm_books_set(struct world *world, uint32_t index, const struct arm_totals *totals);
 
-/* Totals up to `tick`, the tick at work or the last one; of `count` arms from `first` on, up to the
- * last tick executed: false, where none of them has ever been stopped. */
+/* Totals up to `tick`, the tick at work or the last one. */
 struct arm_totals arm_books_totals_at(const struct world *world, uint32_t arm, int64_t tick);
-bool arm_books_totals_of_several(const struct world *world, uint32_t first, uint32_t count,
-                                 struct arm_totals *totals);
+
+/* The same up to the last tick, where world.arm_books is NULL. */
+static inline struct arm_totals arm_books_plain_totals(const struct world *world, uint32_t index) {
+    int64_t tick = world->progress.tick;
+    const struct arm_record *self = &world->arm[index];
+    const struct arm_shape *shape = self->plan.shape;
+    const struct arm *arm = &self->state;
+    uint32_t watched = self->plan.placing;
+    int64_t emptied = arm_books_hands_emptied(arm);
+    int64_t carrying = arm_books_times(arm->swings, shape->out_ticks);
+    int64_t placing = watched == NO_INDEX ? 0 : world->arm_placing[watched].ticks;
+    int64_t returning = arm_books_times(emptied, shape->back_ticks);
+    if (arm->state == ARM_RETURNING)
+        returning -= arm->due > tick ? arm->due - tick : 0;
+    else if (arm->state == ARM_CARRYING)
+        carrying += tick - arm_books_counted_until(arm, ARM_CARRYING);
+    else if (arm->state == ARM_PLACING)
+        placing += tick - arm->since;
+    return (struct arm_totals){.swings = arm->swings,
+                               .moved = emptied,
+                               .ticks = {[ARM_CARRYING] = carrying,
+                                         [ARM_PLACING] = placing,
+                                         [ARM_RETURNING] = returning,
+                                         [ARM_REACHING] = tick - carrying - placing - returning}};
+}

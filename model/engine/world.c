@@ -280,10 +280,10 @@ struct arm_totals world_arm_totals(const struct world *world, uint32_t arm) {
     return arm_books_totals_at(world, arm, world->progress.tick);
 }
 
-bool world_totals_of_arms(const struct world *world, uint32_t first, uint32_t count,
-                          struct arm_totals *totals) {
-    require(first <= world->scenario->arm_count && count <= world->scenario->arm_count - first);
-    return arm_books_totals_of_several(world, first, count, totals);
+bool world_arms_are_plain(const struct world *world) { return world->arm_books == NULL; }
+
+struct arm_totals world_plain_arm_totals(const struct world *world, uint32_t arm) {
+    return arm_books_plain_totals(world, arm);
 }
 
 struct station_totals world_station_totals(const struct world *world, uint32_t station) {

@@ -122,9 +122,10 @@ enum station_state world_station_state(const struct world *world, uint32_t stati
 bool world_gate_open(const struct world *world, uint32_t gate);
 
 struct arm_totals world_arm_totals(const struct world *world, uint32_t arm);
-/* Of `count` arms, from `first` on. False: none of them has ever been stopped. */
-bool world_totals_of_arms(const struct world *world, uint32_t first, uint32_t count,
-                          struct arm_totals *totals);
+/* Whether all arms have always been plain: each swing takes a fixed time and moves one item, and
+ * none has been stopped. Then the second says what the first would, in fewer steps. */
+bool world_arms_are_plain(const struct world *world);
+struct arm_totals world_plain_arm_totals(const struct world *world, uint32_t arm);
 struct station_totals world_station_totals(const struct world *world, uint32_t station);
 struct item_totals world_item_totals(const struct world *world, uint32_t item);
 struct track_totals world_track_totals(const struct world *world, struct place track);

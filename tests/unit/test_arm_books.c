@@ -54,6 +54,10 @@ static void count_on(struct world *world, uint32_t arm_count, int64_t ticks) {
         for (uint32_t i = 0; i < arm_count; i++) {
             struct arm_totals totals = world_arm_totals(world, i);
             ck_assert_mem_eq(totals.ticks, counted[i].ticks, sizeof totals.ticks);
+            if (world_arms_are_plain(world)) {
+                struct arm_totals plain = world_plain_arm_totals(world, i);
+                ck_assert_mem_eq(&plain, &totals, sizeof totals);
+            }
         }
         ck_assert_int_eq(put_down(world, arm_count), placed);
     }
@@ -69,6 +73,31 @@ START_TEST(each_tick_counts_for_the_state_that_is_seen) {
     world_free(world);
     scenario_free(scenario);
     free(text);
+}
+END_TEST
+
+/* From chests and lanes to chests and lanes, with waits for items, for room and for cells. */
+static const char plain_text[] =
+    "clock: {ticks_per_second: 10}\nwatch: {blocked_after: 1 s}\nitems: [comb]\n"
+    "loops: [{name: ring, cells: 12, rate: 1}]\n"
+    "chests: [{name: bin, start: {comb: 300}}, {name: tray, capacity: 6}, {name: end}]\n"
+    "demands: [{name: buyer, chest: end, item: comb, every: 9 s}]\n"
+    "arms:\n  - {name: feeder, from: bin, to: ring@5, swing: 1}\n"
+    "  - {name: second, from: bin, to: ring@7, swing: 0.8}\n"
+    "  - {name: taker, from: ring@4, to: tray, swing: 1.7}\n"
+    "  - {name: shifter, from: tray, to: end, swing: 5}\n";
+
+START_TEST(plain_arms_have_the_same_totals_the_short_way) {
+    struct scenario *scenario = read_text(plain_text, NULL);
+    struct world *world = world_new(scenario);
+    world_advance(world, 0);
+    ck_assert(world_arms_are_plain(world));
+    count_on(world, scenario->arm_count, 10 * TICKS);
+    for (uint32_t i = 0; i < scenario->arm_count; i++)
+        ck_assert_int_gt(world_arm_totals(world, i).moved, 1);
+    ck_assert_int_gt(world_arm_totals(world, 0).ticks[ARM_PLACING], 100);
+    world_free(world);
+    scenario_free(scenario);
 }
 END_TEST
 
@@ -107,6 +136,7 @@ int main(void) {
     Suite *suite = suite_begin("arm_books");
     TCase *tests = tcase_create("arm_books");
     tcase_add_loop_test(tests, each_tick_counts_for_the_state_that_is_seen, 0, SCENARIOS);
+    tcase_add_test(tests, plain_arms_have_the_same_totals_the_short_way);
     tcase_add_loop_test(tests, a_change_of_an_arm_leaves_its_totals, 0, SCENARIOS);
     suite_add_tcase(suite, tests);
     return suite_end(suite);

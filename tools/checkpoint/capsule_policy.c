@@ -117,8 +117,16 @@ static void keep_recent(struct capsule_policy *policy, struct kept *kept) {
     policy->recent[age][1] = use(kept);
 }
 
-/* Takes the world and the record as they are into memory of the length that was needed so far, and
- * gives back what is left of it. */
+/* Gives back what is left of the memory of a moment, where that is much. */
+static void trim(struct bytes *bytes) {
+    enum { MUCH = 8 };
+    if (bytes->capacity - bytes->length <= bytes->length / MUCH)
+        return;
+    bytes->capacity = bytes->length;
+    bytes->data = require_more_memory(bytes->data, bytes->capacity, 1);
+}
+
+/* Takes the world and the record as they are into memory of the length that was needed so far. */
 static void fill(struct capsule_policy *policy, struct kept *kept) {
     struct bytes *bytes = &kept->bytes;
     bytes->capacity = policy->kept_most;
@@ -126,8 +134,7 @@ static void fill(struct capsule_policy *policy, struct kept *kept) {
     snapshot_take(policy->record->world, bytes);
     kept->world_bytes = bytes->length;
     record_save(policy->record, bytes);
-    bytes->capacity = bytes->length;
-    bytes->data = require_more_memory(bytes->data, bytes->capacity, 1);
+    trim(bytes);
     if (policy->kept_most < bytes->length)
         policy->kept_most = bytes->length;
 }

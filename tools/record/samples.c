@@ -461,6 +461,15 @@ static inline char *begin_row(char *at, struct stamp stamp, const struct csv_tex
     return csv_put_text(at + stamp.length, middle);
 }
 
+/* The same with a time of one block, as a brief one is. */
+static inline char *begin_row_of(char *at, struct stamp stamp, bool is_brief,
+                                 const struct csv_text *middle) {
+    if (!is_brief)
+        return begin_row(at, stamp, middle);
+    memcpy(at, &stamp.first, sizeof stamp.first);
+    return csv_put_text(at + stamp.length, middle);
+}
+
 static inline char *end_row(char *at) {
     *at = '\n';
     return at + 1;
@@ -550,7 +559,7 @@ __attribute__((always_inline)) static inline void take_stations(struct samples *
         char *at = room_for_rows(samples, csv);
         for (uint32_t last = i + at_once(count - i); i < last; i++) {
             struct station_totals totals = world_station_totals(world, i);
-            at = begin_row(at, stamp, &samples->station[i]);
+            at = begin_row_of(at, stamp, is_brief, &samples->station[i]);
             at = end_row(put_station(at, &clock, is_brief, &totals));
         }
         csv_rows_end(csv, at);
@@ -568,34 +577,37 @@ static inline char *put_arm(char *at, const struct clock *clock, bool is_brief, 
     return stops ? put_rare_time(at, clock, is_brief, totals->ticks[ARM_STOPPED]) : put_no_time(at);
 }
 
-/* Some at a time, so that what the world says of them stays near. */
-__attribute__((always_inline)) static inline void
-take_arms(struct samples *samples, const struct world *world, struct stamp stamp, bool is_brief) {
-    struct arm_totals totals[ROWS_AT_ONCE];
+__attribute__((always_inline)) static inline void take_arms(struct samples *samples,
+                                                            const struct world *world,
+                                                            struct stamp stamp, bool is_brief,
+                                                            bool are_plain) {
     const struct clock clock = clock_of(samples);
     struct csv *csv = &samples->csv[ARMS];
-    uint32_t some;
-    for (uint32_t arm = 0, count = samples->scenario->arm_count; arm < count; arm += some) {
-        some = at_once(count - arm);
-        const struct csv_text *name = samples->arm + arm;
-        bool stops = world_totals_of_arms(world, arm, some, totals);
+    const struct csv_text *name = samples->arm;
+    for (uint32_t i = 0, count = samples->scenario->arm_count; i < count;) {
         char *at = room_for_rows(samples, csv);
-        for (uint32_t i = 0; i < some; i++)
-            at = end_row(
-                put_arm(begin_row(at, stamp, &name[i]), &clock, is_brief, stops, &totals[i]));
+        for (uint32_t last = i + at_once(count - i); i < last; i++) {
+            struct arm_totals totals =
+                are_plain ? world_plain_arm_totals(world, i) : world_arm_totals(world, i);
+            at = begin_row_of(at, stamp, is_brief, &name[i]);
+            at = end_row(put_arm(at, &clock, is_brief, !are_plain, &totals));
+        }
         csv_rows_end(csv, at);
     }
 }
 
 static void take_actors(struct samples *samples, const struct world *world, struct stamp stamp) {
     take_stations(samples, world, stamp, false);
-    take_arms(samples, world, stamp, false);
+    take_arms(samples, world, stamp, false, false);
 }
 
 static void take_actors_briefly(struct samples *samples, const struct world *world,
                                 struct stamp stamp) {
     take_stations(samples, world, stamp, true);
-    take_arms(samples, world, stamp, true);
+    if (world_arms_are_plain(world))
+        take_arms(samples, world, stamp, true, true);
+    else
+        take_arms(samples, world, stamp, true, false);
 }
 
 static void note_levels(struct samples *samples, const struct world *world) {
@@ -612,7 +624,7 @@ void samples_take(struct samples *samples, const struct world *world) {
     take_tracks(samples, OCCUPANCY, &samples->occupancy, world, stamp);
     take_tracks(samples, LANES, &samples->lanes, world, stamp);
     take_levels(samples, world, stamp);
-    if (samples->has_brief)
+    if (samples->has_brief && stamp.length <= sizeof stamp.first)
         take_actors_briefly(samples, world, stamp);
     else
         take_actors(samples, world, stamp);
