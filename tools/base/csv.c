@@ -13,7 +13,6 @@
 #include "tools/base/file.h"
 
 enum {
-    BUFFER_BYTES = 1 << 18,
     PLACES = 9, /* after the decimal point */
     TABLE_ENTRIES_MAX = 16384
 };
@@ -97,16 +96,17 @@ void csv_scale_free(struct csv_scale *scale) {
     *scale = (struct csv_scale){0};
 }
 
-static void flush(struct csv *csv) {
+static void write_out(struct csv *csv, size_t length) {
     if (csv->error == 0)
-        csv->error = file_write(csv->file, csv->buffer, csv->used);
-    csv->used = 0;
+        csv->error = file_write(csv->file, csv->buffer, length);
+    csv->used -= length;
+    memmove(csv->buffer, csv->buffer + length, csv->used);
 }
 
 void csv_open(struct csv *csv, int directory, const char *name, const char *header) {
-    *csv = (struct csv){.name = require_text(name),
-                        .buffer = require_more_memory(NULL, BUFFER_BYTES, 1),
-                        .capacity = BUFFER_BYTES};
+    *csv =
+        (struct csv){.name = require_text(name),
+                     .buffer = require_more_memory(NULL, CSV_WRITE_BYTES + CSV_ROOM_MOST + 1, 1)};
     csv->file = openat(directory, name, O_WRONLY | O_CREAT | O_EXCL | O_CLOEXEC, 0666);
     if (csv->file < 0)
         csv->error = errno;
@@ -117,7 +117,7 @@ void csv_open(struct csv *csv, int directory, const char *name, const char *head
 }
 
 int csv_close(struct csv *csv) {
-    flush(csv);
+    write_out(csv, csv->used);
     if (csv->file >= 0) {
         int error = file_close(csv->file);
         csv->error = csv->error != 0 ? csv->error : error;
@@ -136,14 +136,15 @@ void csv_discard(struct csv *csv) {
     *csv = (struct csv){.file = -1};
 }
 
-void csv_flush(struct csv *csv, size_t most) {
-    require(csv->buffer != NULL && most < csv->capacity);
-    flush(csv);
+void csv_make_room(struct csv *csv, size_t most) {
+    require(csv->buffer != NULL && most <= CSV_ROOM_MOST);
+    if (csv->used >= CSV_WRITE_BYTES)
+        write_out(csv, CSV_WRITE_BYTES);
 }
 
 void csv_long_row(struct csv *csv, const char *bytes, size_t count) {
     for (size_t done = 0; done < count;) {
-        size_t part = count - done < BUFFER_BYTES / 2 ? count - done : BUFFER_BYTES / 2;
+        size_t part = count - done < CSV_ROOM_MOST ? count - done : CSV_ROOM_MOST;
         char *at = csv_row(csv, part);
         memcpy(at, bytes + done, part);
         csv->used += part;

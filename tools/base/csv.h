@@ -103,8 +103,12 @@ struct csv {
     int file;   /* -1: closed */
     int error;  /* errno of the first thing that went wrong; 0: all well */
     char *buffer;
-    size_t used, capacity;
+    size_t used;
 };
+/* So many bytes are written at once, at multiples of that: a system that keeps files in pieces of
+ * memory as large as what is written to them, where it lies so, makes fewer of them. More are kept
+ * until then, as long as the rows for which there was room. */
+enum { CSV_WRITE_BYTES = 1 << 18, CSV_ROOM_MOST = 1 << 16 };
 
 /* Makes the file `name` in the open directory `directory` and writes its header row. */
 void csv_open(struct csv *csv, int directory, const char *name, const char *header);
@@ -114,15 +118,16 @@ int csv_close(struct csv *csv);
 /* Closes without writing out; for a run that is given up. Nothing happens to a closed one. */
 void csv_discard(struct csv *csv);
 
-/* Room for a row of at most `most` bytes (some ten thousand); good until the next csv_row. */
+/* Room for a row, or several, of at most `most` bytes up to CSV_ROOM_MOST; good until the next
+ * csv_row. */
 static inline char *csv_row(struct csv *csv, size_t most);
 /* Ends the row that was written up to `at`, LF added. */
 static inline void csv_row_end(struct csv *csv, char *at);
 /* Ends rows for which there was room at once, and which were written up to `at`, each with its LF.
  */
 static inline void csv_rows_end(struct csv *csv, const char *at);
-/* Makes room for a row by writing out what there is. */
-void csv_flush(struct csv *csv, size_t most);
+/* For csv_row: writes out CSV_WRITE_BYTES where there are as many. */
+void csv_make_room(struct csv *csv, size_t most);
 
 /* Adds a row made elsewhere, of any length, LF added. */
 void csv_long_row(struct csv *csv, const char *bytes, size_t count);
@@ -148,8 +153,8 @@ char *csv_put_large_count(char *at, int64_t number);
 char *csv_put_large_decimal(char *at, const struct csv_scale *scale, int64_t number);
 
 static inline char *csv_row(struct csv *csv, size_t most) {
-    if (csv->capacity - csv->used <= most)
-        csv_flush(csv, most);
+    if (csv->used >= CSV_WRITE_BYTES || most > CSV_ROOM_MOST)
+        csv_make_room(csv, most);
     return csv->buffer + csv->used;
 }
 
