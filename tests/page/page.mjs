@@ -451,23 +451,30 @@ for (const colorScheme of ['light', 'dark'])
         await close(page);
     });
 
-test('the name of an arm lies on no box where there is room beside it', async () => {
-    const page = await open(`${jam}/report.html`, {width: 1400});
-    const covered = await page.evaluate(() => {
-        const {layout, plan, context} = page.sheet, found = [];
-        plan.arms.forEach(({name}, arm) => {
-            const {from, y} = page.sheet.textPlace(arm, name);
-            const end = from + context.measureText(name).width;
-            for (const box of layout.boxes)
-                if (from < box.x + box.w / 2 && end > box.x - box.w / 2 &&
-                    Math.abs(y - box.y) < box.h / 2 + 4)
-                    found.push(`${name} on ${box.name}`);
+test(
+    'the name of an arm lies on no box and no other name where there is room beside it',
+    async () => {
+        const page = await open(`${jam}/report.html`, {width: 1400});
+        const covered = await page.evaluate(() => {
+            const {layout, plan, context} = page.sheet, found = [];
+            const others = [];
+            plan.arms.forEach(({name}, arm) => {
+                const {from, y} = page.sheet.textPlace(arm, name);
+                const end = from + context.measureText(name).width;
+                for (const other of others)
+                    if (from < other.end && end > other.from && Math.abs(y - other.y) < 10)
+                        found.push(`${name} on ${other.name}`);
+                others.push({name, from, end, y});
+                for (const box of layout.boxes)
+                    if (from < box.x + box.w / 2 && end > box.x - box.w / 2 &&
+                        Math.abs(y - box.y) < box.h / 2 + 4)
+                        found.push(`${name} on ${box.name}`);
+            });
+            return found;
         });
-        return found;
+        assert.deepEqual(covered, []);
+        await close(page);
     });
-    assert.deepEqual(covered, []);
-    await close(page);
-});
 
 test('on paper: all of it, no controls', async () => {
     const page = await open(`${jam}/report.html`, {hash: '#t=0:10:31.05', colorScheme: 'dark'});

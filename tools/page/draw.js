@@ -27,6 +27,8 @@ class Sheet {
         this.links = this.plan.arms.map((_, arm) => layout.link(arm));
         /** @type {number[]} which place the text of each arm has, as far as it was asked for */
         this.sides = [];
+        /** @type {{x: number, y: number, w: number, h: number}[]} of those, each with two rows */
+        this.texts = [];
         this.gates = this.plan.arms.map((_, arm) => gateOf(this.plan, 'arm', arm));
         this.thresholds = this.plan.chests.map(
             (_, chest) => this.plan.gates.flatMap(
@@ -456,9 +458,9 @@ class Sheet {
     }
 
     /**
-     * How much of what is drawn a text there would hide: of boxes their share of it; of belts, of
-     * the arm's own way and of its hand at rest whether it touches them. @param {number} arm
-     * @param {number} from @param {number} y @param {number} width
+     * How much of what is drawn a text there would hide: of boxes and other texts their share of
+     * it; of belts, of the arm's own way and of its hand at rest whether it touches them.
+     * @param {number} arm @param {number} from @param {number} y @param {number} width
      */
     textHides(arm, from, y, width) {
         const inside = (/** @type {Point} */ at, /** @type {number} */ far) =>
@@ -468,7 +470,7 @@ class Sheet {
              /** @type {number} */ at, /** @type {number} */ size) =>
                 Math.max(0, Math.min(high, at + size / 2) - Math.max(low, at - size / 2));
         let hidden = 0;
-        for (const box of this.layout.boxes)
+        for (const box of [...this.layout.boxes, ...this.texts])
             hidden += 6 * common(from, from + width, box.x, box.w) *
                 common(y - 6, y + 6, box.y, box.h) / (12 * width);
         for (const outline of this.layout.outlines)
@@ -495,6 +497,8 @@ class Sheet {
         if (this.sides[arm] === undefined) {
             const hides = places.map(({from, y}) => this.textHides(arm, from, y, width));
             this.sides[arm] = hides.indexOf(Math.min(...hides));
+            const {from, y} = places[this.sides[arm]];
+            this.texts.push({x: from + width / 2, y: y + 5, w: width, h: 22});
         }
         return places[this.sides[arm]];
     }
