@@ -133,7 +133,15 @@ static struct event station_event(const struct world *world, uint32_t index) {
     return actor_event(kind, PART_STATION, index, station->event_start, station->since);
 }
 
-/* Names the short inputs, or the outputs without room. */
+/* Adds an item to the `count` that are named, into the scenario's order. */
+static void name_in_order(struct world *world, uint32_t count, uint32_t item) {
+    uint32_t at = count;
+    for (; at > 0 && world->item_scratch[at - 1] > item; at--)
+        world->item_scratch[at] = world->item_scratch[at - 1];
+    world->item_scratch[at] = item;
+}
+
+/* Names the short inputs in the order of `takes`, or the outputs without room. */
 static uint32_t name_station_items(struct world *world, uint32_t index) {
     const struct scenario_station *fixed = &world->scenario->station[index];
     uint32_t count = 0;
@@ -144,7 +152,7 @@ static uint32_t name_station_items(struct world *world, uint32_t index) {
     } else {
         for (uint32_t i = 0; i < fixed->makes_count; i++)
             if (station_lacks_room_for(world, index, i))
-                world->item_scratch[count++] = fixed->makes[i].item;
+                name_in_order(world, count++, fixed->makes[i].item);
     }
     return count;
 }
@@ -184,11 +192,7 @@ static uint32_t name_hand(struct world *world, uint32_t index) {
         if (world->scratch[item_slot] == 0)
             continue;
         world->scratch[item_slot] = 0;
-        uint32_t item = arm_item_at(world, &arm->plan, item_slot);
-        uint32_t at = count++; /* into the scenario's order */
-        for (; at > 0 && world->item_scratch[at - 1] > item; at--)
-            world->item_scratch[at] = world->item_scratch[at - 1];
-        world->item_scratch[at] = item;
+        name_in_order(world, count++, arm_item_at(world, &arm->plan, item_slot));
     }
     return count;
 }
