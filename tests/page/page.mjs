@@ -473,6 +473,15 @@ test(
             return found;
         });
         assert.deepEqual(covered, []);
+        /* of two arms that work between the same places */
+        const [one, other] = await page.evaluate(() => {
+            const {sheet} = page;
+            sheet.links[1] = sheet.links[0];
+            [sheet.sides, sheet.texts] = [[], []];
+            return [0, 1].map((arm) => sheet.textPlace(arm, sheet.plan.arms[arm].name));
+        });
+        assert.notDeepEqual(one, other);
+        assert.ok(Math.abs(one.y - other.y) > 10 || one.align !== other.align);
         await close(page);
     });
 
