@@ -477,7 +477,7 @@ static void write_takes(struct scatter *s, const struct station_plan *station) {
 static void write_makes(struct scatter *s, const struct station_plan *station, int *made) {
     const char *comma = "";
     fputs(", makes: {", s->out);
-    for (int i = 0; i < s->items; i++) {
+    for (int i = s->items - 1; i >= 0; i--) {
         made[i] = station->makes[i] ? 1 + pick_of(s, often(s, 70) ? 1 : 3) : 0;
         if (made[i] == 0)
             continue;
