@@ -13,6 +13,7 @@
 #include <unistd.h>
 
 #include "model/scenario/quantity.h"
+#include "sim/require.h"
 #include "tests/common/suite.h"
 #include "tools/base/csv.h"
 
@@ -389,6 +390,17 @@ static TCase *numbers_with_a_comma(void) {
     return tests;
 }
 
+START_TEST(a_closed_table_takes_no_row) {
+    struct csv csv;
+    csv_open(&csv, directory, "t.csv", "a");
+    if (_i == 0)
+        csv_discard(&csv);
+    else
+        csv_close(&csv);
+    csv_row(&csv, 1);
+}
+END_TEST
+
 static TCase *files(void) {
     TCase *tests = tcase_create("files");
     tcase_add_checked_fixture(tests, make_place, remove_place);
@@ -397,6 +409,7 @@ static TCase *files(void) {
     tcase_add_test(tests, row_may_be_longer_than_the_buffer);
     tcase_add_test(tests, first_error_of_a_full_disk_is_kept_to_the_end);
     tcase_add_test(tests, file_that_is_there_already_is_an_error);
+    tcase_add_loop_exit_test(tests, a_closed_table_takes_no_row, REQUIRE_EXIT_STATUS, 0, 2);
     return tests;
 }
 

@@ -133,7 +133,8 @@ void csv_discard(struct csv *csv) {
         close(csv->file);
     free(csv->buffer);
     free(csv->name);
-    *csv = (struct csv){.file = -1};
+    /* Full, so that a row asks for room, and is refused. */
+    *csv = (struct csv){.file = -1, .used = CSV_WRITE_BYTES};
 }
 
 void csv_make_room(struct csv *csv, size_t most) {
