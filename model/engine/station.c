@@ -102,8 +102,10 @@ struct station_totals station_totals_at(const struct world *world, uint32_t inde
 
 /* ---- chance ---- */
 
-/* Of its outputs; only where some output has one. */
+/* Of its outputs; NO_INDEX: no station draws numbers. */
 static uint32_t first_output_chance(const struct world *world, uint32_t index) {
+    if (world->station_chance == NULL)
+        return NO_INDEX;
     return world->station_chance[index] + span_is_random(&world->scenario->station[index].time);
 }
 
@@ -124,15 +126,10 @@ uint32_t station_output_chance(const struct world *world, uint32_t index, uint32
 
 /* ---- batches ---- */
 
-static inline bool is_made(struct world *world, uint32_t index, uint32_t output) {
+/* `chance` is that of the next output that has one, and is moved on. */
+static void put_output(struct world *world, uint32_t index, uint32_t output, uint32_t *chance) {
     const struct station_output *makes = &world->scenario->station[index].makes[output];
-    return !makes->has_chance ||
-           random_hits(&world->random[station_output_chance(world, index, output)], makes->chance);
-}
-
-static void put_output(struct world *world, uint32_t index, uint32_t output) {
-    const struct station_output *makes = &world->scenario->station[index].makes[output];
-    if (!is_made(world, index, output))
+    if (makes->has_chance && !random_hits(&world->random[(*chance)++], makes->chance))
         return;
     world->item[makes->item].made += makes->count;
     world->progress.made_ticks += (wide_count)makes->count * (wide_count)world_now(world);
@@ -148,8 +145,9 @@ void station_end_batch(struct world *world, uint32_t index) {
     station->working = false;
     station->batches++;
     world->batches++;
+    uint32_t chance = first_output_chance(world, index);
     for (uint32_t i = 0; i < world->scenario->station[index].makes_count; i++)
-        put_output(world, index, i);
+        put_output(world, index, i, &chance);
     wake_station(world, index);
 }
 
