@@ -257,6 +257,17 @@ static void check_roots(const struct shortage *shortage, const struct expected *
                       shortage->roots.root[i].subject.index);
 }
 
+/* Of a run of `text`, looked at from 100 s on: all that limits an item of a chest. */
+static void check_limit(const char *text, uint32_t chest, uint32_t item,
+                        const struct expected *expected, uint32_t count) {
+    struct watched watched;
+    watch(&watched, text, 1000, 7);
+    struct shortage shortage = limit_of(&watched, chest, item, 2);
+    check_roots(&shortage, expected, count);
+    shortage_free(&shortage);
+    watched_free(&watched);
+}
+
 /* The press makes a dial and eight chips in 4 s, and the next when all chips are out: the box holds
  * one, and the clearer needs half a second for each. So the press waits for half of its time. That
  * the clearer waits for chips in the other half is no reason: there are none to be cleared. */
@@ -308,12 +319,7 @@ START_TEST(who_lets_items_pass_comes_before_the_gate_of_their_feeder) {
     static const struct expected expected[] = {{ROOT_SLOW_ARM, PART_ARM, 1},
                                                {ROOT_SLOW_ARM, PART_ARM, 2},
                                                {ROOT_LOW_THRESHOLD, PART_ARM, 0}};
-    struct watched watched;
-    watch(&watched, text, 1000, 7);
-    struct shortage shortage = limit_of(&watched, 2, 0, 2);
-    check_roots(&shortage, expected, 3);
-    shortage_free(&shortage);
-    watched_free(&watched);
+    check_limit(text, 2, 0, expected, 3);
 }
 END_TEST
 
@@ -341,12 +347,7 @@ START_TEST(of_two_that_crowd_who_puts_most_on_is_named) {
              swing[_i], swing[1 - _i]);
     const struct expected expected[] = {{ROOT_UNGATED_FEEDER, PART_ARM, (uint32_t)_i},
                                         {ROOT_SLOW_ARM, PART_ARM, 2}};
-    struct watched watched;
-    watch(&watched, text, 1000, 7);
-    struct shortage shortage = limit_of(&watched, 1, 0, 2);
-    check_roots(&shortage, expected, 2);
-    shortage_free(&shortage);
-    watched_free(&watched);
+    check_limit(text, 1, 0, expected, 2);
 }
 END_TEST
 

@@ -16,7 +16,7 @@ struct mend_search {
     /* Items of which the rule speaks that never come to where it does, as the scenario is written:
      * nothing is proposed for them, and with the changes the rule holds for all others. */
     struct budget_texts absent[BUDGET_RULES];
-    /* A rule that does not hold does so for all that ever comes in, without a change. */
+    /* Whether a rule holds, without a change, for all that ever comes in. */
     bool holds_as_written[BUDGET_RULES];
     /* Changes that were proposed and cannot be read, with the reason: each is a bug. They are left
      * out. */
